@@ -1,0 +1,156 @@
+// Package jig turns marks into the parts of a reusable template: members,
+// joints, fins, openings, scores and lettering.
+package jig
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// OpeningKind says what an opening is for.
+type OpeningKind string
+
+// The kinds of opening.
+const (
+	OpenSpot   OpeningKind = "spot"    // circle: a hole for the marking tool or a sticker
+	OpenSlot   OpeningKind = "slot"    // straight slot with half-circle ends
+	OpenArc    OpeningKind = "arcslot" // arc slot with half-circle ends
+	OpenFin    OpeningKind = "fin"     // slot that takes a fin's tab
+	OpenFinger OpeningKind = "finger"  // circle to lift the piece by
+	OpenHang   OpeningKind = "hang"    // circle to hang it by
+)
+
+// Opening is one closed hole through a part, part frame, at nominal size.
+type Opening struct {
+	ID   string
+	Kind OpeningKind
+	Mark string // the mark it serves; "" for none
+
+	C                geom.Point // spot, finger, hang, arcslot: centre
+	R                float64    // circle's radius; radius of an arc slot's centreline
+	From, To         geom.Point // slot, fin: ends of the centreline
+	Width            float64    // slot, fin, arcslot
+	StartDeg, EndDeg float64    // arcslot: centreline, counter-clockwise, EndDeg > StartDeg
+}
+
+// Contour returns the opening's edge, closed, clockwise, part frame.
+func (o Opening) Contour() geom.Contour {
+	switch o.Kind {
+	case OpenSlot, OpenFin:
+		d := o.To.Sub(o.From).Unit().Left().Scale(o.Width / 2)
+		v := []geom.Vertex{
+			{At: o.From.Add(d)}, {At: o.To.Add(d), Bulge: -1},
+			{At: o.To.Add(d.Scale(-1))}, {At: o.From.Add(d.Scale(-1)), Bulge: -1},
+		}
+		return geom.MustClosed(v...).Canonical()
+	case OpenArc:
+		return o.arcContour()
+	default:
+		return geom.Circle(o.C, o.R).Reversed()
+	}
+}
+
+// arcContour walks out along the outer arc clockwise and back along the inner.
+func (o Opening) arcContour() geom.Contour {
+	h := o.Width / 2
+	n := int(math.Ceil((o.EndDeg - o.StartDeg) / 170))
+	if n < 1 {
+		n = 1
+	}
+	step := (o.EndDeg - o.StartDeg) / float64(n)
+	b := math.Tan(step * math.Pi / 180 / 4)
+	at := func(r, deg float64) geom.Point {
+		s, c := math.Sincos(deg * math.Pi / 180)
+		return geom.Point{X: o.C.X + r*c, Y: o.C.Y + r*s}
+	}
+	var v []geom.Vertex
+	for i := 0; i < n; i++ {
+		v = append(v, geom.Vertex{At: at(o.R+h, o.EndDeg-step*float64(i)), Bulge: -b})
+	}
+	v = append(v, geom.Vertex{At: at(o.R+h, o.StartDeg), Bulge: -1})
+	for i := 0; i < n; i++ {
+		v = append(v, geom.Vertex{At: at(o.R-h, o.StartDeg+step*float64(i)), Bulge: b})
+	}
+	v = append(v, geom.Vertex{At: at(o.R-h, o.EndDeg), Bulge: -1})
+	return geom.MustClosed(v...).Canonical()
+}
+
+// Pose says where a part goes on the table. Flat: p' = R(TurnDeg) p + (X, Y), on
+// the cloth. Upright: part +x runs along TurnDeg in plan and part +y is table +z;
+// X, Y, Z is where the part's origin stands (the mid-plane of its thickness).
+type Pose struct {
+	X, Y, Z, TurnDeg float64
+	Upright          bool
+}
+
+// Plan returns the placement of a flat part, part frame to table frame.
+func (p Pose) Plan() geom.Placement { return geom.Placement{X: p.X, Y: p.Y, TurnDeg: p.TurnDeg} }
+
+// Part is one piece cut from sheet. Its frame: face up, origin at the lower
+// left of its outline's box.
+type Part struct {
+	ID       string // e.g. "H2"; unique in the jig
+	Template string // "head" or "foot"
+	Role     string // "pad", "arm", "leg", "spine", "end fin", "side fin", "plug"
+	Outline  geom.Contour
+	Openings []Opening
+	Scores   []geom.Contour // open chains: fold, registration and scale lines
+	Letters  []geom.Contour // open chains: lettering strokes
+	Text     []string       // what the lettering says, for people
+	OnTable  Pose
+	Scale    float64 // multiplies the part about its origin in DXF and programs
+}
+
+// Joint is one seam between two parts, table frame.
+type Joint struct {
+	Tail, Socket string     // ids of the part that has the tails and of the one that has the sockets
+	From, To     geom.Point // the seam's ends, table frame
+	Key          string     // what makes it unlike the others, for people
+}
+
+// Verdict is the outcome of a check.
+type Verdict string
+
+// The verdicts.
+const (
+	Pass Verdict = "pass"
+	Warn Verdict = "warn"
+	Fail Verdict = "fail"
+)
+
+// Check is one thing looked at, with its value and limit.
+type Check struct {
+	ID      string
+	Verdict Verdict
+	Value   float64
+	Limit   float64
+	Unit    string
+	Text    string
+}
+
+// Term is one contribution to a mark's error budget, mm.
+type Term struct {
+	Name   string
+	Value  float64 // half-width (worst case) in mm
+	Common bool    // common to all pieces: added, never root-sum-squared
+}
+
+// Budget is the error budget of one mark, mm.
+type Budget struct {
+	Mark       string
+	Terms      []Term
+	Worst, RSS float64 // Worst: sum of all; RSS: root sum square of the rest plus the common terms
+	Tolerance  float64
+	Verdict    Verdict
+	Improve    string // what would improve it most
+}
+
+// Jig is a whole template set.
+type Jig struct {
+	Parts                []Part
+	Joints               []Joint
+	Checks               []Check
+	Budgets              []Budget
+	LengthMin, LengthMax float64 // the range of playing-surface length it serves
+}

@@ -1,0 +1,43 @@
+// Package job reads a job file and resolves it: every default filled in.
+package job
+
+import "spotjig/layout"
+
+// Job is a job file as resolved. Lengths in mm.
+type Job struct {
+	File    string // as given on the command line; "" for the embedded demo
+	Name    string
+	Date    string // as written, YYYY-MM-DD; lettered on the jig
+	Table   layout.Table
+	Survey  *layout.Survey // nil: the table was given by length and width alone
+	Games   []string
+	Choices layout.Choices
+	Balls   layout.Balls
+	House   []layout.HouseMark
+	Jig     Jig
+
+	// The machine and material sections as found, for cam/machine to read;
+	// layout knows nothing of machines.
+	Machine, Material Section
+}
+
+// Jig is what the fitter asks of the template. Lengths in mm.
+type Jig struct {
+	For                  string  // "class" or "this"
+	MarkerTip            float64 // width of the line the tool draws
+	MarkerGuide          float64 // the tool's thickness at plate height
+	Spots                string  // "point" or "sticker"
+	Sticker              float64 // diameter of the adhesive spot
+	Tolerance            float64
+	NosePM               float64 // nose contact, +- a fin
+	Fit                  string  // "press", "slide", "loose"
+	FinFix               string  // "bonded" or "screwed"
+	Ties                 int     // ties an outline, 0 none
+	TieWidth             float64
+	PieceMax             float64 // longest piece allowed; 0 no limit
+	SpareFins            bool
+	SideTravel           float64 // how far a side fin slides either way
+	ShopTempC, HallTempC float64 // °C
+	ShopRH, HallRH       float64 // % relative humidity
+	CompensateGrowth     bool    // scale the parts so that they are true at HallTempC
+}

@@ -1,0 +1,48 @@
+// Package post turns a finished job into files. This root holds what every
+// output is given; each output is a package of its own below.
+package post
+
+import (
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+	"spotjig/cam/path"
+	"spotjig/layout"
+	"spotjig/layout/job"
+)
+
+// Set is one finished job: everything an output may show.
+type Set struct {
+	Version  string // of the tool
+	Job      job.Job
+	Table    layout.Table
+	Marks    []layout.Mark
+	Machine  machine.Profile
+	Material machine.Material
+	Jig      jig.Jig
+	Sheets   []Sheet
+	Checks   []jig.Check // all of them: layout's, the jig's, the proofs'
+	Cautions []string    // those that belong to this job, most serious first
+}
+
+// Sheet is one sheet with its toolpath and what the dry run found.
+type Sheet struct {
+	nest.Sheet
+	Path      path.Toolpath // empty when Machine.Process is machine.Shop
+	Bounds    geom.Box      // sheet frame, as the re-read program gives them
+	CutLen    float64       // mm
+	TravelLen float64       // mm
+	Time      float64       // s, estimated
+	BeamOn    float64       // s, estimated
+}
+
+// Part returns the jig's part with the id; ok is false when there is none.
+func (s Set) Part(id string) (p jig.Part, ok bool) {
+	for _, p := range s.Jig.Parts {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return jig.Part{}, false
+}
