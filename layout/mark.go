@@ -23,6 +23,7 @@ type Mark struct {
 	Name  string   // as a fitter says it, e.g. "head spot, brown"
 	Games []string // the games that own it, in the job's order
 	Kind  Kind
+	Group string // marks drawn as one thing share it, e.g. "rack"; "" none
 
 	X, Y             float64      // spot; start of a line; centre of an arc
 	X2, Y2           float64      // end of a line

@@ -1,0 +1,86 @@
+package layout
+
+import "sort"
+
+// GameInfo describes a game that is built in.
+type GameInfo struct {
+	ID, Name, Summary string
+	// Grade is the weakest grade among its rules' sources: "A" the text of a
+	// rule body, "B" an encyclopaedia, trade body or maker, "C" a how-to or
+	// glossary, "K" computed or common practice, "U" from memory.
+	Grade string
+}
+
+// allGames lists the games that are built in, in the order they are shown.
+func allGames() []game {
+	return []game{
+		poolGame(),
+		snookerGame(),
+	}
+}
+
+// Games lists the games that are built in.
+func Games() []GameInfo {
+	var out []GameInfo
+	for _, g := range allGames() {
+		out = append(out, GameInfo{ID: g.ID, Name: g.Name, Summary: g.Summary, Grade: g.grade()})
+	}
+	return out
+}
+
+// gameNamed returns the game with that id.
+func gameNamed(id string) (game, bool) {
+	for _, g := range allGames() {
+		if g.ID == id {
+			return g, true
+		}
+	}
+	return game{}, false
+}
+
+// gradeOrder ranks grades from the strongest to the weakest.
+const gradeOrder = "ABKCU"
+
+// grade returns the weakest grade among the game's default rules.
+func (g game) grade() string {
+	worst := 0
+	see := func(grade string) {
+		for i := range gradeOrder {
+			if gradeOrder[i:i+1] == grade && i > worst {
+				worst = i
+			}
+		}
+	}
+	for _, r := range g.Marks {
+		if r.Only.Choice == noChoice || r.Only.Default {
+			see(r.Grade)
+		}
+	}
+	for _, v := range g.Values {
+		see(v.Formulas[0].Grade)
+	}
+	return gradeOrder[worst : worst+1]
+}
+
+// choiceValues lists what each choice may be; the empty string, always allowed,
+// is the default.
+func choiceValues() map[choice][]string {
+	return map[choice][]string{
+		choiceBaulk: {"head-string", "scaled", "fifth", "both"},
+		choiceD:     {"width/6", "scaled"},
+		choiceBlack: {"length/11", "scaled"},
+		choiceRack:  {"corners", "outline"},
+		choiceBox:   {"none", "epbf", "norway"},
+		choiceSide:  {"none", "7in", "9in"},
+	}
+}
+
+// choiceNames lists the choices in the order they are shown.
+func choiceNames() []choice {
+	var out []choice
+	for c := range choiceValues() {
+		out = append(out, c)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
+	return out
+}
