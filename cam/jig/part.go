@@ -100,6 +100,9 @@ type Part struct {
 	Text     []string       // what the lettering says, for people
 	OnTable  Pose
 	Scale    float64 // multiplies the part about its origin in DXF and programs
+	// NoStart are the edges of the outline on which no cut may start and no tie
+	// may sit, part frame: shoulders, flanks, lips, fin fronts, datum and reference edges.
+	NoStart []geom.Segment
 }
 
 // Joint is one seam between two parts, table frame.
