@@ -13,10 +13,17 @@ type GameInfo struct {
 
 // allGames lists the games that are built in, in the order they are shown.
 func allGames() []game {
-	return []game{
+	list := []game{
 		poolGame(),
 		snookerGame(),
+		billiardsGame(),
+		sixRedGame(),
+		blackballGame(),
+		eightBallGame(),
+		caromGame(),
 	}
+	list = append(list, balklineGames()...)
+	return append(list, pyramidGame(), heyballGame())
 }
 
 // Games lists the games that are built in.
@@ -43,6 +50,9 @@ const gradeOrder = "ABKCU"
 
 // grade returns the weakest grade among the game's default rules.
 func (g game) grade() string {
+	if g.FromMemory {
+		return "U"
+	}
 	worst := 0
 	see := func(grade string) {
 		for i := range gradeOrder {
@@ -52,7 +62,7 @@ func (g game) grade() string {
 		}
 	}
 	for _, r := range g.Marks {
-		if r.Only.Choice == noChoice || r.Only.Default {
+		if r.Only.met(Choices{}) {
 			see(r.Grade)
 		}
 	}

@@ -66,12 +66,12 @@ func poolGame() game {
 				B:    at{From: fromFoot, Along: rackApex, Across: dist{MM: tickLength / 2}},
 				Text: "front corner of a tight triangle, its first ball on the foot spot", Source: sourceRack, Grade: "K"},
 			{ID: "rack-left", Name: "rack, left corner", Kind: Line, Group: "rack", Only: corner,
-				A:    at{From: fromFoot, Along: rackBase, Across: rackHalf.plus(-tickLength)},
+				A:    at{From: fromFoot, Along: rackBase, Across: rackHalf.plus(dist{MM: -tickLength})},
 				B:    at{From: fromFoot, Along: rackBase, Across: rackHalf},
 				Text: "left end of the triangle's back edge", Source: sourceRack, Grade: "K"},
 			{ID: "rack-right", Name: "rack, right corner", Kind: Line, Group: "rack", Only: corner,
 				A:    at{From: fromFoot, Along: rackBase, Across: rackHalf.times(-1)},
-				B:    at{From: fromFoot, Along: rackBase, Across: rackHalf.times(-1).plus(tickLength)},
+				B:    at{From: fromFoot, Along: rackBase, Across: rackHalf.times(-1).plus(dist{MM: tickLength})},
 				Text: "right end of the triangle's back edge", Source: sourceRack, Grade: "K"},
 			{ID: "break-box-right", Name: "break box, right", Kind: Line, Only: box("epbf"),
 				A:    at{Along: dist{}, Across: dist{W: -0.25}},
@@ -89,6 +89,10 @@ func poolGame() game {
 				A:    at{Off: offLeft, Across: dist{MM: 420}},
 				B:    at{Along: headX, Off: offLeft, Across: dist{MM: 420}},
 				Text: "420 mm from the left long nose, head nose to head string", Source: sourceNorway, Grade: "A"},
+		},
+		Remarks: []string{
+			"break box: the EPBF box is the middle half of the width, the Norwegian one lies between lines 420 mm from each long nose (430 mm wide on a 1270 mm table, where the other is 635 mm); mark the one your events use",
+			"9-ball and 10-ball: the 1-ball stands on the foot spot by WPA rule, some federations put the 9 there (from memory); the marks are the same",
 		},
 	}
 }

@@ -19,7 +19,7 @@ var (
 // Values of snooker's markings, shared with English billiards, which is played
 // on the same marks. The first formula of each is the default.
 var (
-	baulkValue = value{Name: "baulk", By: choiceBaulk,
+	baulkValue = value{Name: "baulk", Title: "baulk line from the head nose", By: choiceBaulk,
 		Formulas: []formula{
 			baulkScaled,
 			{For: "fifth", D: dist{L: 1. / 5}, Text: "a fifth of the length from the baulk nose", Source: sourceFifth, Grade: "A"},
@@ -27,10 +27,15 @@ var (
 			baulkBoth,
 		},
 		Fixed: []fixed{
-			{On: snookerFull, MM: 29 * mmPerInch, Except: "head-string", Source: sourceWPBSA,
+			{On: snookerFull, MM: 29 * mmPerInch, Except: "head-string", Source: sourceWPBSA, Grade: "A",
 				Text: "29 in from the baulk nose"},
-			{On: snookerMetric, MM: 700, Except: "head-string", Source: sourceMetric,
+			{On: snookerMetric, MM: 700, Except: "head-string", Source: sourceMetric, Grade: "A",
 				Text: "700 mm from the baulk nose"},
+		},
+		About: "no rule body gives markings for smaller tables: scaling the full-size 29 in by the playing surface and the metric table's fifth differ by 12 to 23 mm; a how-to article scales by nominal feet instead, which puts the line about 30 mm further from the nose, and is not offered",
+		Advice: []advice{
+			{With: []string{"blackball", "eight-ball"}, Take: "fifth", Why: "their rules put the baulk line at a fifth of the length: one line serves both games"},
+			{Take: "scaled", Why: "it keeps the full-size table's proportions, and the line stays clear of a head string"},
 		}}
 	baulkScaled = formula{For: "scaled", D: dist{L: 29 / 140.5},
 		Text: "29 in in 140 1/2 in of length", Source: sourceScaled, Grade: "K"}
@@ -38,50 +43,54 @@ var (
 		Text: baulkScaled.Text, Source: baulkScaled.Source, Grade: baulkScaled.Grade}
 	baulkSecond = value{Name: "baulk-2",
 		Formulas: []formula{{D: dist{L: 1. / 4}, Text: "the head string: a quarter of the length", Source: sourceString, Grade: "C"}}}
-	dValue = value{Name: "d", By: choiceD,
+	dValue = value{Name: "d", Title: "radius of the D", By: choiceD,
 		Formulas: []formula{
 			{For: "width/6", D: dist{W: 1. / 6}, Text: "radius a sixth of the width", Source: sourceFifth, Grade: "A"},
 			{For: "scaled", D: dist{W: 11.5 / 70}, Text: "radius 11 1/2 in in 70 in of width", Source: sourceScaled, Grade: "K"},
 		},
 		Fixed: []fixed{
-			{On: snookerFull, MM: 11.5 * mmPerInch, Text: "radius 11 1/2 in", Source: sourceWPBSA},
-			{On: snookerMetric, MM: 292, Text: "radius 292 mm", Source: sourceMetric},
-		}}
-	blackValue = value{Name: "black", By: choiceBlack,
+			{On: snookerFull, MM: 11.5 * mmPerInch, Text: "radius 11 1/2 in", Source: sourceWPBSA, Grade: "A"},
+			{On: snookerMetric, MM: 292, Text: "radius 292 mm", Source: sourceMetric, Grade: "A"},
+		},
+		About:  "a sixth of the width (metric table) and 11 1/2 in in 70 in (full size) differ by 2 to 4 mm",
+		Advice: []advice{{Take: "width/6", Why: "it is published, and a third of the width across is easily checked with a tape"}}}
+	blackValue = value{Name: "black", Title: "black spot from the top nose", By: choiceBlack,
 		Formulas: []formula{
 			{For: "length/11", D: dist{L: 1. / 11}, Text: "an eleventh of the length from the top nose", Source: sourceFifth, Grade: "A"},
 			{For: "scaled", D: dist{L: 12.75 / 140.5}, Text: "12 3/4 in in 140 1/2 in of length, from the top nose", Source: sourceScaled, Grade: "K"},
 		},
 		Fixed: []fixed{
-			{On: snookerFull, MM: 12.75 * mmPerInch, Text: "12 3/4 in from the top nose", Source: sourceWPBSA},
-			{On: snookerMetric, MM: 320, Text: "320 mm from the top nose", Source: sourceMetric},
-		}}
+			{On: snookerFull, MM: 12.75 * mmPerInch, Text: "12 3/4 in from the top nose", Source: sourceWPBSA, Grade: "A"},
+			{On: snookerMetric, MM: 320, Text: "320 mm from the top nose", Source: sourceMetric, Grade: "A"},
+		},
+		About:  "an eleventh of the length (metric table) and 12 3/4 in in 140 1/2 in (full size) agree within 0.6 mm; the metric table's stated 320 mm is 1.8 mm more than its own eleventh",
+		Advice: []advice{{Take: "length/11", Why: "it is published, and the difference is less than a pencil line"}}}
 )
 
 // baulkRules are a baulk line and its D with the three spots on it. Seen from
 // baulk yellow is at the right corner of the D and green at the left. The arc
 // lies inside baulk, so it runs from 90 to 270 degrees.
-func baulkRules(of, suffix string, only when) []rule {
-	line := dist{Of: of}
+func baulkRules(name, suffix string, only when) []rule {
+	line := of(name)
 	twin := suffix != ""
-	name := func(s string) string {
+	title := func(s string) string {
 		if twin {
 			return "second " + s
 		}
 		return s
 	}
 	return []rule{
-		{ID: "baulk-line" + suffix, Name: name("baulk line"), Kind: Line, Of: of, Only: only,
+		{ID: "baulk-line" + suffix, Name: title("baulk line"), Kind: Line, Of: name, Only: only,
 			A: at{Along: line, Off: offRight}, B: at{Along: line, Off: offLeft}},
-		{ID: "d" + suffix, Name: name("D"), Kind: Arc, Of: "d", Only: only,
-			A: at{Along: line}, Radius: dist{Of: "d"}, StartDeg: 90, EndDeg: 270},
-		{ID: "yellow" + suffix, Name: name("yellow spot"), Kind: Spot, Only: only,
-			A:    at{Along: line, Across: dist{Of: "d", K: -1}},
+		{ID: "d" + suffix, Name: title("D"), Kind: Arc, Of: "d", Only: only,
+			A: at{Along: line}, Radius: of("d"), StartDeg: 90, EndDeg: 270},
+		{ID: "yellow" + suffix, Name: title("yellow spot"), Kind: Spot, Only: only,
+			A:    at{Along: line, Across: of("d").times(-1)},
 			Text: "right corner of the D, seen from baulk", Source: sourceWPBSA, Grade: "A"},
-		{ID: "green" + suffix, Name: name("green spot"), Kind: Spot, Only: only,
-			A:    at{Along: line, Across: dist{Of: "d"}},
+		{ID: "green" + suffix, Name: title("green spot"), Kind: Spot, Only: only,
+			A:    at{Along: line, Across: of("d")},
 			Text: "left corner of the D, seen from baulk", Source: sourceWPBSA, Grade: "A"},
-		{ID: "brown" + suffix, Name: name("brown spot"), Kind: Spot, Only: only, A: at{Along: line},
+		{ID: "brown" + suffix, Name: title("brown spot"), Kind: Spot, Only: only, A: at{Along: line},
 			Text: "middle of the baulk line", Source: sourceWPBSA, Grade: "A"},
 	}
 }
@@ -97,7 +106,7 @@ func snookerGame() game {
 		rule{ID: "pink", Name: "pink spot", Kind: Spot, A: at{From: fromFoot, Along: dist{L: 0.25}},
 			Text: "midway between the blue spot and the top nose", Source: sourceWPBSA, Grade: "A"},
 		rule{ID: "black", Name: "black spot", Kind: Spot, Of: "black",
-			A: at{From: fromFoot, Along: dist{Of: "black"}}},
+			A: at{From: fromFoot, Along: of("black")}},
 	)
 	marks = append(marks, baulkRules("baulk-2", "-2", when{Choice: choiceBaulk, Is: "both"})...)
 	return game{

@@ -131,15 +131,10 @@ type placer struct {
 // mm returns a distance on this table.
 func (p placer) mm(d dist) float64 {
 	v := float64(d.L*p.l) + float64(d.W*p.w) + float64(d.Ball*p.ball) + float64(d.Wall*p.wall) + d.MM
-	if d.Of == "" {
-		return v
+	for _, t := range d.Terms {
+		v += float64(t.K * p.stated(t.Of).mm)
 	}
-	k := d.K
-	if k == 0 {
-		k = 1
-	}
-	of := p.stated(d.Of)
-	return v + float64(k*of.mm)
+	return v
 }
 
 // stated is a value as it stands on this table, with the words of its rule.
@@ -161,7 +156,7 @@ func (p placer) stated(name string) stated {
 func (p placer) under(v value, choice string) stated {
 	for _, f := range v.Fixed {
 		if f.On.holds(p.l, p.w) && (f.Except == "" || f.Except != choice) {
-			return stated{f.MM, f.Text, f.Source, f.On.Grade}
+			return stated{f.MM, f.Text, f.Source, f.Grade}
 		}
 	}
 	f := v.Formulas[0]

@@ -9,9 +9,11 @@ package layout
 // game is one game's markings.
 type game struct {
 	ID, Name, Summary string
+	FromMemory        bool // no text was at hand: every mark says so
 	Sizes             []size
 	Values            []value
 	Marks             []rule
+	Remarks           []string // where its sources disagree or say too little
 }
 
 // size is a playing surface a rule body publishes.
@@ -30,20 +32,51 @@ func (s size) holds(l, w float64) bool {
 }
 
 // dist is a distance as a rule states it: so much of the length, of the width,
-// of the ball's diameter, of the triangle's wall, a fixed part, and a named
-// value of the game times K.
+// of the ball's diameter, of the triangle's wall, a fixed part, and named values
+// of the game. Its zero value is no distance.
 type dist struct {
 	L, W, Ball, Wall, MM float64
-	Of                   string
-	K                    float64 // how many times the value Of; 0 means once
+	Terms                []term
+}
+
+// term is a named value K times over.
+type term struct {
+	Of string
+	K  float64
+}
+
+// of is the game's named value.
+func of(name string) dist { return dist{Terms: []term{{name, 1}}} }
+
+// times returns the distance k times over.
+func (d dist) times(k float64) dist {
+	out := dist{L: d.L * k, W: d.W * k, Ball: d.Ball * k, Wall: d.Wall * k, MM: d.MM * k}
+	for _, t := range d.Terms {
+		out.Terms = append(out.Terms, term{t.Of, t.K * k})
+	}
+	return out
+}
+
+// plus returns the sum of two distances.
+func (d dist) plus(e dist) dist {
+	return dist{L: d.L + e.L, W: d.W + e.W, Ball: d.Ball + e.Ball, Wall: d.Wall + e.Wall, MM: d.MM + e.MM,
+		Terms: append(append([]term(nil), d.Terms...), e.Terms...)}
 }
 
 // value is a named distance of a game.
 type value struct {
-	Name     string
-	By       choice    // which of the fitter's choices picks the formula; none: the first
-	Formulas []formula // the first is the default
-	Fixed    []fixed   // on a table of that size these figures stand, unscaled
+	Name, Title string    // Title for people
+	By          choice    // which of the fitter's choices picks the formula; none: the first
+	Formulas    []formula // the first is the default
+	Fixed       []fixed   // on a table of that size these figures stand, unscaled
+	About       string    // where the sources disagree
+	Advice      []advice  // the first that applies is the recommendation
+}
+
+// advice recommends a formula, when a game that makes the difference is marked too.
+type advice struct {
+	With      []string // games; none: always
+	Take, Why string
 }
 
 // formula is one way of stating a value.
@@ -55,10 +88,10 @@ type formula struct {
 
 // fixed is a figure a rule states for one size of table.
 type fixed struct {
-	On           size
-	MM           float64
-	Text, Source string
-	Except       string // a choice that overrides even the fixed figure
+	On                  size
+	MM                  float64
+	Text, Source, Grade string
+	Except              string // a choice that overrides even the fixed figure
 }
 
 // datum is what a distance along or across the table is measured from.
@@ -118,6 +151,7 @@ type when struct {
 	Choice  choice
 	Is      string
 	Default bool
+	Not     bool // every value but Is, the default included
 }
 
 // met reports whether the fitter's choices ask for the mark.
@@ -126,21 +160,10 @@ func (w when) met(c Choices) bool {
 		return true
 	}
 	got := c.pick(w.Choice)
-	return got == w.Is || got == "" && w.Default
-}
-
-// times returns the distance k times over.
-func (d dist) times(k float64) dist {
-	if d.Of != "" && d.K == 0 {
-		d.K = 1
+	if w.Not {
+		return got != w.Is
 	}
-	return dist{L: d.L * k, W: d.W * k, Ball: d.Ball * k, Wall: d.Wall * k, MM: d.MM * k, Of: d.Of, K: d.K * k}
-}
-
-// plus returns the distance and mm more.
-func (d dist) plus(mm float64) dist {
-	d.MM += mm
-	return d
+	return got == w.Is || got == "" && w.Default
 }
 
 // pick returns the fitter's value for a choice.
