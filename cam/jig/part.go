@@ -103,6 +103,9 @@ type Part struct {
 	// NoStart are the edges of the outline on which no cut may start and no tie
 	// may sit, part frame: shoulders, flanks, lips, fin fronts, datum and reference edges.
 	NoStart []geom.Segment
+	// Seams are the chains of the outline that belong to joints: shoulder, tail
+	// and socket edges, part frame.
+	Seams []geom.Contour
 }
 
 // Joint is one seam between two parts, table frame.

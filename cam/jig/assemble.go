@@ -1,0 +1,97 @@
+package jig
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// parts turns a template's pieces and fins into parts in their own frames.
+func (d *designer) parts(tp *template) []Part {
+	var out []Part
+	for _, p := range tp.pieces {
+		b := p.outline.Bounds()
+		to := geom.Placement{X: -b.Min.X, Y: -b.Min.Y}
+		part := Part{ID: p.id, Template: tp.end, Role: p.role, Outline: p.outline.Transform(to).Canonical(), Text: p.text, Scale: 1}
+		for _, o := range p.openings {
+			part.Openings = append(part.Openings, o.moved(to))
+		}
+		for _, s := range p.scores {
+			part.Scores = append(part.Scores, s.Transform(to))
+		}
+		for _, s := range p.letters {
+			part.Letters = append(part.Letters, s.Transform(to))
+		}
+		for _, s := range p.noStart {
+			part.NoStart = append(part.NoStart, s.Transform(to))
+		}
+		for _, s := range p.seams {
+			part.Seams = append(part.Seams, s.Transform(to))
+		}
+		at := tp.toTable.Apply(b.Min)
+		part.OnTable = Pose{X: at.X, Y: at.Y, TurnDeg: tp.toTable.TurnDeg}
+		out = append(out, part)
+	}
+	for _, f := range tp.fins {
+		out = append(out, d.finPart(tp, f))
+	}
+	return out
+}
+
+// moved returns the opening shifted by a placement that does not turn.
+func (o Opening) moved(m geom.Placement) Opening {
+	o.C, o.From, o.To = m.Apply(o.C), m.Apply(o.From), m.Apply(o.To)
+	o.StartDeg, o.EndDeg = o.StartDeg+m.TurnDeg, o.EndDeg+m.TurnDeg
+	return o
+}
+
+// finPart letters a fin with its name and, where a hand goes, PRESS.
+func (d *designer) finPart(tp *template, f *fin) Part {
+	part := Part{ID: f.id, Template: tp.end, Role: f.role, Outline: f.outline, Scale: 1}
+	part.OnTable = f.pose(tp, d.rules.finBottom)
+	const high = 4.0
+	y := d.rules.t + 8
+	write := func(text string, h, x, y float64) {
+		part.Letters = append(part.Letters, d.font.strokes(text, h, geom.Placement{X: x, Y: y})...)
+		part.Text = append(part.Text, text)
+	}
+	write(f.id, high, 4, y)
+	if f.role == "side fin" {
+		write("PRESS", 2.6, 2.5, d.rules.finTop-6)
+	} else {
+		write("NOSE", 2.6, 2.5, y+8)
+	}
+	b := f.outline.Bounds()
+	// The front edge and the foot are datums: no cut starts there.
+	part.NoStart = append(part.NoStart,
+		geom.Segment{From: geom.Point{X: 0, Y: b.Max.Y}, To: geom.Point{X: 0, Y: 0}},
+		geom.Segment{From: geom.Point{X: 0, Y: 0}, To: geom.Point{X: b.Max.X, Y: 0}},
+		geom.Segment{From: geom.Point{X: d.rules.lip, Y: d.rules.t}, To: geom.Point{X: b.Max.X, Y: d.rules.t - d.rules.finBottom}},
+		geom.Segment{From: geom.Point{X: b.Max.X, Y: 0}, To: geom.Point{X: b.Max.X, Y: d.rules.t + indexHeight}})
+	return part
+}
+
+// lengthClass is the range of playing-surface length one jig serves. Every mark
+// is indexed from its own end nose and stands at a fixed share of the length, so
+// a table dL longer moves the mark by that share of dL; the centre spot, at
+// half, moves most. Half of the tolerance is left for everything else.
+func (d *designer) lengthClass() [2]float64 {
+	share := 0.0
+	half := d.req.Table.L / 2
+	for _, m := range d.req.Marks {
+		for _, e := range elementsOf(m) {
+			b := e.bounds()
+			for _, x := range []float64{b.Min.X, b.Max.X} {
+				if x > half+middleTol {
+					x = d.req.Table.L - x
+				}
+				share = math.Max(share, x/d.req.Table.L)
+			}
+		}
+	}
+	if d.req.Want.For == "this" || share == 0 {
+		return [2]float64{d.req.Table.L, d.req.Table.L}
+	}
+	give := d.req.Want.Tolerance / 2 / share
+	return [2]float64{d.req.Table.L - give, d.req.Table.L + give}
+}

@@ -1,0 +1,403 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"spotjig/cam/geom"
+	"spotjig/layout"
+)
+
+// checks looks at the finished jig: the validator over every part, how much of
+// each line the slots reach, keys, lettering, fins.
+func (d *designer) checks(all []*template, out Jig) []Check {
+	var cs []Check
+	cs = append(cs, d.Validate(out.Parts, out.Joints)...)
+	cs = append(cs, d.coverage(all)...)
+	cs = append(cs, d.spotsCut(all)...)
+	cs = append(cs, d.keyCheck(all))
+	cs = append(cs, d.letterCheck(all))
+	cs = append(cs, d.contacts(all)...)
+	cs = append(cs, d.tipping(all, out)...)
+	cs = append(cs, d.classCheck())
+	return cs
+}
+
+// reach is a stretch of one mark as a whole, mm along it.
+type reach struct {
+	total float64
+	done  []span
+}
+
+// coverage reports, for every line and arc, the share of it that slots reach and
+// the longest stretch that has to be closed with a straightedge.
+func (d *designer) coverage(all []*template) []Check {
+	got := map[string]*reach{}
+	var ids []string
+	for _, tp := range all {
+		for _, c := range tp.covered {
+			if c.e.kind == layout.Spot {
+				continue
+			}
+			r := got[c.e.mark]
+			if r == nil {
+				r = &reach{}
+				got[c.e.mark] = r
+				ids = append(ids, c.e.mark)
+			}
+			for _, s := range c.done {
+				r.done = append(r.done, span{r.total + s.lo, r.total + s.hi})
+			}
+			r.total += c.e.length()
+		}
+	}
+	var cs []Check
+	for _, id := range ids {
+		share, gap := got[id].measure()
+		cs = append(cs, Check{ID: "cover:" + id, Verdict: warnUnless(share >= coverLeast), Value: share, Limit: coverLeast,
+			Text: fmt.Sprintf("slots reach %.0f %% of the %s", share*100, d.plainName(id))})
+		cs = append(cs, Check{ID: "gap:" + id, Verdict: warnUnless(gap <= d.rules.bridgeMax+0.005), Value: gap, Limit: d.rules.bridgeMax, Unit: "mm",
+			Text: fmt.Sprintf("longest gap to close in the %s", d.plainName(id))})
+	}
+	return cs
+}
+
+// measure returns the share covered and the longest gap.
+func (r *reach) measure() (share, gap float64) {
+	sort.Slice(r.done, func(i, j int) bool { return r.done[i].lo < r.done[j].lo })
+	at, sum := 0.0, 0.0
+	for _, s := range r.done {
+		gap = math.Max(gap, s.lo-at)
+		sum += s.hi - s.lo
+		at = s.hi
+	}
+	gap = math.Max(gap, r.total-at)
+	if r.total > 0 {
+		share = sum / r.total
+	}
+	return share, gap
+}
+
+func (d *designer) plainName(id string) string {
+	for _, m := range d.req.Marks {
+		if m.ID == id && m.Name != "" {
+			return m.Name
+		}
+	}
+	return id
+}
+
+func warnUnless(ok bool) Verdict {
+	if ok {
+		return Pass
+	}
+	return Warn
+}
+
+func failUnless(ok bool) Verdict {
+	if ok {
+		return Pass
+	}
+	return Fail
+}
+
+// spotsCut fails when a spot lies under no piece.
+func (d *designer) spotsCut(all []*template) []Check {
+	want, have := 0, 0
+	var missing []string
+	for _, tp := range all {
+		for _, e := range tp.elements {
+			if e.kind != layout.Spot {
+				continue
+			}
+			want++
+			n := 0
+			for _, c := range tp.covered {
+				if c.e == e {
+					n++
+				}
+			}
+			if n == 1 {
+				have++
+			} else {
+				missing = append(missing, e.mark)
+			}
+		}
+	}
+	text := fmt.Sprintf("%d of %d spots have their hole", have, want)
+	if len(missing) > 0 {
+		text += ": none for " + strings.Join(missing, ", ")
+	}
+	return []Check{{ID: "spots", Verdict: failUnless(have == want), Value: float64(have), Limit: float64(want), Text: text}}
+}
+
+// keyCheck warns of joints that only their lettering tells apart.
+func (d *designer) keyCheck(all []*template) Check {
+	var same []string
+	n := 0
+	for _, tp := range all {
+		for _, j := range tp.joints {
+			n++
+			if j.lettersOnly {
+				same = append(same, j.a.id+"-"+j.b.id)
+			}
+		}
+	}
+	text := fmt.Sprintf("all %d joints go together one way only", n)
+	if len(same) > 0 {
+		text = fmt.Sprintf("%d of %d joints are told apart by their lettering alone: %s", len(same), n, strings.Join(same, ", "))
+	}
+	return Check{ID: "keys", Verdict: warnUnless(len(same) == 0), Value: float64(len(same)), Text: text}
+}
+
+// letterCheck warns of texts that found no room; a piece without its name fails.
+func (d *designer) letterCheck(all []*template) Check {
+	var left []string
+	v := Pass
+	for _, tp := range all {
+		for _, p := range tp.pieces {
+			for _, t := range p.unlettered {
+				left = append(left, p.id+": "+strings.Split(t, "\n")[0])
+				if v == Pass {
+					v = Warn
+				}
+				if t == p.id {
+					v = Fail
+				}
+			}
+		}
+	}
+	text := "every piece carries its name, neighbours, marks and the table"
+	if len(left) > 0 {
+		text = "no room for: " + strings.Join(left, "; ")
+	}
+	return Check{ID: "lettering", Verdict: v, Value: float64(len(left)), Text: text}
+}
+
+// Distances a contact keeps, mm: where there is room, and never less. The
+// lesser ones clear every published cut jaw (WPA, BCA and DBU pocket figures).
+const (
+	cornerWant, cornerLeast = 200.0, 100.0
+	middleWant, middleLeast = 150.0, 75.0
+)
+
+// contacts looks at how far each fin stands from corner and centre pocket.
+func (d *designer) contacts(all []*template) []Check {
+	corner, middle := math.Inf(1), math.Inf(1)
+	for _, tp := range all {
+		for _, f := range tp.fins {
+			if f.role == "end fin" {
+				corner = math.Min(corner, d.req.Table.W/2-math.Abs(f.front.Y))
+				continue
+			}
+			corner = math.Min(corner, f.front.X)
+			middle = math.Min(middle, d.req.Table.L/2-f.front.X)
+		}
+	}
+	judge := func(v, want, least float64) Verdict {
+		switch {
+		case v < least-1e-6:
+			return Fail
+		case v < want-1e-6:
+			return Warn
+		}
+		return Pass
+	}
+	return []Check{
+		{ID: "contact-corner", Verdict: judge(corner, cornerWant, cornerLeast), Value: round3(corner), Limit: cornerWant, Unit: "mm", Text: "nearest fin to a corner"},
+		{ID: "contact-middle", Verdict: judge(middle, middleWant, middleLeast), Value: round3(middle), Limit: middleWant, Unit: "mm", Text: "nearest fin to the centre string"},
+	}
+}
+
+// What the tipping figures assume: a hand's press on a side fin, and friction
+// of acrylic on cloth (common practice, not published).
+const (
+	pressForce = 5.0 // N
+	friction   = 0.4
+	gravity    = 9.81 // m/s²
+)
+
+// tipping compares, for every fin, the push at nose height that would tip it
+// with the push that slides the template. An end fin is fixed to its leg, so
+// the whole template would have to lift about the leg's inner end; a side fin
+// is held by its heel and the hand that presses on its flat.
+func (d *designer) tipping(all []*template, out Jig) []Check {
+	var cs []Check
+	for _, tp := range all {
+		mass, moment := d.mass(tp)
+		slide := friction * mass * gravity
+		h := d.rules.noseHigh
+		reach := 0.0
+		for _, p := range tp.pieces {
+			reach = math.Max(reach, p.box.Max.X)
+		}
+		if mass == 0 {
+			continue
+		}
+		endTip := mass * gravity * (reach - moment/mass) / h
+		sideTip := pressForce * (d.sideHeel() - finTopFlat/2) / h
+		for _, f := range tp.fins {
+			tip, what := endTip, fmt.Sprintf("%.1f N tips the template over its end fin %s, %.1f N slides it", endTip, f.id, slide)
+			limit := slide
+			if f.role == "side fin" {
+				tip, limit = sideTip, 1.0
+				what = fmt.Sprintf("%.1f N at the nose tips side fin %s while a finger presses with %.0f N on its flat; touching takes under 1 N", sideTip, f.id, pressForce)
+			}
+			cs = append(cs, Check{ID: "tip:" + f.id, Verdict: failUnless(tip > limit), Value: tip, Limit: limit, Unit: "N", Text: what})
+		}
+	}
+	return cs
+}
+
+// mass returns a template's mass, kg, and its moment about the nose, kg·mm.
+func (d *designer) mass(tp *template) (mass, moment float64) {
+	for _, p := range tp.pieces {
+		a := p.outline.Area()
+		for _, o := range p.openings {
+			a += o.Contour().Area() // clockwise, so negative
+		}
+		m := a * d.rules.t * 1e-9 * d.req.Material.Density
+		mass += m
+		moment += m * p.box.Center().X
+	}
+	return mass, moment
+}
+
+// classCheck states the range of length that the jig serves.
+func (d *designer) classCheck() Check {
+	give := (d.length[1] - d.length[0]) / 2
+	text := fmt.Sprintf("serves tables %.1f to %.1f mm long", d.length[0], d.length[1])
+	if give == 0 {
+		text = "serves this table only"
+	}
+	return Check{ID: "length-class", Verdict: Pass, Value: give, Unit: "mm", Text: text}
+}
+
+// validTol: computed distances may fall short of a limit by this, mm: the
+// rounding of sizes to 0.001 mm.
+const validTol = 0.0025
+
+// Validate holds every part against the limits that hold everywhere:
+//
+//  1. every opening lies inside its part and keeps a web to its edge;
+//  2. two openings keep a web between them;
+//  3. no inside corner is tighter than min(half the opening's width, max(2 mm, t/2));
+//  4. no joint, tails included, comes nearer than 20 mm to a spot hole's edge;
+//  5. every piece fits stock and travel with margin, kerf and lead-ins;
+//  6. lettering and scores lie inside the part and cross no opening.
+func (d *designer) Validate(parts []Part, joints []Joint) []Check {
+	r := d.rules
+	web, tight, size := math.Inf(1), math.Inf(1), math.Inf(1)
+	var webAt, tightAt, sizeAt, strayAt string
+	stray := 0
+	for _, p := range parts {
+		if w, at := d.leastWeb(p); w < web {
+			web, webAt = w, at
+		}
+		if rad := leastInside(p.Outline); rad < tight {
+			tight, tightAt = rad, p.ID
+		}
+		b := p.Outline.Bounds()
+		room := math.Max(math.Min(r.usableW-b.Width(), r.usableH-b.Height()), math.Min(r.usableW-b.Height(), r.usableH-b.Width()))
+		if room < size {
+			size, sizeAt = room, p.ID
+		}
+		if n := strays(p); n > 0 {
+			stray += n
+			strayAt += " " + p.ID
+		}
+	}
+	joint, jointAt := d.leastJoint(parts)
+	return []Check{
+		{ID: "web", Verdict: failUnless(web >= r.web-validTol), Value: web, Limit: r.web, Unit: "mm", Text: "least material beside an opening, at " + webAt},
+		{ID: "inside-corner", Verdict: failUnless(tight >= r.inner-validTol), Value: tight, Limit: r.inner, Unit: "mm", Text: "tightest inside corner of an outline, on " + tightAt},
+		{ID: "joint-to-spot", Verdict: failUnless(joint >= r.jointClear-validTol), Value: joint, Limit: r.jointClear, Unit: "mm", Text: "least distance from a joint to a spot hole, " + jointAt},
+		{ID: "fits-bed", Verdict: failUnless(size >= -validTol), Value: size, Unit: "mm", Text: "room left on the bed by the tightest piece, " + sizeAt},
+		{ID: "strokes", Verdict: failUnless(stray == 0), Value: float64(stray), Text: strings.TrimSpace("lettering and scores that leave their piece or cross an opening" + strayAt)},
+	}
+}
+
+// leastWeb is the least distance between two openings of a part, or an opening
+// and the part's edge. Openings outside the part count as zero.
+func (d *designer) leastWeb(p Part) (float64, string) {
+	best, at := math.Inf(1), ""
+	var cs []geom.Contour
+	for _, o := range p.Openings {
+		cs = append(cs, o.Contour())
+	}
+	for i, c := range cs {
+		w := c.Distance(p.Outline)
+		if !p.Outline.Contains(c.Start()) {
+			w = 0
+		}
+		if w < best {
+			best, at = w, p.ID+" "+p.Openings[i].ID
+		}
+		for k := i + 1; k < len(cs); k++ {
+			if c.Bounds().Grow(d.rules.web * 2).Overlaps(cs[k].Bounds()) {
+				if w := c.Distance(cs[k]); w < best {
+					best, at = w, p.ID+" "+p.Openings[i].ID+" and "+p.Openings[k].ID
+				}
+			}
+		}
+	}
+	return best, at
+}
+
+// leastInside is the radius of the tightest inside corner of an outline, 0 for a sharp one.
+func leastInside(c geom.Contour) float64 {
+	best := math.Inf(1)
+	n := c.Len()
+	for i := 0; i < n; i++ {
+		s := c.Segment(i)
+		if s.Bulge < 0 {
+			best = math.Min(best, s.Radius())
+		}
+		if turn := s.Tangent(1).Cross(c.Segment((i + 1) % n).Tangent(0)); turn < -1e-6 {
+			best = 0
+		}
+	}
+	return best
+}
+
+// strays counts strokes that leave the part or come within a millimetre of an opening.
+func strays(p Part) int {
+	n := 0
+	for _, s := range append(append([]geom.Contour(nil), p.Scores...), p.Letters...) {
+		b := s.Bounds()
+		bad := !p.Outline.Contains(s.Start()) || !p.Outline.Contains(s.End())
+		for _, o := range p.Openings {
+			c := o.Contour()
+			if c.Bounds().Grow(1).Overlaps(b.Grow(0.001)) && (c.Contains(s.Start()) || c.Distance(s) < 0.5) {
+				bad = true
+			}
+		}
+		if bad {
+			n++
+		}
+	}
+	return n
+}
+
+// leastJoint is the least distance from a spot hole's edge to a tail, a socket
+// or a seam of its part.
+func (d *designer) leastJoint(parts []Part) (float64, string) {
+	best, at := math.Inf(1), ""
+	for _, p := range parts {
+		for _, o := range p.Openings {
+			if o.Kind != OpenSpot {
+				continue
+			}
+			for _, e := range p.Seams {
+				for i := 0; i < e.Len(); i++ {
+					if _, w := e.Segment(i).Nearest(o.C); w-o.R < best {
+						best, at = w-o.R, p.ID+" "+o.ID
+					}
+				}
+			}
+		}
+	}
+	return best, at
+}

@@ -1,0 +1,257 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/layout/job"
+)
+
+// Request is all that the designer is told.
+type Request struct {
+	Name, Date, Version string // lettered on the pieces
+	Table               layout.Table
+	Games               []string
+	Marks               []layout.Mark // table frame
+	BallDiameter        float64       // mm; sets the nose height a fin must reach
+	Want                job.Jig
+	Machine             machine.Profile
+	Material            machine.Material
+}
+
+// SizeError says that the bed is too small for a piece, with both sizes in mm.
+type SizeError struct {
+	Piece            string
+	NeedW, NeedH     float64
+	UsableW, UsableH float64
+	Reason           string
+}
+
+func (e *SizeError) Error() string {
+	return fmt.Sprintf("%s needs %.1f x %.1f mm and the usable bed is %.1f x %.1f mm: %s",
+		e.Piece, e.NeedW, e.NeedH, e.UsableW, e.UsableH, e.Reason)
+}
+
+// Design turns marks into the parts of a head and a foot template.
+//
+// Both templates are drawn by the same code in the template frame: u runs from
+// the template's own end nose towards the middle of the table, v across. At the
+// head that is the table frame; at the foot it is the table frame turned half
+// round about the middle of the table, never mirrored.
+//
+// The stages are: plan (members as rectangles), tile (pieces no larger than the
+// bed), joints (keyed dovetails), fins, openings, lettering, checks.
+func Design(req Request) (Jig, error) {
+	d := &designer{req: req, rules: rulesFor(req), font: newLettering()}
+	var out Jig
+	d.length = d.lengthClass()
+	out.LengthMin, out.LengthMax = d.length[0], d.length[1]
+	var all []*template
+	for _, end := range []string{"head", "foot"} {
+		tp := d.newTemplate(end)
+		if len(tp.elements) == 0 {
+			continue
+		}
+		if err := d.build(tp); err != nil {
+			return Jig{}, err
+		}
+		all = append(all, tp)
+	}
+	if err := d.cutKeys(all); err != nil {
+		return Jig{}, err
+	}
+	for _, tp := range all {
+		d.outlines(tp)
+		d.openings(tp)
+		d.scores(tp)
+		d.letters(tp)
+		out.Parts = append(out.Parts, d.parts(tp)...)
+		out.Joints = append(out.Joints, d.seams(tp)...)
+	}
+	out.Checks = d.checks(all, out)
+	return out, nil
+}
+
+// designer carries one design from stage to stage.
+type designer struct {
+	req          Request
+	rules        rules
+	font         lettering
+	length       [2]float64
+	repeatedKeys []string
+}
+
+// template is one end's jig while it is being designed, template frame.
+type template struct {
+	end      string // "head" or "foot"
+	letter   string // "H" or "F"
+	toTable  geom.Placement
+	elements []element
+	members  []member
+	pieces   []*piece
+	joints   []*joint
+	fins     []*fin
+	covered  []cover
+}
+
+// element is what one mark asks of a template, template frame: a point, a
+// straight line or an arc (counter-clockwise from start to end, degrees).
+type element struct {
+	mark       string
+	kind       layout.Kind
+	a, b       geom.Point
+	r          float64
+	start, end float64
+}
+
+// bounds returns the element's exact box.
+func (e element) bounds() geom.Box {
+	switch e.kind {
+	case layout.Arc:
+		return e.chain().Bounds()
+	case layout.Line:
+		return geom.EmptyBox().Include(e.a).Include(e.b)
+	}
+	return geom.EmptyBox().Include(e.a)
+}
+
+// chain returns a line's or an arc's path as an open contour.
+func (e element) chain() geom.Contour {
+	if e.kind == layout.Line {
+		return geom.MustOpen(geom.Vertex{At: e.a}, geom.Vertex{At: e.b})
+	}
+	n := int(math.Ceil((e.end - e.start) / 90))
+	step := (e.end - e.start) / float64(n)
+	var v []geom.Vertex
+	for i := 0; i <= n; i++ {
+		v = append(v, geom.Vertex{At: e.arcPoint(e.start + step*float64(i)), Bulge: math.Tan(step * math.Pi / 720)})
+	}
+	return geom.MustOpen(v...)
+}
+
+func (e element) arcPoint(deg float64) geom.Point {
+	s, c := math.Sincos(deg * math.Pi / 180)
+	return geom.Point{X: e.a.X + e.r*c, Y: e.a.Y + e.r*s}
+}
+
+// length is the element's length, mm; 0 for a spot.
+func (e element) length() float64 {
+	switch e.kind {
+	case layout.Line:
+		return e.a.Dist(e.b)
+	case layout.Arc:
+		return e.r * (e.end - e.start) * math.Pi / 180
+	}
+	return 0
+}
+
+// at returns the point at distance s along a line or an arc.
+func (e element) at(s float64) geom.Point {
+	if e.kind == layout.Line {
+		return e.a.Add(e.b.Sub(e.a).Unit().Scale(s))
+	}
+	return e.arcPoint(e.start + s/e.r*180/math.Pi)
+}
+
+// newTemplate sorts the marks: each belongs to the template of the nearer end,
+// the middle of the table to the foot; a lengthwise line that crosses the
+// middle is shared, each template holding its own half.
+func (d *designer) newTemplate(end string) *template {
+	tp := &template{end: end, letter: "H"}
+	half := d.req.Table.L / 2
+	if end == "foot" {
+		tp.letter = "F"
+		tp.toTable = geom.Placement{X: d.req.Table.L, TurnDeg: 180}
+	}
+	back := tp.toTable.Inverse()
+	for _, m := range d.req.Marks {
+		for _, e := range elementsOf(m) {
+			if own, ok := e.clipTo(end, half); ok {
+				tp.elements = append(tp.elements, own.moved(back))
+			}
+		}
+	}
+	return tp
+}
+
+// elementsOf splits a mark into elements, table frame.
+func elementsOf(m layout.Mark) []element {
+	p := geom.Point{X: m.X, Y: m.Y}
+	switch m.Kind {
+	case layout.Line:
+		return []element{{mark: m.ID, kind: layout.Line, a: p, b: geom.Point{X: m.X2, Y: m.Y2}}}
+	case layout.Arc:
+		return []element{{mark: m.ID, kind: layout.Arc, a: p, r: m.Radius, start: m.StartDeg, end: m.EndDeg}}
+	case layout.Outline:
+		var out []element
+		for i, q := range m.Points {
+			r := m.Points[(i+1)%len(m.Points)]
+			out = append(out, element{mark: m.ID, kind: layout.Line,
+				a: geom.Point{X: q[0], Y: q[1]}, b: geom.Point{X: r[0], Y: r[1]}})
+		}
+		return out
+	}
+	return []element{{mark: m.ID, kind: layout.Spot, a: p}}
+}
+
+// middleTol: a mark this near the middle of the table counts as on it, mm.
+const middleTol = 1.0
+
+// clipTo returns the part of the element that the end's template holds.
+func (e element) clipTo(end string, half float64) (element, bool) {
+	if e.kind == layout.Line && e.lengthwise() && math.Min(e.a.X, e.b.X) < half-middleTol && math.Max(e.a.X, e.b.X) > half+middleTol {
+		if e.a.X > e.b.X {
+			e.a, e.b = e.b, e.a
+		}
+		if end == "head" {
+			e.b.X = half
+		} else {
+			e.a.X = half
+		}
+		return e, true
+	}
+	x := e.bounds().Center().X
+	if e.kind == layout.Arc {
+		x = e.a.X
+	}
+	return e, (x < half-middleTol) == (end == "head")
+}
+
+// lengthwise and transverse say which way a straight line runs.
+func (e element) lengthwise() bool { return e.kind == layout.Line && math.Abs(e.a.Y-e.b.Y) < 1e-6 }
+func (e element) transverse() bool { return e.kind == layout.Line && math.Abs(e.a.X-e.b.X) < 1e-6 }
+
+// moved returns the element in another frame.
+func (e element) moved(m geom.Placement) element {
+	e.a, e.b = m.Apply(e.a), m.Apply(e.b)
+	e.start, e.end = e.start+m.TurnDeg, e.end+m.TurnDeg
+	return e
+}
+
+// build plans the members, tiles them, and finds joints and fins.
+func (d *designer) build(tp *template) error {
+	d.plan(tp)
+	if err := d.tile(tp); err != nil {
+		return err
+	}
+	d.placeFins(tp)
+	return d.findJoints(tp)
+}
+
+// sortPieces orders pieces from the nose inwards, then right to left, and names them.
+func (tp *template) sortPieces() {
+	sort.SliceStable(tp.pieces, func(i, j int) bool {
+		a, b := tp.pieces[i].box, tp.pieces[j].box
+		if x, y := round3(a.Min.X), round3(b.Min.X); x != y {
+			return x < y
+		}
+		return round3(a.Min.Y) < round3(b.Min.Y)
+	})
+	for i, p := range tp.pieces {
+		p.id = fmt.Sprintf("%s%d", tp.letter, i+1)
+	}
+}

@@ -1,0 +1,106 @@
+package jig_test
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/layout/job"
+)
+
+// tableJob is a design request for a rectangular table, everything else as a
+// maker would leave it.
+func tableJob(t testing.TB, l, w, bedW, bedH float64, games ...string) jig.Request {
+	table := layout.Table{Name: "test table", L: l, W: w}
+	table.Corners = [4][2]float64{{0, -w / 2}, {l, -w / 2}, {l, w / 2}, {0, w / 2}}
+	plan, err := layout.NewPlan(layout.Request{Table: table, Games: games,
+		Choices: layout.Choices{BaulkLine: "scaled", D: "width/6", Black: "length/11", Rack: "corners", BreakBox: "epbf", Anchor: "7in", MinApart: 8},
+		Balls:   layout.Balls{Diameter: 57.15, Reds: 15}})
+	require.NoError(t, err)
+	return jig.Request{
+		Name: "test", Date: "2026-11-20", Version: "test", Table: table, Games: games, Marks: plan.Marks, BallDiameter: 57.15,
+		Want: job.Jig{For: "class", MarkerTip: 0.7, MarkerGuide: 2.8, Spots: "point", Tolerance: 1, NosePM: 0.3, Fit: "slide", FinFix: "bonded", SideTravel: 5,
+			ShopTempC: 20, HallTempC: 20, ShopRH: 50, HallRH: 50},
+		Machine:  machine.Profile{Process: machine.Laser, Max: machine.Axes{X: bedW, Y: bedH}, MarginBed: 5},
+		Material: machine.Material{Kind: "cast acrylic", Thickness: 4.85, Kerf: 0.18, Density: 1190, Sheets: []machine.Stock{{Width: bedW, Height: bedH}}},
+	}
+}
+
+// drawing returns the assembled jig as SVG, table frame, y up.
+func drawing(r jig.Request, j jig.Jig) string {
+	var b strings.Builder
+	l, w := r.Table.L, r.Table.W
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="-40 %g %g %g" width="2400"><rect x="-40" y="%g" width="%g" height="%g" fill="white"/><g transform="scale(1,-1)">`, -w/2-40, l+80, w+80, -w/2-40, l+80, w+80)
+	fmt.Fprintf(&b, `<rect x="0" y="%g" width="%g" height="%g" fill="#e8efe9" stroke="#555"/>`, -w/2, l, w)
+	path := func(c geom.Contour, p geom.Placement, style string) {
+		c = c.Transform(p)
+		fmt.Fprintf(&b, `<path d="M %.3f %.3f`, c.Start().X, c.Start().Y)
+		for _, s := range c.Segments() {
+			if s.IsArc() {
+				sweep := 0
+				if s.Bulge > 0 {
+					sweep = 1
+				}
+				fmt.Fprintf(&b, " A %.3f %.3f 0 0 %d %.3f %.3f", s.Radius(), s.Radius(), sweep, s.To.X, s.To.Y)
+			} else {
+				fmt.Fprintf(&b, " L %.3f %.3f", s.To.X, s.To.Y)
+			}
+		}
+		fmt.Fprintf(&b, `" %s/>`, style)
+	}
+	for _, p := range j.Parts {
+		if p.OnTable.Upright {
+			q := geom.Placement{X: p.OnTable.X, Y: p.OnTable.Y, TurnDeg: p.OnTable.TurnDeg}
+			box := p.Outline.Bounds()
+			path(geom.Rect(geom.Box{Min: geom.Point{X: 0, Y: -2.5}, Max: geom.Point{X: box.Width(), Y: 2.5}}), q, `fill="#2b5d8a"`)
+			continue
+		}
+		path(p.Outline, p.OnTable.Plan(), `fill="#f2c879" fill-opacity="0.8" stroke="#333" stroke-width="0.8"`)
+		for _, o := range p.Openings {
+			path(o.Contour(), p.OnTable.Plan(), `fill="#fff" stroke="#b03030" stroke-width="0.8"`)
+		}
+		for _, s := range p.Scores {
+			path(s, p.OnTable.Plan(), `fill="none" stroke="#2060c0" stroke-width="0.4"`)
+		}
+		for _, s := range p.Letters {
+			path(s, p.OnTable.Plan(), `fill="none" stroke="#000" stroke-width="0.5"`)
+		}
+	}
+	b.WriteString("</g></svg>")
+	return b.String()
+}
+
+func TestDesignDraws(t *testing.T) {
+	dir := os.Getenv("SPOTJIG_DRAW")
+	for _, c := range []struct {
+		name       string
+		l, w, x, y float64
+		games      []string
+	}{
+		{"demo", 2541, 1269.5, 600, 400, []string{"pool", "snooker"}},
+		{"seven", 1981.2, 990.6, 300, 200, []string{"pool", "snooker"}},
+		{"twelve", 3569, 1778, 600, 400, []string{"pool", "snooker"}},
+		{"twelve-small", 3569, 1778, 300, 200, []string{"pool", "snooker"}},
+		{"pool", 2540, 1270, 900, 600, []string{"pool"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := tableJob(t, c.l, c.w, c.x, c.y, c.games...)
+			j, err := jig.Design(r)
+			require.NoError(t, err)
+			for _, k := range j.Checks {
+				t.Logf("%-5s %-22s %8.3f %8.3f %s %s", k.Verdict, k.ID, k.Value, k.Limit, k.Unit, k.Text)
+			}
+			t.Logf("%d parts, %d joints", len(j.Parts), len(j.Joints))
+			if dir != "" {
+				require.NoError(t, os.WriteFile(dir+"/"+c.name+".svg", []byte(drawing(r, j)), 0o644))
+			}
+		})
+	}
+}

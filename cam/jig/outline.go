@@ -1,0 +1,163 @@
+package jig
+
+import (
+	"math"
+	"sort"
+
+	"spotjig/cam/geom"
+)
+
+// corner is a polygon vertex with the radius it is rounded by.
+type corner struct {
+	at geom.Point
+	r  float64
+}
+
+// rounded returns the closed contour through the corners, each replaced by an
+// arc tangent to its two sides: tangent length r·tan(turn/2), bulge tan(turn/4).
+// A radius that does not fit its sides is a bug of the caller's.
+func rounded(cs []corner) geom.Contour {
+	n := len(cs)
+	var v []geom.Vertex
+	for i, c := range cs {
+		in := c.at.Sub(cs[(i+n-1)%n].at)
+		out := cs[(i+1)%n].at.Sub(c.at)
+		turn := math.Atan2(in.Cross(out), in.Dot(out))
+		if c.r == 0 || math.Abs(turn) < 1e-9 {
+			v = append(v, geom.Vertex{At: c.at})
+			continue
+		}
+		l := c.r * math.Tan(math.Abs(turn)/2)
+		v = append(v,
+			geom.Vertex{At: c.at.Add(in.Unit().Scale(-l)), Bulge: math.Tan(turn / 4)},
+			geom.Vertex{At: c.at.Add(out.Unit().Scale(l))})
+	}
+	return geom.MustClosed(v...).Canonical()
+}
+
+// outlines draws every flat piece: its rectangle, walked counter-clockwise, with
+// tails standing out and sockets cut in.
+func (d *designer) outlines(tp *template) {
+	for _, p := range tp.pieces {
+		b := p.box
+		turn := []geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}}
+		var cs []corner
+		for i, from := range turn {
+			to := turn[(i+1)%4]
+			cs = append(cs, corner{from, d.rules.plan})
+			cs = append(cs, d.edge(tp, p, from, to)...)
+		}
+		p.outline = rounded(cs)
+		p.noStart = d.heldEdges(tp, p)
+		p.seams = d.seamChains(tp, p)
+	}
+}
+
+// onEdge is a tail or socket on one edge of a piece.
+type onEdge struct {
+	s      float64 // middle, from the edge's start
+	t      tail
+	socket bool
+}
+
+// edge returns the corners that tails and sockets add between two corners.
+func (d *designer) edge(tp *template, p *piece, from, to geom.Point) []corner {
+	var on []onEdge
+	dir := to.Sub(from).Unit()
+	for _, j := range tp.joints {
+		if j.owner != p && j.other != p {
+			continue
+		}
+		mid := j.from.Mid(j.to)
+		if _, away := (geom.Segment{From: from, To: to}).Nearest(mid); away > seamTol {
+			continue
+		}
+		for _, t := range j.tails {
+			m := mid.Add(j.along().Scale(t.at))
+			on = append(on, onEdge{m.Sub(from).Dot(dir), t, j.other == p})
+		}
+	}
+	sort.SliceStable(on, func(i, k int) bool { return round3(on[i].s) < round3(on[k].s) })
+	var out []corner
+	for _, o := range on {
+		out = append(out, d.dovetail(o, from, dir)...)
+	}
+	return out
+}
+
+// dovetail returns the four corners of a tail (standing out to the right of
+// travel) or of its socket (cut in to the left).
+//
+// Radii: a tail's root and a socket's end are inside corners and take the least
+// inside radius; the corners that go into them are rounder by the clearance.
+func (d *designer) dovetail(o onEdge, from geom.Point, dir geom.Vec) []corner {
+	out := dir.Left().Scale(-1)
+	inner := d.rules.inner
+	outer := inner + d.rules.flank + 0.1
+	neck, long := o.t.neck/2, o.t.long
+	mouthR, endR := inner, outer
+	if o.socket {
+		out = out.Scale(-1)
+		neck += d.rules.flank * math.Hypot(1, 1/tailSlope)
+		long += d.rules.toe
+		mouthR, endR = outer, inner
+	}
+	head := neck + long/tailSlope
+	at := func(s, deep float64) geom.Point { return from.Add(dir.Scale(o.s + s)).Add(out.Scale(deep)) }
+	return []corner{{at(-neck, 0), mouthR}, {at(-head, long), endR}, {at(head, long), endR}, {at(neck, 0), mouthR}}
+}
+
+// heldEdges are the edges no cut may start on: shoulders, tails and sockets,
+// the edges that a fin's lip bears on, and the reference edge, template frame.
+func (d *designer) heldEdges(tp *template, p *piece) []geom.Segment {
+	var out []geom.Segment
+	for _, j := range tp.joints {
+		if j.owner == p || j.other == p {
+			out = append(out, geom.Segment{From: j.from, To: j.to})
+		}
+	}
+	if p.role == "leg" && p.box.Min.X < d.rules.lip+1e-6 {
+		out = append(out, geom.Segment{From: geom.Point{X: p.box.Min.X, Y: p.box.Max.Y}, To: p.box.Min})
+	}
+	return append(out, d.referenceEdge(tp, p))
+}
+
+// referenceEdge is the piece's share of its member's straight edge, the one a
+// straightedge is laid on when the jig is put together: a crosspiece's and a
+// pad's inner edge, the outer edge of everything that runs lengthwise.
+func (d *designer) referenceEdge(tp *template, p *piece) geom.Segment {
+	b := p.box
+	switch p.role {
+	case "leg", "rail":
+		if b.Center().Y < 0 {
+			return geom.Segment{From: b.Min, To: geom.Point{X: b.Max.X, Y: b.Min.Y}}
+		}
+		return geom.Segment{From: b.Max, To: geom.Point{X: b.Min.X, Y: b.Max.Y}}
+	case "spine":
+		return geom.Segment{From: b.Min, To: geom.Point{X: b.Max.X, Y: b.Min.Y}}
+	}
+	return geom.Segment{From: geom.Point{X: b.Max.X, Y: b.Min.Y}, To: b.Max}
+}
+
+// seamChains are the parts of a piece's outline that belong to joints: from one
+// end of the seam along shoulders, tails or sockets to the other. Corners are
+// taken sharp, which lies at most a corner's radius outside the rounded edge.
+func (d *designer) seamChains(tp *template, p *piece) []geom.Contour {
+	var out []geom.Contour
+	for _, j := range tp.joints {
+		if j.owner != p && j.other != p {
+			continue
+		}
+		dir := j.along()
+		from, to := j.from, j.to
+		if p.box.Center().Sub(from).Dot(dir.Left()) < 0 {
+			from, to, dir = to, from, dir.Scale(-1)
+		}
+		v := []geom.Vertex{{At: from}}
+		for _, c := range d.edge(tp, p, from, to) {
+			v = append(v, geom.Vertex{At: c.at})
+		}
+		out = append(out, geom.MustOpen(append(v, geom.Vertex{At: to})...))
+	}
+	return out
+}

@@ -1,0 +1,358 @@
+package jig
+
+import (
+	"math"
+	"sort"
+
+	"spotjig/cam/geom"
+	"spotjig/layout"
+)
+
+// member is one straight part of a template: a rectangle that tile may split
+// into pieces, template frame.
+type member struct {
+	role string // "crosspiece", "arm", "pad", "leg", "spine", "wing"
+	box  geom.Box
+}
+
+// block is a member that lies across the centre line.
+type block struct {
+	role string
+	box  geom.Box
+	full bool // reaches both side noses: carries side fins and legs
+}
+
+// plan lays out the members.
+//
+// Idea: every long transverse line gets a crosspiece from side nose to side
+// nose (near lines share one); what lies off the centre line gets a wing or, on
+// a crosspiece, a pad wide enough to hold it; marks on the centre line lie on
+// the spine that ties the blocks together; the first crosspiece stands on two
+// legs against the end nose. A template without a transverse line gets a
+// crosspiece near its nose for the side fins.
+func (d *designer) plan(tp *template) {
+	var across, local []element
+	for _, e := range tp.elements {
+		switch {
+		case e.transverse() && e.length() > 0.6*d.req.Table.W:
+			across = append(across, e)
+		case !d.onSpine(e):
+			local = append(local, e)
+		}
+	}
+	blocks := d.crosspieces(tp, across)
+	rails := d.rails(&local)
+	blocks = d.addWings(blocks, local)
+	d.addMembers(tp, blocks, rails)
+}
+
+// onSpine reports whether the element lies along the centre line, within the
+// spine's width.
+func (d *designer) onSpine(e element) bool {
+	b := e.bounds()
+	room := memberWidth/2 - d.rules.web - d.rules.slot/2
+	return b.Max.Y < room && b.Min.Y > -room
+}
+
+// crosspieces returns one block for each group of transverse lines that can
+// share it, from the nose inwards.
+func (d *designer) crosspieces(tp *template, across []element) []block {
+	half := d.req.Table.W/2 - d.rules.endGap
+	if len(across) == 0 {
+		u := d.sideStation(tp)
+		return []block{{"crosspiece", geom.Box{Min: geom.Point{X: u[0], Y: -half}, Max: geom.Point{X: u[1], Y: half}}, true}}
+	}
+	sort.SliceStable(across, func(i, j int) bool { return across[i].a.X < across[j].a.X })
+	limit := math.Max(d.rules.usableW, d.rules.usableH)
+	var out []block
+	lo, hi := across[0].a.X, across[0].a.X
+	flush := func() {
+		b := geom.Box{Min: geom.Point{X: lo - lineEdge, Y: -half}, Max: geom.Point{X: hi + lineEdge, Y: half}}
+		if grow := memberWidth - b.Width(); grow > 0 {
+			b.Max.X += grow
+		}
+		out = append(out, block{"crosspiece", b, true})
+	}
+	for _, e := range across[1:] {
+		if e.a.X-lo > math.Min(limit-2*lineEdge, 260) {
+			flush()
+			lo = e.a.X
+		}
+		hi = e.a.X
+	}
+	flush()
+	return out
+}
+
+// sideStation chooses where a crosspiece without a line of its own stands: its
+// side fins 200 mm or more from the corner, taking in a spot near there so
+// that no joint comes close to it.
+func (d *designer) sideStation(tp *template) [2]float64 {
+	u := 252.0
+	for _, e := range tp.elements {
+		if e.kind == layout.Spot && e.a.X > 150 && e.a.X < 380 {
+			u = math.Max(e.a.X, 206)
+			return [2]float64{math.Min(u-memberWidth/2, e.a.X-32), u + memberWidth/2}
+		}
+	}
+	return [2]float64{u - memberWidth/2, u + memberWidth/2}
+}
+
+// rails takes the lengthwise lines away from the centre line out of the local
+// elements: legs are laid along them.
+func (d *designer) rails(local *[]element) []element {
+	var rails, rest []element
+	for _, e := range *local {
+		if e.lengthwise() && e.length() > 300 {
+			rails = append(rails, e)
+		} else {
+			rest = append(rest, e)
+		}
+	}
+	*local = rest
+	return rails
+}
+
+// addWings gives every element off the centre line a wing across the spine, and
+// turns a wing that meets a crosspiece into a pad on it.
+func (d *designer) addWings(blocks []block, local []element) []block {
+	var wings []block
+	for _, e := range local {
+		b := e.bounds()
+		edge := d.rules.web + d.rules.slot/2 + 4
+		half := math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + edge
+		if e.kind == layout.Spot {
+			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + d.rules.jointClear + d.rules.hole + 2
+		}
+		w := geom.Box{Min: geom.Point{X: b.Min.X - edge, Y: -half}, Max: geom.Point{X: b.Max.X + edge, Y: half}}
+		if grow := memberWidth - w.Width(); grow > 0 {
+			w.Min.X -= grow / 2
+			w.Max.X += grow / 2
+		}
+		wings = append(wings, block{"wing", w, false})
+	}
+	wings = mergeBlocks(wings, 40)
+	for _, w := range wings {
+		on := -1
+		for i, b := range blocks {
+			if b.full && w.box.Min.X < b.box.Max.X+50 && w.box.Max.X > b.box.Min.X-50 {
+				on = i
+			}
+		}
+		if on < 0 {
+			blocks = append(blocks, w)
+			continue
+		}
+		pad := w
+		pad.role = "pad"
+		pad.box.Min.X = math.Min(pad.box.Min.X, blocks[on].box.Min.X)
+		pad.box.Max.X = math.Max(pad.box.Max.X, blocks[on].box.Max.X)
+		blocks = append(blocks, pad)
+	}
+	sort.SliceStable(blocks, func(i, j int) bool { return blocks[i].box.Min.X < blocks[j].box.Min.X })
+	return blocks
+}
+
+// mergeBlocks joins blocks whose extents along u come nearer than gap.
+func mergeBlocks(in []block, gap float64) []block {
+	sort.SliceStable(in, func(i, j int) bool { return in[i].box.Min.X < in[j].box.Min.X })
+	var out []block
+	for _, b := range in {
+		if n := len(out); n > 0 && b.box.Min.X < out[n-1].box.Max.X+gap {
+			out[n-1].box = out[n-1].box.Union(b.box)
+			continue
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// addMembers turns blocks into members: pads with arms, legs, spine.
+func (d *designer) addMembers(tp *template, blocks []block, rails []element) {
+	leg := d.legPlace(rails)
+	pads := d.padsFor(blocks, leg)
+	var centre []geom.Box // what covers the centre line, from the nose inwards
+	first := geom.Box{}
+	seen := false
+	var cross []geom.Box
+	for _, b := range blocks {
+		if !b.full {
+			continue
+		}
+		pad, ok := pads.on(b.box)
+		if !ok {
+			tp.members = append(tp.members, member{"crosspiece", b.box})
+			centre = append(centre, b.box)
+		} else {
+			tp.members = append(tp.members, d.padAndArms(pad, b.box)...)
+			centre = append(centre, pad)
+		}
+		cross = append(cross, b.box)
+		if !seen {
+			first, seen = b.box, true
+		}
+	}
+	for _, b := range blocks {
+		if b.role == "wing" {
+			tp.members = append(tp.members, member{"wing", b.box})
+			centre = append(centre, b.box)
+		}
+	}
+	sort.SliceStable(centre, func(i, j int) bool { return centre[i].Min.X < centre[j].Min.X })
+	d.addLegs(tp, leg, first, cross, pads)
+	d.addSpine(tp, centre)
+}
+
+// padSet is the pads that lie on crosspieces.
+type padSet []geom.Box
+
+func (p padSet) on(cross geom.Box) (geom.Box, bool) {
+	for _, b := range p {
+		if b.Min.X <= cross.Min.X+1e-9 && b.Max.X >= cross.Max.X-1e-9 {
+			return b, true
+		}
+	}
+	return geom.Box{}, false
+}
+
+// padsFor collects the pads, widened where a leg would otherwise meet a pad's
+// side half on and half off.
+func (d *designer) padsFor(blocks []block, leg span) padSet {
+	var out padSet
+	for _, b := range blocks {
+		if b.role != "pad" {
+			continue
+		}
+		if b.box.Max.Y > leg.lo-12 {
+			b.box.Max.Y = math.Max(b.box.Max.Y, leg.hi+12)
+			b.box.Min.Y = -b.box.Max.Y
+		}
+		out = append(out, b.box)
+	}
+	return mergePads(out)
+}
+
+func mergePads(in padSet) padSet {
+	var out padSet
+	for _, b := range in {
+		if n := len(out); n > 0 && b.Min.X < out[n-1].Max.X {
+			out[n-1] = out[n-1].Union(b)
+			continue
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// span is an interval of v on the left side; the right side mirrors it.
+type span struct{ lo, hi float64 }
+
+// legPlace chooses the legs: along the outermost lengthwise line, else as far
+// out as leaves the end fins 200 mm from the corner.
+func (d *designer) legPlace(rails []element) span {
+	v := 0.0
+	for _, e := range rails {
+		v = math.Max(v, math.Abs(e.a.Y))
+	}
+	if v > 0 {
+		return span{v - lineEdge - 4, v - lineEdge - 4 + memberWidth}
+	}
+	c := d.req.Table.W/2 - 202
+	return span{c - memberWidth/2, c + memberWidth/2}
+}
+
+// padAndArms splits a crosspiece that carries a pad: the pad in the middle, an
+// arm on each side of it.
+func (d *designer) padAndArms(pad, cross geom.Box) []member {
+	out := []member{{"pad", pad}}
+	if cross.Max.Y-pad.Max.Y < 60 {
+		out[0].box.Max.Y, out[0].box.Min.Y = cross.Max.Y, cross.Min.Y
+		return out
+	}
+	right := geom.Box{Min: cross.Min, Max: geom.Point{X: cross.Max.X, Y: pad.Min.Y}}
+	left := geom.Box{Min: geom.Point{X: cross.Min.X, Y: pad.Max.Y}, Max: cross.Max}
+	return append(out, member{"arm", right}, member{"arm", left})
+}
+
+// addLegs runs a leg each side from the end nose to the first crosspiece, and
+// on between crosspieces where there are several.
+func (d *designer) addLegs(tp *template, leg span, first geom.Box, cross []geom.Box, pads padSet) {
+	from := d.rules.lip
+	for i, c := range cross {
+		to := c.Min.X
+		if pad, ok := pads.on(c); ok && pad.Max.Y > leg.lo {
+			to = pad.Min.X
+		}
+		if to-from > 40 {
+			for _, s := range []float64{-1, 1} {
+				b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * leg.lo}).Include(geom.Point{X: to, Y: s * leg.hi})
+				role := "leg"
+				if i > 0 {
+					role = "rail"
+				}
+				tp.members = append(tp.members, member{role, b})
+			}
+		}
+		from = c.Max.X
+		if pad, ok := pads.on(c); ok && pad.Max.Y > leg.lo {
+			from = pad.Max.X
+		}
+	}
+	far := from
+	for _, e := range tp.elements {
+		if e.lengthwise() && math.Abs(e.a.Y) > memberWidth/2 {
+			far = math.Max(far, math.Max(e.a.X, e.b.X))
+		}
+	}
+	if far-from > 60 {
+		for _, s := range []float64{-1, 1} {
+			b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * leg.lo}).Include(geom.Point{X: far, Y: s * leg.hi})
+			tp.members = append(tp.members, member{"rail", b})
+		}
+	}
+}
+
+// spineLeast is the shortest spine piece worth cutting: a tail at each end and
+// room between; a smaller gap between two blocks is closed by the inner one.
+const spineLeast = 64.0
+
+// addSpine fills the centre line between blocks, on to the last mark that lies
+// on it, and to the nose when a line runs there.
+func (d *designer) addSpine(tp *template, centre []geom.Box) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, e := range tp.elements {
+		if d.onSpine(e) {
+			b := e.bounds()
+			lo, hi = math.Min(lo, b.Min.X), math.Max(hi, b.Max.X)
+		}
+	}
+	seg := func(from, to float64) {
+		b := geom.Box{Min: geom.Point{X: from, Y: -memberWidth / 2}, Max: geom.Point{X: to, Y: memberWidth / 2}}
+		tp.members = append(tp.members, member{"spine", b})
+	}
+	if lo < centre[0].Min.X-20 {
+		seg(d.rules.lip, centre[0].Min.X)
+	}
+	for i := 1; i < len(centre); i++ {
+		from, to := centre[i-1].Max.X, centre[i].Min.X
+		switch {
+		case to-from > spineLeast:
+			seg(from, to)
+		case to-from > 0:
+			d.stretch(tp, centre[i], from)
+		}
+	}
+	last := centre[len(centre)-1].Max.X
+	if hi+34 > last {
+		seg(last, math.Max(hi+34, last+spineLeast))
+	}
+}
+
+// stretch moves the near edge of the member with the box to u.
+func (d *designer) stretch(tp *template, box geom.Box, u float64) {
+	for i := range tp.members {
+		if tp.members[i].box == box {
+			tp.members[i].box.Min.X = u
+		}
+	}
+}

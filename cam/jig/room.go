@@ -1,0 +1,149 @@
+package jig
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// roomCell is the grain on which free room for lettering is looked for, mm.
+const roomCell = 2.0
+
+// room says where on a piece lettering may stand: a grid of cells, and for each
+// the number of blocked cells below and left of it, so that any rectangle is
+// tested with four look-ups.
+type room struct {
+	at     geom.Point
+	nx, ny int
+	busy   []bool
+	sum    []int32
+}
+
+// letterEdge and letterGap are kept between lettering and the piece's edge, and
+// lettering and anything cut or scored, mm.
+const (
+	letterEdge = 3.0
+	letterGap  = 2.0
+)
+
+func (d *designer) room(tp *template, p *piece) *room {
+	b := p.box
+	r := &room{at: b.Min, nx: int(b.Width() / roomCell), ny: int(b.Height() / roomCell)}
+	r.busy = make([]bool, r.nx*r.ny)
+	in := b.Grow(-letterEdge)
+	for i := range r.busy {
+		if c := r.cell(i); !in.Holds(c) {
+			r.busy[i] = true
+		}
+	}
+	for _, o := range d.obstacles(tp, p, letterGap+roomCell*0.71) {
+		r.block(o.bounds(), func(q geom.Point) bool { return o.dist(q) < o.keep })
+	}
+	for _, s := range p.scores {
+		box := s.Bounds().Grow(1.2)
+		r.block(box, func(geom.Point) bool { return true })
+	}
+	for _, box := range p.busy {
+		r.block(box, func(geom.Point) bool { return true })
+	}
+	r.total()
+	return r
+}
+
+// bounds is the box that an obstacle's keep reaches.
+func (o obstacle) bounds() geom.Box {
+	switch {
+	case o.box != nil:
+		return o.box.Grow(o.keep)
+	case o.arc != nil:
+		return o.arc.Contour().Bounds().Grow(o.keep)
+	}
+	return o.seg.Bounds().Grow(o.keep)
+}
+
+// cell returns the box of cell i.
+func (r *room) cell(i int) geom.Box {
+	min := geom.Point{X: r.at.X + float64(i%r.nx)*roomCell, Y: r.at.Y + float64(i/r.nx)*roomCell}
+	return geom.Box{Min: min, Max: geom.Point{X: min.X + roomCell, Y: min.Y + roomCell}}
+}
+
+// block marks the cells that meet the box and whose middle hits.
+func (r *room) block(b geom.Box, hits func(geom.Point) bool) {
+	x0, x1 := r.clamp((b.Min.X-r.at.X)/roomCell, r.nx), r.clamp((b.Max.X-r.at.X)/roomCell, r.nx)
+	y0, y1 := r.clamp((b.Min.Y-r.at.Y)/roomCell, r.ny), r.clamp((b.Max.Y-r.at.Y)/roomCell, r.ny)
+	for y := y0; y <= y1 && y < r.ny; y++ {
+		for x := x0; x <= x1 && x < r.nx; x++ {
+			i := y*r.nx + x
+			if !r.busy[i] && hits(r.cell(i).Center()) {
+				r.busy[i] = true
+			}
+		}
+	}
+}
+
+func (r *room) clamp(f float64, n int) int {
+	return int(math.Max(0, math.Min(float64(n), math.Floor(f))))
+}
+
+// total rebuilds the running sums.
+func (r *room) total() {
+	w := r.nx + 1
+	r.sum = make([]int32, w*(r.ny+1))
+	for y := 0; y < r.ny; y++ {
+		row := int32(0)
+		for x := 0; x < r.nx; x++ {
+			if r.busy[y*r.nx+x] {
+				row++
+			}
+			r.sum[(y+1)*w+x+1] = r.sum[y*w+x+1] + row
+		}
+	}
+}
+
+// free reports whether the nx by ny cells from (x, y) are all free.
+func (r *room) free(x, y, nx, ny int) bool {
+	w := r.nx + 1
+	return r.sum[(y+ny)*w+x+nx]-r.sum[y*w+x+nx]-r.sum[(y+ny)*w+x]+r.sum[y*w+x] == 0
+}
+
+// place finds the free w by h rectangle nearest to a point, upright or turned a
+// quarter, takes it, and returns the baseline corner and the turn in degrees.
+func (r *room) place(w, h float64, near geom.Point) (at geom.Point, turn float64, ok bool) {
+	best := math.Inf(1)
+	var bx, by, bnx, bny int
+	for _, t := range []float64{0, 90} {
+		bw, bh := w, h
+		if t == 90 {
+			bw, bh = h, w
+		}
+		nx, ny := int(math.Ceil(bw/roomCell))+1, int(math.Ceil(bh/roomCell))+1
+		for y := 0; y+ny <= r.ny; y++ {
+			for x := 0; x+nx <= r.nx; x++ {
+				cx := r.at.X + (float64(x)+float64(nx)/2)*roomCell
+				cy := r.at.Y + (float64(y)+float64(ny)/2)*roomCell
+				far := math.Abs(cx-near.X) + math.Abs(cy-near.Y)
+				if t == 90 {
+					far += 25 // text that reads along is easier to read
+				}
+				if far < best-1e-9 && r.free(x, y, nx, ny) {
+					best, turn, ok = far, t, true
+					bx, by, bnx, bny = x, y, nx, ny
+				}
+			}
+		}
+	}
+	if !ok {
+		return at, 0, false
+	}
+	for y := by; y < by+bny; y++ {
+		for x := bx; x < bx+bnx; x++ {
+			r.busy[y*r.nx+x] = true
+		}
+	}
+	r.total()
+	at = geom.Point{X: r.at.X + (float64(bx)+0.5)*roomCell, Y: r.at.Y + (float64(by)+0.5)*roomCell}
+	if turn == 90 {
+		at.X += h
+	}
+	return at, turn, true
+}

@@ -1,0 +1,138 @@
+package jig
+
+import (
+	"math"
+
+	"spotjig/cam/machine"
+)
+
+// rules are the limits that hold everywhere in one design, mm. One validator
+// (validate.go) holds every finished part against them.
+type rules struct {
+	t     float64 // sheet thickness as measured
+	web   float64 // material between two openings, or an opening and an edge
+	slot  float64 // width of slots and point holes
+	hole  float64 // radius of a spot hole
+	inner float64 // least inside corner radius
+	plan  float64 // least plan corner radius
+
+	jointClear float64 // between a joint, tails included, and a spot hole's edge
+	tail, neck float64 // least tail length and neck
+	flank      float64 // clearance a flank, square to it
+	toe        float64 // clearance at a tail's end, so that shoulders close first
+
+	lip, finSlot      float64
+	finTop, finBottom float64 // z of a fin's top and of its lowest point
+	noseLow, noseHigh float64 // the range of nose heights a fin must serve
+	sideTravel        float64
+	endGap            float64 // crosspiece end to the side nose
+
+	bridgeMax float64 // longest uncovered gap before a warning
+	slotMax   float64 // longest slot between bridges
+	usableW   float64 // largest piece, tails included
+	usableH   float64
+}
+
+// What the limits are made of; the figures are the design's, common practice
+// in acrylic work where nothing is published.
+const (
+	slotClear    = 0.3  // added to the marker's guide
+	webMin       = 8.0  // or 1.5 t
+	webCard      = 12.0 // in card
+	bedMargin    = 5.0  // kept free a side inside stock and travel unless the machine says otherwise
+	leadRoom     = 3.0  // kept for lead-ins a side
+	jointToSpot  = 20.0
+	planCorner   = 3.0
+	slotLongest  = 110.0
+	gapLongest   = 25.0
+	gapSticker   = 40.0
+	coverLeast   = 0.80
+	memberWidth  = 96.0 // spine, legs: under 100 mm, so one tail a joint
+	noseShare    = 0.635
+	noseSharePM  = 0.01
+	finAboveNose = 14.0
+	stickerExtra = 0.5
+	lineEdge     = 22.0 // from a crosspiece's edge to its nearest line
+	keyStep      = 6.0
+)
+
+func rulesFor(req Request) rules {
+	t := req.Material.Thickness
+	r := rules{t: t, web: math.Max(webMin, 1.5*t), inner: math.Max(2, t/2), plan: planCorner}
+	if req.Material.Kind == "card" {
+		r.web = webCard
+	}
+	r.slot = math.Max(req.Want.MarkerGuide+slotClear, math.Max(2, t/2))
+	r.hole = r.slot / 2
+	r.bridgeMax = gapLongest
+	if req.Want.Spots == "sticker" {
+		r.hole = (req.Want.Sticker + stickerExtra) / 2
+		r.bridgeMax = gapSticker
+	}
+	r.jointClear, r.slotMax = jointToSpot, slotLongest
+	r.tail = math.Ceil(math.Max(12, 3*t))
+	r.neck = math.Ceil(math.Max(4*t, 14))
+	r.flank, r.toe = 0.08, 0.3
+	r.lip = math.Ceil(math.Max(8, 1.5*t)*2) / 2
+	r.finSlot = t + finClearance(req.Want.Fit)
+	r.noseLow, r.noseHigh = noseRange(req)
+	r.finBottom = 0.4
+	r.finTop = math.Ceil(r.noseHigh + finAboveNose)
+	r.sideTravel = req.Want.SideTravel
+	r.endGap = r.lip + r.sideTravel + 0.5
+	r.usableW, r.usableH = usable(req)
+	return r
+}
+
+// finClearance is what a fin's slot is wider than the measured sheet, mm:
+// common practice for a hand fit in laser-cut acrylic.
+func finClearance(fit string) float64 {
+	switch fit {
+	case "press":
+		return 0.05
+	case "loose":
+		return 0.2
+	}
+	return 0.1
+}
+
+// noseRange is the height of nose that the fins must meet: as measured, within
+// 1 mm, or 62.5 to 64.5 % of the ball (WPA, as quoted) with carom's 37 +-1 mm
+// (World Rules of Carom Billiard) inside it.
+func noseRange(req Request) (lo, hi float64) {
+	if h := req.Table.NoseHeight; h > 0 {
+		return h - 1, h + 1
+	}
+	d := req.BallDiameter
+	lo, hi = d*(noseShare-noseSharePM), d*(noseShare+noseSharePM)
+	return math.Min(lo, 36), math.Max(hi, 38)
+}
+
+// usable is the largest piece that fits stock and travel with margin, kerf and
+// lead-ins, mm.
+func usable(req Request) (w, h float64) {
+	margin := bedMargin
+	if m := req.Machine.MarginBed; m > 0 {
+		margin = m
+	}
+	off := 2*margin + req.Material.Kerf + 2*leadRoom
+	w, h = req.Machine.Max.X-req.Machine.Min.X, req.Machine.Max.Y-req.Machine.Min.Y
+	if req.Machine.Process == machine.Shop {
+		w, h = math.Inf(1), math.Inf(1)
+	}
+	best, bw, bh := 0.0, 0.0, 0.0
+	for _, s := range req.Material.Sheets {
+		sw, sh := math.Min(s.Width, w), math.Min(s.Height, h)
+		if t := math.Min(s.Height, w) * math.Min(s.Width, h); t > sw*sh {
+			sw, sh = math.Min(s.Height, w), math.Min(s.Width, h)
+		}
+		if sw*sh > best {
+			best, bw, bh = sw*sh, sw, sh
+		}
+	}
+	bw, bh = bw-off, bh-off
+	if p := req.Want.PieceMax; p > 0 {
+		bw, bh = math.Min(bw, p), math.Min(bh, p)
+	}
+	return bw, bh
+}

@@ -1,0 +1,244 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/layout"
+)
+
+// piece is one flat part while it is being designed, template frame.
+type piece struct {
+	id, role   string
+	member     int
+	box        geom.Box // shoulder to shoulder; tails stand out of it
+	outline    geom.Contour
+	openings   []Opening
+	scores     []geom.Contour
+	letters    []geom.Contour
+	text       []string
+	noStart    []geom.Segment
+	seams      []geom.Contour
+	busy       []geom.Box // kept free of lettering: scales
+	notes      []note
+	unlettered []string // texts there was no room for
+}
+
+// longestTail is the longest tail a key may ask for.
+func (d *designer) longestTail() float64 { return d.rules.tail + 2*keyLonger }
+
+// tile splits every member into pieces that fit the bed with their tails.
+//
+// A member is cut along a grid. Cuts keep clear of spot holes, of lines that
+// run along them, of short ticks and of the seams of neighbouring members; the
+// fewest pieces win, then the cuts that disturb least.
+func (d *designer) tile(tp *template) error {
+	for i := range tp.members {
+		b := &tp.members[i].box
+		b.Min = geom.Point{X: round3(b.Min.X), Y: round3(b.Min.Y)}
+		b.Max = geom.Point{X: round3(b.Max.X), Y: round3(b.Max.Y)}
+	}
+	for i, m := range tp.members {
+		us, vs, err := d.grid(tp, i)
+		if err != nil {
+			return err
+		}
+		for a := 0; a+1 < len(us); a++ {
+			for b := 0; b+1 < len(vs); b++ {
+				box := geom.Box{Min: geom.Point{X: us[a], Y: vs[b]}, Max: geom.Point{X: us[a+1], Y: vs[b+1]}}
+				tp.pieces = append(tp.pieces, &piece{role: m.role, member: i, box: box})
+			}
+		}
+	}
+	tp.sortPieces()
+	return nil
+}
+
+// grid returns the cut positions along u and v, ends included.
+func (d *designer) grid(tp *template, i int) (us, vs []float64, err error) {
+	best := math.Inf(1)
+	r := d.rules
+	for _, lim := range [2][2]float64{{r.usableW, r.usableH}, {r.usableH, r.usableW}} {
+		u, cu := d.cuts(tp, i, 0, lim[0])
+		v, cv := d.cuts(tp, i, 1, lim[1])
+		if u == nil || v == nil {
+			continue
+		}
+		if c := float64((len(u)-1)*(len(v)-1))*1000 + cu + cv; c < best-1e-6 {
+			best, us, vs = c, u, v
+		}
+	}
+	if us == nil {
+		m := tp.members[i]
+		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.end, m.role),
+			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: r.usableW, UsableH: r.usableH,
+			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
+	}
+	return us, vs, nil
+}
+
+// axis picks u (0) or v (1) of a point.
+func axis(p geom.Point, k int) float64 {
+	if k == 0 {
+		return p.X
+	}
+	return p.Y
+}
+
+// cutStep is the grain of cut positions, mm.
+const cutStep = 2.0
+
+// cuts finds the cheapest fewest cuts of member i along an axis so that no cell
+// is longer than limit with its tails: a shortest path over candidate positions.
+func (d *designer) cuts(tp *template, i, k int, limit float64) (at []float64, cost float64) {
+	m := tp.members[i]
+	lo, hi := axis(m.box.Min, k), axis(m.box.Max, k)
+	endLo, endHi := d.tailRoom(tp, i, k)
+	tail := d.longestTail()
+	if hi-lo+endLo+endHi <= limit {
+		return []float64{lo, hi}, 0
+	}
+	var pos, price []float64
+	pos, price = append(pos, lo), append(price, 0)
+	for q := lo + 40; q <= hi-40; q += cutStep {
+		if c := d.cutCost(tp, i, k, q); !math.IsInf(c, 1) {
+			pos, price = append(pos, q), append(price, c)
+		}
+	}
+	pos, price = append(pos, hi), append(price, 0)
+	n := len(pos)
+	type state struct {
+		cost float64
+		from int
+	}
+	s := make([]state, n)
+	for j := 1; j < n; j++ {
+		s[j] = state{math.Inf(1), -1}
+		for a := 0; a < j; a++ {
+			room := 0.0
+			if a == 0 {
+				room += endLo
+			} else {
+				room += tail
+			}
+			if j == n-1 {
+				room += endHi
+			} else {
+				room += tail
+			}
+			size := pos[j] - pos[a]
+			if size+room > limit || size < 40 || math.IsInf(s[a].cost, 1) {
+				continue
+			}
+			c := s[a].cost + 100 + price[j] + math.Pow(size/limit-0.8, 2)*4
+			if c < s[j].cost-1e-9 {
+				s[j] = state{c, a}
+			}
+		}
+	}
+	if math.IsInf(s[n-1].cost, 1) {
+		return nil, 0
+	}
+	for j := n - 1; ; j = s[j].from {
+		at = append([]float64{round3(pos[j])}, at...)
+		if j == 0 {
+			return at, s[n-1].cost
+		}
+	}
+}
+
+// tailRoom is what tails may add at the two ends of a member along an axis:
+// the longest tail where a neighbour abuts, nothing at a free end.
+func (d *designer) tailRoom(tp *template, i, k int) (lo, hi float64) {
+	m := tp.members[i].box
+	for j, o := range tp.members {
+		if j == i || seamLength(m, o.box, k) < seamLeast {
+			continue
+		}
+		if math.Abs(axis(o.box.Max, k)-axis(m.Min, k)) < seamTol {
+			lo = d.longestTail()
+		}
+		if math.Abs(axis(o.box.Min, k)-axis(m.Max, k)) < seamTol {
+			hi = d.longestTail()
+		}
+	}
+	return lo, hi
+}
+
+const (
+	seamTol   = 1e-6 // boxes this near share an edge; they are made from the same numbers
+	seamLeast = 30.0 // shortest shared edge that gets a joint
+)
+
+// seamLength is how far two boxes overlap across the axis.
+func seamLength(a, b geom.Box, k int) float64 {
+	o := 1 - k
+	return math.Min(axis(a.Max, o), axis(b.Max, o)) - math.Max(axis(a.Min, o), axis(b.Min, o))
+}
+
+// cutCost says how much a cut at q disturbs; +Inf where it must not be.
+func (d *designer) cutCost(tp *template, i, k int, q float64) float64 {
+	m := tp.members[i]
+	cost := 0.0
+	for j, o := range tp.members {
+		if j == i || !touches(m.box, o.box) {
+			continue
+		}
+		lo, hi := axis(o.box.Min, k), axis(o.box.Max, k)
+		if seamLength(m.box, o.box, 1-k) >= seamLeast && q > lo-14 && q < hi+14 {
+			return math.Inf(1)
+		}
+	}
+	if k == 1 && (m.role == "crosspiece" || m.role == "arm") && d.req.Table.W/2-math.Abs(q) < d.sideFinRoom() {
+		return math.Inf(1)
+	}
+	if k == 0 && m.role == "leg" && q < d.rules.lip+endFinRoom {
+		return math.Inf(1)
+	}
+	for _, e := range tp.elements {
+		if !e.bounds().Grow(1).Overlaps(m.box) {
+			continue
+		}
+		cost += d.cutNear(e, k, q)
+	}
+	return cost
+}
+
+// cutNear is one element's part of cutCost.
+func (d *designer) cutNear(e element, k int, q float64) float64 {
+	r := d.rules
+	b := e.bounds()
+	lo, hi := axis(b.Min, k), axis(b.Max, k)
+	away := math.Max(lo-q, q-hi) // negative when the cut crosses the element's extent
+	switch {
+	case e.kind == layout.Spot:
+		away = math.Abs(q - lo)
+		if away < r.jointClear+r.hole+0.5 {
+			return math.Inf(1)
+		}
+		if away < r.jointClear+r.hole+d.longestTail() {
+			return 5
+		}
+	case hi-lo < 1e-6: // a line that runs along the cut
+		if away < r.slot/2+r.web+0.5 {
+			return math.Inf(1)
+		}
+		if away < r.slot/2+r.web+d.longestTail() {
+			return 3
+		}
+	case e.length() < 60:
+		if away < r.web+r.slot {
+			return math.Inf(1)
+		}
+	case e.kind == layout.Arc:
+		if near := math.Min(math.Abs(q-lo), math.Abs(q-hi)); near < 30 {
+			return 30 - near
+		}
+		return 1
+	}
+	return 0
+}
+
+// touches reports whether the boxes share an edge or overlap.
+func touches(a, b geom.Box) bool { return a.Grow(seamTol).Overlaps(b) }
