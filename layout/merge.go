@@ -1,6 +1,9 @@
 package layout
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // markSet gathers marks, keeping one of those that coincide.
 type markSet struct{ marks []Mark }
@@ -17,13 +20,26 @@ func (s *markSet) add(m Mark) {
 	if s.taken(m.ID) {
 		m.ID = m.Games[0] + "-" + m.ID
 	}
+	if m.Group != "" && s.grouped(m) {
+		m.Group = m.Games[0] + "-" + m.Group
+	}
 	s.marks = append(s.marks, m)
 }
 
 // taken reports whether an id is some mark's own or one it answers to.
 func (s *markSet) taken(id string) bool {
 	for _, m := range s.marks {
-		if m.ID == id || contains(m.Also, id) {
+		if m.ID == id || slices.Contains(m.Also, id) {
+			return true
+		}
+	}
+	return false
+}
+
+// grouped reports whether another game's marks use the mark's group.
+func (s *markSet) grouped(m Mark) bool {
+	for _, o := range s.marks {
+		if o.Group == m.Group && o.Games[0] != m.Games[0] {
 			return true
 		}
 	}
@@ -33,12 +49,12 @@ func (s *markSet) taken(id string) bool {
 // join returns one mark for two that coincide: the first one's id, rule and
 // geometry, and both owners.
 func join(a, b Mark) Mark {
-	if a.ID != b.ID && !contains(a.Also, b.ID) {
+	if a.ID != b.ID && !slices.Contains(a.Also, b.ID) {
 		a.Also = append(append([]string(nil), a.Also...), b.ID)
 		a.Name += ", " + b.Name
 	}
 	for _, g := range b.Games {
-		if !contains(a.Games, g) {
+		if !slices.Contains(a.Games, g) {
 			a.Games = append(append([]string(nil), a.Games...), g)
 		}
 	}

@@ -2,8 +2,10 @@ package layout
 
 import (
 	"fmt"
-	"math"
+	"slices"
 	"strings"
+
+	"spotjig/layout/problem"
 )
 
 // Request is what a plan is made from.
@@ -57,8 +59,8 @@ const poolBall = 57.15
 // that coincide are one mark: it keeps the first id and lists the others in
 // Also. When two games give one id to different places the later mark is called
 // "<game>-<id>". On a true rectangle the positions are the rules' closed
-// formulas; on a surveyed table see ground. An unknown game or choice and a
-// table without a size are errors.
+// formulas; on a surveyed table see ground. Faults come back as a problem.List
+// whose problems have a field and no file or line.
 func NewPlan(r Request) (Plan, error) {
 	if err := r.check(); err != nil {
 		return Plan{}, err
@@ -66,64 +68,103 @@ func NewPlan(r Request) (Plan, error) {
 	if r.Balls.Diameter == 0 {
 		r.Balls.Diameter = poolBall
 	}
-	marks, err := r.marks(r.Table)
+	house, err := r.parseHouse()
 	if err != nil {
 		return Plan{}, err
 	}
-	p := Plan{Marks: marks}
+	raw := r.marks(r.Table, house)
+	r.spread(raw, house)
+	var set markSet
+	for _, m := range raw {
+		set.add(m)
+	}
+	p := Plan{Marks: set.marks}
 	describe(p.Marks, groundOf(r.Table, r.Balls))
+	p.Notes = r.notes()
+	p.Findings = append(r.outside(p.Marks), tooNear(p.Marks, r.Choices.minApart())...)
 	return p, nil
 }
 
+// The longest and shortest side of a playing surface taken for real, mm: half
+// the width of the smallest home table and well past the largest one published.
+const (
+	surfaceMin = 300
+	surfaceMax = 6000
+)
+
 // check refuses what no plan can be made from.
 func (r Request) check() error {
-	for _, v := range []float64{r.Table.L, r.Table.W} {
-		if !(v > 0) || math.IsInf(v, 0) {
-			return fmt.Errorf("table length and width must be above 0 mm, have %g and %g", r.Table.L, r.Table.W)
+	var list problem.List
+	for _, v := range []struct {
+		field string
+		mm    float64
+	}{{"table.length", r.Table.L}, {"table.width", r.Table.W}} {
+		if !(v.mm >= surfaceMin && v.mm <= surfaceMax) {
+			list.Add(problem.Problem{Field: v.field, Code: "S001",
+				Msg:  fmt.Sprintf("%g mm is not between %d and %d mm", v.mm, surfaceMin, surfaceMax),
+				Help: "give the playing surface, cushion nose to cushion nose, with its unit"})
 		}
 	}
-	for _, id := range r.Games {
-		if _, ok := gameNamed(id); !ok {
-			return fmt.Errorf("unknown game %q", id)
+	ids := gameIDs()
+	for i, id := range r.Games {
+		if !slices.Contains(ids, id) {
+			list.Add(problem.Problem{Field: fmt.Sprintf("games[%d]", i), Code: "S002",
+				Msg: fmt.Sprintf("unknown game %q", id), Help: problem.DidYouMean(id, ids)})
 		}
 	}
 	for _, c := range choiceNames() {
 		got, known := r.Choices.pick(c), choiceValues()[c]
-		if got != "" && !contains(known, got) {
-			return fmt.Errorf("%s is %q; it may be %s", string(c), got, strings.Join(known, ", "))
+		if got != "" && !slices.Contains(known, got) {
+			list.Add(problem.Problem{Field: "choices." + string(c), Code: "S003",
+				Msg: fmt.Sprintf("unknown value %q", got), Help: "it may be " + strings.Join(known, ", ")})
 		}
 	}
-	return nil
-}
-
-func contains(list []string, s string) bool {
-	for _, v := range list {
-		if v == s {
-			return true
-		}
+	if d := r.Balls.Diameter; !(d >= 0 && d <= ballMax) {
+		list.Add(problem.Problem{Field: "balls.diameter", Code: "S004",
+			Msg:  fmt.Sprintf("%g mm is not between 0 and %d mm", d, ballMax),
+			Help: "give the diameter of one ball; the largest published is 68 mm"})
 	}
-	return false
+	return list.Err()
 }
 
-// marks places every mark on a table and merges those that coincide.
-func (r Request) marks(t Table) ([]Mark, error) {
-	g := groundOf(t, r.Balls)
-	var set markSet
+// ballMax is past any ball played with; the largest published is 68 mm.
+const ballMax = 100
+
+// gameIDs lists the ids of the games that are built in.
+func gameIDs() []string {
+	var out []string
+	for _, g := range allGames() {
+		out = append(out, g.ID)
+	}
+	return out
+}
+
+// marks places every mark on a table, those that coincide still apart. Which
+// published size the table is, if any, is decided by the table asked for, so that
+// a small error of the tape does not change the rule a mark follows.
+func (r Request) marks(t Table, house []houseMark) []Mark {
+	on := groundOf(t, r.Balls)
+	asked := groundOf(r.Table, r.Balls)
+	var out []Mark
 	for _, id := range r.Games {
 		gm, _ := gameNamed(id)
-		p := placer{ground: g, game: gm, choices: r.Choices}
+		p := placer{ground: on, asked: asked, game: gm, choices: r.Choices}
 		for _, rl := range gm.Marks {
 			if rl.Only.met(r.Choices) {
-				set.add(p.mark(rl))
+				out = append(out, p.mark(rl))
 			}
 		}
 	}
-	return set.marks, nil
+	for _, h := range house {
+		out = append(out, h.mark(on))
+	}
+	return out
 }
 
 // placer turns one game's rules into marks on one table.
 type placer struct {
 	ground
+	asked   ground // of the table the plan is for
 	game    game
 	choices Choices
 }
@@ -155,7 +196,7 @@ func (p placer) stated(name string) stated {
 // under returns a value as it would stand with that choice.
 func (p placer) under(v value, choice string) stated {
 	for _, f := range v.Fixed {
-		if f.On.holds(p.l, p.w) && (f.Except == "" || f.Except != choice) {
+		if f.On.holds(p.asked.l, p.asked.w) && (f.Except == "" || f.Except != choice) {
 			return stated{f.MM, f.Text, f.Source, f.Grade}
 		}
 	}
@@ -176,10 +217,10 @@ func (p placer) at(a at) (x, y float64) {
 // mark places one mark.
 func (p placer) mark(r rule) Mark {
 	m := Mark{ID: r.ID, Name: r.Name, Games: []string{p.game.ID}, Kind: r.Kind, Group: r.Group,
-		Rule: r.Text, Source: graded(r.Source, r.Grade)}
+		Rule: r.Text, Source: p.graded(r.Source, r.Grade)}
 	if r.Of != "" {
 		s := p.stated(r.Of)
-		m.Rule, m.Source = s.text, graded(s.source, s.grade)
+		m.Rule, m.Source = s.text, p.graded(s.source, s.grade)
 	}
 	switch r.Kind {
 	case Spot:
@@ -199,10 +240,10 @@ func (p placer) mark(r rule) Mark {
 	return m
 }
 
-// graded returns a source as it is shown: what is known from memory only says so.
-func graded(source, grade string) string {
+// graded returns a source as it is shown: what is known from memory says so.
+func (p placer) graded(source, grade string) string {
 	switch {
-	case grade != "U":
+	case grade != "U" && !p.game.FromMemory:
 		return source
 	case source == "":
 		return "from memory"

@@ -14,4 +14,7 @@ type Table struct {
 	Undercut                         float64 // mm the rubber falls back below the nose; 0 not measured
 	TapePM                           float64 // tape resolution, +- mm
 	Surveyed                         bool
+	// The survey's independent errors: how far each moves the corners at about
+	// 95 % confidence. Empty without a survey; then TapePM stands for L and W.
+	Spread [][4][2]float64
 }
