@@ -45,6 +45,12 @@ type Op struct {
 	// Where the nominal contour itself is covered: moves [First, Last) without
 	// lead-in, lead-out and overlap.
 	First, Last int
+
+	// Knife: turns about the tip that this operation makes, their sum, and how
+	// many of them are made lifted.
+	Swivels   int
+	SwivelDeg float64
+	Lifts     int
 }
 
 // Toolpath is everything cut from one sheet, in order, sheet frame.

@@ -1,0 +1,243 @@
+package path
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+)
+
+// ErrKnife is wrapped by every refusal of Knife; the text names the part, the
+// feature, the value found and the limit.
+var ErrKnife = errors.New("knife")
+
+// KnifeRequest is what Knife needs to know.
+type KnifeRequest struct {
+	Sheet    nest.Sheet
+	Parts    []jig.Part // at least those placed on the sheet
+	Machine  machine.Profile
+	Material machine.Material
+	Start    geom.Point // where the pivot stands before the first travel, sheet frame
+}
+
+// Tolerances of the knife's toolpath, mm and radians.
+const (
+	// tipTol: how far the tip may be off the contour through a blade not yet
+	// brought round. Less than half of the 0.01 mm that the proof allows; the
+	// rest is for the four decimals of the program and for flats that stand in
+	// for tight arcs.
+	tipTol = 0.004
+	// flatTol: how far corners that stand in for a tight arc may bulge out.
+	flatTol = 0.008
+	// swivelTol: pivot swings shorter than this are dropped: half the last
+	// digit printed (0.0001 mm).
+	swivelTol = 0.00005
+	// arcChordMin: a swing with a shorter chord is written as a line; its
+	// rise, chord²/8d, is below swivelTol for every offset from 0.1 mm up.
+	arcChordMin = 0.006
+	// drift: how far the blade may be knocked off its heading between two cuts
+	// and still be brought round by the run-in. Our own allowance.
+	drift = 10 * math.Pi / 180
+	// turnMax: the largest angle a run-in may bring round. Beyond it the blade
+	// nears the unstable rest at half a turn.
+	turnMax = 120 * math.Pi / 180
+)
+
+// Knife returns the pivot's path for everything cut from one sheet with a
+// trailing blade.
+//
+// The tip cannot slip sideways: with the pivot's direction theta and the
+// blade's heading psi, dpsi/ds = sin(theta-psi)/d, d the offset (the pulled
+// trailer's curve, the tractrix). So to lead the tip along c(s) with unit
+// tangent t the pivot must run along c + d·t:
+//
+//   - a line is shifted along itself by d;
+//   - an arc of radius r becomes a concentric arc of radius sqrt(r²+d²), both
+//     ends turned ahead by atan(d/r), and so of the same sweep and bulge;
+//   - where a line runs smoothly into an arc the pivot's path is unbroken with
+//     a kink of atan(d/r);
+//   - at a corner of turn a the pivot swings through a on radius d about the
+//     corner, and the tip stays. Beyond SwivelDeg the blade is first raised to
+//     ZSkin, so that only its point is held. A profile with ZSkin >= 0 cannot
+//     do that: there the cut runs on into the waste, the blade is lifted clear
+//     and comes in again along the new edge.
+//
+// Arcs of a radius below ArcMin are refused or cut as corners, as ArcTight
+// says. The first operation (LAYER score, part "waste", feature "align") brings
+// the blade to a known heading in waste; from there the heading is carried from
+// cut to cut. Openings and outlines are entered from waste by a straight run-in
+// and a tangent arc; the run-in is long enough for the turn, for drift and for
+// what is left at the contour to be below Misalign and tipTol. Where no run-in
+// fits, and at the start of every score and letter (where it would mar the
+// face), the blade is turned in place about its tip, in the skin. A closed cut
+// overruns its start along itself by d + thickness/tan(wedge); a cut that
+// starts at a sharp corner runs out into the waste instead.
+//
+// Every operation is whole: its first move is a plunge on the spot (From ==
+// To) from ZUp, its last a lift on the spot to ZUp. No other move changes Z but
+// on the spot.
+func Knife(req KnifeRequest) (Toolpath, error) {
+	if err := checkKnife(req); err != nil {
+		return Toolpath{}, err
+	}
+	pieces, err := gatherPieces(req)
+	if err != nil {
+		return Toolpath{}, err
+	}
+	b := blade{req: req, k: req.Machine.Knife, pieces: pieces, at: req.Start}
+	if err := b.align(); err != nil {
+		return Toolpath{}, err
+	}
+	for len(b.pieces) > b.done {
+		if err := b.cutPiece(b.nextPiece()); err != nil {
+			return Toolpath{}, err
+		}
+	}
+	return b.toolpath(), nil
+}
+
+// checkKnife refuses a profile, setting or sheet that the blade cannot work with.
+func checkKnife(req KnifeRequest) error {
+	k, m := req.Machine.Knife, req.Material
+	switch {
+	case !(k.Offset > 0):
+		return fmt.Errorf("%w: offset %g mm is not above zero", ErrKnife, k.Offset)
+	case !req.Machine.HasZ:
+		return fmt.Errorf("%w: the machine has no Z axis to lift the blade with", ErrKnife)
+	case !(k.WedgeDeg > 0 && k.WedgeDeg <= 90):
+		return fmt.Errorf("%w: wedge angle %g degrees is not above 0 and up to 90", ErrKnife, k.WedgeDeg)
+	case !(k.ZUp > 0):
+		return fmt.Errorf("%w: raised height %g mm is not above the sheet", ErrKnife, k.ZUp)
+	case !(k.Plunge > 0 && k.Lift > 0 && k.Swivel > 0):
+		return fmt.Errorf("%w: plunge, lift and swivel feeds must be above zero", ErrKnife)
+	case !(k.Misalign > 0):
+		return fmt.Errorf("%w: misalignment %g degrees is not above zero", ErrKnife, k.Misalign)
+	case k.ArcTight != "refuse" && k.ArcTight != "corner":
+		return fmt.Errorf("%w: tight arcs %q: want \"refuse\" or \"corner\"", ErrKnife, k.ArcTight)
+	case k.SheetMax > 0 && m.Thickness > k.SheetMax:
+		return fmt.Errorf("%w: sheet of %g mm is thicker than the %g mm the blade cuts", ErrKnife, m.Thickness, k.SheetMax)
+	case m.Cut.Depth > -m.Thickness:
+		return fmt.Errorf("%w: cut depth %g mm does not go through the sheet of %g mm", ErrKnife, m.Cut.Depth, m.Thickness)
+	}
+	for name, s := range settings(m) {
+		if s.Depth >= 0 || !(s.Feed > 0) || s.Passes < 1 {
+			return fmt.Errorf("%w: %s needs a depth below zero, a feed and at least one pass", ErrKnife, Layer(name))
+		}
+		if s.Depth < k.ZFloor {
+			return fmt.Errorf("%w: %s depth %g mm is below the mat's %g mm", ErrKnife, Layer(name), s.Depth, k.ZFloor)
+		}
+	}
+	return nil
+}
+
+// settings lists the material's settings by layer.
+func settings(m machine.Material) [4]machine.Setting {
+	return [4]machine.Setting{Lettering: m.Letter, Score: m.Score, Opening: m.Cut, Outline: m.Cut}
+}
+
+// blade is the state carried along: what has been written, where the pivot
+// stands and which way the blade points.
+type blade struct {
+	req     KnifeRequest
+	k       machine.KnifeProfile
+	pieces  []piece
+	done    int // pieces cut
+	at      geom.Point
+	heading geom.Vec // unit, from tip to pivot
+	ops     []Op
+}
+
+// skin returns the depth for a turn made lifted: ZSkin, but never deeper than the cut itself.
+func (b *blade) skin(depth float64) float64 { return math.Max(b.k.ZSkin, depth) }
+
+// canLift reports whether the blade can be raised to turn with its point still held.
+func (b *blade) canLift() bool { return b.k.ZSkin < 0 }
+
+// overrun returns how far a closed cut runs past its start, mm of tip path.
+func (b *blade) overrun() float64 {
+	return b.k.Offset + b.req.Material.Thickness/math.Tan(b.k.WedgeDeg*math.Pi/180)
+}
+
+// nextPiece returns the piece to cut next: the nearest of those that hold no
+// uncut piece inside them, ties by order on the sheet.
+func (b *blade) nextPiece() int {
+	best, far := -1, math.Inf(1)
+	for i, p := range b.pieces {
+		if p.cut || b.holdsUncut(i) {
+			continue
+		}
+		if d := round6(p.nearest(b.at)); d < far {
+			best, far = i, d
+		}
+	}
+	if best < 0 {
+		panic("path: internal error: pieces inside each other in a ring")
+	}
+	return best
+}
+
+// holdsUncut reports whether a piece not yet cut lies inside piece i.
+func (b *blade) holdsUncut(i int) bool {
+	for j, q := range b.pieces {
+		if j != i && !q.cut && q.holder == i {
+			return true
+		}
+	}
+	return false
+}
+
+// cutPiece cuts one piece layer by layer, in each layer always the contour
+// whose start is cheapest to reach from where the blade is.
+func (b *blade) cutPiece(i int) error {
+	p := b.pieces[i]
+	for layer := Lettering; layer <= Outline; layer++ {
+		left := p.layer(layer)
+		for len(left) > 0 {
+			n := b.cheapest(left)
+			if err := b.cut(left[n], p); err != nil {
+				return err
+			}
+			left = append(left[:n:n], left[n+1:]...)
+		}
+	}
+	b.pieces[i].cut = true
+	b.done++
+	return nil
+}
+
+// cheapest returns the index of the contour to cut next.
+func (b *blade) cheapest(cuts []contour) int {
+	best, low := 0, math.Inf(1)
+	for i, c := range cuts {
+		if v := round6(b.guess(c)); v < low {
+			best, low = i, v
+		}
+	}
+	return best
+}
+
+// toolpath adds up what was written.
+func (b *blade) toolpath() Toolpath {
+	t := Toolpath{Sheet: b.req.Sheet.N, Process: machine.Knife, Ops: b.ops, Bounds: geom.EmptyBox()}
+	at := b.req.Start
+	for _, op := range b.ops {
+		t.Travel += at.Dist(op.Moves[0].From)
+		for _, m := range op.Moves {
+			t.Bounds = t.Bounds.Union(m.Bounds())
+			if m.Z < 0 {
+				t.Cut += m.Length()
+			}
+			at = m.To
+		}
+		t.SwivelDeg += op.SwivelDeg
+		t.Lifts += op.Lifts
+	}
+	return t
+}
+
+// round6 rounds to 1e-6: what decides an order is compared at that grain.
+func round6(f float64) float64 { return math.Round(f*1e6) / 1e6 }

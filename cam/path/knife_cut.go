@@ -1,0 +1,227 @@
+package path
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// guess estimates what it costs to go on with a contour: travel and, for a
+// stroke, turning. It only ranks contours; the start itself is searched later.
+func (b *blade) guess(c contour) float64 {
+	if c.layer >= Opening {
+		_, d := c.shape.Nearest(b.at)
+		return d
+	}
+	_, cost := b.strokeStart(c)
+	return cost
+}
+
+// strokeStart returns a score or letter's chain as travelled from the end, or
+// for a closed one the vertex and way round, that costs least.
+func (b *blade) strokeStart(c contour) ([]geom.Segment, float64) {
+	ways := [][]geom.Segment{c.chain, reversed(c.chain)}
+	if c.closed {
+		for i := 1; i < len(c.chain); i++ {
+			way := from(c.chain, station{seg: i})
+			ways = append(ways, way, reversed(way))
+		}
+	}
+	var best []geom.Segment
+	low := math.Inf(1)
+	for _, w := range ways {
+		turn := turnBetween(b.heading, w[0].Tangent(0))
+		pivot := w[0].From.Add(b.heading.Scale(b.k.Offset))
+		cost := round6(b.at.Dist(pivot) + strokeWeight*math.Abs(turn)*180/math.Pi)
+		if cost < low {
+			best, low = w, cost
+		}
+	}
+	return best, low
+}
+
+// strokeWeight: what a degree of turning costs between strokes, mm of travel. A
+// letter's strokes lie close together and are turned to in place, so that less
+// travel is worth giving up for it than between openings.
+const strokeWeight = 0.05
+
+// cut makes all passes of one contour.
+func (b *blade) cut(c contour, p piece) error {
+	if c.layer >= Opening {
+		return b.cutClosed(c, p)
+	}
+	for pass := 1; pass <= c.setting.Passes; pass++ {
+		way, _ := b.strokeStart(c)
+		t := b.open(c, pass, way[0].From.Add(b.heading.Scale(b.k.Offset)))
+		t.enter(way[0].From, way[0].Tangent(0))
+		firstMove := len(t.moves)
+		for _, s := range way {
+			t.follow(s)
+		}
+		b.close(t, c, pass, [2]int{firstMove, len(t.moves)})
+	}
+	return nil
+}
+
+// cutClosed cuts an opening or outline. Passes after the first go on in the
+// groove where the overrun ended.
+func (b *blade) cutClosed(c contour, p piece) error {
+	if !b.canLift() && hasCorner(c.chain, b.k.SwivelDeg) {
+		return b.cutRuns(c, p)
+	}
+	st, ok := b.bestStart(c, p)
+	if !ok {
+		return fmt.Errorf("%w: %s %s %s: no room in the waste for a run-in of %.2f mm, and the profile has no skin depth to turn in",
+			ErrKnife, c.layer, c.part, c.feature, b.runIn(0))
+	}
+	chain := from(c.chain, st.at)
+	for pass := 1; pass <= c.setting.Passes; pass++ {
+		t := b.begin(c, pass, st)
+		firstMove := len(t.moves)
+		for _, s := range chain {
+			t.follow(s)
+		}
+		lastMove := len(t.moves)
+		tail, again := b.runOut(c, p, chain)
+		for _, s := range tail {
+			t.follow(s)
+		}
+		b.close(t, c, pass, [2]int{firstMove, lastMove})
+		if again {
+			chain = goOn(chain, tail)
+			st = start{toward: b.heading, pivot: b.at}
+		} else if pass < c.setting.Passes {
+			st, _ = b.bestStart(c, p)
+			chain = from(c.chain, st.at)
+		}
+	}
+	return nil
+}
+
+// bestStart returns the cheapest start whose way in lies in waste.
+func (b *blade) bestStart(c contour, p piece) (start, bool) {
+	for _, st := range b.starts(c) {
+		if st.run == 0 && !b.canLift() && b.k.Offset*math.Abs(st.phi) >= swivelTol {
+			continue
+		}
+		if len(st.tip) == 0 || b.fits(st, c, p) {
+			return st, true
+		}
+	}
+	return start{}, false
+}
+
+// runOut returns the overrun after a closed cut: on along the cut's own
+// beginning, and whether it ended there; at a sharp corner straight on into the
+// waste, where there is room.
+func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Segment, along bool) {
+	if a := turnInto(chain, 0); a > smoothTol && a < math.Pi-smoothTol {
+		u := chain[len(chain)-1].Tangent(1)
+		s := geom.Segment{From: chain[0].From, To: chain[0].From.Add(u.Scale(b.overrun()))}
+		if b.inWaste(s.At(0.5), c, p, 0) && b.inWaste(s.To, c, p, 0) {
+			return []geom.Segment{s}, false
+		}
+	}
+	return first(chain, b.overrun()), true
+}
+
+// goOn returns a closed chain as travelled from the end of its overrun.
+func goOn(chain, tail []geom.Segment) []geom.Segment {
+	n := len(tail)
+	head := append([]geom.Segment(nil), tail...)
+	rest := append([]geom.Segment(nil), chain[n:]...)
+	if full := chain[n-1]; tail[n-1].Length() < full.Length()-joinSlack {
+		_, after := full.Split(tail[n-1].Length() / full.Length())
+		rest = append([]geom.Segment{after}, rest...)
+	}
+	return append(rest, head...)
+}
+
+// hasCorner reports whether a closed chain turns by more than deg anywhere.
+func hasCorner(chain []geom.Segment, deg float64) bool {
+	for i := range chain {
+		if math.Abs(turnInto(chain, i)) > deg*math.Pi/180+1e-9 {
+			return true
+		}
+	}
+	return false
+}
+
+// cutRuns cuts a closed contour for a machine that cannot turn in the skin: the
+// contour is broken at its sharp corners; each run comes in from the waste and
+// runs out into it.
+func (b *blade) cutRuns(c contour, p piece) error {
+	n := len(c.chain)
+	sharp := func(i int) bool { return math.Abs(turnInto(c.chain, i%n)) > b.k.SwivelDeg*math.Pi/180+1e-9 }
+	at := 0
+	for !sharp(at) {
+		at++
+	}
+	for pass := 1; pass <= c.setting.Passes; pass++ {
+		for i := at; i < at+n; {
+			st := b.cornerStarts(c, i%n)[0]
+			run := []geom.Segment{c.chain[i%n]}
+			for i++; !sharp(i); i++ {
+				run = append(run, c.chain[i%n])
+			}
+			end := run[len(run)-1]
+			out := geom.Segment{From: end.To, To: end.To.Add(end.Tangent(1).Scale(b.overrun()))}
+			if st.run == 0 || !b.fits(st, c, p) || !b.inWaste(out.At(0.5), c, p, 0) || !b.inWaste(out.To, c, p, 0) {
+				return fmt.Errorf("%w: %s %s %s: no waste to lift clear and come in again at the corner %.2f, %.2f; give the profile a skin depth",
+					ErrKnife, c.layer, c.part, c.feature, run[0].From.X, run[0].From.Y)
+			}
+			t := b.begin(c, pass, st)
+			firstMove := len(t.moves)
+			for _, s := range run {
+				t.follow(s)
+			}
+			lastMove := len(t.moves)
+			t.follow(out)
+			b.close(t, c, pass, [2]int{firstMove, lastMove})
+		}
+	}
+	return nil
+}
+
+// open starts an operation with the pivot at a place, the blade up.
+func (b *blade) open(c contour, pass int, pivot geom.Point) *trace {
+	depth := c.setting.Depth * float64(pass) / float64(c.setting.Passes)
+	t := &trace{
+		k: b.k, feedMax: b.req.Machine.FeedMax, feed: c.setting.Feed,
+		depth: depth, skin: depth, at: pivot, z: b.k.ZUp, heading: b.heading,
+	}
+	if b.canLift() {
+		t.lifts, t.skin = true, b.skin(depth)
+	}
+	return t
+}
+
+// begin goes in at a start and comes to the contour.
+func (b *blade) begin(c contour, pass int, st start) *trace {
+	t := b.open(c, pass, st.pivot)
+	tip := st.tip
+	if st.run > 0 {
+		t.setZ(t.depth)
+		t.run(tip[0].To.Add(st.toward.Scale(b.k.Offset)), st.toward)
+		tip = tip[1:]
+	} else {
+		t.enter(st.pivot.Add(b.heading.Scale(-b.k.Offset)), st.toward)
+	}
+	for _, s := range tip {
+		t.follow(s)
+	}
+	return t
+}
+
+// close lifts the blade and files the operation; covers are the first and last
+// move of the nominal contour.
+func (b *blade) close(t *trace, c contour, pass int, covers [2]int) {
+	t.setZ(b.k.ZUp)
+	b.ops = append(b.ops, Op{
+		Layer: c.layer, Part: c.part, Feature: c.feature, Closed: c.closed, Moves: t.moves, Pass: pass,
+		First: covers[0], Last: covers[1],
+		Swivels: t.swivels, SwivelDeg: t.turned * 180 / math.Pi, Lifts: t.lifted,
+	})
+	b.at, b.heading = t.at, t.heading
+}

@@ -1,0 +1,281 @@
+package path
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"spotjig/cam/geom"
+)
+
+// A closed cut may begin anywhere. A start is judged by the way the blade gets
+// there, in tiers:
+//
+//	0  run-in to an arc (slot end, plan corner) or to a sharp corner
+//	1  run-in to a straight edge
+//	2  turned in place in waste, then a tangent arc or line to the contour
+//	3  turned in place on the contour itself
+//
+// and inside a tier by the travel to it plus degWeight mm for each degree the
+// blade must be brought round. On an arc the start is put where the run-in's
+// direction is the heading that the blade already has, so most starts need no
+// turning at all.
+const (
+	degWeight = 1.0
+	// runInMin: the shortest run-in in offsets; the plunge itself is not exact.
+	runInMin = 1.0
+	// wasteGap: how far the tip keeps from kept edges where it enters, mm.
+	wasteGap = 0.25
+	// cornerMin: sharp corners from this turn on may be started at.
+	cornerMin = 20 * math.Pi / 180
+)
+
+// slants are the angles, degrees, between the run-in and the contour.
+func slants() [6]float64 { return [6]float64{30, 45, 60, 90, 120, 150} }
+
+// start is one way to begin a closed cut.
+type start struct {
+	at     station
+	slant  float64 // turn of the tangent arc, radians; 0: straight on at a corner
+	tier   int
+	cost   float64
+	tip    []geom.Segment // the planned tip path from entry to contour
+	pivot  geom.Point     // where the pivot stands when the blade goes in
+	run    float64        // length of the run-in's straight; 0: turned in place
+	toward geom.Vec       // heading that the blade is brought to
+	phi    float64        // heading carried, measured from toward
+}
+
+// residual is the heading error that may be left at the contour, radians:
+// Misalign, and no more than puts the tip tipTol off.
+func (b *blade) residual() float64 {
+	return math.Min(b.k.Misalign*math.Pi/180, math.Asin(math.Min(1, tipTol/b.k.Offset)))
+}
+
+// runIn returns the length that brings a blade phi off its heading, give or
+// take drift, to within the residual: tan(phi/2) falls as exp(-s/d). phi is at
+// most turnMax.
+func (b *blade) runIn(phi float64) float64 {
+	d := b.k.Offset
+	l := d * math.Log(math.Tan((math.Abs(phi)+drift)/2)/math.Tan(b.residual()/2))
+	return math.Max(l, runInMin*d)
+}
+
+// starts lists the ways to begin a closed cut, best first.
+func (b *blade) starts(c contour) []start {
+	var out []start
+	smooth := true
+	for i, s := range c.chain {
+		if a := turnInto(c.chain, i); a > cornerMin && a < math.Pi-cornerMin {
+			out = append(out, b.cornerStarts(c, i)...)
+			smooth = false
+		}
+		if s.IsArc() {
+			smooth = false
+		}
+		for _, deg := range slants() {
+			out = append(out, b.sideStarts(c, i, deg*math.Pi/180)...)
+		}
+	}
+	for i := range c.chain {
+		out = append(out, b.inPlace(c, station{seg: i, t: 0.5}))
+	}
+	if !smooth {
+		out = demoteLines(c, out)
+	}
+	for i := range out {
+		out[i].cost = round6(b.at.Dist(out[i].pivot) + degWeight*math.Abs(out[i].phi)*180/math.Pi)
+	}
+	slices.SortStableFunc(out, func(a, b start) int {
+		return cmp.Or(cmp.Compare(a.tier, b.tier), cmp.Compare(a.cost, b.cost))
+	})
+	return out
+}
+
+// demoteLines puts starts on straight edges into the next tier, where the
+// contour has round ends or corners to start at.
+func demoteLines(c contour, starts []start) []start {
+	for i, s := range starts {
+		if s.tier == 0 && s.slant != 0 && !c.chain[s.at.seg].IsArc() {
+			starts[i].tier = 1
+		}
+	}
+	return starts
+}
+
+// turnInto returns the turn from the segment before i into segment i.
+func turnInto(chain []geom.Segment, i int) float64 {
+	n := len(chain)
+	return turnBetween(chain[(i+n-1)%n].Tangent(1), chain[i].Tangent(0))
+}
+
+// cornerStarts come straight on to the corner where segment i begins: for a turn
+// to the left the line behind the corner lies in the waste on the right. The
+// first has a run-in, unless the blade is too far off its heading; the other
+// turns the blade in place one offset before the corner.
+func (b *blade) cornerStarts(c contour, i int) []start {
+	s, d := c.chain[i], b.k.Offset
+	u := s.Tangent(0)
+	st := start{at: station{seg: i}, toward: u, phi: turnBetween(u, b.heading)}
+	turn := st
+	turn.tier, turn.tip = 2, []geom.Segment{{From: s.From.Add(u.Scale(-d)), To: s.From}}
+	turn.pivot = turn.tip[0].From.Add(b.heading.Scale(d))
+	if math.Abs(st.phi) > turnMax {
+		return []start{turn}
+	}
+	st.run = b.runIn(st.phi)
+	entry := s.From.Add(u.Scale(-st.run))
+	st.tip = []geom.Segment{{From: entry, To: s.From}}
+	st.pivot = entry.Add(u.Scale(d))
+	return []start{st, turn}
+}
+
+// sideStarts comes from the waste on the right over an arc that turns right
+// through the slant and ends tangent to segment i.
+func (b *blade) sideStarts(c contour, i int, slant float64) []start {
+	s := c.chain[i]
+	at := []float64{0.5}
+	if s.IsArc() {
+		at = []float64{0.25, 0.5, 0.75}
+		want := turned(b.heading, -slant)
+		sweep := float64(s.Sweep())
+		f := turnBetween(s.Tangent(0), want)
+		for _, turn := range [3]float64{f, f + 2*math.Pi, f - 2*math.Pi} {
+			if t := turn / sweep; t > 0.02 && t < 0.98 {
+				at = append(at, t)
+			}
+		}
+	}
+	var out []start
+	for _, t := range at {
+		for _, r := range [2]float64{3 * b.leadRadius(), b.leadRadius()} {
+			out = append(out, b.sideStart(s, station{i, t}, arcLead{slant, r})...)
+		}
+	}
+	return out
+}
+
+// leadRadius is the smallest radius of a tangent arc.
+func (b *blade) leadRadius() float64 { return math.Max(b.k.ArcMin, b.k.Offset) }
+
+// arcLead is the tangent arc by which the tip joins a contour.
+type arcLead struct{ slant, radius float64 }
+
+// sideStart returns the start with a run-in (unless the blade is too far off
+// its heading) and the one where the blade is turned in place at the arc's end.
+func (b *blade) sideStart(s geom.Segment, at station, a arcLead) []start {
+	join, t := s.At(at.t), s.Tangent(at.t)
+	centre := join.Add(t.Left().Scale(-a.radius))
+	q := centre.Add(turned(join.Sub(centre), a.slant))
+	u := turned(t, a.slant)
+	arc := geom.Segment{From: q, To: join, Bulge: -math.Tan(a.slant / 4)}
+	st := start{at: at, slant: a.slant, toward: u, phi: turnBetween(u, b.heading)}
+
+	turn := st
+	turn.tier, turn.tip = 2, []geom.Segment{arc}
+	turn.pivot = q.Add(b.heading.Scale(b.k.Offset))
+	if math.Abs(st.phi) > turnMax {
+		return []start{turn}
+	}
+	st.run = b.runIn(st.phi)
+	entry := q.Add(u.Scale(-st.run))
+	st.tip = []geom.Segment{{From: entry, To: q}, arc}
+	st.pivot = entry.Add(u.Scale(b.k.Offset))
+	return []start{st, turn}
+}
+
+// inPlace begins on the contour itself.
+func (b *blade) inPlace(c contour, at station) start {
+	s := c.chain[at.seg]
+	t := s.Tangent(at.t)
+	join := s.At(at.t)
+	return start{at: at, tier: 3, toward: t, phi: turnBetween(t, b.heading), pivot: join.Add(b.heading.Scale(b.k.Offset))}
+}
+
+// tipPath samples where the tip really goes on its way to the contour, about
+// every quarter offset: along the trailer's curve of the run-in, then the arc.
+// left is the length still to go to the contour.
+func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
+	d := b.k.Offset
+	total := 0.0
+	for _, s := range st.tip {
+		total += s.Length()
+	}
+	gone := 0.0
+	for i, s := range st.tip {
+		l := s.Length()
+		n := int(math.Ceil(l/(d/4))) + 1
+		for k := 0; k < n; k++ {
+			f := float64(k) / float64(n)
+			p := s.At(f)
+			if i == 0 && st.run > 0 {
+				phi := 2 * math.Atan(math.Tan(st.phi/2)*math.Exp(-f*l/d))
+				p = p.Add(st.toward.Scale(d)).Add(turned(st.toward, phi).Scale(-d))
+			}
+			at = append(at, p)
+			left = append(left, total-gone-f*l)
+		}
+		gone += l
+	}
+	return at, left
+}
+
+// fits reports whether the way in lies in waste: on the waste side of the own
+// contour, by wasteGap where the blade goes in and less the nearer it comes, and
+// wasteGap from everything else that is kept.
+func (b *blade) fits(st start, c contour, p piece) bool {
+	at, left := b.tipPath(st)
+	for i, q := range at {
+		share := left[i] / left[0]
+		if !b.inWaste(q, c, p, wasteGap*share*share*0.9) {
+			return false
+		}
+	}
+	return true
+}
+
+// inWaste reports whether a point beside contour c of piece p lies in waste.
+func (b *blade) inWaste(q geom.Point, c contour, p piece, gap float64) bool {
+	inside := c.shape.Contains(q)
+	if inside != (c.layer == Opening) {
+		return false
+	}
+	if _, d := c.shape.Nearest(q); d < gap {
+		return false
+	}
+	if !sheetBox(b.req).Grow(-wasteGap).Contains(q) {
+		return false
+	}
+	if c.layer == Outline && p.holder >= 0 && !clearInside(p.hole, q) {
+		return false
+	}
+	for _, o := range b.pieces {
+		if o.id == p.id || c.layer == Outline && p.holder >= 0 && b.pieces[p.holder].id == o.id {
+			continue
+		}
+		if !clearOutside(o.outline, q) {
+			return false
+		}
+	}
+	return true
+}
+
+// clearInside and clearOutside report whether q keeps wasteGap from a contour,
+// inside or outside of it.
+func clearInside(c geom.Contour, q geom.Point) bool {
+	_, d := c.Nearest(q)
+	return d >= wasteGap && c.Contains(q)
+}
+
+func clearOutside(c geom.Contour, q geom.Point) bool {
+	if !c.Bounds().Grow(wasteGap).Contains(q) {
+		return true
+	}
+	_, d := c.Nearest(q)
+	return d >= wasteGap && !c.Contains(q)
+}
+
+// sheetBox is the stock, sheet frame.
+func sheetBox(req KnifeRequest) geom.Box {
+	return geom.Box{Max: geom.Point{X: req.Sheet.Width, Y: req.Sheet.Height}}
+}

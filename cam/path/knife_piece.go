@@ -1,0 +1,247 @@
+package path
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+)
+
+// contour is one chain the blade's tip follows: nominal, sheet frame. A closed
+// one has the kept material on its left: outlines run counter-clockwise,
+// openings clockwise.
+type contour struct {
+	layer   Layer
+	part    string
+	feature string
+	shape   geom.Contour   // as drawn
+	chain   []geom.Segment // as cut: tight arcs turned into corners
+	closed  bool
+	setting machine.Setting
+}
+
+// piece is one part on the sheet.
+type piece struct {
+	id      string
+	outline geom.Contour // sheet frame, counter-clockwise
+	cuts    []contour
+	holder  int          // the piece in whose opening this one lies, -1 if none
+	hole    geom.Contour // that opening; empty if none
+	cut     bool
+}
+
+// layer returns the piece's contours of one layer, in the part's order.
+func (p piece) layer(l Layer) []contour {
+	var out []contour
+	for _, c := range p.cuts {
+		if c.layer == l {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// nearest returns the distance from q to the piece's outline.
+func (p piece) nearest(q geom.Point) float64 {
+	_, d := p.outline.Nearest(q)
+	return d
+}
+
+// gatherPieces brings every part on the sheet into the sheet frame, scaled.
+func gatherPieces(req KnifeRequest) ([]piece, error) {
+	var out []piece
+	for _, on := range req.Sheet.Placed {
+		part, ok := findPart(req.Parts, on.ID)
+		if !ok {
+			return nil, fmt.Errorf("%w: the sheet holds part %q, which the jig does not have", ErrKnife, on.ID)
+		}
+		p, err := gatherPiece(part, on.On, req)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	findHolders(out)
+	return out, nil
+}
+
+func findPart(parts []jig.Part, id string) (jig.Part, bool) {
+	for _, p := range parts {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return jig.Part{}, false
+}
+
+// findHolders notes which pieces lie in an opening of another.
+func findHolders(pieces []piece) {
+	for i := range pieces {
+		pieces[i].holder = -1
+		at := pieces[i].outline.Start()
+		for j, q := range pieces {
+			if j == i || !q.outline.Contains(at) {
+				continue
+			}
+			for _, c := range q.layer(Opening) {
+				if c.shape.Contains(at) {
+					pieces[i].holder, pieces[i].hole = j, c.shape
+				}
+			}
+		}
+	}
+}
+
+// gatherPiece lists the contours of one part, sheet frame.
+func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, error) {
+	p := piece{id: part.ID}
+	var fault error
+	set := settings(req.Material)
+	add := func(l Layer, feature string, c geom.Contour) geom.Contour {
+		scale := part.Scale
+		if scale == 0 {
+			scale = 1
+		}
+		shape := c.Scaled(scale).Transform(on)
+		chain, err := loosen(shape.Segments(), req.Machine.Knife)
+		if err != nil && fault == nil {
+			fault = fmt.Errorf("%w: %s %s %s: %w", ErrKnife, l, part.ID, feature, err)
+		}
+		p.cuts = append(p.cuts, contour{l, part.ID, feature, shape, chain, shape.Closed(), set[l]})
+		return shape
+	}
+	for _, c := range part.Letters {
+		add(Lettering, "text", c)
+	}
+	for _, c := range part.Scores {
+		add(Score, "score", c)
+	}
+	for _, o := range part.Openings {
+		add(Opening, openingName(o), o.Contour())
+	}
+	p.outline = add(Outline, "outline", part.Outline)
+	return p, fault
+}
+
+// openingName returns the mark an opening serves, else its id.
+func openingName(o jig.Opening) string {
+	if o.Mark != "" {
+		return o.Mark
+	}
+	return o.ID
+}
+
+// loosen turns arcs tighter than ArcMin into corners, or refuses them.
+func loosen(chain []geom.Segment, k machine.KnifeProfile) ([]geom.Segment, error) {
+	var out []geom.Segment
+	for _, s := range chain {
+		if !s.IsArc() || s.Radius() >= k.ArcMin-joinSlack {
+			out = append(out, s)
+			continue
+		}
+		if k.ArcTight == "refuse" {
+			return nil, fmt.Errorf("arc of radius %.3f mm at %.2f, %.2f is tighter than the blade's %g mm",
+				s.Radius(), s.From.X, s.From.Y, k.ArcMin)
+		}
+		out = append(out, cornered(s)...)
+	}
+	return out, nil
+}
+
+// joinSlack keeps a radius that equals the limit from being refused for a
+// rounding error; the radius of a part moved across a 3 m sheet is good to 1e-9.
+const joinSlack = 1e-6
+
+// cornered replaces an arc by the fewest tangent lines that stay within flatTol
+// of it: n corners of sweep/n, whose points stand out by r(1/cos(sweep/2n) - 1)
+// on the arc's outer side. First and last line are tangent at the arc's ends, so
+// no corner is added there.
+func cornered(s geom.Segment) []geom.Segment {
+	r, sweep := s.Radius(), float64(s.Sweep())
+	half := math.Acos(r / (r + flatTol))
+	n := int(math.Ceil(math.Abs(sweep)/(2*half) - 1e-9))
+	h := sweep / float64(2*n)
+	c := s.Center()
+	spoke := s.From.Sub(c).Scale(1 / math.Cos(h))
+	var out []geom.Segment
+	from := s.From
+	for i := 0; i < n; i++ {
+		v := c.Add(turned(spoke, h*float64(2*i+1)))
+		out = append(out, geom.Segment{From: from, To: v})
+		from = v
+	}
+	return append(out, geom.Segment{From: from, To: s.To})
+}
+
+// turned returns v turned counter-clockwise by a radians.
+func turned(v geom.Vec, a float64) geom.Vec {
+	s, c := math.Sincos(a)
+	return geom.Vec{X: float64(c*v.X) - float64(s*v.Y), Y: float64(s*v.X) + float64(c*v.Y)}
+}
+
+// turnBetween returns the signed angle from u to v, -pi..pi, counter-clockwise
+// positive. Half a turn is always +pi, whatever rounding says.
+func turnBetween(u, v geom.Vec) float64 {
+	a := math.Atan2(u.Cross(v), u.Dot(v))
+	if a < -math.Pi+1e-9 {
+		return math.Pi
+	}
+	return a
+}
+
+// station is a place on a chain: segment and fraction along it.
+type station struct {
+	seg int
+	t   float64
+}
+
+// from returns a closed chain as travelled once round from a station.
+func from(chain []geom.Segment, s station) []geom.Segment {
+	n := len(chain)
+	var out []geom.Segment
+	if s.t == 0 {
+		for i := range chain {
+			out = append(out, chain[(s.seg+i)%n])
+		}
+		return out
+	}
+	before, after := chain[s.seg].Split(s.t)
+	out = append(out, after)
+	for i := 1; i < n; i++ {
+		out = append(out, chain[(s.seg+i)%n])
+	}
+	return append(out, before)
+}
+
+// first returns the beginning of a chain, up to length l, and not past a corner.
+func first(chain []geom.Segment, l float64) []geom.Segment {
+	var out []geom.Segment
+	for i, s := range chain {
+		if i > 0 && math.Abs(turnBetween(chain[i-1].Tangent(1), s.Tangent(0))) > smoothTol {
+			break
+		}
+		if have := s.Length(); have > l {
+			head, _ := s.Split(l / have)
+			return append(out, head)
+		} else {
+			out, l = append(out, s), l-have
+		}
+	}
+	return out
+}
+
+// smoothTol: turns below this (0.01 degrees) are no corner; over an offset of
+// 1 mm they swing the pivot by 0.0002 mm.
+const smoothTol = 0.01 * math.Pi / 180
+
+// reversed returns a chain travelled backwards.
+func reversed(chain []geom.Segment) []geom.Segment {
+	n := len(chain)
+	out := make([]geom.Segment, n)
+	for i, s := range chain {
+		out[n-1-i] = s.Reversed()
+	}
+	return out
+}
