@@ -1,0 +1,236 @@
+package path
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// route is an order being improved.
+type route struct {
+	start geom.Point
+	stops []stop
+	legs  []leg
+	// ahead[k] is the travel up to the entry of leg k; aback the same with every
+	// leg turned round, for the runs that a reversal turns.
+	ahead, aback []int64
+}
+
+func (r *route) hop(k int) hop { return r.stops[r.legs[k].stop].ways[r.legs[k].way] }
+
+// out is where leg k ends; before the first leg the start.
+func (r *route) out(k int) geom.Point {
+	if k < 0 {
+		return r.start
+	}
+	return r.hop(k).out
+}
+
+// turned is the way of leg k with its ends exchanged, if it has one, else its way.
+func (r *route) turned(k int) int {
+	l := r.legs[k]
+	ways := r.stops[l.stop].ways
+	h := ways[l.way]
+	for w, o := range ways {
+		if o.in == h.out && o.out == h.in {
+			return w
+		}
+	}
+	return l.way
+}
+
+// improve shortens the travel until nothing more is found.
+func (r *route) improve() {
+	for i := 0; i < roundsMax; i++ {
+		r.chooseWays()
+		moved := r.moveStops()
+		reversed := r.reverseRuns()
+		if !moved && !reversed {
+			return
+		}
+	}
+}
+
+// chooseWays finds the best way of every leg for the order as it is.
+func (r *route) chooseWays() {
+	n := len(r.legs)
+	cost := make([][]int64, n)
+	from := make([][]int, n)
+	for k := range r.legs {
+		ways := r.stops[r.legs[k].stop].ways
+		cost[k], from[k] = make([]int64, len(ways)), make([]int, len(ways))
+		for w, h := range ways {
+			if k == 0 {
+				cost[k][w] = dist(r.start, h.in)
+				continue
+			}
+			cost[k][w] = math.MaxInt64
+			for v, g := range r.stops[r.legs[k-1].stop].ways {
+				if d := cost[k-1][v] + dist(g.out, h.in); d < cost[k][w] {
+					cost[k][w], from[k][w] = d, v
+				}
+			}
+		}
+	}
+	end := 0
+	for w, c := range cost[n-1] {
+		if c < cost[n-1][end] {
+			end = w
+		}
+	}
+	for k := n - 1; k >= 0; k-- {
+		r.legs[k].way = end
+		end = from[k][end]
+	}
+}
+
+// moveStops takes single legs out and puts them where they cost less.
+func (r *route) moveStops() bool {
+	any := false
+	for k := range r.legs {
+		if r.moveOne(k) {
+			any = true
+		}
+	}
+	return any
+}
+
+func (r *route) moveOne(k int) bool {
+	n := len(r.legs)
+	h := r.hop(k)
+	gain := dist(r.out(k-1), h.in)
+	if k+1 < n {
+		next := r.hop(k + 1).in
+		gain += dist(h.out, next) - dist(r.out(k-1), next)
+	}
+	lo, hi := r.between(k)
+	lo, hi = max(lo, k-windowMax), min(hi, k+windowMax)
+	best, bestJ, bestW := int64(0), -1, 0
+	// Between legs j-1 and j, counted without leg k's own place.
+	for j := lo; j <= hi+1; j++ {
+		if j == k || j == k+1 {
+			continue
+		}
+		before := r.out(j - 1)
+		for w, o := range r.stops[r.legs[k].stop].ways {
+			d := dist(before, o.in)
+			if j < n {
+				next := r.hop(j).in
+				d += dist(o.out, next) - dist(before, next)
+			}
+			if gain-d > best {
+				best, bestJ, bestW = gain-d, j, w
+			}
+		}
+	}
+	if bestJ < 0 {
+		return false
+	}
+	l := leg{r.legs[k].stop, bestW}
+	if bestJ > k {
+		copy(r.legs[k:], r.legs[k+1:bestJ])
+		r.legs[bestJ-1] = l
+	} else {
+		copy(r.legs[bestJ+1:k+1], r.legs[bestJ:k])
+		r.legs[bestJ] = l
+	}
+	return true
+}
+
+// between returns the first and the last place that leg k may take.
+func (r *route) between(k int) (lo, hi int) {
+	lo, hi = 0, len(r.legs)-1
+	me := r.legs[k].stop
+	for j := k - 1; j >= 0; j-- {
+		if waitsFor(r.stops[me], r.legs[j].stop) {
+			lo = j + 1
+			break
+		}
+	}
+	for j := k + 1; j < len(r.legs); j++ {
+		if waitsFor(r.stops[r.legs[j].stop], me) {
+			hi = j - 1
+			break
+		}
+	}
+	return lo, hi
+}
+
+func waitsFor(s stop, i int) bool {
+	for _, a := range s.after {
+		if a == i {
+			return true
+		}
+	}
+	return false
+}
+
+// reverseRuns turns runs of legs round where that is shorter.
+func (r *route) reverseRuns() bool {
+	any := false
+	r.measure()
+	for i := 0; i < len(r.legs); i++ {
+		for j := i; j < len(r.legs) && j <= i+windowMax; j++ {
+			if j > i && r.waitsInside(i, j) {
+				break
+			}
+			if r.reversalGain(i, j) > 0 {
+				r.reverse(i, j)
+				r.measure()
+				any = true
+			}
+		}
+	}
+	return any
+}
+
+// waitsInside reports whether leg j waits for one of legs i..j-1; a longer run
+// from i then holds the same pair.
+func (r *route) waitsInside(i, j int) bool {
+	s := r.stops[r.legs[j].stop]
+	if len(s.after) == 0 {
+		return false
+	}
+	for k := i; k < j; k++ {
+		if waitsFor(s, r.legs[k].stop) {
+			return true
+		}
+	}
+	return false
+}
+
+// measure fills the running sums that make a reversal's gain cheap.
+func (r *route) measure() {
+	n := len(r.legs)
+	if len(r.ahead) != n {
+		r.ahead, r.aback = make([]int64, n), make([]int64, n)
+	}
+	for k := 1; k < n; k++ {
+		a, b := r.hop(k-1), r.hop(k)
+		ta := r.stops[r.legs[k-1].stop].ways[r.turned(k-1)]
+		tb := r.stops[r.legs[k].stop].ways[r.turned(k)]
+		r.ahead[k] = r.ahead[k-1] + dist(a.out, b.in)
+		r.aback[k] = r.aback[k-1] + dist(tb.out, ta.in)
+	}
+}
+
+func (r *route) reversalGain(i, j int) int64 {
+	first := r.stops[r.legs[j].stop].ways[r.turned(j)]
+	last := r.stops[r.legs[i].stop].ways[r.turned(i)]
+	gain := dist(r.out(i-1), r.hop(i).in) - dist(r.out(i-1), first.in)
+	gain += r.ahead[j] - r.ahead[i] - (r.aback[j] - r.aback[i])
+	if j+1 < len(r.legs) {
+		next := r.hop(j + 1).in
+		gain += dist(r.hop(j).out, next) - dist(last.out, next)
+	}
+	return gain
+}
+
+func (r *route) reverse(i, j int) {
+	for k := i; k <= j; k++ {
+		r.legs[k].way = r.turned(k)
+	}
+	for ; i < j; i, j = i+1, j-1 {
+		r.legs[i], r.legs[j] = r.legs[j], r.legs[i]
+	}
+}

@@ -1,0 +1,349 @@
+package path
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+)
+
+// Defaults and limits of lead-ins, mm. Lead-ins of 1 to 3 mm in waste and a
+// small overlap at the end are common practice.
+const (
+	leadDefault    = 2.0
+	overlapDefault = 1.0
+	leadMin        = 0.5  // below this a start would mark the edge it should spare
+	leadHoleMax    = 3.0  // from the middle of a hole when that is nearer
+	leadOutShare   = 0.25 // lead-out as a share of the lead-in
+)
+
+// Ties says how pieces are held in the sheet: Count uncut places an outline,
+// each leaving Width mm of material.
+type Ties struct {
+	Count int
+	Width float64
+}
+
+// Request is one sheet to be cut by a beam.
+type Request struct {
+	Sheet    nest.Sheet
+	Parts    []jig.Part       // at least those on the sheet
+	Material machine.Material // its kerf and its cut, score and letter settings
+	Ties     Ties
+	Start    geom.Point // where the head stands before, sheet frame
+	LeadIn   float64    // length of an outline's lead-in; 0: 2 mm
+	Overlap  float64    // how far a closed cut runs past its start; 0: 1 mm
+}
+
+// Reach returns how far the middle of the cut may stray from an outline: half a
+// kerf and the lead-in at 45 degrees. Two outlines need twice this and a web
+// between them, an outline and the edge of the stock once.
+func (r Request) Reach() float64 {
+	return r.Material.Kerf/2 + r.lead()*math.Sqrt2/2
+}
+
+func (r Request) lead() float64 {
+	if r.LeadIn == 0 {
+		return leadDefault
+	}
+	return r.LeadIn
+}
+
+func (r Request) overlap() float64 {
+	if r.Overlap == 0 {
+		return overlapDefault
+	}
+	return r.Overlap
+}
+
+// Laser orders everything on a sheet into a toolpath for a beam. Piece by
+// piece: lettering, scores, openings, outline; so a piece comes free only when all
+// inside it is done, and a piece that lies in another's opening is done before it.
+// The middle of the cut runs half a kerf off the nominal edge on its waste side.
+// It refuses settings that make no sense, a contour with no room for the kerf
+// (ErrShape) and an outline without a place to start.
+func Laser(r Request) (Toolpath, error) {
+	if err := r.check(); err != nil {
+		return Toolpath{}, err
+	}
+	pieces, err := r.pieces()
+	if err != nil {
+		return Toolpath{}, err
+	}
+	for i := range pieces {
+		if err := r.plan(&pieces[i], pieces); err != nil {
+			return Toolpath{}, err
+		}
+	}
+	tp := Toolpath{Sheet: r.Sheet.N, Process: machine.Laser}
+	tp.Ops = r.arrange(pieces)
+	tp.total(r.Start)
+	return tp, nil
+}
+
+func (r Request) check() error {
+	for _, f := range []struct {
+		name string
+		v    float64
+	}{{"kerf", r.Material.Kerf}, {"lead-in", r.LeadIn}, {"overlap", r.Overlap}, {"tie width", r.Ties.Width}} {
+		if !(f.v >= 0) || math.IsInf(f.v, 0) {
+			return fmt.Errorf("%s of %v mm: must be finite and not negative", f.name, f.v)
+		}
+	}
+	if r.LeadIn > 0 && r.LeadIn < leadMin {
+		return fmt.Errorf("lead-in of %v mm: the least is %v mm", r.LeadIn, leadMin)
+	}
+	if r.Ties.Count < 0 || r.Ties.Count > 0 && r.Ties.Width <= 0 {
+		return fmt.Errorf("%d ties of %v mm: count and width must be above 0", r.Ties.Count, r.Ties.Width)
+	}
+	return nil
+}
+
+// setting returns how a layer is cut, checked.
+func (r Request) setting(l Layer) (machine.Setting, error) {
+	s, name := r.Material.Cut, "cut"
+	switch l {
+	case Lettering:
+		s, name = r.Material.Letter, "letter"
+	case Score:
+		s, name = r.Material.Score, "score"
+	}
+	if !(s.Power > 0) || !(s.Feed > 0) || math.IsInf(s.Power, 1) || math.IsInf(float64(s.Feed), 1) || s.Passes < 0 {
+		return s, fmt.Errorf("%s setting: power %v, feed %v mm/s, %d passes: power and feed must be above 0", name, s.Power, float64(s.Feed), s.Passes)
+	}
+	s.Passes = max(1, s.Passes)
+	return s, nil
+}
+
+// beamPiece is a part on the sheet, everything in the sheet frame at cut size.
+type beamPiece struct {
+	part     jig.Part
+	outline  geom.Contour
+	box      geom.Box
+	openings []geom.Contour
+	noStart  []geom.Segment
+	tasks    [4][]task // by layer
+	after    []int     // pieces that lie in an opening of this one
+}
+
+// task is one thing to cut and the ways to do it.
+type task struct {
+	layer   Layer
+	part    string
+	feature string
+	closed  bool
+	ways    []way
+}
+
+// way is one way to cut a task: runs of moves with the beam off between them
+// (one run, but for ties).
+type way struct{ runs []run }
+
+// run is moves made in one go, the nominal contour being those from first to last-1.
+type run struct {
+	segs        []geom.Segment
+	first, last int
+}
+
+func (w way) hop() hop {
+	end := w.runs[len(w.runs)-1].segs
+	return hop{w.runs[0].segs[0].From, end[len(end)-1].To}
+}
+
+// pieces brings the parts onto the sheet.
+func (r Request) pieces() ([]beamPiece, error) {
+	byID := map[string]jig.Part{}
+	for _, p := range r.Parts {
+		byID[p.ID] = p
+	}
+	out := make([]beamPiece, 0, len(r.Sheet.Placed))
+	for _, pl := range r.Sheet.Placed {
+		p, ok := byID[pl.ID]
+		if !ok {
+			return nil, fmt.Errorf("sheet %d names piece %q, which is not among the parts", r.Sheet.N, pl.ID)
+		}
+		out = append(out, onSheet(p, pl.On))
+	}
+	for i := range out {
+		for k := range out {
+			if i != k && out[k].lets(out[i]) {
+				out[k].after = append(out[k].after, i)
+			}
+		}
+	}
+	return out, nil
+}
+
+// lets reports whether another piece lies in one of p's openings.
+func (p beamPiece) lets(q beamPiece) bool {
+	if !p.box.Holds(q.box) {
+		return false
+	}
+	for _, o := range p.openings {
+		if o.Contains(q.outline.Start()) {
+			return true
+		}
+	}
+	return false
+}
+
+func onSheet(p jig.Part, on geom.Placement) beamPiece {
+	k := p.Scale
+	if k == 0 {
+		k = 1
+	}
+	move := func(c geom.Contour) geom.Contour { return c.Scaled(k).Transform(on) }
+	out := beamPiece{part: p, outline: move(p.Outline)}
+	out.box = out.outline.Bounds()
+	for _, o := range p.Openings {
+		out.openings = append(out.openings, move(o.Contour()))
+	}
+	for _, s := range p.NoStart {
+		s.From = geom.Point{X: s.From.X * k, Y: s.From.Y * k}
+		s.To = geom.Point{X: s.To.X * k, Y: s.To.Y * k}
+		out.noStart = append(out.noStart, s.Transform(on))
+	}
+	out.part.Scores, out.part.Letters = nil, nil
+	for _, c := range p.Scores {
+		out.part.Scores = append(out.part.Scores, move(c))
+	}
+	for _, c := range p.Letters {
+		out.part.Letters = append(out.part.Letters, move(c))
+	}
+	return out
+}
+
+// plan works out the ways of everything on a piece.
+func (r Request) plan(p *beamPiece, all []beamPiece) error {
+	id := p.part.ID
+	for _, c := range p.part.Letters {
+		p.tasks[Lettering] = append(p.tasks[Lettering], task{Lettering, id, "text", c.Closed(), strokeWays(c)})
+	}
+	for i, c := range p.part.Scores {
+		p.tasks[Score] = append(p.tasks[Score], task{Score, id, fmt.Sprintf("line %d", i+1), c.Closed(), strokeWays(c)})
+	}
+	for i, o := range p.part.Openings {
+		name := openingName(o)
+		ways, err := r.openingWays(p.openings[i])
+		if err != nil {
+			return fmt.Errorf("piece %s, opening %s: %w", id, name, err)
+		}
+		p.tasks[Opening] = append(p.tasks[Opening], task{Opening, id, name, true, ways})
+	}
+	ways, err := r.outlineWays(p, all)
+	if err != nil {
+		return fmt.Errorf("piece %s, outline: %w", id, err)
+	}
+	p.tasks[Outline] = []task{{Outline, id, "outline", r.Ties.Count == 0, ways}}
+	for l, tasks := range p.tasks {
+		if len(tasks) == 0 {
+			continue
+		}
+		if _, err := r.setting(Layer(l)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// strokeWays are the two directions of a line that is not cut through.
+func strokeWays(c geom.Contour) []way {
+	ways := make([]way, 0, 2)
+	for _, d := range [2]geom.Contour{c, c.Reversed()} {
+		segs := d.Segments()
+		ways = append(ways, way{[]run{{segs, 0, len(segs)}}})
+	}
+	return ways
+}
+
+// arrange puts the tasks of all pieces in order.
+func (r Request) arrange(pieces []beamPiece) []Op {
+	var seq []task
+	at := r.Start
+	var legs []leg
+	for _, p := range r.pieceOrder(pieces) {
+		for _, tasks := range pieces[p].tasks {
+			for _, l := range visit(at, stopsOf(tasks)) {
+				legs = append(legs, leg{len(seq), l.way})
+				seq = append(seq, tasks[l.stop])
+				at = tasks[l.stop].ways[l.way].hop().out
+			}
+		}
+	}
+	// The order stands; the ways are now chosen over the whole sheet.
+	whole := &route{start: r.Start, stops: stopsOf(seq), legs: legs}
+	if len(legs) > 0 {
+		whole.chooseWays()
+	}
+	var ops []Op
+	for _, l := range whole.legs {
+		ops = append(ops, r.ops(seq[l.stop], l.way)...)
+	}
+	return ops
+}
+
+func stopsOf(tasks []task) []stop {
+	out := make([]stop, len(tasks))
+	for i, t := range tasks {
+		for _, w := range t.ways {
+			out[i].ways = append(out[i].ways, w.hop())
+		}
+	}
+	return out
+}
+
+// pieceOrder orders whole pieces by where their outlines may start.
+func (r Request) pieceOrder(pieces []beamPiece) []int {
+	stops := make([]stop, len(pieces))
+	for i, p := range pieces {
+		for _, w := range p.tasks[Outline][0].ways {
+			in := w.hop().in
+			stops[i].ways = append(stops[i].ways, hop{in, in})
+		}
+		stops[i].after = p.after
+	}
+	var order []int
+	for _, l := range visit(r.Start, stops) {
+		order = append(order, l.stop)
+	}
+	return order
+}
+
+// ops turns a task into operations: one a run, all again for every pass.
+func (r Request) ops(t task, w int) []Op {
+	s, err := r.setting(t.layer)
+	if err != nil {
+		panic("path: internal error: " + err.Error())
+	}
+	var out []Op
+	for pass := 1; pass <= s.Passes; pass++ {
+		for _, run := range t.ways[w].runs {
+			op := Op{
+				Layer: t.layer, Part: t.part, Feature: t.feature, Power: s.Power,
+				Closed: t.closed, Pass: pass, First: run.first, Last: run.last,
+			}
+			for _, g := range run.segs {
+				op.Moves = append(op.Moves, Move{Segment: g, Feed: s.Feed})
+			}
+			out = append(out, op)
+		}
+	}
+	return out
+}
+
+// total fills in lengths and bounds.
+func (tp *Toolpath) total(start geom.Point) {
+	tp.Bounds = geom.EmptyBox()
+	at := start
+	for _, op := range tp.Ops {
+		tp.Travel += at.Dist(op.Moves[0].From)
+		for _, m := range op.Moves {
+			tp.Cut += m.Length()
+			tp.Bounds = tp.Bounds.Union(m.Bounds())
+			at = m.To
+		}
+	}
+}

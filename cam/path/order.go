@@ -1,0 +1,206 @@
+package path
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// How the order is found
+//
+// A stop is something to cut. It can be entered in several ways: a stroke from
+// either end, a hole at one of several points of its edge. The order of the stops
+// and the way of each shall make the beam-off travel short; some stops must come
+// after others. (The generalised travelling salesman problem with precedence,
+// open ended.)
+//
+//	few stops    dynamic programming over all subsets: the optimum
+//	more         nearest neighbour first; then single stops are moved and runs
+//	             of stops reversed as long as that shortens the way; between the
+//	             rounds the best ways for the order are found exactly (a
+//	             shortest path through layers, one layer a stop)
+//
+// Example: two strokes, 0,0 to 10,0 and 0,1 to 10,1, from 0,0. Drawn as given the
+// travel is 10.05; with the second drawn the other way it is 1.
+//
+// Distances are whole numbers of 1e-6 mm, so that no comparison hangs on a
+// rounding error, and the first found wins a tie.
+
+// stateMax bounds the exact search: subsets x ways x ways. Eight stops of four
+// ways need 262,144, about a millisecond.
+const stateMax = 300_000
+
+// windowMax: stops further apart in the order than this are not tried against
+// each other, which keeps hundreds of lettering strokes quick.
+const windowMax = 60
+
+// roundsMax bounds the improvement; it has always ended well before.
+const roundsMax = 50
+
+// hop is one way to make a stop: where the beam is switched on and off.
+type hop struct{ in, out geom.Point }
+
+// stop is one thing to visit.
+type stop struct {
+	ways  []hop
+	after []int // stops that come before this one
+}
+
+// leg is a stop visited in one of its ways.
+type leg struct{ stop, way int }
+
+// dist is the travel between two points in units of 1e-6 mm.
+func dist(a, b geom.Point) int64 { return int64(math.Round(a.Dist(b) * 1e6)) }
+
+// visit returns an order of all stops, and the way of each, with short travel
+// from start. Every stop comes after those its after names; a circle among them
+// is a bug and panics.
+func visit(start geom.Point, stops []stop) []leg {
+	if len(stops) == 0 {
+		return nil
+	}
+	ways := 0
+	for _, s := range stops {
+		ways += len(s.ways)
+	}
+	if n := len(stops); n < 20 && (1<<n)*ways*ways <= stateMax {
+		return visitExact(start, stops, ways)
+	}
+	r := &route{start: start, stops: stops, legs: nearest(start, stops)}
+	r.improve()
+	return r.legs
+}
+
+// travel is the beam-off length of an order in units of 1e-6 mm.
+func travel(start geom.Point, stops []stop, legs []leg) int64 {
+	sum, at := int64(0), start
+	for _, l := range legs {
+		h := stops[l.stop].ways[l.way]
+		sum += dist(at, h.in)
+		at = h.out
+	}
+	return sum
+}
+
+// exact is the table of visitExact: a node is a stop in one of its ways.
+type exact struct {
+	nodes   []leg
+	hops    []hop
+	between [][]int64 // from the out of one node to the in of another
+	need    []int     // stops that must be done before, as bits, by stop
+}
+
+func newExact(stops []stop, ways int) *exact {
+	e := &exact{nodes: make([]leg, 0, ways), need: make([]int, len(stops))}
+	for i, s := range stops {
+		for _, a := range s.after {
+			e.need[i] |= 1 << a
+		}
+		for w, h := range s.ways {
+			e.nodes = append(e.nodes, leg{i, w})
+			e.hops = append(e.hops, h)
+		}
+	}
+	e.between = make([][]int64, ways)
+	for i := range e.between {
+		e.between[i] = make([]int64, ways)
+		for j := range e.between[i] {
+			e.between[i][j] = dist(e.hops[i].out, e.hops[j].in)
+		}
+	}
+	return e
+}
+
+// visitExact is dynamic programming over subsets (Held and Karp, 1962): the
+// shortest way that has done exactly the stops of a set and ended at a node.
+func visitExact(start geom.Point, stops []stop, ways int) []leg {
+	e := newExact(stops, ways)
+	sets := 1 << len(stops)
+	cost := make([]int64, sets*ways)
+	from := make([]int32, sets*ways)
+	for i := range cost {
+		cost[i] = math.MaxInt64
+	}
+	for i, n := range e.nodes {
+		if e.need[n.stop] == 0 {
+			cost[(1<<n.stop)*ways+i] = dist(start, e.hops[i].in)
+		}
+	}
+	for set := 1; set < sets; set++ {
+		for i := range e.nodes {
+			c := cost[set*ways+i]
+			if c == math.MaxInt64 {
+				continue
+			}
+			for j, n := range e.nodes {
+				bit := 1 << n.stop
+				if set&bit != 0 || e.need[n.stop]&^set != 0 {
+					continue
+				}
+				k := (set|bit)*ways + j
+				if d := c + e.between[i][j]; d < cost[k] {
+					cost[k], from[k] = d, int32(i)
+				}
+			}
+		}
+	}
+	return e.back(cost, from, ways, len(stops))
+}
+
+// back reads the best order out of the table.
+func (e *exact) back(cost []int64, from []int32, ways, n int) []leg {
+	set := 1<<n - 1
+	end := 0
+	for i := range e.nodes {
+		if cost[set*ways+i] < cost[set*ways+end] {
+			end = i
+		}
+	}
+	if cost[set*ways+end] == math.MaxInt64 {
+		panic("path: internal error: cuts wait for each other in a circle")
+	}
+	legs := make([]leg, n)
+	for k := n - 1; k >= 0; k-- {
+		legs[k] = e.nodes[end]
+		prev := int(from[set*ways+end])
+		set &^= 1 << e.nodes[end].stop
+		end = prev
+	}
+	return legs
+}
+
+// nearest takes whatever free stop can be entered nearest by.
+func nearest(start geom.Point, stops []stop) []leg {
+	done := make([]bool, len(stops))
+	legs := make([]leg, 0, len(stops))
+	at := start
+	for len(legs) < len(stops) {
+		best, found := int64(math.MaxInt64), leg{-1, 0}
+		for i, s := range stops {
+			if done[i] || !ready(s, done) {
+				continue
+			}
+			for w, h := range s.ways {
+				if d := dist(at, h.in); d < best {
+					best, found = d, leg{i, w}
+				}
+			}
+		}
+		if found.stop < 0 {
+			panic("path: internal error: cuts wait for each other in a circle")
+		}
+		done[found.stop] = true
+		legs = append(legs, found)
+		at = stops[found.stop].ways[found.way].out
+	}
+	return legs
+}
+
+func ready(s stop, done []bool) bool {
+	for _, a := range s.after {
+		if !done[a] {
+			return false
+		}
+	}
+	return true
+}
