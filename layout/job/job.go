@@ -7,7 +7,8 @@ import "spotjig/layout"
 type Job struct {
 	File    string // as given on the command line; "" for the embedded demo
 	Name    string
-	Date    string // as written, YYYY-MM-DD; lettered on the jig
+	Date    string // as written, YYYY-MM-DD; lettered on the jig; "" when not given
+	Notes   string // one line of printable text
 	Table   layout.Table
 	Survey  *layout.Survey // nil: the table was given by length and width alone
 	Games   []string

@@ -51,7 +51,9 @@ func unitNamed(name string) (unit, bool) {
 }
 
 // unitNames lists what is suggested for a unit we do not know.
-func unitNames() []string { return []string{"mm", "cm", "m", "in", "ft", "inch", "inches", "feet", "metre"} }
+func unitNames() []string {
+	return []string{"mm", "cm", "m", "in", "ft", "inch", "inches", "feet", "metre"}
+}
 
 // ParseLength reads a length as a fitter writes it and returns mm: a bare number
 // is mm; mm, cm, m, in and ft (or ' and ", also as primes and curly quotes) may

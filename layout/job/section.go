@@ -5,6 +5,18 @@ import "github.com/goccy/go-yaml/ast"
 // Section is a part of a file that another package reads: the node with its
 // position, or nothing when the file has no such section.
 type Section struct {
-	File string
-	Node ast.Node
+	File      string   // as the user named it
+	Path      string   // the section's field path, e.g. "material"; "" for a whole file
+	Line, Col int      // where its value begins, 1-based; 0 when the file has no such section
+	Node      ast.Node // nil when the file has no such section
+}
+
+// Given tells whether the file has the section, with something in it.
+func (s Section) Given() bool { return s.Node != nil }
+
+// Word returns the section's text when it is one plain word or line instead of
+// keys, as in "machine: laser-600x400".
+func (s Section) Word() (text string, ok bool) {
+	text, ok = scalarText(s.Node)
+	return text, ok
 }

@@ -1,0 +1,402 @@
+package job
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml/ast"
+
+	"spotjig/layout/problem"
+)
+
+// Fields reads one map of a file, key by key, with defaults and limits. What is
+// wrong goes to the list of faults; a getter then returns the default, so that
+// reading goes on. Done reports the keys nobody asked for.
+type Fields struct {
+	sec    Section
+	faults *problem.List
+	given  map[string]entry
+	order  []entry
+	asked  []string
+}
+
+// entry is one key with its value as found.
+type entry struct {
+	key             string
+	keyLine, keyCol int
+	line, col       int
+	value           ast.Node // nil when nothing stands behind the key
+}
+
+// Open begins reading a section. A section that is not there reads as one whose
+// every key is absent; one that is not a map is a fault.
+func Open(s Section, faults *problem.List) *Fields {
+	f := &Fields{sec: s, faults: faults, given: map[string]entry{}}
+	if s.Node == nil {
+		return f
+	}
+	pairs, ok := asMap(s.Node)
+	if !ok {
+		faults.Add(problem.Problem{File: s.File, Line: s.Line, Col: s.Col, Field: s.Path, Code: "J002",
+			Msg: "keys with values are wanted here", Help: "write {key: value, ...}, or one key a line below, set in by two blanks"})
+		return f
+	}
+	for _, pair := range pairs {
+		f.addPair(pair)
+	}
+	return f
+}
+
+// addPair files one pair of the map, the first of each key.
+func (f *Fields) addPair(pair *ast.MappingValueNode) {
+	e := entry{key: keyText(pair.Key)}
+	e.keyLine, e.keyCol = position(pair.Key)
+	if _, null := pair.Value.(*ast.NullNode); !null && pair.Value != nil {
+		e.value = pair.Value
+	}
+	e.line, e.col = position(pair.Value)
+	if e.value == nil {
+		e.line, e.col = e.keyLine, e.keyCol
+	}
+	if first, twice := f.given[e.key]; twice {
+		f.faults.Add(problem.Problem{File: f.sec.File, Line: e.keyLine, Col: e.keyCol, Field: f.path(oneLine(e.key)), Code: "F009",
+			Msg: fmt.Sprintf("the key stands here twice; first in line %d", first.keyLine), Help: "remove one of the two"})
+		return
+	}
+	f.given[e.key] = e
+	f.order = append(f.order, e)
+}
+
+// keyText is a key as written.
+func keyText(k ast.MapKeyNode) string {
+	if t, ok := scalarText(k); ok {
+		return t
+	}
+	if t := k.GetToken(); t != nil {
+		return t.Value
+	}
+	return ""
+}
+
+// position is where a node begins, 1-based.
+func position(n ast.Node) (line, col int) {
+	if n == nil {
+		return 0, 0
+	}
+	if m, ok := n.(*ast.MappingNode); ok && !m.IsFlowStyle && len(m.Values) > 0 {
+		return position(m.Values[0].Key)
+	}
+	if m, ok := n.(*ast.MappingValueNode); ok {
+		return position(m.Key)
+	}
+	t := n.GetToken()
+	if t == nil || t.Position == nil {
+		return 0, 0
+	}
+	return t.Position.Line, t.Position.Column
+}
+
+// path is the field path of a key of this map.
+func (f *Fields) path(key string) string {
+	if f.sec.Path == "" {
+		return key
+	}
+	return f.sec.Path + "." + key
+}
+
+// look notes that the key is known and returns what the file has for it; ok is
+// false when it has nothing.
+func (f *Fields) look(key string) (e entry, ok bool) {
+	if !contains(f.asked, key) {
+		f.asked = append(f.asked, key)
+	}
+	e, ok = f.given[key]
+	return e, ok && e.value != nil
+}
+
+// Has tells whether the file has a value for the key.
+func (f *Fields) Has(key string) bool {
+	e, ok := f.given[key]
+	return ok && e.value != nil
+}
+
+// Keys lists the keys asked for so far, in that order.
+func (f *Fields) Keys() []string { return append([]string(nil), f.asked...) }
+
+// Problem builds a fault at the key's value, or at the section when the key is
+// not there.
+func (f *Fields) Problem(key, code, msg, help string) problem.Problem {
+	p := problem.Problem{File: f.sec.File, Line: f.sec.Line, Col: f.sec.Col, Field: f.path(key), Code: code, Msg: msg, Help: help}
+	if key == "" {
+		p.Field = f.sec.Path
+	}
+	if e, ok := f.given[key]; ok {
+		p.Line, p.Col = e.line, e.col
+	}
+	return p
+}
+
+// Fault reports a fault at the key's value, or at the section when the key is not
+// there.
+func (f *Fields) Fault(key, code, msg, help string) {
+	f.faults.Add(f.Problem(key, code, msg, help))
+}
+
+// Missing reports that a key without a default is not there.
+func (f *Fields) Missing(key, help string) {
+	f.Fault(key, "J003", "a value is needed and none is given", help)
+}
+
+// Done reports every key that nobody asked for, with the nearest known one.
+func (f *Fields) Done() {
+	for _, e := range f.order {
+		if contains(f.asked, e.key) {
+			continue
+		}
+		msg := fmt.Sprintf("unknown key %q", oneLine(e.key))
+		if n := problem.Nearest(e.key, f.asked); n != "" {
+			msg += fmt.Sprintf("; did you mean %q?", n)
+		}
+		f.faults.Add(problem.Problem{File: f.sec.File, Line: e.keyLine, Col: e.keyCol, Field: f.path(oneLine(e.key)), Code: "J001",
+			Msg: msg, Help: "known keys here: " + strings.Join(f.asked, ", ")})
+	}
+}
+
+func contains(list []string, s string) bool {
+	for _, l := range list {
+		if l == s {
+			return true
+		}
+	}
+	return false
+}
+
+// Section returns the key's value for another reader.
+func (f *Fields) Section(key string) Section {
+	e, ok := f.look(key)
+	s := Section{File: f.sec.File, Path: f.path(key)}
+	if ok {
+		s.Node, s.Line, s.Col = e.value, e.line, e.col
+	}
+	return s
+}
+
+// Sub begins reading the map under the key.
+func (f *Fields) Sub(key string) *Fields { return Open(f.Section(key), f.faults) }
+
+// List returns the items of the list under the key, at most max of them. Their
+// paths count from 0: "sheets[0]". A single value stands for a list of one.
+func (f *Fields) List(key string, max int) []Section {
+	e, ok := f.look(key)
+	if !ok {
+		return nil
+	}
+	seq, ok := e.value.(*ast.SequenceNode)
+	if !ok {
+		return []Section{{File: f.sec.File, Path: f.path(key), Line: e.line, Col: e.col, Node: e.value}}
+	}
+	if len(seq.Values) > max {
+		f.Fault(key, "J011", fmt.Sprintf("a list of %d; at most %d", len(seq.Values), max), "shorten the list")
+		return nil
+	}
+	var out []Section
+	for i, v := range seq.Values {
+		s := Section{File: f.sec.File, Path: fmt.Sprintf("%s[%d]", f.path(key), i), Node: v}
+		s.Line, s.Col = position(v)
+		if _, null := v.(*ast.NullNode); null {
+			s.Line, s.Col, s.Node = e.line, e.col, nil
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// Plain returns the value's text as written, after the checks of every text; ok
+// is false when there is none.
+func (f *Fields) Plain(key string, max int) (text string, ok bool) {
+	e, ok := f.look(key)
+	if !ok {
+		return "", false
+	}
+	text, ok = scalarText(e.value)
+	if !ok {
+		f.Fault(key, "J002", "one value is wanted here, not a list or keys", "write key: value")
+		return "", false
+	}
+	if msg := textFault(text, max); msg != "" {
+		f.Fault(key, "J004", msg, "use letters, digits, blanks and marks on one short line")
+		return "", false
+	}
+	return text, true
+}
+
+// textFault says what is wrong with a text, "" when nothing is. What passes holds
+// printable characters and single blanks only: no line ends, no control, layout or
+// direction characters, whatever the file's escapes say.
+func textFault(text string, max int) string {
+	if n := utf8.RuneCountInString(text); n > max {
+		return fmt.Sprintf("%d characters; at most %d", n, max)
+	}
+	for _, r := range text {
+		if !unicode.IsPrint(r) || r == utf8.RuneError {
+			return fmt.Sprintf("a character that cannot be printed, U+%04X", r)
+		}
+	}
+	return ""
+}
+
+// Text returns a text of at most max characters, trimmed; def when there is none.
+func (f *Fields) Text(key, def string, max int) string {
+	text, ok := f.Plain(key, max)
+	if !ok {
+		return def
+	}
+	return strings.TrimSpace(text)
+}
+
+// wordMax: longest word of a list of known ones that is looked at.
+const wordMax = 60
+
+// Word returns one of the known words; def when there is none. Capitals do not matter.
+func (f *Fields) Word(key, def string, known ...string) string {
+	text, ok := f.Plain(key, wordMax)
+	if !ok {
+		return def
+	}
+	w := strings.ToLower(strings.TrimSpace(text))
+	for _, k := range known {
+		if w == strings.ToLower(k) {
+			return k
+		}
+	}
+	msg := fmt.Sprintf("unknown value %q", text)
+	if n := problem.Nearest(text, known); n != "" {
+		msg += fmt.Sprintf("; did you mean %q?", n)
+	}
+	f.Fault(key, "J008", msg, "known: "+strings.Join(known, ", "))
+	return def
+}
+
+// Yes returns a yes or no; def when there is none.
+func (f *Fields) Yes(key string, def bool) bool {
+	text, ok := f.Plain(key, wordMax)
+	if !ok {
+		return def
+	}
+	switch strings.ToLower(text) {
+	case "yes", "true":
+		return true
+	case "no", "false":
+		return false
+	}
+	f.Fault(key, "J010", fmt.Sprintf("%q is neither yes nor no", text), "write yes or no")
+	return def
+}
+
+// Range is a number's default and limits, both ends allowed. The default need not
+// lie inside them: 0 often stands for "not given".
+type Range struct{ Default, Min, Max float64 }
+
+// Length returns a length in mm, in any of the ways ParseLength reads.
+func (f *Fields) Length(key string, r Range) float64 {
+	text, ok := f.Plain(key, lengthTextMax)
+	if !ok {
+		return r.Default
+	}
+	v, err := ParseLength(text)
+	if err != nil {
+		p := problem.From(err)[0]
+		f.Fault(key, p.Code, p.Msg, p.Help)
+		return r.Default
+	}
+	if v < r.Min || v > r.Max {
+		f.Fault(key, "L009", outside(text, millimetres(v), r, millimetres), "check the unit: a bare number is in mm")
+		return r.Default
+	}
+	return v
+}
+
+// outside words a value past a limit: as written, and in mm when that differs.
+func outside(text, value string, r Range, print func(float64) string) string {
+	if bare := strings.TrimSuffix(value, " mm"); text != value && text != bare {
+		value = text + " (" + value + ")"
+	}
+	return fmt.Sprintf("%s is outside %s to %s", value, print(r.Min), print(r.Max))
+}
+
+// millimetres prints a limit exactly.
+func millimetres(v float64) string { return plainNumber(v) + " mm" }
+
+// plainNumber prints a number without exponent, as short as it reads back to
+// within a millionth.
+func plainNumber(v float64) string {
+	return strconv.FormatFloat(math.Round(v*1e6)/1e6+0, 'f', -1, 64)
+}
+
+// Number returns a plain number; one of the units may follow it, which then means
+// the same as the bare number.
+func (f *Fields) Number(key string, r Range, units ...string) float64 {
+	v, _ := f.number(key, r, units)
+	return v
+}
+
+// number also tells whether a value was read.
+func (f *Fields) number(key string, r Range, units []string) (float64, bool) {
+	text, ok := f.Plain(key, wordMax)
+	if !ok {
+		return r.Default, false
+	}
+	v, msg, help := ParseNumber(text, units...)
+	if msg != "" {
+		f.Fault(key, "J005", msg, help)
+		return r.Default, false
+	}
+	if v < r.Min || v > r.Max {
+		f.Fault(key, "J006", outside(text, text, r, plainNumber), "give a value inside these limits")
+		return r.Default, false
+	}
+	return v, true
+}
+
+// Whole returns a whole number.
+func (f *Fields) Whole(key string, r Range) int {
+	v, ok := f.number(key, r, nil)
+	if ok && v != math.Trunc(v) {
+		f.Fault(key, "J007", plainNumber(v)+" is not a whole number", fmt.Sprintf("give %d or %d", int(math.Floor(v)), int(math.Ceil(v))))
+		return int(r.Default)
+	}
+	return int(v)
+}
+
+// ParseNumber reads digits with an optional sign, point and one of the units. msg
+// says what is wrong, "" when nothing is.
+func ParseNumber(text string, units ...string) (v float64, msg, help string) {
+	help = "write digits, with a decimal point where needed"
+	if len(units) > 0 {
+		help += "; the unit is " + units[0]
+	}
+	t := strings.TrimSpace(text)
+	for _, u := range units {
+		if rest, found := strings.CutSuffix(t, u); found && u != "" {
+			t = strings.TrimSpace(rest)
+			break
+		}
+	}
+	digits := strings.TrimPrefix(strings.TrimPrefix(t, "-"), "+")
+	if strings.Trim(digits, "0123456789.") != "" || strings.Trim(digits, ".") == "" || strings.Count(digits, ".") > 1 || len(t)-len(digits) > 1 {
+		switch strings.ToLower(strings.Trim(digits, ".")) {
+		case "nan", "inf":
+			return 0, fmt.Sprintf("%q is not a finite number", text), help
+		}
+		return 0, fmt.Sprintf("%q is not a number", text), help
+	}
+	v, err := strconv.ParseFloat(t, 64)
+	if err != nil {
+		return 0, fmt.Sprintf("%q is not a number", text), help
+	}
+	return v + 0, "", ""
+}

@@ -1,0 +1,279 @@
+package job
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"spotjig/layout"
+	"spotjig/layout/problem"
+)
+
+// Limits of texts and lists in a job, in characters and items. A name is lettered
+// on pieces and stands in every file's head; notes stand on the job sheet.
+const (
+	nameMax  = 60
+	notesMax = 500
+	exprMax  = 200 // of a house mark's position, as layout reads it
+	gamesMax = 12
+	houseMax = 200
+)
+
+// Options is what reading a job needs to know from elsewhere.
+type Options struct {
+	// Games are the ids of the games that are known; nil: those of layout.
+	Games []string
+}
+
+// Read reads and resolves a job file. name is only used to name the file in
+// faults; nothing is opened: a machine or material that the job names by file is
+// for cam/machine to load.
+//
+// With a survey the table's L, W and Corners are left zero, for layout to fit.
+// The notes are things to know that do not stop the job, in file order. The
+// error is a problem.List, or a problem.Problem when the file could not be
+// parsed at all.
+func Read(name string, data []byte, opt Options) (Job, problem.List, error) {
+	sec, err := Parse(name, data)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	if opt.Games == nil {
+		for _, g := range layout.Games() {
+			opt.Games = append(opt.Games, g.ID)
+		}
+	}
+	var faults problem.List
+	r := reader{top: Open(sec, &faults), games: opt.Games}
+	j := r.job()
+	j.File = name
+	if err := faults.Err(); err != nil {
+		return Job{}, nil, err
+	}
+	return j, r.notes.Sorted(), nil
+}
+
+// reader reads one job.
+type reader struct {
+	top   *Fields
+	games []string
+	notes problem.List
+}
+
+// job reads the sections in the order of the file that "spotjig new" writes.
+func (r *reader) job() Job {
+	f := r.top
+	j := Job{
+		Name:  f.Text("name", "", nameMax),
+		Date:  date(f, "date"),
+		Notes: notes(f),
+	}
+	j.Games = r.gameList()
+	r.table(&j)
+	j.Choices = choices(f.Sub("choices"))
+	j.Balls = balls(f.Sub("balls"), j.Games)
+	j.Jig, j.Choices.Rack = jigSection(f.Sub("jig"))
+	j.House = house(f)
+	j.Material = f.Section("material")
+	j.Machine = f.Section("machine")
+	f.Done()
+	return j
+}
+
+// date returns a day as YYYY-MM-DD, which must exist.
+func date(f *Fields, key string) string {
+	text := f.Text(key, "", wordMax)
+	if text == "" {
+		return ""
+	}
+	if _, err := time.Parse("2006-01-02", text); err != nil {
+		f.Fault(key, "J009", fmt.Sprintf("%q is not a day of the calendar", text), "write year, month and day: 2026-11-20")
+		return ""
+	}
+	return text
+}
+
+// notes returns the notes on one line: line ends become blanks.
+func notes(f *Fields) string {
+	e, ok := f.look("notes")
+	if !ok {
+		return ""
+	}
+	text, ok := scalarText(e.value)
+	if !ok {
+		f.Fault("notes", "J002", "one text is wanted here, not a list or keys", "write notes: text")
+		return ""
+	}
+	text = strings.Join(strings.Fields(text), " ")
+	if msg := textFault(text, notesMax); msg != "" {
+		f.Fault("notes", "J004", msg, "use letters, digits, blanks and marks")
+		return ""
+	}
+	return text
+}
+
+// gameList reads the games: at least one, each known and named once.
+func (r *reader) gameList() []string {
+	f := r.top
+	items := f.List("games", gamesMax)
+	if len(items) == 0 {
+		if !f.reported("games") {
+			f.Fault("games", "J012", "no games are chosen", "write games: [pool, snooker]; known: "+strings.Join(r.games, ", "))
+		}
+		return nil
+	}
+	var out []string
+	for _, it := range items {
+		id, ok := it.Word()
+		id = strings.ToLower(strings.TrimSpace(id))
+		fault := problem.Problem{File: it.File, Line: it.Line, Col: it.Col, Field: it.Path, Code: "J012", Help: "known: " + strings.Join(r.games, ", ")}
+		switch {
+		case !ok:
+			fault.Msg = "a game's name is wanted here"
+		case slices.Contains(out, id):
+			fault.Msg, fault.Help = fmt.Sprintf("%q is named twice", id), "name each game once"
+		case !slices.Contains(r.games, id):
+			fault.Msg = fmt.Sprintf("unknown game %q", oneLine(id))
+			if n := problem.Nearest(id, r.games); n != "" {
+				fault.Msg += fmt.Sprintf("; did you mean %q?", n)
+			}
+		default:
+			out = append(out, id)
+			continue
+		}
+		f.faults.Add(fault)
+	}
+	return out
+}
+
+// reported tells whether a fault was reported at the key's value.
+func (f *Fields) reported(key string) bool {
+	p := f.Problem(key, "", "", "")
+	return slices.ContainsFunc(*f.faults, func(q problem.Problem) bool { return q.Field == p.Field })
+}
+
+// choices reads what is the fitter's to choose; the rack is under jig.
+func choices(f *Fields) layout.Choices {
+	defer f.Done()
+	return layout.Choices{
+		BaulkLine: f.Word("baulk_line", "scaled", "head-string", "scaled", "fifth", "both"),
+		D:         f.Word("d", "width/6", "width/6", "scaled"),
+		Black:     f.Word("black", "length/11", "length/11", "scaled"),
+		BreakBox:  f.Word("break_box", "none", "none", "epbf", "norway"),
+		Anchor:    f.Word("anchor", "", "none", "7in", "9in"),
+		MinApart:  f.Length("min_apart", Range{Default: 8, Min: 0, Max: 100}),
+	}
+}
+
+// balls reads the set played with. The default is that of the first game, but
+// pool's whenever pool is among them: its balls are what is on such a table
+// whatever is marked on it.
+func balls(f *Fields, games []string) layout.Balls {
+	defer f.Done()
+	reds := 15.0
+	if slices.Contains(games, "six-red") && !slices.Contains(games, "snooker") {
+		reds = 6
+	}
+	return layout.Balls{
+		Diameter: f.Length("diameter", Range{Default: usualBall(games), Min: 25, Max: 100}),
+		Reds:     f.Whole("reds", Range{Default: reds, Min: 1, Max: 15}),
+		RackWall: f.Length("rack_wall", Range{Min: 0, Max: 40}),
+	}
+}
+
+// usualBall is the diameter of the balls a game's rules name, mm.
+func usualBall(games []string) float64 {
+	const pool = 57.15 // 2 1/4 in, WPA ball specification
+	if len(games) == 0 || slices.Contains(games, "pool") {
+		return pool
+	}
+	switch g := games[0]; {
+	case g == "snooker" || g == "billiards" || g == "six-red":
+		return 52.5 // Official Rules of Snooker, section 1.2
+	case g == "blackball" || g == "eight-ball":
+		return 50.8 // 2 in object ball, WEPF table and ball specifications
+	case g == "carom" || strings.HasPrefix(g, "balkline"):
+		return 61.5 // 61 to 61.5 mm, World Rules of Carom Billiard as quoted by makers
+	case g == "pyramid":
+		return 68 // encyclopaedia, Russian pyramid
+	}
+	return pool
+}
+
+// jigSection reads what is asked of the template, and the rack's form.
+func jigSection(f *Fields) (Jig, string) {
+	defer f.Done()
+	var j Jig
+	j.For = f.Word("for", "class", "class", "this")
+	m := f.Sub("marker")
+	j.MarkerTip = m.Length("tip", Range{Default: 0.7, Min: 0.1, Max: 5})
+	j.MarkerGuide = m.Length("guide", Range{Default: 2.8, Min: 0.3, Max: 15})
+	if j.MarkerGuide < j.MarkerTip {
+		m.Fault("guide", "J018", fmt.Sprintf("%s at plate height is thinner than the %s line it draws", FormatMM(j.MarkerGuide), FormatMM(j.MarkerTip)),
+			"measure the tool's thickness where it passes the plate")
+	}
+	m.Done()
+	j.Spots = f.Word("spots", "point", "point", "sticker")
+	j.Sticker = f.Length("sticker", Range{Default: 31.75, Min: 5, Max: 80}) // 1 1/4 in, a how-to on marking tables
+	rack := f.Word("rack", "corners", "corners", "outline")
+	j.Tolerance = f.Length("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
+	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
+	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
+	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
+	t := f.Sub("ties")
+	j.Ties = t.Whole("count", Range{Default: 0, Min: 0, Max: 20})
+	j.TieWidth = t.Length("width", Range{Default: 0.5, Min: 0.1, Max: 5})
+	t.Done()
+	j.PieceMax = f.Length("piece_max", Range{Default: 0, Min: 100, Max: 4000})
+	j.SpareFins = f.Yes("spare_fins", false)
+	j.SideTravel = f.Length("side_travel", Range{Default: 5, Min: 1, Max: 60})
+	j.ShopTempC = f.Number("shop_temperature", Range{Default: 20, Min: -20, Max: 60}, "°C", "C")
+	j.HallTempC = f.Number("hall_temperature", Range{Default: 20, Min: -20, Max: 60}, "°C", "C")
+	j.ShopRH = f.Number("shop_humidity", Range{Default: 50, Min: 0, Max: 100}, "%")
+	j.HallRH = f.Number("hall_humidity", Range{Default: 50, Min: 0, Max: 100}, "%")
+	j.CompensateGrowth = f.Yes("compensate_growth", false)
+	return j, rack
+}
+
+// house reads the job's own marks. What their positions mean is layout's to say.
+func house(f *Fields) []layout.HouseMark {
+	var out []layout.HouseMark
+	for _, item := range f.List("house", houseMax) {
+		if !item.Given() {
+			f.faults.Add(problem.Problem{File: item.File, Line: item.Line, Col: item.Col, Field: item.Path, Code: "J002",
+				Msg: "an empty item in the list", Help: "write {id: practice-spot, kind: spot, x: L/4, y: 0}, or remove the dash"})
+			continue
+		}
+		m := Open(item, f.faults)
+		h := layout.HouseMark{
+			ID:   m.Text("id", "", wordMax),
+			Name: m.Text("name", "", nameMax),
+			Kind: m.Word("kind", "", "spot", "line", "arc", "rectangle"),
+			X:    m.Text("x", "", exprMax), Y: m.Text("y", "", exprMax),
+			X2: m.Text("x2", "", exprMax), Y2: m.Text("y2", "", exprMax),
+			Radius:   m.Text("radius", "", exprMax),
+			StartDeg: m.Number("start_deg", Range{Default: 0, Min: -360, Max: 360}, "°", "deg"),
+			EndDeg:   m.Number("end_deg", Range{Default: 360, Min: -360, Max: 720}, "°", "deg"),
+		}
+		for _, key := range houseNeeds(h.Kind) {
+			if !m.Has(key) {
+				m.Missing(key, fmt.Sprintf("a house mark of kind %q needs %s", h.Kind, strings.Join(houseNeeds(h.Kind), ", ")))
+			}
+		}
+		m.Done()
+		out = append(out, h)
+	}
+	return out
+}
+
+// houseNeeds lists the keys that a kind of house mark cannot do without.
+func houseNeeds(kind string) []string {
+	switch kind {
+	case "line", "rectangle":
+		return []string{"id", "kind", "x", "y", "x2", "y2"}
+	case "arc":
+		return []string{"id", "kind", "x", "y", "radius"}
+	}
+	return []string{"id", "kind", "x", "y"}
+}
