@@ -72,7 +72,7 @@ func (b *blade) cutClosed(c contour, p piece) error {
 	}
 	st, ok := b.bestStart(c, p)
 	if !ok {
-		return fmt.Errorf("%w: %s %s %s: no room in the waste for a run-in of %.2f mm, and the profile has no skin depth to turn in",
+		return fmt.Errorf("%w: %s %s %s: no place to start: no free edge, or no room in the waste for a run-in of %.2f mm on a profile without a skin depth",
 			ErrKnife, c.layer, c.part, c.feature, b.runIn(0))
 	}
 	chain := from(c.chain, st.at)
@@ -102,6 +102,9 @@ func (b *blade) cutClosed(c contour, p piece) error {
 // bestStart returns the cheapest start whose way in lies in waste.
 func (b *blade) bestStart(c contour, p piece) (start, bool) {
 	for _, st := range b.starts(c) {
+		if c.barred(c.chain[st.at.seg].At(st.at.t)) {
+			continue
+		}
 		if st.run == 0 && !b.canLift() && b.k.Offset*math.Abs(st.phi) >= swivelTol {
 			continue
 		}

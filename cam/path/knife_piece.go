@@ -20,6 +20,7 @@ type contour struct {
 	chain   []geom.Segment // as cut: tight arcs turned into corners
 	closed  bool
 	setting machine.Setting
+	noStart []geom.Segment // edges on which no cut may start, sheet frame
 }
 
 // piece is one part on the sheet.
@@ -99,17 +100,17 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 	p := piece{id: part.ID}
 	var fault error
 	set := settings(req.Material)
+	scale := part.Scale
+	if scale == 0 {
+		scale = 1
+	}
 	add := func(l Layer, feature string, c geom.Contour) geom.Contour {
-		scale := part.Scale
-		if scale == 0 {
-			scale = 1
-		}
 		shape := c.Scaled(scale).Transform(on)
 		chain, err := loosen(shape.Segments(), req.Machine.Knife)
 		if err != nil && fault == nil {
 			fault = fmt.Errorf("%w: %s %s %s: %w", ErrKnife, l, part.ID, feature, err)
 		}
-		p.cuts = append(p.cuts, contour{l, part.ID, feature, shape, chain, shape.Closed(), set[l]})
+		p.cuts = append(p.cuts, contour{layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set[l]})
 		return shape
 	}
 	for _, c := range part.Letters {
@@ -122,6 +123,12 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 		add(Opening, openingName(o), o.Contour())
 	}
 	p.outline = add(Outline, "outline", part.Outline)
+	last := &p.cuts[len(p.cuts)-1]
+	for _, s := range part.NoStart {
+		s.From = geom.Point{X: s.From.X * scale, Y: s.From.Y * scale}
+		s.To = geom.Point{X: s.To.X * scale, Y: s.To.Y * scale}
+		last.noStart = append(last.noStart, s.Transform(on))
+	}
 	return p, fault
 }
 
@@ -245,3 +252,18 @@ func reversed(chain []geom.Segment) []geom.Segment {
 	}
 	return out
 }
+
+// barred reports whether a cut may not start at p: p lies on an edge that
+// locates, ends excepted.
+func (c contour) barred(p geom.Point) bool {
+	for _, s := range c.noStart {
+		if _, d := s.Nearest(p); d < barSlack && p.Dist(s.From) > barSlack && p.Dist(s.To) > barSlack {
+			return true
+		}
+	}
+	return false
+}
+
+// barSlack: a start this near a locating edge is on it; above what a tight arc
+// turned into corners stands out.
+const barSlack = 0.05
