@@ -1,0 +1,256 @@
+package view_test
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// browser drives one headless Chromium over its debugging pipe: JSON messages
+// that end with NUL, commands on descriptor 3, answers and events on 4.
+type browser struct {
+	t       *testing.T
+	in      io.WriteCloser
+	mu      sync.Mutex
+	next    int
+	waiting map[int]chan reply
+	session string
+	events  []event
+}
+
+type reply struct {
+	Result json.RawMessage `json:"result"`
+	Error  *struct {
+		Message string `json:"message"`
+	} `json:"error"`
+}
+
+type event struct {
+	Method string          `json:"method"`
+	Params json.RawMessage `json:"params"`
+}
+
+// patience is how long one answer may take; a loaded machine starts slowly.
+const patience = 30 * time.Second
+
+// newBrowser starts Chromium, or skips the test and prints why not.
+func newBrowser(t *testing.T) *browser {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("skipped: -short leaves the browser tests out")
+	}
+	bin := os.Getenv("CHROMIUM")
+	if bin == "" {
+		for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+			if p, err := exec.LookPath(name); err == nil {
+				bin = p
+				break
+			}
+		}
+	}
+	if bin == "" {
+		t.Skip("skipped: no Chromium found (install Debian's chromium or set CHROMIUM)")
+	}
+	toR, toW, err := os.Pipe()
+	require.NoError(t, err)
+	fromR, fromW, err := os.Pipe()
+	require.NoError(t, err)
+	cmd := exec.Command(bin, "--headless=new", "--remote-debugging-pipe", "--no-sandbox", "--disable-gpu", "--no-first-run",
+		"--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage", "--hide-scrollbars",
+		"--user-data-dir="+t.TempDir(), "about:blank")
+	cmd.ExtraFiles = []*os.File{toR, fromW}
+	require.NoError(t, cmd.Start())
+	toR.Close()
+	fromW.Close()
+	b := &browser{t: t, in: toW, waiting: map[int]chan reply{}}
+	done := make(chan struct{})
+	go func() { b.read(fromR); close(done) }()
+	t.Cleanup(func() {
+		b.in.Write([]byte(`{"id":1000000,"method":"Browser.close"}` + "\x00"))
+		waited := make(chan error, 1)
+		go func() { waited <- cmd.Wait() }()
+		select {
+		case <-waited:
+		case <-time.After(10 * time.Second):
+			cmd.Process.Kill()
+			<-waited
+		}
+		b.in.Close()
+		fromR.Close()
+		<-done
+	})
+	var target struct{ TargetID string }
+	b.into(&target, "Target.createTarget", map[string]any{"url": "about:blank"})
+	var attached struct{ SessionID string }
+	b.into(&attached, "Target.attachToTarget", map[string]any{"targetId": target.TargetID, "flatten": true})
+	b.session = attached.SessionID
+	for _, domain := range []string{"Page", "Runtime", "Network", "Log"} {
+		b.call(domain+".enable", nil)
+	}
+	return b
+}
+
+// read deals answers out to who waits and keeps the events.
+func (b *browser) read(r io.Reader) {
+	br := bufio.NewReaderSize(r, 1<<20)
+	for {
+		msg, err := br.ReadBytes(0)
+		if err != nil {
+			return
+		}
+		var m struct {
+			ID int `json:"id"`
+			reply
+			event
+		}
+		if json.Unmarshal(msg[:len(msg)-1], &m) != nil {
+			continue
+		}
+		b.mu.Lock()
+		if ch, ok := b.waiting[m.ID]; ok && m.ID != 0 {
+			delete(b.waiting, m.ID)
+			ch <- m.reply
+		} else if m.Method != "" {
+			b.events = append(b.events, m.event)
+		}
+		b.mu.Unlock()
+	}
+}
+
+func (b *browser) call(method string, params any) json.RawMessage {
+	b.t.Helper()
+	b.mu.Lock()
+	b.next++
+	id := b.next
+	ch := make(chan reply, 1)
+	b.waiting[id] = ch
+	b.mu.Unlock()
+	m := map[string]any{"id": id, "method": method}
+	if params != nil {
+		m["params"] = params
+	}
+	if b.session != "" {
+		m["sessionId"] = b.session
+	}
+	msg, err := json.Marshal(m)
+	require.NoError(b.t, err)
+	_, err = b.in.Write(append(msg, 0))
+	require.NoError(b.t, err, method)
+	select {
+	case r := <-ch:
+		require.Nil(b.t, r.Error, "%s: %+v", method, r.Error)
+		return r.Result
+	case <-time.After(patience):
+		require.FailNow(b.t, "no answer to "+method)
+		return nil
+	}
+}
+
+func (b *browser) into(out any, method string, params any) {
+	b.t.Helper()
+	require.NoError(b.t, json.Unmarshal(b.call(method, params), out))
+}
+
+// seen returns the parameters of every event of that name so far.
+func (b *browser) seen(method string) []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var out []string
+	for _, e := range b.events {
+		if e.Method == method {
+			out = append(out, string(e.Params))
+		}
+	}
+	return out
+}
+
+// eval runs an expression in the page and returns its JSON value.
+func (b *browser) eval(expr string) any {
+	b.t.Helper()
+	var r struct {
+		Result           struct{ Value any }
+		ExceptionDetails any
+	}
+	b.into(&r, "Runtime.evaluate", map[string]any{"expression": expr, "returnByValue": true, "awaitPromise": true})
+	require.Nil(b.t, r.ExceptionDetails, expr)
+	return r.Result.Value
+}
+
+// until waits for an expression to become true.
+func (b *browser) until(expr string) {
+	b.t.Helper()
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		if b.eval(expr) == true {
+			return
+		}
+	}
+	require.FailNow(b.t, "never came true: "+expr)
+}
+
+func (b *browser) size(width, height int) {
+	b.t.Helper()
+	b.call("Emulation.setDeviceMetricsOverride", map[string]any{"width": width, "height": height, "deviceScaleFactor": 1, "mobile": false})
+}
+
+func (b *browser) media(scheme, motion string) {
+	b.t.Helper()
+	b.call("Emulation.setEmulatedMedia", map[string]any{"features": []map[string]string{
+		{"name": "prefers-color-scheme", "value": scheme}, {"name": "prefers-reduced-motion", "value": motion}}})
+}
+
+func (b *browser) open(page []byte) {
+	b.t.Helper()
+	name := filepath.Join(b.t.TempDir(), "view.html")
+	require.NoError(b.t, os.WriteFile(name, page, 0o600))
+	b.call("Page.navigate", map[string]any{"url": "file://" + name})
+	b.until(`location.protocol === "file:" && document.readyState === "complete"`)
+}
+
+func (b *browser) key(key string) {
+	b.t.Helper()
+	for _, kind := range []string{"keyDown", "keyUp"} {
+		p := map[string]any{"type": kind, "key": key, "code": key}
+		if key == " " {
+			p["code"], p["windowsVirtualKeyCode"] = "Space", 32
+			if kind == "keyDown" {
+				p["text"] = " "
+			}
+		}
+		b.call("Input.dispatchKeyEvent", p)
+	}
+}
+
+// click presses the middle of the element, as a pointer does.
+func (b *browser) click(selector string) {
+	b.t.Helper()
+	at := b.eval(fmt.Sprintf(`(function(){var e=document.querySelector(%q);e.scrollIntoView({block:'center',behavior:'instant'});var r=e.getBoundingClientRect();return [r.left+r.width/2,r.top+r.height/2]})()`, selector)).([]any)
+	for _, kind := range []string{"mousePressed", "mouseReleased"} {
+		b.call("Input.dispatchMouseEvent", map[string]any{"type": kind, "x": at[0], "y": at[1], "button": "left", "clickCount": 1})
+	}
+}
+
+// complaints returns everything the page or the browser found fault with, and
+// every request but that of the page itself.
+func (b *browser) complaints() []string {
+	out := append(b.seen("Runtime.exceptionThrown"), b.seen("Log.entryAdded")...)
+	out = append(out, b.seen("Runtime.consoleAPICalled")...)
+	for _, r := range b.seen("Network.requestWillBeSent") {
+		var p struct {
+			Request struct{ URL string }
+		}
+		if json.Unmarshal([]byte(r), &p) == nil && !strings.HasPrefix(p.Request.URL, "file:///") {
+			out = append(out, "request: "+p.Request.URL)
+		}
+	}
+	return out
+}

@@ -1,0 +1,95 @@
+package view
+
+import (
+	"bytes"
+	"fmt"
+
+	"spotjig/cam/geom"
+)
+
+// charWidth is the width of an average character over the font size, for
+// sans-serif text; a little generous, so that labels keep clear of each other.
+const charWidth = 0.58
+
+// label is one text of a picture, picture frame (y down).
+type label struct {
+	text  string
+	at    geom.Point // what it speaks of
+	class string
+	id    string // of what it names, for lighting up; "" for none
+	here  bool   // centred on its point rather than beside it
+}
+
+// spread places labels one after the other where they meet neither each other
+// nor the frame; a label with no room is left out (the lists name everything).
+type spread struct {
+	font  float64  // size in picture units
+	frame geom.Box // labels stay inside
+	taken []geom.Box
+}
+
+// room is a place tried for a label: the text box's middle, off the point, in
+// units of half the box and the font size.
+type room struct{ dx, dy, gap float64 }
+
+// rooms are tried in this order: beside, above and below, the corners, then the
+// same farther away, with a leader.
+var rooms = func() (out []room) {
+	for _, gap := range []float64{0.5, 1.5, 3, 4.5} {
+		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
+			out = append(out, room{d[0], d[1], gap})
+		}
+	}
+	return out
+}()
+
+// place returns the middle of the label's text and whether there is room.
+func (s *spread) place(l label) (at geom.Point, far, ok bool) {
+	w, h := float64(len([]rune(l.text)))*charWidth*s.font, s.font*1.15
+	try := func(c geom.Point) bool {
+		box := geom.Box{Min: geom.Point{X: c.X - w/2, Y: c.Y - h/2}, Max: geom.Point{X: c.X + w/2, Y: c.Y + h/2}}
+		if !s.frame.Holds(box) {
+			return false
+		}
+		for _, t := range s.taken {
+			if t.Overlaps(box) {
+				return false
+			}
+		}
+		s.taken = append(s.taken, box)
+		return true
+	}
+	if l.here && try(l.at) {
+		return l.at, false, true
+	}
+	for _, r := range rooms {
+		c := geom.Point{X: l.at.X + r.dx*(w/2+r.gap*s.font), Y: l.at.Y + r.dy*(h/2+r.gap*s.font)}
+		if try(c) {
+			return c, r.gap > 1, true
+		}
+	}
+	return geom.Point{}, false, false
+}
+
+// keep reserves a square round a point, so that no label hides it.
+func (s *spread) keep(p geom.Point, half float64) {
+	s.taken = append(s.taken, geom.Box{Min: p, Max: p}.Grow(half))
+}
+
+// write places the labels and writes those that found room.
+func (s *spread) write(b *bytes.Buffer, labels []label) {
+	for _, l := range labels {
+		c, far, ok := s.place(l)
+		if !ok {
+			continue
+		}
+		if far {
+			fmt.Fprintf(b, `<path class="leader" d="M%s %sL%s %s"/>`, num(l.at.X, 1), num(l.at.Y, 1), num(c.X, 1), num(c.Y, 1))
+		}
+		attr := ""
+		if l.id != "" {
+			attr = ` data-of="` + l.id + `"`
+		}
+		fmt.Fprintf(b, `<text class="%s"%s x="%s" y="%s">%s</text>`, l.class, attr, num(c.X, 1), num(c.Y+s.font*0.35, 1), esc(l.text))
+	}
+}

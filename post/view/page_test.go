@@ -1,0 +1,212 @@
+package view_test
+
+import (
+	"bytes"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/post"
+	"spotjig/post/view"
+)
+
+func page(t testing.TB, set post.Set) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, view.Write(&b, set, view.Options{}))
+	return b.Bytes()
+}
+
+// TestBrowser opens the page in a real browser and uses it: by pointer and by
+// key, at three widths, in both colour schemes.
+func TestBrowser(t *testing.T) {
+	b := newBrowser(t)
+	t.Run("loads quietly", func(t *testing.T) {
+		b.t = t
+		b.size(1600, 1000)
+		b.media("light", "no-preference")
+		b.open(page(t, demoSet()))
+		b.until(fmt.Sprintf(`document.querySelectorAll("#stage .op").length === %d`, len(demoSet().Sheets[0].Path.Ops)))
+		assert.Empty(t, b.complaints())
+	})
+	t.Run("animation runs and pauses", func(t *testing.T) { b.t = t; animates(t, b) })
+	t.Run("scrubber", func(t *testing.T) { b.t = t; scrubs(t, b) })
+	t.Run("keys", func(t *testing.T) { b.t = t; keys(t, b) })
+	t.Run("jump and sheet", func(t *testing.T) { b.t = t; jumps(t, b) })
+	t.Run("reduced motion", func(t *testing.T) { b.t = t; calm(t, b) })
+	t.Run("check shows where", func(t *testing.T) { b.t = t; lights(t, b) })
+	t.Run("switches", func(t *testing.T) { b.t = t; switches(t, b) })
+	t.Run("nothing overflows", func(t *testing.T) { b.t = t; overflows(t, b) })
+	t.Run("hostile names", func(t *testing.T) { b.t = t; hostileNames(t, b) })
+	t.Run("still quiet", func(t *testing.T) { b.t = t; assert.Empty(t, b.complaints()) })
+}
+
+// animates: playing moves the head and the clock; pausing holds them.
+func animates(t *testing.T, b *browser) {
+	b.eval(`document.getElementById("speed").value = "100"`)
+	was := b.eval(`document.getElementById("time").textContent`)
+	b.click("#play")
+	b.until(fmt.Sprintf(`document.getElementById("time").textContent !== %q`, was))
+	b.until(`document.querySelectorAll("#stage .op.done").length > 3`)
+	assert.Equal(t, "Pause", b.eval(`document.getElementById("play").textContent`))
+	b.click("#play")
+	at := b.eval(`document.querySelector(".head").getAttribute("cx")`)
+	b.eval(`new Promise(r => setTimeout(r, 150))`)
+	assert.Equal(t, at, b.eval(`document.querySelector(".head").getAttribute("cx")`))
+}
+
+// scrubs: the slider's end is the whole job as the record has it.
+func scrubs(t *testing.T, b *browser) {
+	move := func(frac string) {
+		b.eval(`(function(){var s=document.getElementById("scrub");s.value=s.max*` + frac + `;s.dispatchEvent(new Event("input",{bubbles:true}))})()`)
+	}
+	move("1")
+	s := demoSet().Sheets[0]
+	assert.Equal(t, "done", b.eval(`document.getElementById("now").textContent`))
+	assert.Equal(t, float64(len(s.Path.Ops)), b.eval(`document.querySelectorAll("#stage .op.done").length`))
+	want := fmt.Sprintf("%.2f m of %.2f m", s.CutLen/1000, s.CutLen/1000)
+	assert.Equal(t, want, b.eval(`document.getElementById("cut").textContent`))
+	want = fmt.Sprintf("%.2f m of %.2f m", s.TravelLen/1000, s.TravelLen/1000)
+	assert.Equal(t, want, b.eval(`document.getElementById("rapid").textContent`))
+	assert.InDelta(t, s.Time*10, b.eval(`Number(document.getElementById("scrub").max)`), 5)
+	move("0.5")
+	done := b.eval(`document.querySelectorAll("#stage .op.done").length`).(float64)
+	assert.Greater(t, done, 0.0)
+	assert.Less(t, done, float64(len(s.Path.Ops)))
+	move("0")
+	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll("#stage .op.done").length`))
+}
+
+// keys: the player answers space, arrows, Home and End; Tab reaches it.
+func keys(t *testing.T, b *browser) {
+	b.eval(`document.getElementById("player").focus()`)
+	b.key("End")
+	assert.Equal(t, "done", b.eval(`document.getElementById("now").textContent`))
+	b.key("Home")
+	assert.Contains(t, b.eval(`document.getElementById("now").textContent`), "(1 of ")
+	b.key("ArrowRight")
+	assert.Contains(t, b.eval(`document.getElementById("now").textContent`), "(2 of ")
+	b.key("ArrowLeft")
+	assert.Contains(t, b.eval(`document.getElementById("now").textContent`), "(1 of ")
+	b.key(" ")
+	assert.Equal(t, "true", b.eval(`document.getElementById("play").getAttribute("aria-pressed")`))
+	b.key(" ")
+	assert.Equal(t, "false", b.eval(`document.getElementById("play").getAttribute("aria-pressed")`))
+}
+
+func jumps(t *testing.T, b *browser) {
+	b.eval(`(function(){var d=document.getElementById("deck");d.value="1";d.dispatchEvent(new Event("change",{bubbles:true}))})()`)
+	b.eval(`(function(){var j=document.getElementById("jump");for(var i=0;i<j.options.length;i++){if(j.options[i].textContent==="F2"){j.selectedIndex=i}}j.dispatchEvent(new Event("change",{bubbles:true}))})()`)
+	assert.Regexp(t, `^F2, `, b.eval(`document.getElementById("now").textContent`))
+	assert.Equal(t, "beam off, travelling", b.eval(`document.getElementById("tool").textContent`))
+}
+
+// calm: with less motion asked for, the show goes from cut to cut.
+func calm(t *testing.T, b *browser) {
+	b.media("light", "reduce")
+	b.eval(`document.getElementById("player").focus()`)
+	b.key("Home")
+	b.click("#play")
+	b.until(`/\((2|3|4) of /.test(document.getElementById("now").textContent)`)
+	assert.Equal(t, "beam off, travelling", b.eval(`document.getElementById("tool").textContent`), "it stands at the start of a cut, never on the way")
+	b.click("#play")
+	assert.Equal(t, "none", b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).animationName`))
+	b.media("light", "no-preference")
+}
+
+// lights: a check lights up what it speaks of, Escape puts it out and gives the
+// focus back.
+func lights(t *testing.T, b *browser) {
+	before := b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`)
+	b.click(`.check[data-where~="m1"]`)
+	assert.Equal(t, true, b.eval(`document.getElementById("m1").classList.contains("hot")`))
+	assert.NotEqual(t, before, b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`))
+	assert.Contains(t, b.eval(`document.getElementById("told").textContent`), "centre spot, blue")
+	b.until(`(function(){var r=document.getElementById("plan").getBoundingClientRect();return r.top<innerHeight&&r.bottom>0})()`)
+	b.key("Escape")
+	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll(".hot").length`))
+	assert.Equal(t, true, b.eval(`document.activeElement.matches('.check[data-where~="m1"]')`))
+	b.click(`.check[data-where*="sheet2"]`)
+	assert.Equal(t, true, b.eval(`document.getElementById("sheet2").classList.contains("hot")`))
+	b.key("Escape")
+	b.click(`.check[data-where=""]`)
+	assert.Contains(t, b.eval(`document.getElementById("told").textContent`), "job as a whole")
+	b.key("Escape")
+}
+
+func switches(t *testing.T, b *browser) {
+	dims := `getComputedStyle(document.querySelector("#plan .wide .l-dims")).display`
+	assert.Equal(t, "none", b.eval(dims))
+	b.click(`[data-layer="dims"]`)
+	assert.NotEqual(t, "none", b.eval(dims))
+	b.click(`[data-layer="dims"]`)
+	assert.Equal(t, "none", b.eval(dims))
+}
+
+// overflows: at three widths and both schemes no element reaches beyond the
+// window, one picture of the table shows, and every control is on screen.
+func overflows(t *testing.T, b *browser) {
+	for _, scheme := range []string{"light", "dark"} {
+		b.media(scheme, "reduce")
+		for _, w := range []int{360, 800, 1600} {
+			b.size(w, 900)
+			b.eval(`document.querySelectorAll("details").forEach(d => d.open = true)`)
+			over := b.eval(`(function(){var o=[];document.querySelectorAll("body *:not(defs *):not(svg *)").forEach(function(e){
+				if(e.closest(".store")||e.matches(".skip")){return}var r=e.getBoundingClientRect();
+				if(r.width>0&&(r.right>innerWidth+0.5||r.left<-0.5)){o.push(e.tagName+"."+e.className+"#"+e.id)}});
+				if(document.documentElement.scrollWidth>innerWidth){o.push("page "+document.documentElement.scrollWidth)}return o})()`)
+			assert.Empty(t, over, "%s %d", scheme, w)
+			shown := b.eval(`[].filter.call(document.querySelectorAll("#plan .pic"), e => getComputedStyle(e).display !== "none").length`)
+			assert.Equal(t, 1.0, shown, "%s %d", scheme, w)
+			clipped := b.eval(`(function(){var o=[];document.querySelectorAll("svg.pic").forEach(function(s){if(getComputedStyle(s).display==="none"){return}
+				var f=s.getBoundingClientRect();s.querySelectorAll("text").forEach(function(x){var r=x.getBoundingClientRect();
+				if(r.width>0&&(r.left<f.left-1||r.right>f.right+1||r.top<f.top-1||r.bottom>f.bottom+1)){o.push(x.textContent)}})});return o})()`)
+			assert.Empty(t, clipped, "text outside its picture, %s %d", scheme, w)
+			shoot(t, b, fmt.Sprintf("%s-%d", scheme, w))
+			b.eval(`document.querySelectorAll("details").forEach(d => d.open = false)`)
+		}
+	}
+}
+
+// shoot keeps a picture of the whole page when SHOTS names a folder.
+func shoot(t *testing.T, b *browser, name string) {
+	dir := os.Getenv("SHOTS")
+	if dir == "" {
+		return
+	}
+	var r struct{ Data string }
+	h := b.eval(`document.documentElement.scrollHeight`)
+	w := b.eval(`innerWidth`)
+	b.into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true,
+		"clip": map[string]any{"x": 0, "y": 0, "width": w, "height": h, "scale": 1}})
+	png, err := base64.StdEncoding.DecodeString(r.Data)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), png, 0o600))
+}
+
+// hostileNames: texts that try to be markup, script, or JSON end up as text.
+func hostileNames(t *testing.T, b *browser) {
+	set := demoSet()
+	for i, field := range textFields(&set) {
+		*field = hostileTexts[i%len(hostileTexts)]
+	}
+	b.open(page(t, set))
+	b.until(fmt.Sprintf(`document.querySelectorAll("#stage .op").length === %d`, len(set.Sheets[0].Path.Ops)))
+	assert.Nil(t, b.eval(`window.pwned === undefined ? null : window.pwned`))
+	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll("img,iframe,object,embed,base,form,link").length`))
+	assert.Equal(t, 2.0, b.eval(`document.scripts.length`))
+	b.click("#play")
+	b.until(`document.querySelectorAll("#stage .op.done").length > 3`)
+	b.click(".check")
+	assert.Nil(t, b.eval(`window.pwned === undefined ? null : window.pwned`))
+	raw, err := json.Marshal(hostileTexts)
+	require.NoError(t, err)
+	shown := b.eval(fmt.Sprintf(`%s.filter(t => document.body.textContent.includes(t)).length`, raw))
+	assert.Greater(t, shown, 2.0, "they show as what they are")
+}

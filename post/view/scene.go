@@ -1,0 +1,309 @@
+package view
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/layout"
+	"spotjig/post"
+)
+
+// scene is a job ready to be drawn: the store of definitions, and which
+// definition shows what.
+type scene struct {
+	set    post.Set
+	index  map[string]int // part id to its place in Jig.Parts
+	glyphs map[string]int // stroke shape to its number in the store
+	count  map[string]int // how often a shape occurs
+	table  geom.Box       // the playing surface, table frame
+}
+
+func newScene(set post.Set) *scene {
+	sc := &scene{set: set, index: map[string]int{}, glyphs: map[string]int{}, count: map[string]int{}}
+	for i, p := range set.Jig.Parts {
+		sc.index[p.ID] = i
+		for _, c := range p.Letters {
+			sc.count[strokeShape(c)]++
+		}
+	}
+	sc.table = geom.EmptyBox()
+	for _, c := range set.Table.Corners {
+		sc.table = sc.table.Include(geom.Point{X: c[0], Y: c[1]})
+	}
+	return sc
+}
+
+// strokeShape is a stroke moved to start at the origin, as path data: what
+// strokes of equal shape share.
+func strokeShape(c geom.Contour) string {
+	s := c.Start()
+	return pathData(c.Transform(geom.Placement{X: -s.X, Y: -s.Y}))
+}
+
+// writeDefs writes the store: glyph strokes, pieces, marks, table.
+func (sc *scene) writeDefs(b *bytes.Buffer) {
+	b.WriteString("<defs>\n")
+	sc.writeGlyphs(b)
+	for i, p := range sc.set.Jig.Parts {
+		sc.writePart(b, i, p)
+	}
+	sc.writeTable(b)
+	sc.writeMarks(b)
+	sc.writeJig(b)
+	sc.writeBalls(b)
+	b.WriteString("</defs>\n")
+}
+
+// writeGlyphs stores every stroke shape that occurs more than once, numbered in
+// the order of their path data.
+func (sc *scene) writeGlyphs(b *bytes.Buffer) {
+	var shapes []string
+	for s, n := range sc.count {
+		if n > 1 {
+			shapes = append(shapes, s)
+		}
+	}
+	sort.Strings(shapes)
+	for i, s := range shapes {
+		sc.glyphs[s] = i
+		fmt.Fprintf(b, `<path id="g%d" d="%s"/>`, i, s)
+	}
+	b.WriteByte('\n')
+}
+
+// writePart stores one piece in its own frame.
+func (sc *scene) writePart(b *bytes.Buffer, i int, p jig.Part) {
+	edges := []geom.Contour{p.Outline}
+	for _, o := range p.Openings {
+		edges = append(edges, o.Contour())
+	}
+	fmt.Fprintf(b, `<g id="p%d" class="part" data-part="%s"><title>%s</title>`, i, esc(p.ID), esc(p.ID+", "+p.Template+" template, "+p.Role))
+	fmt.Fprintf(b, `<path class="body" fill-rule="evenodd" d="%s"/>`, pathData(edges...))
+	if len(p.Scores) > 0 {
+		fmt.Fprintf(b, `<path class="score" d="%s"/>`, pathData(p.Scores...))
+	}
+	sc.writeLetters(b, p.Letters)
+	b.WriteString("</g>\n")
+}
+
+func (sc *scene) writeLetters(b *bytes.Buffer, letters []geom.Contour) {
+	if len(letters) == 0 {
+		return
+	}
+	b.WriteString(`<g class="letters">`)
+	var rest []geom.Contour
+	for _, c := range letters {
+		n, ok := sc.glyphs[strokeShape(c)]
+		if !ok {
+			rest = append(rest, c)
+			continue
+		}
+		at := c.Start()
+		fmt.Fprintf(b, `<use href="#g%d" x="%s" y="%s"/>`, n, num(at.X, fine), num(at.Y, fine))
+	}
+	if len(rest) > 0 {
+		fmt.Fprintf(b, `<path d="%s"/>`, pathData(rest...))
+	}
+	b.WriteString("</g>")
+}
+
+// corners returns the playing surface as a contour.
+func (sc *scene) corners() geom.Contour {
+	var v []geom.Vertex
+	for _, c := range sc.set.Table.Corners {
+		v = append(v, geom.Vertex{At: geom.Point{X: c[0], Y: c[1]}})
+	}
+	return geom.MustClosed(v...)
+}
+
+// frame is how far the drawn rails reach beyond the noses: a fifteenth of the
+// width, which looks like a table of any size. Rails have no size in a job.
+func (sc *scene) frame() float64 { return sc.table.Height() / 12 }
+
+// writeTable stores rails, cloth, sights and pockets.
+func (sc *scene) writeTable(b *bytes.Buffer) {
+	f := sc.frame()
+	b.WriteString(`<g id="s-table">`)
+	out := sc.table.Grow(f)
+	fmt.Fprintf(b, `<rect class="rail" x="%s" y="%s" width="%s" height="%s" rx="%s"/>`,
+		num(out.Min.X, 1), num(out.Min.Y, 1), num(out.Width(), 1), num(out.Height(), 1), num(f/3, 1))
+	in := sc.table.Grow(f * 0.45)
+	fmt.Fprintf(b, `<path class="rubber" d="%s"/>`, pathData(geom.Rect(in)))
+	fmt.Fprintf(b, `<path class="cloth" id="cloth" d="%s"/>`, pathData(sc.corners()))
+	for _, p := range sc.sights() {
+		fmt.Fprintf(b, `<path class="sight" d="M%s %sl7 7l-7 7l-7-7z"/>`, num(p.X, 1), num(p.Y-7, 1))
+	}
+	if sc.pocketed() {
+		for _, p := range sc.pockets() {
+			fmt.Fprintf(b, `<circle class="pocket" cx="%s" cy="%s" r="%s"/>`, num(p.X, 1), num(p.Y, 1), num(f*0.55, 1))
+		}
+	}
+	b.WriteString("</g>\n")
+}
+
+// sights returns where the rail sights are drawn: eighths of the length and
+// quarters of the width (WPA rules 8.1), in the middle of the drawn rail.
+func (sc *scene) sights() []geom.Point {
+	var out []geom.Point
+	t, off := sc.table, sc.frame()*0.72
+	for i := 1; i < 8; i++ {
+		if i == 4 && sc.pocketed() {
+			continue
+		}
+		x := t.Min.X + t.Width()*float64(i)/8
+		out = append(out, geom.Point{X: x, Y: t.Min.Y - off}, geom.Point{X: x, Y: t.Max.Y + off})
+	}
+	for i := 1; i < 4; i++ {
+		y := t.Min.Y + t.Height()*float64(i)/4
+		out = append(out, geom.Point{X: t.Min.X - off, Y: y}, geom.Point{X: t.Max.X + off, Y: y})
+	}
+	return out
+}
+
+// pockets returns where pocket symbols are drawn: the corners and the middles
+// of the sides, a little outside the noses.
+func (sc *scene) pockets() []geom.Point {
+	c := sc.set.Table.Corners
+	d := sc.frame() * 0.2
+	mid := func(i, j int, dy float64) geom.Point {
+		return geom.Point{X: (c[i][0] + c[j][0]) / 2, Y: (c[i][1]+c[j][1])/2 + dy}
+	}
+	return []geom.Point{
+		{X: c[0][0] - d, Y: c[0][1] - d}, {X: c[1][0] + d, Y: c[1][1] - d},
+		{X: c[2][0] + d, Y: c[2][1] + d}, {X: c[3][0] - d, Y: c[3][1] + d},
+		mid(0, 1, -2*d), mid(2, 3, 2*d),
+	}
+}
+
+// writeMarks stores every mark by itself, so that one can be lit up.
+func (sc *scene) writeMarks(b *bytes.Buffer) {
+	b.WriteString(`<g id="s-marks">`)
+	for i, m := range sc.set.Marks {
+		fmt.Fprintf(b, `<g id="m%d" class="mark" data-mark="%s"><title>%s</title>`, i, esc(m.ID), esc(m.Name))
+		if m.Kind == layout.Spot {
+			fmt.Fprintf(b, `<circle class="spot" cx="%s" cy="%s" r="%s"/>`, num(m.X, fine), num(m.Y, fine), num(sc.table.Height()/120, 1))
+		} else {
+			fmt.Fprintf(b, `<path class="line" d="%s"/>`, pathData(markChain(m)))
+		}
+		b.WriteString("</g>")
+	}
+	b.WriteString("</g>\n")
+}
+
+// markChain returns a line, arc or outline as a chain, table frame.
+func markChain(m layout.Mark) geom.Contour {
+	v := func(x, y, bulge float64) geom.Vertex {
+		return geom.Vertex{At: geom.Point{X: x, Y: y}, Bulge: bulge}
+	}
+	switch m.Kind {
+	case layout.Line:
+		return geom.MustOpen(v(m.X, m.Y, 0), v(m.X2, m.Y2, 0))
+	case layout.Arc:
+		n := int(math.Ceil((m.EndDeg-m.StartDeg)/90 - 1e-9))
+		step := (m.EndDeg - m.StartDeg) / float64(n)
+		var vs []geom.Vertex
+		for i := 0; i <= n; i++ {
+			s, c := math.Sincos((m.StartDeg + step*float64(i)) * math.Pi / 180)
+			vs = append(vs, v(m.X+m.Radius*c, m.Y+m.Radius*s, math.Tan(step*math.Pi/720)))
+		}
+		return geom.MustOpen(vs...)
+	default:
+		var vs []geom.Vertex
+		for _, p := range m.Points {
+			vs = append(vs, v(p[0], p[1], 0))
+		}
+		return geom.MustClosed(vs...)
+	}
+}
+
+// middle returns the point a label of the mark speaks of.
+func middle(m layout.Mark) geom.Point {
+	if m.Kind == layout.Spot {
+		return geom.Point{X: m.X, Y: m.Y}
+	}
+	c := markChain(m)
+	return c.Segment(c.Len() / 2).At(0.5)
+}
+
+// writeJig stores the template as it lies: flat pieces placed by reference,
+// upright ones seen from above as the bar their thickness makes.
+func (sc *scene) writeJig(b *bytes.Buffer) {
+	b.WriteString(`<g id="s-jig">`)
+	for i, p := range sc.set.Jig.Parts {
+		if p.OnTable.Upright || p.Role == "plug" {
+			continue
+		}
+		fmt.Fprintf(b, `<use href="#p%d" transform="%s"/>`, i, turned(p.OnTable.Plan()))
+	}
+	for i, p := range sc.set.Jig.Parts {
+		if p.OnTable.Upright {
+			fmt.Fprintf(b, `<path id="u%d" class="fin" data-part="%s" d="%s"><title>%s</title></path>`,
+				i, esc(p.ID), pathData(sc.finPlan(p)), esc(p.ID+", "+p.Role+", upright"))
+		}
+	}
+	b.WriteString("</g>\n" + `<g id="s-contacts">`)
+	for _, p := range sc.set.Jig.Parts {
+		if p.OnTable.Upright {
+			sc.writeContact(b, p)
+		}
+	}
+	b.WriteString("</g>\n")
+}
+
+// finPlan returns an upright piece as seen from above.
+func (sc *scene) finPlan(p jig.Part) geom.Contour {
+	t := sc.set.Material.Thickness
+	box := p.Outline.Bounds()
+	return geom.Rect(geom.Box{Min: geom.Point{X: box.Min.X, Y: -t / 2}, Max: geom.Point{X: box.Max.X, Y: t / 2}}).Transform(p.OnTable.Plan())
+}
+
+// writeContact draws an arrow head outside the nose that a fin touches, pointing
+// at the touch: filled for the end fins that set the template, open for the
+// side fins that only centre it.
+func (sc *scene) writeContact(b *bytes.Buffer, p jig.Part) {
+	at, out := sc.contact(p)
+	k := sc.frame() * 0.3
+	side := out.Left().Scale(k * 0.6)
+	tail := at.Add(out.Scale(k * 1.3))
+	class := "touch"
+	if p.Role == "side fin" {
+		class += " slide"
+	}
+	tri := geom.MustClosed(geom.Vertex{At: at}, geom.Vertex{At: tail.Add(side)}, geom.Vertex{At: tail.Add(side.Scale(-1))})
+	fmt.Fprintf(b, `<path class="%s" d="%s"><title>%s</title></path>`, class, pathData(tri), esc(p.ID+" touches the nose here"))
+}
+
+// contact returns which end of an upright piece lies nearest to a nose, and the
+// direction out of the table there.
+func (sc *scene) contact(p jig.Part) (at geom.Point, out geom.Vec) {
+	box := p.Outline.Bounds()
+	best := math.Inf(1)
+	for _, x := range []float64{box.Min.X, box.Max.X} {
+		q := p.OnTable.Plan().Apply(geom.Point{X: x})
+		for _, s := range sc.corners().Segments() {
+			if _, d := s.Nearest(q); d < best-1e-6 {
+				best, at, out = d, q, s.Tangent(0).Left().Scale(-1)
+			}
+		}
+	}
+	return at, out
+}
+
+// turned is a placement as a transform.
+func turned(m geom.Placement) string {
+	t := "translate(" + num(m.X, fine) + " " + num(m.Y, fine) + ")"
+	if m.TurnDeg != 0 {
+		t += " rotate(" + num(m.TurnDeg, 6) + ")"
+	}
+	return t
+}
+
+// partTitle says what a piece is, for people.
+func partTitle(p jig.Part) string {
+	return strings.TrimSpace(p.ID + " " + p.Role)
+}
