@@ -123,20 +123,31 @@ func checkKnife(req KnifeRequest) error {
 	case m.Cut.Depth > -m.Thickness:
 		return fmt.Errorf("%w: cut depth %g mm does not go through the sheet of %g mm", ErrKnife, m.Cut.Depth, m.Thickness)
 	}
-	for name, s := range settings(m) {
-		if s.Depth >= 0 || !(s.Feed > 0) || s.Passes < 1 {
-			return fmt.Errorf("%w: %s needs a depth below zero, a feed and at least one pass", ErrKnife, Layer(name))
-		}
-		if s.Depth < k.ZFloor {
-			return fmt.Errorf("%w: %s depth %g mm is below the mat's %g mm", ErrKnife, Layer(name), s.Depth, k.ZFloor)
-		}
-	}
 	return nil
 }
 
-// settings lists the material's settings by layer.
-func settings(m machine.Material) [4]machine.Setting {
-	return [4]machine.Setting{Lettering: m.Letter, Score: m.Score, Opening: m.Cut, Outline: m.Cut}
+// knifeSetting returns how a layer is cut, checked. Passes 0 count as 1.
+func knifeSetting(req KnifeRequest, l Layer) (machine.Setting, error) {
+	s := [4]machine.Setting{req.Material.Letter, req.Material.Score, req.Material.Cut, req.Material.Cut}[l]
+	s.Passes = max(1, s.Passes)
+	switch floor := req.Machine.Knife.ZFloor; {
+	case !(s.Depth < 0):
+		return s, fmt.Errorf("%w: %s depth %g mm is not below the sheet's face", ErrKnife, l, s.Depth)
+	case !(s.Feed > 0):
+		return s, fmt.Errorf("%w: %s feed %g mm/s is not above zero", ErrKnife, l, float64(s.Feed))
+	case s.Depth < floor:
+		return s, fmt.Errorf("%w: %s depth %g mm is below the mat's %g mm", ErrKnife, l, s.Depth, floor)
+	}
+	return s, nil
+}
+
+// Reach returns how far beyond an outline the pivot goes when it comes to it by
+// a run-in at 30 degrees with the blade already on its heading, mm. Outlines this
+// far apart can be started anywhere.
+func (r KnifeRequest) Reach() float64 {
+	b := blade{req: r, k: r.Machine.Knife}
+	slant := slants()[0] * math.Pi / 180
+	return b.leadRadius()*(1-math.Cos(slant)) + b.runIn(0)*math.Sin(slant) + b.k.Offset + wasteGap
 }
 
 // blade is the state carried along: what has been written, where the pivot

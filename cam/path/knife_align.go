@@ -27,6 +27,9 @@ const (
 // in the waste, as near the start as there is room.
 func (b *blade) align() error {
 	c := contour{layer: Score, part: "waste", feature: "align", setting: b.req.Material.Score}
+	if !(c.setting.Depth < 0 && c.setting.Feed > 0) {
+		c.setting = b.req.Material.Cut
+	}
 	c.setting.Passes = 1
 	d := b.k.Offset
 	corner, along, ok := b.alignPlace()

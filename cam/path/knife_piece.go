@@ -99,25 +99,28 @@ func findHolders(pieces []piece) {
 func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, error) {
 	p := piece{id: part.ID}
 	var fault error
-	set := settings(req.Material)
 	scale := part.Scale
 	if scale == 0 {
 		scale = 1
 	}
 	add := func(l Layer, feature string, c geom.Contour) geom.Contour {
 		shape := c.Scaled(scale).Transform(on)
+		set, err := knifeSetting(req, l)
+		if err != nil && fault == nil {
+			fault = err
+		}
 		chain, err := loosen(shape.Segments(), req.Machine.Knife)
 		if err != nil && fault == nil {
 			fault = fmt.Errorf("%w: %s %s %s: %w", ErrKnife, l, part.ID, feature, err)
 		}
-		p.cuts = append(p.cuts, contour{layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set[l]})
+		p.cuts = append(p.cuts, contour{layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set})
 		return shape
 	}
 	for _, c := range part.Letters {
 		add(Lettering, "text", c)
 	}
-	for _, c := range part.Scores {
-		add(Score, "score", c)
+	for i, c := range part.Scores {
+		add(Score, fmt.Sprintf("line %d", i+1), c)
 	}
 	for _, o := range part.Openings {
 		add(Opening, openingName(o), o.Contour())

@@ -189,17 +189,17 @@ func TestKnifeRefuses(t *testing.T) {
 		}},
 		{"not through", "does not go through", func(r *path.KnifeRequest) { r.Material.Cut.Depth = -0.34 }},
 		{"below the mat", "below the mat's -1 mm", func(r *path.KnifeRequest) { r.Material.Cut.Depth = -1.01 }},
-		{"no feed", "OPENING needs a depth below zero, a feed", func(r *path.KnifeRequest) { r.Material.Cut.Feed = 0 }},
-		{"no depth", "LETTERING needs a depth below zero", func(r *path.KnifeRequest) { r.Material.Letter.Depth = 0 }},
-		{"no pass", "SCORE needs a depth below zero", func(r *path.KnifeRequest) { r.Material.Score.Passes = 0 }},
-		{"tight arc", "OUTLINE H1 outline: arc of radius 3.000 mm", func(r *path.KnifeRequest) { r.Machine.Knife.ArcMin = 3.01 }},
+		{"no feed", "OPENING feed 0 mm/s", func(r *path.KnifeRequest) { r.Material.Cut.Feed = 0 }},
+		{"no depth", "LETTERING depth 0 mm", func(r *path.KnifeRequest) { r.Material.Letter.Depth = 0 }},
+		{"score below the mat", "SCORE depth -2 mm is below", func(r *path.KnifeRequest) { r.Material.Score.Depth = -2 }},
+		{"tight arc", "OPENING H1 black: arc of radius 1.550 mm", func(r *path.KnifeRequest) { r.Machine.Knife.ArcMin = 3.01 }},
 		{"part not in the jig", `part "F9"`, func(r *path.KnifeRequest) { r.Sheet.Placed[0].ID = "F9" }},
 		{"no waste", "no room in the waste of sheet 1", func(r *path.KnifeRequest) {
 			r.Sheet.Width, r.Sheet.Height, r.Sheet.Placed[0].On = 100, 60, geom.Placement{}
 		}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			req := knifeSheet(0.25, slab(t, "H1"))
+			req := knifeSheet(0.25, rich(t, "H1"))
 			row.spoil(&req)
 			_, err := path.Knife(req)
 			require.ErrorIs(t, err, path.ErrKnife)
@@ -528,4 +528,31 @@ func TestKnifeBoundsArePivots(t *testing.T) {
 		}
 	}
 	assert.Equal(t, box, tp.Bounds)
+}
+
+// No setting is asked for a layer that is not on the sheet.
+func TestUnusedLayersNeedNoSetting(t *testing.T) {
+	req := knifeSheet(0.45, slab(t, "H1"))
+	req.Material.Score, req.Material.Letter = machine.Setting{}, machine.Setting{}
+	_, err := path.Knife(req)
+	require.NoError(t, err)
+}
+
+// The same two parts, by blade and by beam.
+func BenchmarkKnife(b *testing.B) {
+	req := knifeSheet(0.45, rich(b, "H1"), rich(b, "H2"), rich(b, "H3"))
+	for b.Loop() {
+		_, err := path.Knife(req)
+		require.NoError(b, err)
+	}
+}
+
+func BenchmarkLaserSameParts(b *testing.B) {
+	k := knifeSheet(0.45, rich(b, "H1"), rich(b, "H2"), rich(b, "H3"))
+	s := machine.Setting{Power: 300, Feed: 20, Passes: 1}
+	req := path.Request{Sheet: k.Sheet, Parts: k.Parts, Material: machine.Material{Kerf: 0.18, Cut: s, Score: s, Letter: s}}
+	for b.Loop() {
+		_, err := path.Laser(req)
+		require.NoError(b, err)
+	}
 }
