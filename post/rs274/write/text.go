@@ -1,0 +1,182 @@
+package write
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+	"spotjig/cam/path"
+)
+
+// count turns mm into whole counts of the last digit printed. It is the one
+// place where a coordinate is rounded.
+func (p *program) count(mm float64) int64 { return int64(math.Round(mm * p.scale)) }
+
+// fixed prints n counts of ten to the minus dec: always dec decimals, never an
+// exponent, never a minus before nothing.
+func fixed(n int64, dec int) string {
+	sign := ""
+	if n < 0 {
+		sign, n = "-", -n
+	}
+	s := strconv.FormatInt(n, 10)
+	if len(s) <= dec {
+		s = strings.Repeat("0", dec+1-len(s)) + s
+	}
+	return sign + s[:len(s)-dec] + "." + s[len(s)-dec:]
+}
+
+// short prints a power or feed with at most dec decimals and no idle zeros.
+func short(v float64, dec int) string {
+	s := fixed(int64(math.Round(v*math.Pow10(dec))), dec)
+	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
+}
+
+func (p *program) xy() string {
+	return " X" + fixed(p.x, p.dec) + " Y" + fixed(p.y, p.dec)
+}
+
+// feedWord is the F word, when the feed changes.
+func (p *program) feedWord(f machine.Feed) string {
+	v, dec := f.PerMinute(), 2
+	if p.opt.Inch {
+		v, dec = v/25.4, 3
+	}
+	s := short(v, dec)
+	if s == p.feed {
+		return ""
+	}
+	p.feed = s
+	return " F" + s
+}
+
+// header writes the comments at the top.
+func (p *program) header(tp path.Toolpath) {
+	p.text(strings.TrimSpace("spotjig " + p.opt.Version))
+	p.text(p.title())
+	if p.opt.Job != "" {
+		p.text("Job: " + p.opt.Job)
+	}
+	if p.opt.Table != "" {
+		p.text("Table: " + p.opt.Table)
+	}
+	p.text(fmt.Sprintf("Sheet %d of %d", tp.Sheet, max(p.opt.Sheets, tp.Sheet)))
+	p.text(p.extents(tp.Bounds))
+	for _, n := range p.opt.Notes {
+		p.text(n)
+	}
+	for _, c := range p.opt.Cautions {
+		p.text("CAUTION: " + c)
+	}
+}
+
+func (p *program) title() string {
+	tool := "beam"
+	if p.knife {
+		tool = "blade"
+	}
+	switch p.opt.Kind {
+	case DryRun:
+		if p.knife {
+			return "DRY RUN: the motion of the cut with the blade up throughout"
+		}
+		return "DRY RUN: the motion of the cut with the beam off throughout"
+	case Edges:
+		return "EDGES: traces the rectangle the job needs, nothing is cut"
+	}
+	return "CUTTING PROGRAM: " + tool + " active"
+}
+
+// extents says what the cut needs, lead-ins included, sheet frame.
+func (p *program) extents(b geom.Box) string {
+	unit := "mm"
+	if p.opt.Inch {
+		unit = "in"
+	}
+	n := func(f float64) string { return fixed(p.count(f), p.dec) }
+	return fmt.Sprintf("Extents in %s from work zero: X %s to %s, Y %s to %s", unit, n(b.Min.X), n(b.Max.X), n(b.Min.Y), n(b.Max.Y))
+}
+
+// text writes a paragraph as comment lines, broken between words.
+func (p *program) text(s string) {
+	room := p.lineMx - 2
+	line := ""
+	for _, w := range strings.Fields(clean(s)) {
+		for len(w) > room {
+			if line != "" {
+				p.line(comment(line, p.lineMx))
+				line = ""
+			}
+			p.line(comment(w[:room], p.lineMx))
+			w = w[room:]
+		}
+		switch {
+		case line == "":
+			line = w
+		case len(line)+1+len(w) <= room:
+			line += " " + w
+		default:
+			p.line(comment(line, p.lineMx))
+			line = w
+		}
+	}
+	if line != "" {
+		p.line(comment(line, p.lineMx))
+	}
+}
+
+// comment returns one comment line of at most n characters.
+func comment(s string, n int) string {
+	s = strings.Join(strings.Fields(clean(s)), " ")
+	// "(MSG," would be shown by the machine as a message (NIST IR 6556 section 3.3.4).
+	if len(s) >= 4 && strings.EqualFold(s[:4], "msg,") {
+		s = "note: " + s
+	}
+	if len(s) > n-2 {
+		s = strings.TrimSpace(s[:n-2])
+	}
+	return "(" + s + ")"
+}
+
+// clean makes text fit for a comment: printable ASCII without the characters
+// that end or open comments or that some controllers act on wherever they
+// meet them (brackets, ; % and ! ~ ? $). Signs of measure become words; any other
+// letter outside ASCII becomes an underscore, so that it is seen to be missing.
+func clean(s string) string {
+	var b strings.Builder
+	for _, r := range s {
+		switch {
+		case r == '(' || r == ')' || r == ';' || r == '%' || r == '!' || r == '~' || r == '?' || r == '$':
+		case r >= 0x20 && r < 0x7f:
+			b.WriteRune(r)
+		case r < 0x20 || r == 0x7f || r == 0xa0:
+			b.WriteByte(' ')
+		case r == '½':
+			b.WriteString(" 1/2")
+		case r == '¼':
+			b.WriteString(" 1/4")
+		case r == '¾':
+			b.WriteString(" 3/4")
+		case r == '×':
+			b.WriteByte('x')
+		case r == '°':
+			b.WriteString(" deg")
+		case r == '±':
+			b.WriteString("+-")
+		case r == 'µ' || r == 'μ':
+			b.WriteByte('u')
+		case r == '–' || r == '—' || r == '−':
+			b.WriteByte('-')
+		case r == '’' || r == '‘' || r == '′':
+			b.WriteByte('\'')
+		case r == '“' || r == '”' || r == '″':
+			b.WriteByte('"')
+		default:
+			b.WriteByte('_')
+		}
+	}
+	return b.String()
+}

@@ -1,0 +1,297 @@
+// Package write writes a toolpath as plain G-code: the part of RS-274/NGC that
+// NIST IR 6556 (Kramer, Proctor, Messina, The NIST RS274/NGC Interpreter -
+// Version 3, 17 August 2000) defines and simple controllers understand.
+package write
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+	"spotjig/cam/path"
+)
+
+// Kind says which program is written of a toolpath.
+type Kind int
+
+// The kinds of program.
+const (
+	Cut    Kind = iota // cuts the sheet
+	DryRun             // the same motion; beam or blade is never active
+	Edges              // traces the rectangle the job needs, beam off, blade up
+)
+
+// Options are what the program says besides the motion, and how.
+type Options struct {
+	Kind    Kind
+	Machine machine.Profile
+	Inch    bool // write inches (G20, five decimals) instead of mm (G21, four)
+
+	// Header, as comments. Text is made plain ASCII and broken into lines.
+	Version  string   // of the tool
+	Job      string   // name of the job
+	Table    string   // the table it is for
+	Sheets   int      // how many sheets there are
+	Notes    []string // anything else, a paragraph each
+	Cautions []string // most serious first
+}
+
+// ErrProgram is wrapped by every error about the toolpath or the options.
+var ErrProgram = errors.New("program")
+
+const (
+	lineMax = 70 // characters; shorter than any controller's buffer known to us
+	// edgesFeed is how fast the edges program goes: quick, and slow enough to
+	// watch. Our own choice.
+	edgesFeed = machine.Feed(50)
+	// followTol: a move starts where the one before ended, to within this; a
+	// hundredth of the last digit printed.
+	followTol = 1e-6
+	moveLimit = 2_000_000 // moves in one program
+	reachMax  = 100_000.0 // mm; no sheet is larger
+)
+
+// zUnknown is the blade's height before the first Z word.
+const zUnknown = math.MinInt64
+
+// program is a program being written. Positions are whole counts of the last
+// digit printed, exactly as they stand in the text.
+type program struct {
+	w     *bufio.Writer
+	opt   Options
+	knife bool
+
+	dec   int     // decimals
+	scale float64 // counts a mm
+
+	x, y   int64
+	z      int64
+	feed   string
+	lineMx int
+}
+
+// Write writes the program of a toolpath, in the sheet frame (work zero is the
+// sheet's lower left corner).
+//
+// Everything an operator's machine must assume is stated before the first axis
+// word. Beam words stand on lines of their own; the beam is off and its power
+// zero in every rapid. Arcs are written by centre, computed from the ends as
+// printed, so that both radii agree; see arc.go. A line, and an arc flatter than a
+// fifth of the last digit, is a G1; what is shorter than the last digit is left out.
+//
+// It refuses a toolpath that does not hang together and settings the machine
+// cannot carry out, with an error that wraps ErrProgram; errors of w are returned
+// as they are.
+func Write(w io.Writer, tp path.Toolpath, opt Options) error {
+	p := &program{w: bufio.NewWriter(w), opt: opt, knife: tp.Process == machine.Knife, dec: 4, scale: 1e4, z: zUnknown, lineMx: lineMax}
+	if opt.Inch {
+		p.dec, p.scale = 5, 1e5/25.4
+	}
+	if m := opt.Machine.LineMax; m > 0 && m < lineMax {
+		p.lineMx = m
+	}
+	if err := p.check(tp); err != nil {
+		return err
+	}
+	p.header(tp)
+	p.modes()
+	if opt.Kind == Edges {
+		p.edges(tp.Bounds)
+	} else {
+		for _, op := range tp.Ops {
+			if err := p.op(op); err != nil {
+				return fmt.Errorf("%w: %s %s %s: %w", ErrProgram, op.Layer, op.Part, op.Feature, err)
+			}
+		}
+	}
+	if !p.knife {
+		p.line("M5")
+	}
+	p.line("M2")
+	return p.w.Flush()
+}
+
+// check refuses what cannot be written.
+func (p *program) check(tp path.Toolpath) error {
+	m := p.opt.Machine
+	switch {
+	case tp.Process != machine.Laser && tp.Process != machine.Knife:
+		return fmt.Errorf("%w: process %q has no program; laser and knife have", ErrProgram, tp.Process)
+	case p.opt.Kind < Cut || p.opt.Kind > Edges:
+		return fmt.Errorf("%w: unknown kind %d", ErrProgram, p.opt.Kind)
+	case len(tp.Ops) == 0:
+		return fmt.Errorf("%w: nothing to cut", ErrProgram)
+	case p.lineMx < 40:
+		return fmt.Errorf("%w: lines of %d characters; at least 40 are needed", ErrProgram, p.lineMx)
+	case !p.knife && m.BeamWord != "M3" && m.BeamWord != "M4":
+		return fmt.Errorf("%w: beam word %q; M3 or M4 is needed", ErrProgram, m.BeamWord)
+	case p.knife && !(m.Knife.ZUp > 0):
+		return fmt.Errorf("%w: blade-up height %v mm; above 0 is needed", ErrProgram, m.Knife.ZUp)
+	}
+	n := 0
+	for _, op := range tp.Ops {
+		n += len(op.Moves)
+		if err := p.checkOp(op); err != nil {
+			return fmt.Errorf("%w: %s %s %s: %w", ErrProgram, op.Layer, op.Part, op.Feature, err)
+		}
+	}
+	if n > moveLimit {
+		return fmt.Errorf("%w: %d moves, the limit is %d", ErrProgram, n, moveLimit)
+	}
+	return nil
+}
+
+func (p *program) checkOp(op path.Op) error {
+	if len(op.Moves) == 0 {
+		return errors.New("no moves")
+	}
+	if full := p.opt.Machine.PowerScale; !p.knife && !(op.Power > 0 && (full == 0 || op.Power <= full)) {
+		return fmt.Errorf("power S %v; above 0 and at most %v is needed", op.Power, full)
+	}
+	for i, m := range op.Moves {
+		for _, f := range []float64{m.From.X, m.From.Y, m.To.X, m.To.Y, m.Z} {
+			if !(math.Abs(f) <= reachMax) {
+				return fmt.Errorf("move %d: coordinate %v is not within %v mm", i+1, f, reachMax)
+			}
+		}
+		if !(m.Feed > 0) || math.IsInf(float64(m.Feed), 1) {
+			return fmt.Errorf("move %d: feed %v; above 0 is needed", i+1, float64(m.Feed))
+		}
+		if !(math.Abs(m.Bulge) <= 1+1e-9) {
+			return fmt.Errorf("move %d: an arc of more than half a circle", i+1)
+		}
+		if i > 0 && m.From.Dist(op.Moves[i-1].To) > followTol {
+			return fmt.Errorf("move %d does not start where the one before ended", i+1)
+		}
+		if !p.knife && m.Z != 0 {
+			return fmt.Errorf("move %d: a beam has no height", i+1)
+		}
+	}
+	return nil
+}
+
+// modes states everything the motion depends on, and makes the beam dark.
+func (p *program) modes() {
+	units := "G21"
+	if p.opt.Inch {
+		units = "G20"
+	}
+	p.line("G17 " + units + " G40 G49")
+	p.line("G54 G80 G90 G94")
+	if p.knife {
+		p.up()
+		return
+	}
+	p.line("M5")
+	p.line("S0")
+}
+
+// up takes the blade to travel height.
+func (p *program) up() {
+	z := p.count(p.opt.Machine.Knife.ZUp)
+	if p.z != z {
+		p.z = z
+		p.line("G0 Z" + fixed(z, p.dec))
+	}
+}
+
+// op writes one operation.
+func (p *program) op(op path.Op) error {
+	p.line(comment(fmt.Sprintf("%s %s %s", op.Layer, op.Part, op.Feature), p.lineMx))
+	p.rapid(op.Moves[0].From)
+	beam := !p.knife && p.opt.Kind == Cut
+	if beam {
+		p.line(p.opt.Machine.BeamWord)
+		p.line("S" + short(op.Power, 3))
+	}
+	for _, m := range op.Moves {
+		if err := p.move(m); err != nil {
+			return err
+		}
+	}
+	if beam {
+		p.line("S0")
+		p.line("M5")
+	}
+	if p.knife {
+		p.up()
+	}
+	return nil
+}
+
+// depth brings the blade to a move's height on the spot, before the move.
+func (p *program) depth(m path.Move) {
+	z := p.count(m.Z)
+	if z == p.z {
+		return
+	}
+	k := p.opt.Machine.Knife
+	f := k.Lift
+	if z < p.z {
+		f = k.Plunge
+	}
+	if m.From == m.To || f <= 0 {
+		f = m.Feed
+	}
+	p.z = z
+	p.line("G1 Z" + fixed(z, p.dec) + p.feedWord(f))
+}
+
+func (p *program) rapid(to geom.Point) {
+	p.x, p.y = p.count(to.X), p.count(to.Y)
+	p.line("G0" + p.xy())
+}
+
+// move writes one move from where the program stands.
+func (p *program) move(m path.Move) error {
+	if p.knife && p.opt.Kind == Cut {
+		p.depth(m)
+	}
+	x, y := p.count(m.To.X), p.count(m.To.Y)
+	if x == p.x && y == p.y {
+		// Shorter than the last digit: nothing to move. A longer arc that ends
+		// where it starts cannot be, because no arc exceeds half a circle.
+		return nil
+	}
+	word, centre := "G1", ""
+	if m.Bulge != 0 {
+		a, ok, err := p.arc(m.Segment, x, y)
+		if err != nil {
+			return err
+		}
+		if ok {
+			word = "G3"
+			if m.Bulge < 0 {
+				word = "G2"
+			}
+			centre = " I" + fixed(a.i, p.dec) + " J" + fixed(a.j, p.dec)
+		}
+	}
+	p.x, p.y = x, y
+	p.line(word + p.xy() + centre + p.feedWord(m.Feed))
+	return nil
+}
+
+// edges traces a rectangle.
+func (p *program) edges(b geom.Box) {
+	p.line(comment("EDGES", p.lineMx))
+	f := edgesFeed
+	if m := p.opt.Machine.FeedMax; m > 0 && m < f {
+		f = m
+	}
+	p.rapid(b.Min)
+	for _, c := range []geom.Point{{X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}, b.Min} {
+		p.x, p.y = p.count(c.X), p.count(c.Y)
+		p.line("G1" + p.xy() + p.feedWord(f))
+	}
+}
+
+func (p *program) line(s string) {
+	// bufio keeps the first error; Flush returns it.
+	_, _ = p.w.WriteString(s)
+	_ = p.w.WriteByte('\n')
+}
