@@ -1,0 +1,339 @@
+// Package motion estimates how long a machine takes over a list of moves.
+//
+// The model is the usual one of a small controller. Each move is a block with a
+// speed it would like to run at. Along a block the speed changes at a fixed
+// acceleration, so that its square changes by 2·a·d over the length d; where two
+// blocks meet at an angle the speed is held to what a small circle through the
+// corner allows; on an arc, to what the centripetal acceleration allows. The
+// controller knows the next LookAhead blocks only, and must be able to stop at the
+// end of what it knows.
+//
+// With squared speeds the whole plan is additions. Let e(i) = 2·a·d of block i, E(i)
+// the sum of e before block i, c(i) the square of the speed allowed at the start of
+// block i. Braking in time for every corner known, j of them, means that at the
+// start of block i the squared speed is at most c(j) + E(j) - E(i) for all j: a
+// minimum over a sliding window, which a queue of candidates gives in constant time
+// a block. What was reached before bounds it from the other side.
+//
+// Sources: elementary mechanics; for the corner, the circle that touches both lines
+// and passes the corner at the distance Junction: R = Junction·s/(1-s) with s the sine
+// of half the angle between the lines (published by S. K. Jeon, 2011). Jerk, the
+// controller's own delays and beam rise are not in the model: take the sum as good to
+// a fifth until it is compared with the machine.
+package motion
+
+import (
+	"math"
+
+	"spotjig/cam/machine"
+)
+
+// LookAhead is how many blocks a controller is taken to know at a time.
+const LookAhead = 1024
+
+// Limits is what the machine can do. A zero means no limit; without an
+// acceleration every block runs at its own speed from end to end.
+type Limits struct {
+	Feed, Rapid        machine.Feed // fastest cutting move and travel
+	AccelCut, AccelRap float64      // mm/s²
+	Junction           float64      // how far off a corner the path may be thought to pass, mm
+}
+
+// LimitsOf returns the limits a profile states.
+func LimitsOf(p machine.Profile) Limits {
+	return Limits{Feed: p.FeedMax, Rapid: p.RapidMax, AccelCut: p.AccelCut, AccelRap: p.AccelRap, Junction: p.Junction}
+}
+
+// Times is how long moves take, in seconds.
+type Times struct {
+	Total float64 // with dwells
+	Beam  float64 // of that, with the beam on
+	Dwell float64 // of that, standing still by order
+}
+
+// Arc is a circular arc or helix about an axis parallel to X (0), Y (1) or Z (2).
+type Arc struct {
+	To     machine.Axes
+	Center machine.Axes // anywhere on the axis
+	Axis   int
+	Sweep  float64 // radians, positive by the right-hand rule about the axis
+}
+
+// block is a move not yet timed.
+type block struct {
+	d    float64 // mm
+	v    float64 // speed wanted, mm/s
+	a    float64 // mm/s²
+	sum  float64 // E, mm²/s²
+	beam bool
+}
+
+// Planner times moves as they come. It holds LookAhead blocks, whatever the length
+// of the program.
+type Planner struct {
+	lim   Limits
+	at    machine.Axes
+	times Times
+
+	ring        [LookAhead]block
+	first, next int // blocks held, counted from the beginning; ring index is modulo LookAhead
+	sum         float64
+	entry       float64 // square of the speed at the start of block first
+	entrySpeed  float64 // its root
+
+	// The queue of candidates: indices of blocks with rising c+E.
+	queue      [2 * LookAhead]candidate
+	head, tail int
+	dir        machine.Axes // direction at the end of the last block
+	lastV      float64
+	lastA      float64
+	moving     bool // dir holds: nothing stops the machine before the next block
+	exact      bool
+}
+
+type candidate struct {
+	index  int
+	corner float64 // c
+	sum    float64 // E
+	bound  float64 // c + E
+}
+
+// NewPlanner returns a planner for a machine standing at at.
+func NewPlanner(l Limits, at machine.Axes) *Planner { return &Planner{lim: l, at: at} }
+
+// At returns where the moves given so far lead.
+func (p *Planner) At() machine.Axes { return p.at }
+
+// Stop makes the machine come to rest before the next move, as it does for a
+// change of the beam or the spindle.
+func (p *Planner) Stop() { p.moving = false }
+
+// Exact makes the machine come to rest at every corner from here on (on), or not.
+func (p *Planner) Exact(on bool) { p.exact = on }
+
+// Dwell adds a stop of s seconds.
+func (p *Planner) Dwell(s float64, beam bool) {
+	p.moving = false
+	p.times.Total += s
+	p.times.Dwell += s
+	if beam {
+		p.times.Beam += s
+	}
+}
+
+// Rapid travels straight to to.
+func (p *Planner) Rapid(to machine.Axes, beam bool) {
+	v := float64(p.lim.Rapid)
+	if v == 0 {
+		v = float64(p.lim.Feed)
+	}
+	p.straight(to, v, p.lim.AccelRap, beam)
+}
+
+// Line moves straight to to at feed.
+func (p *Planner) Line(to machine.Axes, feed machine.Feed, beam bool) {
+	p.straight(to, p.capped(feed), p.lim.AccelCut, beam)
+}
+
+// capped holds a feed to the machine's.
+func (p *Planner) capped(feed machine.Feed) float64 {
+	if f := p.lim.Feed; f > 0 && (feed > f || feed <= 0) {
+		feed = f
+	}
+	return float64(feed)
+}
+
+func (p *Planner) straight(to machine.Axes, v, a float64, beam bool) {
+	d := machine.Axes{X: to.X - p.at.X, Y: to.Y - p.at.Y, Z: to.Z - p.at.Z}
+	p.at = to
+	var length float64
+	if d.Y == 0 && d.Z == 0 { // a row of a picture: no root needed
+		length = math.Abs(d.X)
+		if length == 0 {
+			return
+		}
+		d.X = math.Copysign(1, d.X)
+	} else {
+		length = math.Sqrt(d.X*d.X + d.Y*d.Y + d.Z*d.Z)
+		inv := 1 / length
+		d.X, d.Y, d.Z = d.X*inv, d.Y*inv, d.Z*inv
+	}
+	corner := p.corner(d, v, a)
+	p.dir, p.lastV, p.lastA, p.moving = d, v, a, true
+	p.push(length, v, a, corner, beam)
+}
+
+// Arc moves along an arc at feed, measured along its path.
+func (p *Planner) Arc(c Arc, feed machine.Feed, beam bool) {
+	from, to := vec(p.at), vec(c.To)
+	n := c.Axis
+	u, w := (n+1)%3, (n+2)%3
+	o := vec(c.Center)
+	su, sw := from[u]-o[u], from[w]-o[w]
+	eu, ew := to[u]-o[u], to[w]-o[w]
+	r := math.Hypot(su, sw)
+	round, rise := r*math.Abs(c.Sweep), to[n]-from[n]
+	length := math.Hypot(round, rise)
+	if length == 0 || r == 0 {
+		p.Line(c.To, feed, beam)
+		return
+	}
+	k := round / length * math.Copysign(1, c.Sweep)
+	in, out := [3]float64{}, [3]float64{}
+	in[u], in[w], in[n] = -sw/r*k, su/r*k, rise/length
+	re := math.Hypot(eu, ew)
+	if re == 0 {
+		re = r
+	}
+	out[u], out[w], out[n] = -ew/re*k, eu/re*k, rise/length
+	v, a := p.capped(feed), p.lim.AccelCut
+	if a > 0 {
+		v = math.Min(v, math.Sqrt(a*r))
+	}
+	corner := p.corner(axes(in), v, a)
+	p.at, p.dir, p.lastV, p.lastA, p.moving = c.To, axes(out), v, a, true
+	p.push(length, v, a, corner, beam)
+}
+
+func vec(a machine.Axes) [3]float64  { return [3]float64{a.X, a.Y, a.Z} }
+func axes(v [3]float64) machine.Axes { return machine.Axes{X: v[0], Y: v[1], Z: v[2]} }
+
+// straightCos: directions whose cosine is nearer to 1 than this are one direction.
+// It stands for a turn of 0.08 degrees, at which the corner allows 60 times the speed
+// it allows at 5 degrees.
+const straightCos = 1e-6
+
+// corner returns the square of the speed allowed where the last block meets one that
+// starts along d.
+func (p *Planner) corner(d machine.Axes, v, a float64) float64 {
+	if !p.moving {
+		return 0
+	}
+	low := math.Min(v, p.lastV)
+	free := low * low
+	cos := d.X*p.dir.X + d.Y*p.dir.Y + d.Z*p.dir.Z
+	if cos >= 1-straightCos {
+		return free
+	}
+	if p.exact || cos <= -1+straightCos {
+		return 0
+	}
+	s := math.Sqrt((1 + cos) / 2) // sine of half the angle between the lines
+	return math.Min(free, math.Min(a, p.lastA)*p.lim.Junction*s/(1-s))
+}
+
+// push takes a block in and times the oldest when the planner is full.
+func (p *Planner) push(d, v, a, corner float64, beam bool) {
+	if v <= 0 { // no speed known: the length is all that can be told
+		p.moving = false
+		return
+	}
+	if a <= 0 {
+		p.add(d/v, beam)
+		return
+	}
+	if p.next-p.first == LookAhead {
+		p.emit(p.best(p.sum))
+	}
+	if p.next == p.first { // nothing held: the sums begin anew
+		p.sum, p.head, p.tail = 0, 0, 0
+		p.entry, p.entrySpeed = 0, 0
+	}
+	if p.sum > sumMax {
+		p.rebase()
+	}
+	bound := corner + p.sum
+	for p.tail > p.head && p.queue[p.tail-1].bound >= bound {
+		p.tail--
+	}
+	if p.tail == len(p.queue) {
+		p.tail = copy(p.queue[:], p.queue[p.head:p.tail])
+		p.head = 0
+	}
+	p.queue[p.tail] = candidate{p.next, corner, p.sum, bound}
+	p.tail++
+	p.ring[p.next%LookAhead] = block{d, v, a, p.sum, beam}
+	p.next++
+	p.sum += 2 * a * d
+}
+
+// sumMax: beyond this the running sum is begun anew, so that differences of it keep
+// nine digits or more.
+const sumMax = 1e7
+
+func (p *Planner) rebase() {
+	base := p.ring[p.first%LookAhead].sum
+	for i := p.first; i < p.next; i++ {
+		p.ring[i%LookAhead].sum -= base
+	}
+	for i := p.head; i < p.tail; i++ {
+		p.queue[i].sum -= base
+		p.queue[i].bound -= base
+	}
+	p.sum -= base
+}
+
+// best returns the square of the speed allowed at the end of the oldest block, by
+// all that follows it up to a stop at end.
+func (p *Planner) best(end float64) float64 {
+	for p.head < p.tail && p.queue[p.head].index <= p.first {
+		p.head++
+	}
+	b := &p.ring[p.first%LookAhead]
+	done := b.sum + 2*b.a*b.d
+	if p.head < p.tail && p.queue[p.head].bound < end {
+		c := &p.queue[p.head]
+		return c.corner + (c.sum - done) // exactly the corner for the very next block
+	}
+	return math.Max(0, end-done)
+}
+
+// emit times the oldest block, which ends at a squared speed of at most exit.
+func (p *Planner) emit(exit float64) {
+	b := &p.ring[p.first%LookAhead]
+	exit = math.Min(exit, p.entry+2*b.a*b.d)
+	v2 := b.v * b.v
+	var t, out float64
+	if p.entry == v2 && exit == v2 {
+		t, out = b.d/b.v, b.v
+	} else {
+		out = math.Sqrt(exit)
+		t = trapezoid(*b, p.entrySpeed, out)
+	}
+	p.entry, p.entrySpeed = exit, out
+	p.first++
+	p.add(t, b.beam)
+}
+
+// trapezoid is the time over a block from speed v0 to speed v1: up to the wanted
+// speed or to the peak that the length allows, and down again.
+func trapezoid(b block, v0, v1 float64) float64 {
+	ends := v0*v0 + v1*v1
+	peak2 := b.a*b.d + ends/2
+	if peak2 <= b.v*b.v {
+		return (2*math.Sqrt(peak2) - v0 - v1) / b.a
+	}
+	return (2*b.v-v0-v1)/b.a + (b.d-(2*b.v*b.v-ends)/(2*b.a))/b.v
+}
+
+func (p *Planner) add(t float64, beam bool) {
+	p.times.Total += t
+	if beam {
+		p.times.Beam += t
+	}
+}
+
+// Finish times what is left, to a stop, and returns the sums. Moves may follow.
+func (p *Planner) Finish() Times {
+	for p.first < p.next {
+		p.emit(p.best(p.sum))
+	}
+	p.moving = false
+	return p.times
+}
+
+// Clone returns a planner in the same state.
+func (p *Planner) Clone() *Planner {
+	q := *p
+	return &q
+}

@@ -1,0 +1,216 @@
+package dryrun
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/machine"
+	"spotjig/post/rs274/read"
+)
+
+// excess is how one limit of travel is passed.
+type excess struct {
+	count     int64
+	line      int64 // the first
+	col       int
+	worstLine int64
+	worst     float64
+}
+
+// outside reports whether p lies past the travel.
+func (j *judge) outside(p read.Point) bool {
+	return p[0] < j.min[0] || p[0] > j.max[0] || p[1] < j.min[1] || p[1] > j.max[1] || p[2] < j.min[2] || p[2] > j.max[2]
+}
+
+// travel notes a move whose box reaches past the travel.
+func (j *judge) travel(e *read.Event, a, b read.Point) {
+	for i := range a {
+		j.over[i][0].note(e, i, math.Min(a[i], b[i]), j.min[i], -1)
+		j.over[i][1].note(e, i, math.Max(a[i], b[i]), j.max[i], 1)
+	}
+}
+
+func (x *excess) note(e *read.Event, axis int, v, limit, sign float64) {
+	if sign*(v-limit) <= 0 {
+		return
+	}
+	if x.count++; x.count == 1 {
+		x.line, x.col, x.worstLine, x.worst = e.Line, place16(e, axis), e.Line, v
+	} else if sign*(v-x.worst) > 0 {
+		x.worstLine, x.worst = e.Line, v
+	}
+}
+
+// place16 is the column of the axis word, or of the line's first word.
+func place16(e *read.Event, axis int) int {
+	if c := e.Cols[axis]; c > 0 {
+		return int(c)
+	}
+	return int(e.Col)
+}
+
+// travelProblems tells the travel passed, one problem a limit.
+func (j *judge) travelProblems() []Problem {
+	var out []Problem
+	for i := range j.over {
+		for side, x := range j.over[i] {
+			if x.count == 0 {
+				continue
+			}
+			limit, word := j.min[i]+tinyOver, "below the lower"
+			if side == 1 {
+				limit, word = j.max[i]-tinyOver, "past the upper"
+			}
+			p := Problem{Line: x.line, Col: x.col, Code: Travel, Severity: severity(Travel), Count: x.count, Help: remedy(Travel)}
+			p.number(x.worst, limit, "mm")
+			p.Text = fmt.Sprintf("%c reaches %.3f mm, %.3f mm %s limit of %.3f mm; first on line %d, worst on line %d",
+				'X'+i, x.worst, math.Abs(x.worst-limit), word, limit, x.line, x.worstLine)
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func boxOf(a, b read.Point) [2]read.Point {
+	for i := range a {
+		a[i], b[i] = math.Min(a[i], b[i]), math.Max(a[i], b[i])
+	}
+	return [2]read.Point{a, b}
+}
+
+// keepOut judges a straight move against the zones.
+func (j *judge) keepOut(e *read.Event, from read.Point) {
+	box := boxOf(from, e.To)
+	for _, z := range j.zones {
+		lo, hi := corners(z)
+		if !overlap(box, lo, hi) || e.Kind == read.Line && !crosses(from, e.To, lo, hi) {
+			continue
+		}
+		j.inZone(e, z)
+	}
+}
+
+func (j *judge) inZone(e *read.Event, z machine.Zone) {
+	j.find(KeepOut, e.Line, int(e.Col), func(p *Problem) {
+		what := "the cut"
+		if e.Kind == read.Rapid {
+			what = "the rapid, whose axes need not move together,"
+		}
+		p.Text = fmt.Sprintf("%s may pass through the keep-out zone %q", what, z.Name)
+	})
+}
+
+// corners returns a zone's corners. A zone given in plan only, with no extent in Z, reaches from floor to roof.
+func corners(z machine.Zone) (lo, hi read.Point) {
+	lo, hi = read.Point{z.Min.X, z.Min.Y, z.Min.Z}, read.Point{z.Max.X, z.Max.Y, z.Max.Z}
+	if lo[2] >= hi[2] {
+		lo[2], hi[2] = math.Inf(-1), math.Inf(1)
+	}
+	return lo, hi
+}
+
+// overlap reports whether the insides of a box, grown to have one, and a zone meet.
+func overlap(box [2]read.Point, lo, hi read.Point) bool {
+	for i := range lo {
+		if box[0][i] >= hi[i]-tinyOver || box[1][i] <= lo[i]+tinyOver {
+			return false
+		}
+	}
+	return true
+}
+
+// crosses reports whether the line from a to b passes through the inside of the zone:
+// the part of it inside each pair of faces in turn is cut off until none is left.
+func crosses(a, b, lo, hi read.Point) bool {
+	from, to := 0.0, 1.0
+	for i := range a {
+		d := b[i] - a[i]
+		l, h := lo[i]+tinyOver, hi[i]-tinyOver
+		if d == 0 {
+			if a[i] <= l || a[i] >= h {
+				return false
+			}
+			continue
+		}
+		s, t := (l-a[i])/d, (h-a[i])/d
+		from, to = math.Max(from, math.Min(s, t)), math.Min(to, math.Max(s, t))
+	}
+	return from < to
+}
+
+// keepOutArc judges an arc against the zones: halves whose box meets a zone are
+// halved again until their box is as small as any printed digit.
+func (j *judge) keepOutArc(e *read.Event, c *read.Curve) {
+	for _, z := range j.zones {
+		lo, hi := corners(z)
+		if overlap(c.Box(), lo, hi) && arcCrosses(*c, lo, hi, 0) {
+			j.inZone(e, z)
+		}
+	}
+}
+
+// arcHalves: a metre of arc is cut to pieces of a micrometre.
+const arcHalves = 20
+
+func arcCrosses(c read.Curve, lo, hi read.Point, depth int) bool {
+	if !overlap(c.Box(), lo, hi) {
+		return false
+	}
+	m := c.Middle()
+	if overlap([2]read.Point{m, m}, lo, hi) || depth == arcHalves {
+		return true
+	}
+	a, b := c, c
+	a.To, b.From = m, m
+	a.Sweep, b.Sweep = c.Sweep/2, c.Sweep/2
+	a.RadiusTo, b.Radius = (c.Radius+c.RadiusTo)/2, (c.Radius+c.RadiusTo)/2
+	return arcCrosses(a, lo, hi, depth+1) || arcCrosses(b, lo, hi, depth+1)
+}
+
+// sheet judges a move's box against the sheet and the mat.
+func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
+	low := box[0][2]
+	if j.hasFloor && low < j.floor-tinyOver {
+		j.find(BelowFloor, e.Line, place16(e, 2), func(p *Problem) {
+			p.number(low, j.floor, "mm")
+			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the mat's limit of %.3f mm", low, j.floor-low, j.floor)
+		})
+	}
+	s := j.stock
+	if s == nil {
+		return
+	}
+	if !j.hasFloor && s.Min.Z < s.Max.Z && low < s.Min.Z-tinyOver {
+		j.find(ThroughSheet, e.Line, place16(e, 2), func(p *Problem) {
+			p.number(low, s.Min.Z, "mm")
+			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the underside of the sheet", low, s.Min.Z-low)
+		})
+	}
+	works := on || !j.laser && e.Kind != read.Rapid && low < s.Max.Z-tinyOver || j.m == nil && e.Kind != read.Rapid
+	if !works {
+		return
+	}
+	lo, hi := [2]float64{s.Min.X, s.Min.Y}, [2]float64{s.Max.X, s.Max.Y}
+	for i := range lo {
+		v, limit := box[0][i], lo[i]
+		if hi[i] < box[1][i]-tinyOver {
+			v, limit = box[1][i], hi[i]
+		} else if v >= limit-tinyOver {
+			continue
+		}
+		j.find(OffStock, e.Line, place16(e, i), func(p *Problem) {
+			p.number(v, limit, "mm")
+			p.Text = fmt.Sprintf("%c reaches %.3f mm while cutting, %.3f mm off the sheet, which ends at %.3f mm", 'X'+i, v, math.Abs(v-limit), limit)
+		})
+		return
+	}
+}
+
+// tooFast reports a feed over the machine's.
+func (j *judge) tooFast(e *read.Event) {
+	j.find(FeedOver, e.Line, int(e.Col), func(p *Problem) {
+		limit := j.m.FeedMax.PerMinute()
+		p.number(e.Feed*60, limit, "mm/min")
+		p.Text = fmt.Sprintf("feed %.0f mm/min is over the machine's %.0f mm/min", e.Feed*60, limit)
+	})
+}

@@ -1,0 +1,404 @@
+package dryrun
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/machine"
+	"spotjig/cam/motion"
+	"spotjig/post/rs274/read"
+)
+
+// listMax is how many findings of a code are listed; the rest are counted.
+const listMax = 20
+
+// tinyOver: a place this far past a limit is on it. Far above the rounding of
+// decimal fractions, far below the last digit of any program.
+const tinyOver = 1e-6
+
+// judge takes the events of one run of the program.
+type judge struct {
+	opt  Options
+	m    *machine.Profile
+	fork *judge
+	plan *motion.Planner
+
+	laser, knife bool
+	smax, scap   float64 // S limits; +Inf where there is none
+	fmax         float64 // mm/s
+	min, max     read.Point
+	zones        []machine.Zone
+	stock        *Box3 // machine coordinates
+	top, floor   float64
+	hasFloor     bool
+
+	pos         read.Point
+	moved       bool
+	lo, hi      read.Point
+	feed, rapid float64
+	step        float64
+	times       motion.Times
+	path        read.Path
+
+	fired    bool // the beam is on and nothing has moved since
+	firedAt  int64
+	firedCol int
+	paused   int64 // line of the last M0 or M1 not followed by motion
+	ended    bool
+
+	found map[string]*pile
+	over  [3][2]excess
+	burnt *burnt
+	blade *blade
+}
+
+// pile is what was found under one code.
+type pile struct {
+	list []Problem
+	rest int64 // how many more
+	line int64 // the first of those
+	col  int
+}
+
+func newJudge(opt Options) *judge {
+	inf := math.Inf(1)
+	j := &judge{opt: opt, m: opt.Machine, smax: inf, scap: inf, fmax: inf, found: map[string]*pile{},
+		lo: read.Point{inf, inf, inf}, hi: read.Point{-inf, -inf, -inf},
+		min: read.Point{-inf, -inf, -inf}, max: read.Point{inf, inf, inf}}
+	origin := machine.Axes{}
+	start := origin
+	if m := j.m; m != nil {
+		origin = m.Offsets[1]
+		start = origin
+		j.adopt(m, origin)
+	}
+	if opt.Stock != nil {
+		j.stock = &Box3{add(opt.Stock.Min, origin), add(opt.Stock.Max, origin)}
+	}
+	if m := j.m; m != nil && m.Park != nil {
+		start = *m.Park
+	}
+	if opt.Start != nil {
+		start = *opt.Start
+	}
+	j.pos = read.Point{start.X, start.Y, start.Z}
+	if j.m != nil && !opt.quick {
+		j.plan = motion.NewPlanner(motion.LimitsOf(*j.m), start)
+	}
+	return j
+}
+
+func add(a, b machine.Axes) machine.Axes {
+	return machine.Axes{X: a.X + b.X, Y: a.Y + b.Y, Z: a.Z + b.Z}
+}
+
+// adopt takes the machine's limits over.
+func (j *judge) adopt(m *machine.Profile, origin machine.Axes) {
+	j.laser = m.Process == machine.Laser && !m.HasSpindle
+	j.knife = m.Process == machine.Knife
+	if m.PowerScale > 0 && j.laser {
+		j.smax = m.PowerScale
+	}
+	if mat := j.opt.Material; mat != nil && mat.PowerCap > 0 && j.laser {
+		j.scap = mat.PowerCap
+	}
+	if m.FeedMax > 0 {
+		j.fmax = float64(m.FeedMax) * (1 + feedSlack)
+	}
+	lo, hi := [3]float64{m.Min.X, m.Min.Y, m.Min.Z}, [3]float64{m.Max.X, m.Max.Y, m.Max.Z}
+	for i := range lo {
+		if lo[i] < hi[i] { // a profile without travel on an axis limits nothing there
+			j.min[i], j.max[i] = lo[i]-tinyOver, hi[i]+tinyOver
+		}
+	}
+	j.zones = m.KeepOut
+	j.top = origin.Z
+	if j.knife && m.Knife.ZFloor < 0 {
+		j.floor, j.hasFloor = origin.Z+m.Knife.ZFloor, true
+	}
+	if j.knife && !j.opt.quick {
+		j.blade = newBlade(m.Knife, origin.Z)
+	}
+	if m.RepeatMax > 0 && !j.opt.quick {
+		j.burnt = newBurnt(m.RepeatMax)
+	}
+}
+
+// feedSlack: a feed that is the limit but for rounding is the limit.
+const feedSlack = 1e-9
+
+// Take judges a batch where it stands, on the reader's goroutine.
+func (j *judge) Take(b *read.Batch) (*read.Batch, error) {
+	j.take(b)
+	b.Reset()
+	return b, nil
+}
+
+// Fork returns a judge in the same state.
+func (j *judge) Fork() (read.Sink, error) {
+	j.fork = j.clone()
+	return j.fork, nil
+}
+
+// clone returns a judge in the same state, with findings of its own.
+func (j *judge) clone() *judge {
+	k := *j
+	k.fork = nil
+	k.found = map[string]*pile{}
+	for c, p := range j.found {
+		q := *p
+		q.list = append([]Problem(nil), p.list...)
+		k.found[c] = &q
+	}
+	if j.plan != nil {
+		k.plan = j.plan.Clone()
+	}
+	if j.burnt != nil {
+		k.burnt = j.burnt.clone()
+	}
+	if j.blade != nil {
+		b := *j.blade
+		k.blade = &b
+	}
+	return &k
+}
+
+// find adds a finding. more completes it and is called only while there is room.
+func (j *judge) find(code string, line int64, col int, more func(p *Problem)) {
+	q := j.found[code]
+	if q == nil {
+		q = &pile{}
+		j.found[code] = q
+	}
+	if len(q.list) >= listMax {
+		if q.rest++; q.rest == 1 {
+			q.line, q.col = line, col
+		}
+		return
+	}
+	p := Problem{Line: line, Col: col, Code: code, Severity: severity(code), Count: 1}
+	more(&p)
+	if p.Help == "" {
+		p.Help = remedy(code)
+	}
+	q.list = append(q.list, p)
+}
+
+// number puts value and limit into a problem.
+func (p *Problem) number(value, limit float64, unit string) {
+	value, limit = round6(value), round6(limit)
+	p.Value, p.Limit, p.Unit = &value, &limit, unit
+}
+
+// take judges a batch.
+func (j *judge) take(b *read.Batch) {
+	for i := range b.Faults {
+		j.fault(&b.Faults[i])
+	}
+	for i := range b.Events {
+		e := &b.Events[i]
+		switch e.Kind {
+		case read.Rapid, read.Line:
+			j.straight(e)
+		case read.Arc:
+			j.arc(e, &b.Arcs[e.Extra])
+		case read.Comment:
+		default:
+			j.other(e, b)
+		}
+	}
+}
+
+// fault passes on what the reader found.
+func (j *judge) fault(f *read.Fault) {
+	j.find(string(f.Code), f.Line, f.Col, func(p *Problem) {
+		p.Text, p.Help = f.Text, f.Help
+		if f.Unit != "" {
+			p.number(f.Value, f.Limit, f.Unit)
+		}
+	})
+}
+
+// on reports whether the beam is on in e's state.
+func (j *judge) on(e *read.Event) bool { return j.laser && e.Turn != read.Off && e.S > 0 }
+
+// begin counts the place the head stood before its first move.
+func (j *judge) begin() {
+	j.moved = true
+	j.include(j.pos)
+}
+
+func (j *judge) include(p read.Point) {
+	for i, v := range p {
+		j.lo[i], j.hi[i] = math.Min(j.lo[i], v), math.Max(j.hi[i], v)
+	}
+}
+
+// straight judges a rapid or a line.
+func (j *judge) straight(e *read.Event) {
+	if !j.moved {
+		j.begin()
+	}
+	from := j.pos
+	j.pos = e.To
+	j.include(e.To)
+	d := length(from, e.To)
+	if d > j.step {
+		j.step = d
+	}
+	on := j.on(e)
+	if e.Kind == read.Rapid {
+		j.rapid += d
+		if on {
+			j.beamInRapid(e, from)
+		}
+	} else {
+		j.feed += d
+		j.cutting(e, d, on)
+	}
+	if j.outside(e.To) {
+		j.travel(e, from, e.To)
+	}
+	if !j.opt.quick {
+		j.rest(e, from, on)
+	}
+}
+
+// rest is what bounds and beam can do without.
+func (j *judge) rest(e *read.Event, from read.Point, on bool) {
+	if len(j.zones) > 0 {
+		j.keepOut(e, from)
+	}
+	if j.stock != nil || j.hasFloor {
+		j.sheet(e, boxOf(from, e.To), on)
+	}
+	if j.blade != nil {
+		j.blade.straight(j, e, from)
+	}
+	if j.burnt != nil && on && e.Kind == read.Line {
+		j.repeat(e, from, e.To, read.Point{})
+	}
+	if j.plan == nil {
+		return
+	}
+	if e.Path != j.path {
+		j.setPath(e.Path)
+	}
+	if e.Kind == read.Rapid {
+		j.plan.Rapid(axesOf(e.To), on)
+	} else {
+		j.plan.Line(axesOf(e.To), machine.Feed(e.Feed), on)
+	}
+}
+
+func (j *judge) setPath(p read.Path) {
+	j.path = p
+	j.plan.Exact(p == read.Exact || p == read.ExactStop)
+}
+
+func length(a, b read.Point) float64 {
+	dx, dy, dz := b[0]-a[0], b[1]-a[1], b[2]-a[2]
+	return math.Sqrt(dx*dx + dy*dy + dz*dz)
+}
+
+// cutting judges power, feed and standstill of a feed move.
+func (j *judge) cutting(e *read.Event, d float64, on bool) {
+	if e.Feed > j.fmax {
+		j.tooFast(e)
+	}
+	if !on {
+		return
+	}
+	if e.S > j.smax || e.S > j.scap {
+		j.power(e)
+	}
+	if d == 0 {
+		j.find(NoMotion, e.Line, int(e.Col), func(p *Problem) { p.Text = "cutting move that goes nowhere, with the beam on" })
+		return
+	}
+	j.fired = false
+}
+
+// arc judges an arc.
+func (j *judge) arc(e *read.Event, c *read.Curve) {
+	if !j.moved {
+		j.begin()
+	}
+	box := c.Box()
+	j.include(box[0])
+	j.include(box[1])
+	from := j.pos
+	j.pos = e.To
+	d := c.Length()
+	j.feed += d
+	j.step = math.Max(j.step, d)
+	on := j.on(e)
+	j.cutting(e, d, on)
+	if j.outside(box[0]) || j.outside(box[1]) {
+		j.travel(e, box[0], box[1])
+	}
+	if j.opt.quick {
+		return
+	}
+	if len(j.zones) > 0 {
+		j.keepOutArc(e, c)
+	}
+	if j.stock != nil || j.hasFloor {
+		j.sheet(e, box, on)
+	}
+	if j.blade != nil {
+		j.blade.arc(j, e, c)
+	}
+	if j.burnt != nil && on {
+		j.repeat(e, from, e.To, c.Middle())
+	}
+	if j.plan != nil {
+		if e.Path != j.path {
+			j.setPath(e.Path)
+		}
+		_, _, n := c.Plane.Axes()
+		j.plan.Arc(motion.Arc{To: axesOf(e.To), Center: axesOf(c.Center), Axis: n, Sweep: c.Sweep}, machine.Feed(e.Feed), on)
+	}
+}
+
+// other judges what is not a move.
+func (j *judge) other(e *read.Event, b *read.Batch) {
+	switch e.Kind {
+	case read.Spin, read.Power:
+		j.switched(e)
+	case read.Dwell:
+		j.dwell(e)
+	case read.Pause:
+		j.pause(e)
+	case read.End:
+		j.end(e)
+	case read.Noted:
+		j.note(e, &b.Notes[e.Extra])
+	}
+}
+
+// finish closes the run.
+func (j *judge) finish() {
+	if j.plan != nil {
+		j.times = j.plan.Finish()
+	}
+	if m := j.m; m != nil && m.TimeMax > 0 && j.times.Total > m.TimeMax {
+		j.find(TooLong, 0, 0, func(p *Problem) {
+			p.number(j.times.Total, m.TimeMax, "s")
+			p.Text = fmt.Sprintf("estimated time %.0f s is over the limit of %.0f s", j.times.Total, m.TimeMax)
+		})
+	}
+}
+
+// problems lists what was found.
+func (j *judge) problems() []Problem {
+	var out []Problem
+	for code, q := range j.found {
+		out = append(out, q.list...)
+		if q.rest > 0 {
+			out = append(out, Problem{Line: q.line, Col: q.col, Code: code, Severity: severity(code), Count: q.rest,
+				Text: fmt.Sprintf("%d more from here on", q.rest), Help: remedy(code)})
+		}
+	}
+	return append(out, j.travelProblems()...)
+}
