@@ -5,15 +5,19 @@ const (
 	sourceRack = "computed from the ball's diameter: a tight triangle round fifteen balls"
 )
 
-// Sizes pool's rule bodies publish. WPA prints its tolerances with a plus sign
+// poolSizes are what pool's rule bodies publish. WPA prints its tolerances with a plus sign
 // only; the usual reading is +-.
 var poolSizes = []size{
 	{Name: "WPA 9 ft", L: 2540, W: 1270, TolL: 3.175, TolW: 3.175, Grade: "A",
 		Source: "WPA Tournament Table & Equipment Specifications, Nov 2001, section 5: 100 x 50 in, +1/8 in"},
 	{Name: "WPA 8 ft", L: 2336.8, W: 1168.4, TolL: 3.175, TolW: 3.175, Grade: "A",
 		Source: "WPA Tournament Table & Equipment Specifications, Nov 2001, section 5: 92 x 46 in, +1/8 in"},
+	{Name: "DBU 9 ft", L: 2540, W: 1270, TolL: 12.7, TolW: 6.35, Grade: "A",
+		Source: "DBU Materialnormen Pool 1.1: 2540 x 1270 mm, +-0.5 %"},
 	{Name: "DBU 8 ft", L: 2240, W: 1120, TolL: 11.2, TolW: 5.6, Grade: "A",
 		Source: "DBU Materialnormen Pool 1.1: 2240 x 1120 mm, +-0.5 %"},
+	{Name: "BCA, length twice the width", Twice: true, TolL: 3.175, TolW: 3.175, Grade: "A",
+		Source: "BCA equipment specifications: length twice the width, +-1/8 in"},
 }
 
 // Where the triangle's corners lie, along from the foot nose. The foot spot is

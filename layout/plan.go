@@ -133,7 +133,7 @@ const ballMax = 100
 // gameIDs lists the ids of the games that are built in.
 func gameIDs() []string {
 	var out []string
-	for _, g := range allGames() {
+	for _, g := range builtIn {
 		out = append(out, g.ID)
 	}
 	return out

@@ -98,7 +98,7 @@ func (s Survey) report(f fit, t Table) Report {
 	span := func(a, b int) float64 { return math.Hypot(c[a][0]-c[b][0], c[a][1]-c[b][1]) }
 	r := Report{Length: t.L, Width: t.W, LengthRight: span(0, 1), LengthLeft: span(3, 2),
 		WidthHead: span(0, 3), WidthFoot: span(1, 2), OutOfSquare: t.OutOfSquare,
-		OutOfSquareDeg: math.Atan2(t.OutOfSquare, t.L) * 180 / math.Pi,
+		OutOfSquareDeg: math.Atan2(t.OutOfSquare, f.shape[shapeL]) * 180 / math.Pi,
 		FootSkew:       f.shape[shapeSkew], Taper: t.Taper, Bow: f.bow, Resolution: t.TapePM, Confidence: confidence}
 	left, right := s.diagonals()
 	r.DiagonalDiff = left.model(f.shape, [4]float64{}) - right.model(f.shape, [4]float64{})
@@ -141,7 +141,8 @@ type SizeCheck struct {
 }
 
 // CheckSizes compares a table with the published size nearest to it, a game at a
-// time; a game without one is left out. Every length and width of the outline
+// time, and with each body's tolerance where several publish that size; a game
+// without one is left out. Every length and width of the outline
 // must be inside, not only the middle ones. A size without a published tolerance
 // is compared and never called inside.
 func CheckSizes(t Table, games []string) []SizeCheck {
@@ -156,18 +157,38 @@ func CheckSizes(t Table, games []string) []SizeCheck {
 		if !ok || len(g.Sizes) == 0 {
 			continue
 		}
-		best := g.Sizes[0]
-		for _, z := range g.Sizes[1:] {
-			if math.Hypot(t.L-z.L, t.W-z.W) < math.Hypot(t.L-best.L, t.W-best.W) {
-				best = z
-			}
+		for _, z := range g.nearestSizes(t) {
+			k := SizeCheck{Game: id, Size: z.Name, Source: z.Source, L: z.L, W: z.W, TolL: z.TolL, TolW: z.TolW,
+				OffL: worst(z.L, span(0, 1), span(3, 2)), OffW: worst(z.W, span(0, 3), span(1, 2))}
+			k.Inside = z.TolL > 0 && near(k.OffL, 0, z.TolL+sizeTol) && near(k.OffW, 0, z.TolW+sizeTol)
+			out = append(out, k)
 		}
-		k := SizeCheck{Game: id, Size: best.Name, Source: best.Source, L: best.L, W: best.W, TolL: best.TolL, TolW: best.TolW,
-			OffL: worst(best.L, span(0, 1), span(3, 2)), OffW: worst(best.W, span(0, 3), span(1, 2))}
-		k.Inside = best.TolL > 0 && near(k.OffL, 0, best.TolL+sizeTol) && near(k.OffW, 0, best.TolW+sizeTol)
-		out = append(out, k)
 	}
 	return out
+}
+
+// anySizeFrom: a table this far from every published size is none of them, mm;
+// it is then held against a rule for any size, where the game has one.
+const anySizeFrom = 50
+
+// nearestSizes returns the game's published size nearest to a table: one, or
+// several when rule bodies publish the same size with different tolerances.
+func (g game) nearestSizes(t Table) []size {
+	var best []size
+	least := math.Inf(1)
+	for _, z := range g.Sizes {
+		d := math.Hypot(t.L-z.L, t.W-z.W)
+		if z.Twice {
+			z.L, z.W, d = 2*t.W, t.W, anySizeFrom
+		}
+		switch {
+		case d < least-mergeTol:
+			best, least = []size{z}, d
+		case d <= least+mergeTol:
+			best = append(best, z)
+		}
+	}
+	return best
 }
 
 // worst returns the larger of two departures from a figure, with its sign.

@@ -21,6 +21,7 @@ type size struct {
 	Name       string
 	L, W       float64
 	TolL, TolW float64 // +- mm; 0 none published
+	Twice      bool    // any size whose length is twice its width; L and W are 0
 	Source     string
 	Grade      string
 }

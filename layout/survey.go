@@ -222,8 +222,9 @@ const (
 	// the others by a tenth of a mm for a mm; below that the tape's error would
 	// come out more than ten times as large.
 	dependTol = 0.1
-	// settleTol ends the fit: ten times the rounding of a length of metres.
-	settleTol = 1e-11
+	// settleTol ends the fit, mm. A step leaves about a millionth of itself to
+	// do, so what remains is below the rounding of a length of metres.
+	settleTol = 1e-9
 	// fitStepsMax is far past what quadratic convergence needs (five or six).
 	fitStepsMax = 50
 	// snapPerMM rounds the fitted numbers, to 1e-10 mm, so that a survey which is
