@@ -58,9 +58,8 @@ func demoMarks() []layout.Mark {
 			FromHead: fmt.Sprintf("%.1f mm", x), FromFoot: fmt.Sprintf("%.1f mm", 2540-x), Across: fmt.Sprintf("%.1f mm", y), Source: "common practice"}
 	}
 	const baulk, d = 2540 * 29 / 140.5, 1270.0 / 6
-	head := spot("head-spot", "head spot", 635, 0, "a quarter of the length", "pool")
-	return []layout.Mark{
-		head,
+	out := []layout.Mark{
+		spot("head-spot", "head spot", 635, 0, "a quarter of the length", "pool"),
 		spot("centre-spot", "centre spot, blue", 1270, 0, "half the length", "pool", "snooker"),
 		spot("foot-spot", "foot spot, pink", 1905, 0, "three quarters of the length", "pool", "snooker"),
 		{ID: "head-string", Name: "head string", Games: []string{"pool"}, Kind: layout.Line, X: 635, Y: -635, X2: 635, Y2: 635,
@@ -78,6 +77,8 @@ func demoMarks() []layout.Mark {
 		spot("brown", "brown", baulk, 0, "middle of the baulk line", "snooker"),
 		spot("black", "black", 2540-2540.0/11, 0, "an eleventh of the length", "snooker"),
 	}
+	out[1].Also, out[2].Also = []string{"blue"}, []string{"pink"}
+	return out
 }
 
 // plate is a rectangle w by h with corners of radius 3; tail adds a dovetail to its right edge.

@@ -53,7 +53,7 @@ func build(set post.Set, letters bool) *bytes.Buffer {
 // writeHead opens the document. The policy lets nothing load and only this very
 // script and style sheet act, whatever else a text might smuggle in.
 func writeHead(b *bytes.Buffer, set post.Set) {
-	style := pageStyle + pictureStyle
+	style := pictureStyle + pageStyle
 	fmt.Fprintf(b, `<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -134,23 +134,31 @@ var layers = []struct {
 	on          bool
 }{
 	{"marks", "Marks", true}, {"jig", "Template", true}, {"pieces", "Piece names", true}, {"names", "Mark names", true},
-	{"contacts", "Contacts", true}, {"balls", "Balls", true}, {"dims", "Dimensions", false},
+	{"contacts", "Contacts", true}, {"dims", "Dimensions", false},
 }
 
 func writePlan(b *bytes.Buffer, sc *scene) {
 	b.WriteString(`<section id="table" aria-labelledby="table-h"><h2 id="table-h">Table from above</h2>` + "\n")
 	b.WriteString(`<fieldset class="switches" id="switches"><legend>Show</legend>`)
-	for _, l := range layers {
-		on := ""
-		if l.on {
-			on = " checked"
+	off := ""
+	box := func(class, name string, on bool) {
+		state := " checked"
+		if !on {
+			state = ""
+			off += " no-" + class
 		}
-		fmt.Fprintf(b, `<label><input type="checkbox" data-layer="%s"%s> %s</label>`, l.class, on, l.name)
+		fmt.Fprintf(b, `<label><input type="checkbox" data-layer="%s"%s> %s</label>`, class, state, name)
 	}
-	b.WriteString("</fieldset>\n" + `<figure class="plan no-dims" id="plan">` + "\n")
-	newPlan(sc, landscape, layoutWide).writeTo(b, "plan-w")
-	newPlan(sc, landscape, layoutMedium).writeTo(b, "plan-m")
-	newPlan(sc, portrait, layoutNarrow).writeTo(b, "plan-n")
+	for _, l := range layers {
+		box(l.class, l.name, l.on)
+	}
+	for i, r := range sc.racks {
+		box(r.class, "Balls: "+r.name, i == 0)
+	}
+	fmt.Fprintf(b, "</fieldset>\n"+`<figure class="plan%s" id="plan">`+"\n", off)
+	newPlan(sc, landscape, layoutWide, false).writeTo(b, "plan-w")
+	newPlan(sc, landscape, layoutMedium, false).writeTo(b, "plan-m")
+	newPlan(sc, portrait, layoutNarrow, false).writeTo(b, "plan-n")
 	b.WriteString(`<figcaption>`)
 	writeKey(b, [][2]string{{"k-spot", "spot"}, {"k-line", "line or arc"}, {"k-part", "template piece"}, {"k-fin", "fin, upright"},
 		{"k-touch", "fin sets the template"}, {"k-slide", "fin centres it"}, {"k-ball", "ball, true size"}})
@@ -192,7 +200,7 @@ func writeSheets(b *bytes.Buffer, sc *scene) {
 	for _, s := range sc.set.Sheets {
 		fmt.Fprintf(b, `<figure id="sheet%d" class="sheet-fig">`, s.N)
 		newSheetPicture(sc, s).writeTo(b, fmt.Sprintf("sh%d", s.N))
-		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s by %s mm, %d pieces, %s %% used.`, s.N, one(s.Width), one(s.Height), len(s.Placed), num(s.UsedFraction*100, 0))
+		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s by %s mm, %d %s, %s %% used.`, s.N, one(s.Width), one(s.Height), len(s.Placed), plural(len(s.Placed), [2]string{"piece", "pieces"}), num(s.UsedFraction*100, 0))
 		if len(s.Path.Ops) > 0 {
 			fmt.Fprintf(b, ` Cut %s m, travel %s m, about %s. Extents x %s to %s, y %s to %s mm.`, num(s.CutLen/1000, 2), num(s.TravelLen/1000, 2), span(s.Time),
 				one(s.Bounds.Min.X), one(s.Bounds.Max.X), one(s.Bounds.Min.Y), one(s.Bounds.Max.Y))
@@ -344,8 +352,7 @@ func orElse(s, other string) string {
 // writeAlone writes one picture as a file of its own, with the store and the
 // picture part of the style sheet inside.
 func writeAlone(b *bytes.Buffer, sc *scene, p picture) {
-	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="%s %s %s %s" font-size="%s" role="img" aria-labelledby="t d">`+"\n",
-		num(p.frame.Min.X, 1), num(p.frame.Min.Y, 1), num(p.frame.Width(), 1), num(p.frame.Height(), 1), num(p.font, 2))
+	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="%s" font-size="%s" role="img" aria-labelledby="t d">`+"\n", viewBox(p.frame), num(p.font, 2))
 	fmt.Fprintf(b, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n<style>%s</style>\n", esc(p.title), esc(p.desc), pictureStyle)
 	sc.writeDefs(b)
 	fmt.Fprintf(b, `<rect class="sky" x="%s" y="%s" width="%s" height="%s"/>`, num(p.frame.Min.X, 1), num(p.frame.Min.Y, 1), num(p.frame.Width(), 1), num(p.frame.Height(), 1))

@@ -7,6 +7,9 @@
   // Switches of the table picture.
   by('switches').addEventListener('change', function (e) {
     by('plan').classList.toggle('no-' + e.target.dataset.layer, !e.target.checked);
+    if (e.target.dataset.layer === 'dims') {
+      by('plan').querySelectorAll('svg[data-full]').forEach(function (s) { s.setAttribute('viewBox', e.target.checked ? s.dataset.full : s.dataset.plain); });
+    }
   });
 
   // Showing where: a check, a mark or a budget lights up what it speaks of.
@@ -190,7 +193,7 @@
     var lifted = on && liftedAt(op, f);
     head.setAttribute('class', on && !lifted ? 'head live' : 'head');
     index = i;
-    by('now').textContent = done ? 'done' : partName(op) + ', ' + data.layers[op[LAYER]].toLowerCase() + (data.features[op[FEATURE]] ? ' ' + data.features[op[FEATURE]] : '') + ' (' + (i + 1) + ' of ' + n + ')';
+    by('now').textContent = done ? 'done' : partName(op) + ', ' + data.layers[op[LAYER]].toLowerCase() + (op[LAYER] === 2 ? ' ' + data.features[op[FEATURE]] : '') + ' (' + (i + 1) + ' of ' + n + ')';
     by('tool').textContent = done ? (data.process === 'knife' ? 'blade up' : 'beam off') : words(on, lifted, op);
     by('time').textContent = clock(now) + ' of ' + clock(deck.time);
     by('cut').textContent = metres(cutBefore[i] + op[LENGTH] * f) + ' of ' + metres(deck.cut);

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -168,26 +169,32 @@ func overflows(t *testing.T, b *browser) {
 				var f=s.getBoundingClientRect();s.querySelectorAll("text").forEach(function(x){var r=x.getBoundingClientRect();
 				if(r.width>0&&(r.left<f.left-1||r.right>f.right+1||r.top<f.top-1||r.bottom>f.bottom+1)){o.push(x.textContent)}})});return o})()`)
 			assert.Empty(t, clipped, "text outside its picture, %s %d", scheme, w)
+			b.eval(`document.getElementById("player").focus({preventScroll:true})`)
+			b.key("Home")
+			for i := 0; i < 15; i++ {
+				b.key("ArrowRight")
+			}
 			shoot(t, b, fmt.Sprintf("%s-%d", scheme, w))
 			b.eval(`document.querySelectorAll("details").forEach(d => d.open = false)`)
 		}
 	}
 }
 
-// shoot keeps a picture of the whole page when SHOTS names a folder.
+// shoot keeps a picture of every part of the page when SHOTS names a folder.
 func shoot(t *testing.T, b *browser, name string) {
 	dir := os.Getenv("SHOTS")
 	if dir == "" {
 		return
 	}
-	var r struct{ Data string }
-	h := b.eval(`document.documentElement.scrollHeight`)
-	w := b.eval(`innerWidth`)
-	b.into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true,
-		"clip": map[string]any{"x": 0, "y": 0, "width": w, "height": h, "scale": 1}})
-	png, err := base64.StdEncoding.DecodeString(r.Data)
-	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), png, 0o600))
+	for _, part := range []string{"header", "#table", "#sheets", "#order", "#checks", "#budget", "#marks", "#cautions"} {
+		at := b.eval(fmt.Sprintf(`(function(){var r=document.querySelector(%q).getBoundingClientRect();return [0,r.top+scrollY,innerWidth,r.height]})()`, part)).([]any)
+		var r struct{ Data string }
+		b.into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true,
+			"clip": map[string]any{"x": at[0], "y": at[1], "width": at[2], "height": at[3], "scale": 1}})
+		png, err := base64.StdEncoding.DecodeString(r.Data)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name+"-"+strings.TrimPrefix(part, "#")+".png"), png, 0o600))
+	}
 }
 
 // hostileNames: texts that try to be markup, script, or JSON end up as text.

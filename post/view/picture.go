@@ -53,49 +53,68 @@ var (
 type picture struct {
 	class, title, desc string
 	frame              geom.Box // picture units, y down
+	full               geom.Box // the frame with dimensions; empty when there are none
 	font               float64
 	body               string
 }
 
 // writeTo writes the picture as an svg element that refers to the page's store.
 func (p picture) writeTo(b *bytes.Buffer, id string) {
-	fmt.Fprintf(b, `<svg class="pic %s" viewBox="%s %s %s %s" role="img" aria-labelledby="%s-t %s-d" font-size="%s">`,
-		p.class, num(p.frame.Min.X, 1), num(p.frame.Min.Y, 1), num(p.frame.Width(), 1), num(p.frame.Height(), 1), id, id, num(p.font, 2))
+	fmt.Fprintf(b, `<svg class="pic %s" viewBox="%s"`, p.class, viewBox(p.frame))
+	if p.full.Width() > 0 {
+		fmt.Fprintf(b, ` data-plain="%s" data-full="%s"`, viewBox(p.frame), viewBox(p.full))
+	}
+	fmt.Fprintf(b, ` role="img" aria-labelledby="%s-t %s-d" font-size="%s">`, id, id, num(p.font, 2))
 	fmt.Fprintf(b, `<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`, id, esc(p.title), id, esc(p.desc))
 	b.WriteString(p.body)
 	b.WriteString("</svg>\n")
 }
 
-// newPlan draws the table from above.
-func newPlan(sc *scene, t turnOf, f fit) picture {
+// viewBox is a frame as the attribute spells it.
+func viewBox(f geom.Box) string {
+	return num(f.Min.X, 1) + " " + num(f.Min.Y, 1) + " " + num(f.Width(), 1) + " " + num(f.Height(), 1)
+}
+
+// newPlan draws the table from above. Alone, with nothing to switch, it shows
+// one game's balls and the dimensions; in the page they are folded away.
+func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 	rail := sc.table.Grow(sc.frame())
 	frame := geom.EmptyBox().Include(t.apply(rail.Min)).Include(t.apply(rail.Max))
 	// Dimensions stand outside the rails on two sides; their room is a multiple
 	// of the text size, which is a share of the frame they widen: solve for it.
 	const below, beside, above = 6.5, 7.5, 2.2
-	font := f.size * frame.Width() / (f.width - f.size*(beside+1))
-	frame.Max.Y += below * font
-	frame.Max.X += beside * font
-	frame.Min.X -= font
-	frame.Min.Y -= above * font
-	p := picture{class: f.class, frame: frame, font: font,
+	font := f.size * frame.Width() / (f.width - f.size*(beside+1.4))
+	plain := geom.Box{Min: geom.Point{X: frame.Min.X - 1.4*font, Y: frame.Min.Y - above*font}, Max: geom.Point{X: frame.Max.X + 1.4*font, Y: frame.Max.Y + 1.5*font}}
+	full := geom.Box{Min: plain.Min, Max: geom.Point{X: frame.Max.X + beside*font, Y: frame.Max.Y + below*font}}
+	frame = plain
+	if alone {
+		frame = full
+	}
+	p := picture{class: f.class, frame: frame, full: full, font: font,
 		title: "The table from above: marks and template",
 		desc: fmt.Sprintf("%s, playing surface %s by %s mm, %d marks, %d pieces. The head end is %s.", clean(sc.set.Table.Name),
 			one(sc.set.Table.L), one(sc.set.Table.W), len(sc.set.Marks), len(sc.set.Jig.Parts), [...]string{"on the left", "at the bottom"}[t])}
 	b := new(bytes.Buffer)
 	fmt.Fprintf(b, `<g transform="%s">`, t.matrix())
-	for _, l := range []string{"table", "jig", "balls", "marks", "contacts"} {
-		fmt.Fprintf(b, `<use class="l-%s" href="#s-%s"/>`, l, l)
+	use := func(l string) { fmt.Fprintf(b, `<use class="l-%s" href="#s-%s"/>`, l, l) }
+	use("table")
+	use("jig")
+	for i, r := range sc.racks {
+		if i == 0 || !alone {
+			use(r.class)
+		}
 	}
+	use("marks")
+	use("contacts")
 	b.WriteString(`</g>`)
-	sc.planLabels(b, t, font, frame)
+	sc.planLabels(b, t, font)
 	sc.dimensions(b, t, font)
 	p.body = b.String()
 	return p
 }
 
 // planLabels names the ends, the marks, then the pieces.
-func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64, frame geom.Box) {
+func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 	inner := geom.EmptyBox().Include(t.apply(sc.table.Min)).Include(t.apply(sc.table.Max))
 	s := &spread{font: font, frame: inner}
 	for _, m := range sc.set.Marks {

@@ -21,10 +21,11 @@ type scene struct {
 	glyphs map[string]int // stroke shape to its number in the store
 	count  map[string]int // how often a shape occurs
 	table  geom.Box       // the playing surface, table frame
+	racks  []rack
 }
 
 func newScene(set post.Set) *scene {
-	sc := &scene{set: set, index: map[string]int{}, glyphs: map[string]int{}, count: map[string]int{}}
+	sc := &scene{set: set, index: map[string]int{}, glyphs: map[string]int{}, count: map[string]int{}, racks: racks(set)}
 	for i, p := range set.Jig.Parts {
 		sc.index[p.ID] = i
 		for _, c := range p.Letters {

@@ -50,7 +50,7 @@ func Write(w io.Writer, set post.Set, opt Options) error {
 func WriteTable(w io.Writer, set post.Set, _ Options) error {
 	b := new(bytes.Buffer)
 	sc := newScene(set)
-	writeAlone(b, sc, newPlan(sc, landscape, layoutWide))
+	writeAlone(b, sc, newPlan(sc, landscape, layoutWide, true))
 	_, err := w.Write(b.Bytes())
 	return err
 }
