@@ -10,7 +10,8 @@ type Feed float64
 // PerMinute returns the feed in mm/min, as an F word in G94 states it.
 func (f Feed) PerMinute() float64 { return float64(f) * 60 }
 
-// FeedPerMinute converts mm/min, rounded so that PerMinute gives the number back.
+// FeedPerMinute converts mm/min. PerMinute gives the number back within one part
+// in 10^15.
 func FeedPerMinute(v float64) Feed { return Feed(v / 60) }
 
 // Process says how the sheet is cut.
@@ -105,10 +106,12 @@ type KnifeProfile struct {
 
 // Material is a sheet and how it is cut.
 type Material struct {
-	Name      string // catalogue name
-	Kind      string // e.g. "cast acrylic"
-	Sold      float64
-	Thickness float64 // measured, mm
+	Name      string  // catalogue name
+	Kind      string  // e.g. "cast acrylic"
+	Colour    string  // "clear", "black", ...; "" unknown. What a visible beam needs to know
+	Sold      float64 // thickness as the dealer calls it, mm
+	Thickness float64 // measured, mm; as sold when Measured is false
+	Measured  bool    // the thickness was measured: fins and slots may be cut to it
 	Kerf      float64 // width of cut at the exit face, mm
 	KerfPM    float64 // its +- as measured, mm
 	Expansion float64 // per kelvin

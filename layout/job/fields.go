@@ -215,6 +215,21 @@ func (f *Fields) List(key string, max int) []Section {
 	return out
 }
 
+// Items begins reading each map of the list under the key, at most max of them; nil
+// when there is no list. An item with nothing in it is a fault.
+func (f *Fields) Items(key string, max int) []*Fields {
+	var out []*Fields
+	for _, it := range f.List(key, max) {
+		if !it.Given() {
+			f.faults.Add(problem.Problem{File: it.File, Line: it.Line, Col: it.Col, Field: it.Path, Code: "J002",
+				Msg: "an empty item in the list", Help: "write {key: value, ...}, or remove the dash"})
+			continue
+		}
+		out = append(out, Open(it, f.faults))
+	}
+	return out
+}
+
 // Plain returns the value's text as written, after the checks of every text; ok
 // is false when there is none.
 func (f *Fields) Plain(key string, max int) (text string, ok bool) {
@@ -307,17 +322,69 @@ func (f *Fields) Length(key string, r Range) float64 {
 	if !ok {
 		return r.Default
 	}
-	v, err := ParseLength(text)
-	if err != nil {
-		p := problem.From(err)[0]
-		f.Fault(key, p.Code, p.Msg, p.Help)
-		return r.Default
-	}
-	if v < r.Min || v > r.Max {
-		f.Fault(key, "L009", outside(text, millimetres(v), r, millimetres), "check the unit: a bare number is in mm")
+	v, fault := lengthWithin(text, r)
+	if fault != nil {
+		f.Fault(key, fault.Code, fault.Msg, fault.Help)
 		return r.Default
 	}
 	return v
+}
+
+// lengthWithin reads a length and holds it to its limits.
+func lengthWithin(text string, r Range) (float64, *problem.Problem) {
+	v, err := ParseLength(text)
+	if err != nil {
+		return 0, &problem.From(err)[0]
+	}
+	if v < r.Min || v > r.Max {
+		p := lengthFault("L009", outside(text, millimetres(v), r, millimetres), "check the unit: a bare number is in mm")
+		return 0, &p
+	}
+	return v, nil
+}
+
+// Lengths returns a list of exactly count lengths; nil when there is none or it is
+// at fault.
+func (f *Fields) Lengths(key string, count int, r Range) []float64 {
+	items := f.List(key, count)
+	if items == nil {
+		return nil
+	}
+	if len(items) != count {
+		f.Fault(key, "J011", fmt.Sprintf("a list of %d; %d lengths are wanted", len(items), count), "write them between brackets with commas between")
+		return nil
+	}
+	var out []float64
+	for _, it := range items {
+		text, _ := it.Word()
+		v, fault := lengthWithin(text, r)
+		if fault != nil {
+			fault.File, fault.Line, fault.Col, fault.Field = it.File, it.Line, it.Col, it.Path
+			f.faults.Add(*fault)
+			return nil
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// Words returns a list of words, or the words of one text with blanks between; at
+// most max of them.
+func (f *Fields) Words(key string, max int) []string {
+	var out []string
+	for _, it := range f.List(key, max) {
+		text, ok := it.Word()
+		if msg := textFault(text, max*wordMax); !ok || msg != "" {
+			f.Fault(key, "J002", "words are wanted here", "write them between brackets with commas between")
+			return nil
+		}
+		out = append(out, strings.Fields(text)...)
+	}
+	if len(out) > max {
+		f.Fault(key, "J011", fmt.Sprintf("a list of %d; at most %d", len(out), max), "shorten the list")
+		return nil
+	}
+	return out
 }
 
 // outside words a value past a limit: as written, and in mm when that differs.

@@ -19,6 +19,9 @@ const (
 	// lengthMax: 100 m. No hall is longer, and no arithmetic on a table comes near
 	// the end of a float64's exact digits.
 	lengthMax = 100_000.0
+	// lengthGrid: what is read is rounded to one part in so many of a mm, a thousandth
+	// of the last digit any file prints, so that 12 in is 304.8 mm and not its neighbour.
+	lengthGrid = 1e9
 	// denominatorMax: finest fraction of an inch found on a tape or a rule.
 	denominatorMax = 128
 )
@@ -61,7 +64,7 @@ func unitNames() []string {
 // whole feet. A leading sign is read; whether a negative length makes sense is the
 // caller's to say. The error is a problem.Problem without place or field.
 //
-// The value is exact to the last bit of one multiplication.
+// The value is rounded to 1e-9 mm.
 func ParseLength(text string) (float64, error) {
 	if len(text) > lengthTextMax {
 		return 0, lengthFault("L001", fmt.Sprintf("a length of %d bytes is longer than any length is written (%d)", len(text), lengthTextMax), lengthExamples)
@@ -77,7 +80,7 @@ func ParseLength(text string) (float64, error) {
 	if math.Abs(v) > lengthMax {
 		return 0, lengthFault("L008", fmt.Sprintf("%q is more than %g m", text, lengthMax/1000), "check the unit: a bare number is in mm")
 	}
-	return v + 0, nil // + 0 turns a written -0 into 0
+	return math.Round(v*lengthGrid)/lengthGrid + 0, nil // + 0 turns a written -0 into 0
 }
 
 // lengthFault builds the error of ParseLength.

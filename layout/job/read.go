@@ -239,13 +239,7 @@ func jigSection(f *Fields) (Jig, string) {
 // house reads the job's own marks. What their positions mean is layout's to say.
 func house(f *Fields) []layout.HouseMark {
 	var out []layout.HouseMark
-	for _, item := range f.List("house", houseMax) {
-		if !item.Given() {
-			f.faults.Add(problem.Problem{File: item.File, Line: item.Line, Col: item.Col, Field: item.Path, Code: "J002",
-				Msg: "an empty item in the list", Help: "write {id: practice-spot, kind: spot, x: L/4, y: 0}, or remove the dash"})
-			continue
-		}
-		m := Open(item, f.faults)
+	for _, m := range f.Items("house", houseMax) {
 		h := layout.HouseMark{
 			ID:   m.Text("id", "", wordMax),
 			Name: m.Text("name", "", nameMax),

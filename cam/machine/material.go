@@ -1,0 +1,238 @@
+package machine
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/layout/job"
+	"spotjig/layout/problem"
+)
+
+// Limits of a sheet, mm.
+const (
+	thickMin, thickMax = 0.05, 25.0
+	// kerfMin and kerfMax: published kerfs of laser cutters run from 0.08 to 0.45 mm;
+	// what is past 1 mm was measured wrongly or is a saw's.
+	kerfMin, kerfMax = 0.01, 1.0
+	stockMin         = 50.0
+	stockMax         = 10_000.0
+	stocksMax        = 20
+	stockCountMax    = 1000
+)
+
+// materialFields reads a material section for a machine; what it does not say comes
+// from the catalogue entry it is "like", else from its kind, else from the usual
+// sheet of the machine's process. What the machine cannot cut is left to checkOn.
+func materialFields(f *job.Fields, p Profile) Material {
+	m := materialBase(f, p)
+	m.Name = f.Text("name", m.Kind, nameMax)
+	m.Colour = f.Text("colour", m.Colour, nameMax)
+	readThickness(f, &m)
+	readKerf(f, p, &m)
+	m.Expansion = ppm * f.Number("expansion_ppm", job.Range{Default: m.Expansion / ppm, Min: -500, Max: 500}, "ppm")
+	m.Moisture = ppm * f.Number("moisture_ppm", job.Range{Default: m.Moisture / ppm, Min: 0, Max: 2000}, "ppm")
+	m.Density = f.Number("density", job.Range{Default: m.Density, Min: 10, Max: 20_000}, "kg/m3", "kg/m³")
+	m.Modulus = 1e9 * f.Number("modulus", job.Range{Default: m.Modulus / 1e9, Min: 0.001, Max: 500}, "GPa")
+	m.PowerCap = power(f, "power_cap", p, m.PowerCap)
+	m.Sheets = readStocks(f, m.Sheets, p)
+	m.Cut = setting(f.Sub("cut"), firstSetting(m, p, cutting), p, m)
+	m.Score = setting(f.Sub("score"), firstSetting(m, p, scoring), p, m)
+	m.Letter = setting(f.Sub("letter"), firstSetting(m, p, lettering), p, m)
+	f.Done()
+	return m
+}
+
+// materialBase is what the section starts from.
+func materialBase(f *job.Fields, p Profile) Material {
+	m, _ := LookupMaterial(usualSheet(p))
+	if like := f.Text("like", "", nameMax); like != "" {
+		found, ok := LookupMaterial(like)
+		if !ok {
+			f.Fault("like", "M001", unknownName("material", like, materialNames()), `"spotjig list materials" shows what is built in`)
+			return m
+		}
+		m = found
+	}
+	text := f.Text("kind", m.Kind, nameMax)
+	k, ok := kindNamed(text)
+	if !ok {
+		f.Fault("kind", "M012", fmt.Sprintf("unknown kind of material %q; %s", text, problem.DidYouMean(text, kindNames())),
+			"nothing is cut that cannot be named: ask the supplier for the data sheet; looking like acrylic is no proof")
+		return m
+	}
+	if k.name != m.Kind {
+		m.become(k)
+	}
+	return m
+}
+
+// usualSheet is the built-in sheet that is cut where none is named.
+func usualSheet(p Profile) string {
+	if p.Process == Knife {
+		return "polyester-film-0.35"
+	}
+	return "cast-acrylic-5"
+}
+
+// materialNames lists the built-in materials.
+func materialNames() []string {
+	var out []string
+	for _, m := range Materials() {
+		out = append(out, m.Name)
+	}
+	return out
+}
+
+// readThickness reads the sheet as sold and as measured.
+func readThickness(f *job.Fields, m *Material) {
+	read := func(key string, def float64) float64 {
+		v := f.Length(key, job.Range{Default: def, Min: -1000, Max: 1000})
+		if f.Has(key) && (v < thickMin || v > thickMax) {
+			f.Fault(key, "M011", fmt.Sprintf("a sheet %g mm thick is outside %g to %g mm", v, thickMin, thickMax), "measure the sheet with a caliper at four places and give the mean")
+			return def
+		}
+		return v
+	}
+	m.Sold = read("sold", m.Sold)
+	m.Thickness = read("thickness", m.Sold)
+	m.Measured = f.Has("thickness")
+	if !f.Has("sold") && m.Measured && math.Abs(m.Sold-m.Thickness) > soldTol(m.Thickness) {
+		m.Sold = m.Thickness
+	}
+}
+
+// soldTol is how far a sheet may be from what it is sold as: 0.4 + 0.1 t, the
+// widest of the published tolerances (cast sheet, ISO 7823-1 as quoted by makers).
+func soldTol(t float64) float64 { return 0.4 + 0.1*t }
+
+// readKerf reads the width of cut. A blade has none worth the name.
+func readKerf(f *job.Fields, p Profile, m *Material) {
+	if p.Process == Knife {
+		m.Kerf, m.KerfPM = 0, 0
+	}
+	v := f.Length("kerf", job.Range{Default: m.Kerf, Min: -1000, Max: 1000})
+	lo := kerfMin
+	if p.Process != Laser {
+		lo = 0
+	}
+	switch {
+	case f.Has("kerf") && (v < lo || v > kerfMax):
+		f.Fault("kerf", "M010", fmt.Sprintf("a kerf of %g mm is outside %g to %g mm", v, lo, kerfMax), `cut a test piece ("spotjig coupon") and measure the kerf at the exit face; acrylic is 0.1 to 0.3 mm`)
+	case !f.Has("kerf") && v == 0 && p.Process == Laser && laserMay(*m):
+		f.Missing("kerf", "no usual kerf is known for this material: cut a test piece and measure it")
+	default:
+		m.Kerf = v
+	}
+	m.KerfPM = f.Length("kerf_pm", job.Range{Default: m.KerfPM, Min: 0, Max: kerfMax / 2})
+}
+
+// readStocks reads the sizes of sheet at hand; one as large as the machine's travel
+// when none is named.
+func readStocks(f *job.Fields, def []Stock, p Profile) []Stock {
+	items := f.Items("sheets", stocksMax)
+	if items == nil {
+		if len(def) > 0 {
+			return def
+		}
+		if p.Process == Shop {
+			return []Stock{{Width: 1000, Height: 600}}
+		}
+		return []Stock{{Width: p.Max.X - p.Min.X, Height: p.Max.Y - p.Min.Y}}
+	}
+	var out []Stock
+	for _, s := range items {
+		side := job.Range{Min: stockMin, Max: stockMax}
+		st := Stock{Width: s.Length("width", side), Height: s.Length("height", side)}
+		st.Count = s.Whole("count", job.Range{Min: 1, Max: stockCountMax})
+		for _, key := range []string{"width", "height"} {
+			if !s.Has(key) {
+				s.Missing(key, "write sheets: [{width: 600, height: 400}]")
+			}
+		}
+		s.Done()
+		out = append(out, st)
+	}
+	return out
+}
+
+// The kinds of cut.
+type cutKind int
+
+const (
+	cutting cutKind = iota
+	scoring
+	lettering
+)
+
+// firstSetting is where a first trial starts, not proven by anybody. For a laser:
+// 80, 15 and 12 % of full power at a feed that falls with thickness, 12 mm/s in
+// 5 mm sheet (inside the 8 to 18 mm/s of a published study of 4 mm acrylic at 82
+// to 98 W, Kechagias et al. 2021); common practice for the rest. For a blade:
+// through the sheet and 0.1 mm into the mat, half through, and a third.
+func firstSetting(m Material, p Profile, c cutKind) Setting {
+	if p.Process == Knife {
+		depth := [...]float64{-m.Thickness - 0.1, -m.Thickness / 2, -m.Thickness / 3}[c]
+		return Setting{Feed: 40, Passes: 1, Depth: math.Max(depth, p.Knife.ZFloor)}
+	}
+	share := [...]float64{0.8, 0.15, 0.12}[c]
+	v := [...]float64{60 / m.Thickness, 60, 80}[c]
+	cap := p.PowerScale
+	if m.PowerCap > 0 {
+		cap = m.PowerCap
+	}
+	return Setting{
+		Power:  math.Min(share*p.PowerScale, cap),
+		Feed:   Feed(math.Min(math.Round(v*10)/10, float64(p.FeedMax))),
+		Passes: 1,
+	}
+}
+
+// setting reads one kind of cut.
+func setting(f *job.Fields, def Setting, p Profile, m Material) Setting {
+	s := Setting{
+		Power:  power(f, "power", p, def.Power),
+		Feed:   feed(f, "feed", def.Feed),
+		Passes: f.Whole("passes", job.Range{Default: float64(def.Passes), Min: 1, Max: 20}),
+		Depth:  f.Length("depth", job.Range{Default: def.Depth, Min: -thickMax, Max: 0}),
+		Proven: f.Text("proven", "", nameMax),
+	}
+	if p.Process != Shop && s.Feed > p.FeedMax {
+		f.Fault("feed", "M014", fmt.Sprintf("%g mm/s is faster than the machine's %g mm/s", float64(s.Feed), float64(p.FeedMax)), "give a feed the machine reaches, or its feed_max")
+	}
+	if m.PowerCap > 0 && s.Power > m.PowerCap {
+		f.Fault("power", "M013", fmt.Sprintf("power %g is above the material's cap of %g", s.Power, m.PowerCap), "lower the power, or the cap is wrong")
+	}
+	if p.Process == Knife && s.Depth < p.Knife.ZFloor {
+		f.Fault("depth", "M016", fmt.Sprintf("a depth of %g mm is below the machine's floor at %g mm", s.Depth, p.Knife.ZFloor), "cut no deeper than the sheet and a little of the mat")
+	}
+	if p.Process == Knife && f.Has("depth") && s.Depth == 0 {
+		f.Fault("depth", "M016", "a depth of 0 mm cuts nothing", "depths count from the sheet's upper face and are negative: -0.45")
+	}
+	f.Done()
+	return s
+}
+
+// power reads an S value or a share of full power; it may not pass the machine's
+// full scale.
+func power(f *job.Fields, key string, p Profile, def float64) float64 {
+	text, ok := f.Plain(key, nameMax)
+	if !ok {
+		return def
+	}
+	v, msg, help := job.ParseNumber(text, "%")
+	percent := msg == "" && len(text) > 0 && text[len(text)-1] == '%'
+	if percent {
+		v *= p.PowerScale / 100
+	}
+	switch {
+	case msg != "":
+		f.Fault(key, "J005", msg, help)
+	case p.Process == Laser && (v < 0 || v > p.PowerScale):
+		f.Fault(key, "M013", fmt.Sprintf("power %s is outside 0 to %g, the machine's full scale", text, p.PowerScale), "give the power in the machine's own units (power_scale) or in percent")
+	case v < 0 || v > 1_000_000:
+		f.Fault(key, "M013", fmt.Sprintf("power %s is no power", text), "give the power in the machine's own units")
+	default:
+		return v
+	}
+	return def
+}

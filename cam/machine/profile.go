@@ -1,0 +1,334 @@
+package machine
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"spotjig/layout/job"
+	"spotjig/layout/problem"
+)
+
+// Limits of a machine, mm. The smallest bed that takes any piece of a jig is a
+// tenth of a metre; nothing sold to workshops passes ten metres.
+const (
+	travelMin, travelMax = 100.0, 10_000.0
+	heightMin, heightMax = 1.0, 1_000.0
+	// coordMax bounds every coordinate a profile may name.
+	coordMax = 20_000.0
+)
+
+// Limits of lists and texts in a profile.
+const (
+	nameMax  = 60 // characters
+	zonesMax = 50
+	wordsMax = 40
+)
+
+// profileFields reads a machine section; what it does not say comes from the
+// built-in it is "like", else from its process.
+func profileFields(f *job.Fields) Profile {
+	p := profileBase(f)
+	p.Name = f.Text("name", p.Name, nameMax)
+	readLimits(f, &p)
+	readStart(f, &p)
+	p.KeepOut = readZones(f, p.KeepOut)
+	readBeam(f, &p)
+	readMotion(f, &p)
+	readDialect(f.Sub("dialect"), &p)
+	readKnife(f, &p)
+	readShopLimits(f, &p)
+	checkTravel(f, &p)
+	f.Done()
+	return p
+}
+
+// profileBase is what the section starts from.
+func profileBase(f *job.Fields) Profile {
+	var p Profile
+	if like := f.Text("like", "", nameMax); like != "" {
+		var ok bool
+		if p, ok = Lookup(like); !ok {
+			f.Fault("like", "M001", unknownName("machine", like, profileNames()), `"spotjig list machines" shows what is built in`)
+		}
+	}
+	def := p.Process
+	if def == "" {
+		def = Laser
+	}
+	proc := Process(f.Word("process", string(def), string(Laser), string(Knife), string(Shop)))
+	if p.Process == proc {
+		p.Name = ""
+		return p
+	}
+	switch proc {
+	case Knife:
+		return knifeDefaults("")
+	case Shop:
+		return shopDefaults("")
+	}
+	return laserDefaults("")
+}
+
+// profileNames lists the built-in machines.
+func profileNames() []string {
+	var out []string
+	for _, p := range Profiles() {
+		out = append(out, p.Name)
+	}
+	return out
+}
+
+// unknownName words a name that no catalogue has.
+func unknownName(what, name string, known []string) string {
+	return fmt.Sprintf("unknown built-in %s %q; %s", what, name, problem.DidYouMean(name, known))
+}
+
+// readLimits reads travel, counted from 0, or limits, which may lie anywhere.
+func readLimits(f *job.Fields, p *Profile) {
+	t := f.Sub("travel")
+	if x := t.Length("x", job.Range{Min: travelMin, Max: travelMax}); x > 0 {
+		p.Min.X, p.Max.X = 0, x
+	}
+	if y := t.Length("y", job.Range{Min: travelMin, Max: travelMax}); y > 0 {
+		p.Min.Y, p.Max.Y = 0, y
+	}
+	if z := t.Length("z", job.Range{Min: heightMin, Max: heightMax}); z > 0 {
+		p.HasZ, p.Min.Z, p.Max.Z = true, 0, z
+		if p.Process == Knife { // counted from the mat, seen from the sheet's face
+			p.Min.Z, p.Max.Z = math.Inf(-1), z
+		}
+	}
+	t.Done()
+	l := f.Sub("limits")
+	pair(l, "x", travelMin, &p.Min.X, &p.Max.X)
+	pair(l, "y", travelMin, &p.Min.Y, &p.Max.Y)
+	if pair(l, "z", heightMin, &p.Min.Z, &p.Max.Z) {
+		p.HasZ = true
+	}
+	l.Done()
+}
+
+// pair reads a lower and an upper limit at least apart from each other; ok is
+// false when the key is not there or at fault.
+func pair(f *job.Fields, key string, apart float64, lo, hi *float64) (ok bool) {
+	v := f.Lengths(key, 2, job.Range{Min: -coordMax, Max: coordMax})
+	if v == nil {
+		return false
+	}
+	if v[1]-v[0] < apart {
+		f.Fault(key, "M006", fmt.Sprintf("from %g to %g mm is less than %g mm of travel", v[0], v[1], apart), "write the lower limit first: [0, 600]")
+		return false
+	}
+	*lo, *hi = v[0], v[1]
+	return true
+}
+
+// axes reads a place in machine coordinates; coordinates not given are def's.
+func axes(f *job.Fields, def Axes) Axes {
+	defer f.Done()
+	at := func(key string, d float64) float64 {
+		return f.Length(key, job.Range{Default: d, Min: -coordMax, Max: coordMax})
+	}
+	return Axes{X: at("x", def.X), Y: at("y", def.Y), Z: at("z", def.Z)}
+}
+
+// place reads an optional place; nil when the key is not there.
+func place(f *job.Fields, key string, def *Axes) *Axes {
+	sub := f.Sub(key)
+	if !f.Has(key) {
+		return def
+	}
+	a := axes(sub, Axes{})
+	return &a
+}
+
+// modeWord is a word that states a mode, offset or function.
+var modeWord = regexp.MustCompile(`^[GM][0-9]{1,2}(\.[0-9])?$`)
+
+// readStart reads what holds before a program's first line.
+func readStart(f *job.Fields, p *Profile) {
+	if words := f.Words("power_on", wordsMax); words != nil {
+		p.PowerOn = modeWords(f, "power_on", words)
+	}
+	switch f.Word("parameters", "", "zero", "unknown") {
+	case "zero":
+		p.ParametersZero = true
+	case "unknown":
+		p.ParametersZero = false
+	}
+	offsets := f.Sub("offsets")
+	for i, name := range offsetNames() {
+		if sub := offsets.Sub(name); offsets.Has(name) {
+			if p.Offsets == nil {
+				p.Offsets = map[int]Axes{}
+			}
+			p.Offsets[i+1] = axes(sub, Axes{})
+		}
+	}
+	offsets.Done()
+	homes := f.Sub("homes")
+	p.Home28 = place(homes, "G28", p.Home28)
+	p.Home30 = place(homes, "G30", p.Home30)
+	homes.Done()
+	p.Park = place(f, "park", p.Park)
+}
+
+// offsetNames lists the work offsets in the order of their numbers 1 to 9 (NIST IR
+// 6556 section 3.5.13).
+func offsetNames() []string {
+	return []string{"G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"}
+}
+
+// modeWords checks words and raises their letters; nil when one is no word.
+func modeWords(f *job.Fields, key string, words []string) []string {
+	var out []string
+	for _, w := range words {
+		w = strings.ToUpper(w)
+		if !modeWord.MatchString(w) {
+			f.Fault(key, "M007", fmt.Sprintf("%q is not a mode or function word", w), "list words such as G21 G90 G17 G94 G54 G40 G49")
+			return nil
+		}
+		if !slices.Contains(out, w) {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// readZones reads the boxes that the head must not enter.
+func readZones(f *job.Fields, def []Zone) []Zone {
+	items := f.Items("keep_out", zonesMax)
+	if items == nil {
+		return def
+	}
+	var out []Zone
+	for i, z := range items {
+		zone := Zone{Name: z.Text("name", fmt.Sprintf("zone %d", i+1), nameMax)}
+		zone.Min = axes(z.Sub("min"), Axes{Z: -Unbounded()})
+		zone.Max = axes(z.Sub("max"), Axes{Z: Unbounded()})
+		switch {
+		case !z.Has("min") || !z.Has("max"):
+			z.Missing("max", "write {name: clamp, min: {x: 0, y: 0}, max: {x: 40, y: 30}}; without z at every height")
+		case zone.Min.X >= zone.Max.X || zone.Min.Y >= zone.Max.Y || zone.Min.Z >= zone.Max.Z:
+			z.Fault("min", "M009", "min is not below max on every axis", "give the corner nearest to machine zero's side as min")
+		}
+		z.Done()
+		out = append(out, zone)
+	}
+	return out
+}
+
+// readBeam reads what the beam is switched and measured by.
+func readBeam(f *job.Fields, p *Profile) {
+	p.BeamWord = f.Word("beam", p.BeamWord, "M4", "M3")
+	p.PowerScale = f.Number("power_scale", job.Range{Default: p.PowerScale, Min: 1, Max: 1_000_000})
+	p.PierceMax = f.Number("pierce_max", job.Range{Default: p.PierceMax, Min: 0, Max: 60}, "s")
+	p.Wavelength = f.Number("wavelength", job.Range{Default: p.Wavelength, Min: 180, Max: 1_000_000}, "nm")
+	p.HasSpindle = f.Yes("spindle", p.HasSpindle)
+}
+
+// readMotion reads speeds and accelerations.
+func readMotion(f *job.Fields, p *Profile) {
+	p.FeedMax = feed(f, "feed_max", p.FeedMax)
+	p.RapidMax = feed(f, "rapid_max", p.RapidMax)
+	accel := func(key string, def float64) float64 {
+		return f.Number(key, job.Range{Default: def, Min: 1, Max: 100_000}, "mm/s2", "mm/s²")
+	}
+	p.AccelCut = accel("accel_cut", p.AccelCut)
+	p.AccelRap = accel("accel_rapid", p.AccelRap)
+	p.Junction = f.Length("junction", job.Range{Default: p.Junction, Min: 0, Max: 5})
+}
+
+// readDialect reads what the controller understands beyond the published report.
+func readDialect(f *job.Fields, p *Profile) {
+	p.SemicolonComments = f.Yes("semicolon_comments", p.SemicolonComments)
+	p.DwellMillis = f.Yes("dwell_ms", p.DwellMillis)
+	if words := f.Words("extra_words", wordsMax); words != nil {
+		p.ExtraWords = modeWords(f, "extra_words", words)
+	}
+	p.LineMax = f.Whole("line_max", job.Range{Default: float64(p.LineMax), Min: 16, Max: 65_536})
+	p.NoArcCenterAbs = !f.Yes("arc_centre_absolute", !p.NoArcCenterAbs)
+	f.Done()
+}
+
+// readKnife reads the blade and its heights.
+func readKnife(top *job.Fields, p *Profile) {
+	f := top.Sub("knife")
+	if p.Process != Knife {
+		if top.Has("knife") {
+			top.Fault("knife", "M015", "knife settings on a machine whose process is "+string(p.Process), "write process: knife, or remove them")
+		}
+		return
+	}
+	k := &p.Knife
+	k.Offset = f.Length("offset", job.Range{Default: k.Offset, Min: 0.05, Max: 5})
+	k.WedgeDeg = f.Number("wedge", job.Range{Default: k.WedgeDeg, Min: 10, Max: 80}, "°", "deg")
+	k.ZUp = f.Length("up", job.Range{Default: k.ZUp, Min: 0.5, Max: 200})
+	k.ZSkin = f.Length("skin", job.Range{Default: k.ZSkin, Min: -5, Max: 0})
+	k.ZFloor = f.Length("floor", job.Range{Default: k.ZFloor, Min: -50, Max: -0.05})
+	k.Plunge = feed(f, "plunge", k.Plunge)
+	k.Lift = feed(f, "lift", k.Lift)
+	k.Swivel = feed(f, "swivel", k.Swivel)
+	k.SwivelDeg = f.Number("swivel_angle", job.Range{Default: k.SwivelDeg, Min: 0, Max: 180}, "°", "deg")
+	k.ArcMin = f.Length("arc_min", job.Range{Default: k.ArcMin, Min: 0, Max: 50})
+	k.ArcTight = f.Word("tight_arcs", k.ArcTight, "refuse", "corner")
+	k.Misalign = f.Number("misalignment", job.Range{Default: k.Misalign, Min: 0.05, Max: 30}, "°", "deg")
+	k.SheetMax = f.Length("sheet_max", job.Range{Default: k.SheetMax, Min: 0.05, Max: 10})
+	if k.ZSkin <= k.ZFloor {
+		f.Fault("floor", "M015", fmt.Sprintf("the floor at %g mm is not below the skin depth of %g mm", k.ZFloor, k.ZSkin), "heights count from the sheet's upper face, up positive: skin -0.1, floor -1.2")
+	}
+	f.Done()
+}
+
+// readShopLimits reads the limits a workshop sets for itself and what it measured
+// of its machine.
+func readShopLimits(f *job.Fields, p *Profile) {
+	p.MarginBed = f.Length("margin", job.Range{Default: p.MarginBed, Min: 0, Max: 200})
+	p.SupportGrid = f.Length("support_pitch", job.Range{Default: p.SupportGrid, Min: 1, Max: 200})
+	p.TimeMax = f.Number("time_max", job.Range{Default: p.TimeMax, Min: 1, Max: 1_000_000}, "s")
+	p.RepeatMax = f.Whole("repeat_max", job.Range{Default: float64(p.RepeatMax), Min: 1, Max: 1000})
+	s := f.Sub("scale_ppm")
+	p.ScaleX = s.Number("x", job.Range{Default: p.ScaleX, Min: -50_000, Max: 50_000}, "ppm")
+	p.ScaleY = s.Number("y", job.Range{Default: p.ScaleY, Min: -50_000, Max: 50_000}, "ppm")
+	s.Done()
+	p.SkewMicrons = f.Number("skew", job.Range{Default: p.SkewMicrons, Min: -50_000, Max: 50_000}, "µm/m", "um/m")
+}
+
+// checkTravel refuses a machine without travel and places outside it, and settles
+// a knife's heights.
+func checkTravel(f *job.Fields, p *Profile) {
+	if p.Process == Shop {
+		return
+	}
+	if p.Max.X <= p.Min.X || p.Max.Y <= p.Min.Y {
+		if t, l := f.Sub("travel"), f.Sub("limits"); (t.Has("x") || l.Has("x")) && (t.Has("y") || l.Has("y")) {
+			return // reported where it was read
+		}
+		f.Fault("travel", "M005", "the travel in x and y is not given", "write travel: {x: 600, y: 400}, as far as the head can go")
+		return
+	}
+	if p.Process == Knife {
+		p.HasZ = true
+		switch {
+		case math.IsInf(p.Min.Z, -1): // travel z was given: from the mat up
+			p.Min.Z, p.Max.Z = p.Knife.ZFloor, p.Knife.ZFloor+p.Max.Z
+		case p.Max.Z <= p.Min.Z:
+			p.Min.Z, p.Max.Z = p.Knife.ZFloor, p.Knife.ZFloor+builtinKnifeZ
+		}
+	}
+	if p.Park != nil && !p.inside(*p.Park) {
+		f.Fault("park", "M009", "the park place is outside the travel", "give it in machine coordinates, inside travel or limits")
+	}
+	if span := math.Min(p.Max.X-p.Min.X, p.Max.Y-p.Min.Y); 2*p.MarginBed >= span {
+		f.Fault("margin", "M005", fmt.Sprintf("a margin of %g mm a side leaves nothing of %g mm of travel", p.MarginBed, span), "give a margin of a few mm")
+	}
+}
+
+// inside tells whether the head can stand there.
+func (p Profile) inside(a Axes) bool {
+	ok := a.X >= p.Min.X && a.X <= p.Max.X && a.Y >= p.Min.Y && a.Y <= p.Max.Y
+	return ok && (!p.HasZ || a.Z >= p.Min.Z && a.Z <= p.Max.Z)
+}
