@@ -15,11 +15,10 @@ import (
 //
 //	expr   = term { ("+" | "-") term }
 //	term   = factor { ("*" | "/") factor }
-//	factor = { "-" | "+" } ( number [ number "/" number ] [ unit ] | "L" | "W" | "(" expr ")" )
+//	factor = { "-" | "+" } ( number [ number "/" number ] [ unit ] [ inches ] | "L" | "W" | "(" expr ")" )
 //	unit   = "mm" | "cm" | "m" | "in" | "\"" | "ft" | "'"
 //
-// A length in feet and inches is written as a sum, "8 ft + 4 in"; "46 1/2 in"
-// is one number. What comes out must be a length. A number without a unit is mm
+// Feet and inches may stand side by side, "8 ft 4 in"; "46 1/2 in" is one number. What comes out must be a length. A number without a unit is mm
 // where a length is added or given ("L/4 + 10"), and a plain number where
 // something is multiplied or divided.
 
@@ -98,7 +97,7 @@ func (p *parser) peek() rune {
 	for p.pos < len(p.in) && unicode.IsSpace(p.in[p.pos]) {
 		p.pos++
 	}
-	if p.pos == len(p.in) {
+	if p.pos >= len(p.in) {
 		return 0
 	}
 	return p.in[p.pos]
@@ -178,7 +177,7 @@ func (p *parser) factor() quantity {
 		if p.err == nil && p.peek() != ')' {
 			return p.fail("S021", "a parenthesis is not closed", `add ")"`)
 		}
-		p.pos++
+		p.pos = min(p.pos+1, len(p.in)) // already at the end after a fault
 		return q
 	case c >= '0' && c <= '9' || c == '.':
 		return p.number()
@@ -253,6 +252,13 @@ func (p *parser) number() quantity {
 		return quantity{func(_, _ float64) float64 { return v }, 0}
 	}
 	v *= mm
+	if c := p.peek(); mm == 12*mmPerInch && c >= '0' && c <= '9' { // the inches after feet
+		rest := p.number()
+		if p.err == nil && rest.dim != 1 {
+			return p.fail("S021", "a number without a unit follows feet", `e.g. "8 ft 4 in"`)
+		}
+		v += rest.of(0, 0)
+	}
 	return quantity{func(_, _ float64) float64 { return v }, 1}
 }
 
