@@ -21,7 +21,7 @@ func tableJob(t testing.TB, l, w, bedW, bedH float64, games ...string) jig.Reque
 	table := layout.Table{Name: "test table", L: l, W: w}
 	table.Corners = [4][2]float64{{0, -w / 2}, {l, -w / 2}, {l, w / 2}, {0, w / 2}}
 	plan, err := layout.NewPlan(layout.Request{Table: table, Games: games,
-		Choices: layout.Choices{BaulkLine: "scaled", D: "width/6", Black: "length/11", Rack: "corners", BreakBox: "epbf", Anchor: "7in", MinApart: 8},
+		Choices: layout.Choices{BaulkLine: "scaled", D: "width/6", Black: "length/11", Rack: "corners", Anchor: "7in", MinApart: 8},
 		Balls:   layout.Balls{Diameter: 57.15, Reds: 15}})
 	require.NoError(t, err)
 	return jig.Request{
@@ -100,6 +100,23 @@ func TestDesignDraws(t *testing.T) {
 			t.Logf("%d parts, %d joints", len(j.Parts), len(j.Joints))
 			if dir != "" {
 				require.NoError(t, os.WriteFile(dir+"/"+c.name+".svg", []byte(drawing(r, j)), 0o644))
+			}
+		})
+	}
+}
+
+func BenchmarkDesign(b *testing.B) {
+	for _, c := range []struct {
+		name       string
+		l, w, x, y float64
+	}{{"demo", 2541, 1269.5, 600, 400}, {"full size on 300x200", 3569, 1778, 300, 200}} {
+		r := tableJob(b, c.l, c.w, c.x, c.y, "pool", "snooker")
+		b.Run(c.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for range b.N {
+				if _, err := jig.Design(r); err != nil {
+					b.Fatal(err)
+				}
 			}
 		})
 	}

@@ -87,6 +87,15 @@ func (j *joint) into() geom.Vec {
 }
 func (j *joint) length() float64 { return j.from.Dist(j.to) }
 
+// reach is the piece's box with the tails it has so far.
+func (p *piece) reach() geom.Box {
+	b := p.box
+	for _, t := range p.stands {
+		b = b.Union(t)
+	}
+	return b
+}
+
 // box returns the room a tail takes in the other piece.
 func (j *joint) box(owner *piece, t tail) geom.Box {
 	n := j.into()
@@ -111,6 +120,9 @@ func (d *designer) cutKeys(all []*template) error {
 					NeedW: j.length(), NeedH: d.longestTail(), UsableW: d.rules.usableW, UsableH: d.rules.usableH,
 					Reason: "no place for a dovetail keeps clear of the marks; use a larger bed or a thinner sheet"}
 			}
+			for _, t := range j.tails {
+				j.owner.stands = append(j.owner.stands, j.box(j.owner, t))
+			}
 			used = append(used, j)
 		}
 	}
@@ -133,7 +145,7 @@ func (d *designer) samples(tp *template) []sample {
 	keep := d.rules.web + d.rules.slot/2 + sampleStep/2
 	for _, e := range tp.elements {
 		if e.kind == layout.Spot {
-			out = append(out, sample{e.a, d.rules.jointClear + d.rules.hole, true})
+			out = append(out, sample{e.a, d.rules.jointClear + d.rules.hole + d.rules.toe + d.rules.flank, true})
 			continue
 		}
 		n := int(e.length()/sampleStep) + 1
@@ -216,6 +228,9 @@ func (d *designer) candidates(tp *template, j *joint, near []sample, lines bool)
 // the tails that are already there.
 func (d *designer) tailFits(tp *template, j *joint, owner *piece, t tail, near []sample, lines bool) bool {
 	b := j.box(owner, t)
+	if !d.rules.fitsBed(owner.reach().Union(b)) {
+		return false
+	}
 	for _, s := range near {
 		if (lines || s.spot) && boxDist(b, s.at) < s.keep {
 			return false

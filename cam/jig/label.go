@@ -23,6 +23,7 @@ func (d *designer) scores(tp *template) {
 		if f.role == "side fin" {
 			d.scale(tp, f)
 		}
+		f.on.busy = append(f.on.busy, d.footprint(f))
 	}
 	for _, p := range tp.pieces {
 		if p.box.Min.Y < -10 && p.box.Max.Y > 10 {
@@ -32,6 +33,16 @@ func (d *designer) scores(tp *template) {
 	for i := range tp.members {
 		d.checkTicks(tp, i)
 	}
+}
+
+// footprint is where a fin stands on its piece, wherever it slides.
+func (d *designer) footprint(f *fin) geom.Box {
+	m := geom.Placement{X: f.front.X, Y: f.front.Y, TurnDeg: f.runDeg}
+	long := f.outline.Bounds().Max.X
+	if f.role == "side fin" {
+		long += d.rules.sideTravel
+	}
+	return geom.EmptyBox().Include(m.Apply(geom.Point{X: 0, Y: -d.rules.t / 2})).Include(m.Apply(geom.Point{X: long, Y: d.rules.t / 2})).Grow(1)
 }
 
 // centreLine scores v = 0 wherever no opening lies on it, to the piece's ends.

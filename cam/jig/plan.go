@@ -122,7 +122,7 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 		edge := d.rules.web + d.rules.slot/2 + 4
 		half := math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + edge
 		if e.kind == layout.Spot {
-			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + d.rules.jointClear + d.rules.hole + 2
+			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + d.spotEdge()
 		}
 		w := geom.Box{Min: geom.Point{X: b.Min.X - edge, Y: -half}, Max: geom.Point{X: b.Max.X + edge, Y: half}}
 		if grow := memberWidth - w.Width(); grow > 0 {
@@ -135,7 +135,7 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 	for _, w := range wings {
 		on := -1
 		for i, b := range blocks {
-			if b.full && w.box.Min.X < b.box.Max.X+50 && w.box.Max.X > b.box.Min.X-50 {
+			if b.full && w.box.Min.X < b.box.Max.X+wingReach && w.box.Max.X > b.box.Min.X-wingReach {
 				on = i
 			}
 		}
@@ -151,6 +151,17 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 	}
 	sort.SliceStable(blocks, func(i, j int) bool { return blocks[i].box.Min.X < blocks[j].box.Min.X })
 	return blocks
+}
+
+// wingReach: a wing nearer than this to a crosspiece becomes a pad on it: one
+// piece more is worth less than two joints less.
+const wingReach = 110.0
+
+// spotEdge is how far a side seam stands from a spot: clear of joints, and far
+// enough that a line through both keeps a slot between hole and seam.
+func (d *designer) spotEdge() float64 {
+	r := d.rules
+	return math.Max(r.jointClear+r.hole+2, r.hole+2*r.web+r.slot+12)
 }
 
 // mergeBlocks joins blocks whose extents along u come nearer than gap.
@@ -327,7 +338,8 @@ func (d *designer) addSpine(tp *template, centre []geom.Box) {
 		}
 	}
 	seg := func(from, to float64) {
-		b := geom.Box{Min: geom.Point{X: from, Y: -memberWidth / 2}, Max: geom.Point{X: to, Y: memberWidth / 2}}
+		half := d.spineWidth(tp, from, to) / 2
+		b := geom.Box{Min: geom.Point{X: from, Y: -half}, Max: geom.Point{X: to, Y: half}}
 		tp.members = append(tp.members, member{"spine", b})
 	}
 	if lo < centre[0].Min.X-20 {
@@ -343,9 +355,52 @@ func (d *designer) addSpine(tp *template, centre []geom.Box) {
 		}
 	}
 	last := centre[len(centre)-1].Max.X
-	if hi+34 > last {
-		seg(last, math.Max(hi+34, last+spineLeast))
+	if end := hi + d.rules.web + d.rules.hole; end+2 > last {
+		d.tail(tp, seg, last, math.Max(end+14, last+spineLeast))
 	}
+}
+
+// tail runs the spine on from the last block to the last mark: wide as far as a
+// line runs along it, narrow from there.
+func (d *designer) tail(tp *template, seg func(from, to float64), from, to float64) {
+	line := from
+	for _, e := range tp.elements {
+		if e.lengthwise() && d.onSpine(e) {
+			line = math.Max(line, e.bounds().Max.X+d.spotEdge())
+		}
+	}
+	// The seam where the width changes keeps clear of what lies near it.
+	for moved := true; moved; {
+		moved = false
+		for _, e := range tp.elements {
+			b := e.bounds()
+			if d.onSpine(e) && b.Max.X+d.spotEdge() > line && b.Min.X-d.spotEdge() < line {
+				line, moved = b.Max.X+d.spotEdge()+0.001, true
+			}
+		}
+	}
+	if line-from > spineLeast && to-line > 2*spineLeast {
+		seg(from, line)
+		from = line
+	}
+	seg(from, to)
+}
+
+// A spine is wide enough for two tails, because play in a joint turns what lies
+// beyond it; one that carries a line has a tail on each side of the line.
+const (
+	spineWide  = 150.0
+	spinePlain = 132.0
+)
+
+func (d *designer) spineWidth(tp *template, from, to float64) float64 {
+	for _, e := range tp.elements {
+		b := e.bounds()
+		if e.lengthwise() && d.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
+			return spineWide
+		}
+	}
+	return spinePlain
 }
 
 // stretch moves the near edge of the member with the box to u.

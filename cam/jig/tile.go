@@ -20,13 +20,14 @@ type piece struct {
 	text       []string
 	noStart    []geom.Segment
 	seams      []geom.Contour
+	stands     []geom.Box // its tails
 	busy       []geom.Box // kept free of lettering: scales
 	notes      []note
 	unlettered []string // texts there was no room for
 }
 
 // longestTail is the longest tail a key may ask for.
-func (d *designer) longestTail() float64 { return d.rules.tail + 2*keyLonger }
+func (d *designer) longestTail() float64 { return d.rules.tail + (keyKinds-1)*keyLonger }
 
 // tile splits every member into pieces that fit the bed with their tails.
 //
@@ -55,18 +56,25 @@ func (d *designer) tile(tp *template) error {
 	return nil
 }
 
-// grid returns the cut positions along u and v, ends included.
+// grid returns the cut positions along u and v, ends included. Where room for
+// tails on every seam leaves no solution, pieces may fill the bed: their
+// neighbours then carry the tails (tailFits sees to it).
 func (d *designer) grid(tp *template, i int) (us, vs []float64, err error) {
 	best := math.Inf(1)
 	r := d.rules
-	for _, lim := range [2][2]float64{{r.usableW, r.usableH}, {r.usableH, r.usableW}} {
-		u, cu := d.cuts(tp, i, 0, lim[0])
-		v, cv := d.cuts(tp, i, 1, lim[1])
-		if u == nil || v == nil {
-			continue
+	for _, room := range []float64{d.longestTail(), 0} {
+		for _, lim := range [2][2]float64{{r.usableW, r.usableH}, {r.usableH, r.usableW}} {
+			u, cu := d.cuts(tp, i, 0, lim[0], room)
+			v, cv := d.cuts(tp, i, 1, lim[1], room)
+			if u == nil || v == nil {
+				continue
+			}
+			if c := float64((len(u)-1)*(len(v)-1))*1000 + cu + cv; c < best-1e-6 {
+				best, us, vs = c, u, v
+			}
 		}
-		if c := float64((len(u)-1)*(len(v)-1))*1000 + cu + cv; c < best-1e-6 {
-			best, us, vs = c, u, v
+		if us != nil {
+			break
 		}
 	}
 	if us == nil {
@@ -76,6 +84,12 @@ func (d *designer) grid(tp *template, i int) (us, vs []float64, err error) {
 			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
 	}
 	return us, vs, nil
+}
+
+// fitsBed reports whether a box fits the usable bed, turned if need be.
+func (r rules) fitsBed(b geom.Box) bool {
+	w, h := b.Width()-1e-6, b.Height()-1e-6
+	return w <= r.usableW && h <= r.usableH || w <= r.usableH && h <= r.usableW
 }
 
 // axis picks u (0) or v (1) of a point.
@@ -91,11 +105,10 @@ const cutStep = 2.0
 
 // cuts finds the cheapest fewest cuts of member i along an axis so that no cell
 // is longer than limit with its tails: a shortest path over candidate positions.
-func (d *designer) cuts(tp *template, i, k int, limit float64) (at []float64, cost float64) {
+func (d *designer) cuts(tp *template, i, k int, limit, tail float64) (at []float64, cost float64) {
 	m := tp.members[i]
 	lo, hi := axis(m.box.Min, k), axis(m.box.Max, k)
-	endLo, endHi := d.tailRoom(tp, i, k)
-	tail := d.longestTail()
+	endLo, endHi := d.tailRoom(tp, i, k, tail)
 	if hi-lo+endLo+endHi <= limit {
 		return []float64{lo, hi}, 0
 	}
@@ -150,17 +163,17 @@ func (d *designer) cuts(tp *template, i, k int, limit float64) (at []float64, co
 
 // tailRoom is what tails may add at the two ends of a member along an axis:
 // the longest tail where a neighbour abuts, nothing at a free end.
-func (d *designer) tailRoom(tp *template, i, k int) (lo, hi float64) {
+func (d *designer) tailRoom(tp *template, i, k int, tail float64) (lo, hi float64) {
 	m := tp.members[i].box
 	for j, o := range tp.members {
 		if j == i || seamLength(m, o.box, k) < seamLeast {
 			continue
 		}
 		if math.Abs(axis(o.box.Max, k)-axis(m.Min, k)) < seamTol {
-			lo = d.longestTail()
+			lo = tail
 		}
 		if math.Abs(axis(o.box.Min, k)-axis(m.Max, k)) < seamTol {
-			hi = d.longestTail()
+			hi = tail
 		}
 	}
 	return lo, hi
