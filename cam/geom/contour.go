@@ -253,41 +253,36 @@ func (c Contour) Nearest(p Point) (Point, float64) {
 
 // Contains reports whether p lies inside a closed contour (even-odd); for
 // points nearer than about 1e-9 mm to the edge either answer may come.
+//
+// A ray from p towards +x counts the chords it crosses; each arc whose cap, the
+// piece between arc and chord, holds p turns the answer over once more.
 func (c Contour) Contains(p Point) bool {
 	if !c.closed {
 		return false
 	}
-	w := 0.0
-	for i := 0; i < c.Len(); i++ {
-		w += c.Segment(i).winding(p)
+	in := false
+	for i := range c.v {
+		s := c.Segment(i)
+		if (s.From.Y > p.Y) != (s.To.Y > p.Y) && (s.side(p) > 0) == (s.To.Y > s.From.Y) {
+			in = !in
+		}
+		if s.Bulge != 0 && s.inCap(p) {
+			in = !in
+		}
 	}
-	return math.Abs(w) > math.Pi
+	return in
 }
 
-// winding is the angle that the segment turns through as seen from p.
-func (s Segment) winding(p Point) float64 {
-	if s.IsArc() {
-		a, b := s.Split(0.5)
-		if s.Bulge > 0.5 || s.Bulge < -0.5 {
-			return a.winding(p) + b.winding(p)
-		}
-		chord := Segment{s.From, s.To, 0}.winding(p)
-		if s.inCap(p) {
-			return chord + math.Copysign(2*math.Pi, s.Bulge)
-		}
-		return chord
-	}
-	a, b := s.From.Sub(p), s.To.Sub(p)
-	return math.Atan2(a.Cross(b), a.Dot(b))
-}
+// side is positive when p lies to the left of the segment's chord.
+func (s Segment) side(p Point) float64 { return s.To.Sub(s.From).Cross(p.Sub(s.From)) }
 
 // inCap reports whether p lies between the arc and its chord.
 func (s Segment) inCap(p Point) bool {
-	if p.Dist(s.Center()) >= s.Radius() {
+	side := s.side(p)
+	if s.Bulge > 0 && side >= 0 || s.Bulge < 0 && side <= 0 {
 		return false
 	}
-	side := s.To.Sub(s.From).Cross(p.Sub(s.From))
-	return s.Bulge > 0 && side < 0 || s.Bulge < 0 && side > 0
+	return p.Dist(s.Center()) < s.Radius()
 }
 
 // round6 rounds to 1e-6 mm: what decides an order is compared at that grain.
