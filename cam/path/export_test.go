@@ -36,7 +36,7 @@ func Visit(start geom.Point, stops []Stop) [][2]int { return outer(visit(start, 
 // VisitByImproving is Visit without the exact search.
 func VisitByImproving(start geom.Point, stops []Stop) [][2]int {
 	in := inner(stops)
-	r := &route{start: start, stops: in, legs: nearest(start, in)}
+	r := newRoute(start, in, nearest(start, in))
 	r.improve()
 	return outer(r.legs)
 }

@@ -11,9 +11,19 @@ type route struct {
 	start geom.Point
 	stops []stop
 	legs  []leg
-	// ahead[k] is the travel up to the entry of leg k; aback the same with every
-	// leg turned round, for the runs that a reversal turns.
+	// As measured last: ahead[k] is the travel up to the entry of leg k; back[k] is
+	// leg k turned round, and aback[k] the travel from there back to leg 0.
 	ahead, aback []int64
+	back         []hop
+	free         bool // no stop waits for another
+}
+
+func newRoute(start geom.Point, stops []stop, legs []leg) *route {
+	r := &route{start: start, stops: stops, legs: legs, free: true}
+	for _, s := range stops {
+		r.free = r.free && len(s.after) == 0
+	}
+	return r
 }
 
 func (r *route) hop(k int) hop { return r.stops[r.legs[k].stop].ways[r.legs[k].way] }
@@ -111,12 +121,18 @@ func (r *route) moveOne(k int) bool {
 		if j == k || j == k+1 {
 			continue
 		}
-		before := r.out(j - 1)
+		before, next, gap := r.out(j-1), geom.Point{}, int64(0)
+		if j < n {
+			next = r.hop(j).in
+			gap = dist(before, next)
+		}
 		for w, o := range r.stops[r.legs[k].stop].ways {
-			d := dist(before, o.in)
+			d := dist(before, o.in) - gap
+			if d >= gain-best {
+				continue // the way on can only add
+			}
 			if j < n {
-				next := r.hop(j).in
-				d += dist(o.out, next) - dist(before, next)
+				d += dist(o.out, next)
 			}
 			if gain-d > best {
 				best, bestJ, bestW = gain-d, j, w
@@ -140,6 +156,9 @@ func (r *route) moveOne(k int) bool {
 // between returns the first and the last place that leg k may take.
 func (r *route) between(k int) (lo, hi int) {
 	lo, hi = 0, len(r.legs)-1
+	if r.free {
+		return lo, hi
+	}
 	me := r.legs[k].stop
 	for j := k - 1; j >= 0; j-- {
 		if waitsFor(r.stops[me], r.legs[j].stop) {
@@ -203,27 +222,39 @@ func (r *route) waitsInside(i, j int) bool {
 func (r *route) measure() {
 	n := len(r.legs)
 	if len(r.ahead) != n {
-		r.ahead, r.aback = make([]int64, n), make([]int64, n)
+		r.ahead, r.aback, r.back = make([]int64, n), make([]int64, n), make([]hop, n)
 	}
-	for k := 1; k < n; k++ {
-		a, b := r.hop(k-1), r.hop(k)
-		ta := r.stops[r.legs[k-1].stop].ways[r.turned(k-1)]
-		tb := r.stops[r.legs[k].stop].ways[r.turned(k)]
-		r.ahead[k] = r.ahead[k-1] + dist(a.out, b.in)
-		r.aback[k] = r.aback[k-1] + dist(tb.out, ta.in)
+	at := r.start
+	sum := int64(0)
+	for k := range r.legs {
+		h := r.hop(k)
+		sum += dist(at, h.in)
+		r.ahead[k] = sum
+		at = h.out
+		r.back[k] = r.stops[r.legs[k].stop].ways[r.turned(k)]
+		if k > 0 {
+			r.aback[k] = r.aback[k-1] + dist(r.back[k].out, r.back[k-1].in)
+		}
 	}
 }
 
 func (r *route) reversalGain(i, j int) int64 {
-	first := r.stops[r.legs[j].stop].ways[r.turned(j)]
-	last := r.stops[r.legs[i].stop].ways[r.turned(i)]
-	gain := dist(r.out(i-1), r.hop(i).in) - dist(r.out(i-1), first.in)
+	gain := r.link(i) - dist(r.out(i-1), r.back[j].in)
 	gain += r.ahead[j] - r.ahead[i] - (r.aback[j] - r.aback[i])
 	if j+1 < len(r.legs) {
-		next := r.hop(j + 1).in
-		gain += dist(r.hop(j).out, next) - dist(last.out, next)
+		if gain += r.link(j + 1); gain > 0 {
+			gain -= dist(r.back[i].out, r.hop(j+1).in)
+		}
 	}
 	return gain
+}
+
+// link is the travel into leg k, as measured.
+func (r *route) link(k int) int64 {
+	if k == 0 {
+		return r.ahead[0]
+	}
+	return r.ahead[k] - r.ahead[k-1]
 }
 
 func (r *route) reverse(i, j int) {

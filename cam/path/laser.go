@@ -274,7 +274,7 @@ func (r Request) arrange(pieces []beamPiece) []Op {
 		}
 	}
 	// The order stands; the ways are now chosen over the whole sheet.
-	whole := &route{start: r.Start, stops: stopsOf(seq), legs: legs}
+	whole := newRoute(r.Start, stopsOf(seq), legs)
 	if len(legs) > 0 {
 		whole.chooseWays()
 	}

@@ -32,7 +32,7 @@ const stateMax = 300_000
 
 // windowMax: stops further apart in the order than this are not tried against
 // each other, which keeps hundreds of lettering strokes quick.
-const windowMax = 60
+const windowMax = 40
 
 // roundsMax bounds the improvement; it has always ended well before.
 const roundsMax = 50
@@ -49,8 +49,12 @@ type stop struct {
 // leg is a stop visited in one of its ways.
 type leg struct{ stop, way int }
 
-// dist is the travel between two points in units of 1e-6 mm.
-func dist(a, b geom.Point) int64 { return int64(math.Round(a.Dist(b) * 1e6)) }
+// dist is the travel between two points in units of 1e-6 mm. It is called
+// millions of times: a plain square root serves, sheets are no larger than metres.
+func dist(a, b geom.Point) int64 {
+	dx, dy := a.X-b.X, a.Y-b.Y
+	return int64(math.Sqrt(float64(dx*dx)+float64(dy*dy))*1e6 + 0.5) // float64(...) forbids fusing
+}
 
 // visit returns an order of all stops, and the way of each, with short travel
 // from start. Every stop comes after those its after names; a circle among them
@@ -66,7 +70,7 @@ func visit(start geom.Point, stops []stop) []leg {
 	if n := len(stops); n < 20 && (1<<n)*ways*ways <= stateMax {
 		return visitExact(start, stops, ways)
 	}
-	r := &route{start: start, stops: stops, legs: nearest(start, stops)}
+	r := newRoute(start, stops, nearest(start, stops))
 	r.improve()
 	return r.legs
 }
