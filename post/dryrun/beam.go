@@ -80,7 +80,7 @@ func (j *judge) pause(e *read.Event) {
 		j.plan.Stop()
 	}
 	j.fired = false
-	j.paused = e.Line
+	j.paused, j.watch = e.Line, true
 	if j.on(e) {
 		j.find(PauseBeam, e.Line, int(e.Col), func(p *Problem) {
 			p.number(e.S, 0, "S")

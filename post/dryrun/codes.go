@@ -8,6 +8,7 @@ import (
 // The findings of the judge; the reader's own begin with D1 to D5 and are named in
 // post/rs274/read.
 const (
+	NoFile       = "D001"
 	FeedOver     = "D503"
 	TooLong      = "D504"
 	DwellLong    = "D505"
@@ -85,6 +86,8 @@ func Explain(code string) (text string, ok bool) {
 
 // table is the one place that says what a code is worth. Sections are those of NIST IR 6556.
 var table = map[string]entry{
+	"D001": {Error, "file that cannot be read", "look at the file's name and rights",
+		"The file is not there, may not be read, or its disk fails. The other files are judged all the same."},
 	"D101": {Error, "character not understood", "remove the character; write plain ASCII",
 		"Outside comments the language has ASCII letters, digits and a few signs. Any other byte, such as a byte-order mark, a NUL, a semicolon on a controller that has no such comments, or a controller command beginning with $ ! ~ or ?, means something else to every machine, so the line is not run here (section 3.3)."},
 	"D102": {Error, "letter not in the language", "write the moves out without that word",
@@ -242,7 +245,7 @@ var table = map[string]entry{
 	"D702": {Error, "beam on in a dwell", "switch the beam off before G4, or shorten it to the profile's pierce_max",
 		"The beam stands on one spot for longer than piercing needs: acrylic takes fire."},
 	"D703": {Error, "beam on standing still", "switch the beam on right before the cut",
-		"The beam is switched on and off again, or changed in power, with no move between: it burns one spot for as long as the controller takes over those lines."},
+		"The beam is switched on and off again with no move between: it burns one spot for as long as the controller takes over those lines."},
 	"D704": {Error, "beam on at the end", "write M5 before M2",
 		"The program ends with the beam on. M2 is to switch it off, but not every machine does."},
 	"D705": {Error, "beam on at a stop", "write M5 before M0 or M1",

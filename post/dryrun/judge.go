@@ -44,12 +44,11 @@ type judge struct {
 	firedAt  int64
 	firedCol int
 	paused   int64 // line of the last M0 or M1 not followed by motion
-	ended    bool
-
-	found map[string]*pile
-	over  [3][2]excess
-	burnt *burnt
-	blade *blade
+	watch    bool  // something is to be done before the next move
+	found    map[string]*pile
+	over     [3][2]excess
+	burnt    *burnt
+	blade    *blade
 }
 
 // pile is what was found under one code.
@@ -62,7 +61,7 @@ type pile struct {
 
 func newJudge(opt Options) *judge {
 	inf := math.Inf(1)
-	j := &judge{opt: opt, m: opt.Machine, smax: inf, scap: inf, fmax: inf, found: map[string]*pile{},
+	j := &judge{opt: opt, m: opt.Machine, watch: true, smax: inf, scap: inf, fmax: inf, found: map[string]*pile{},
 		lo: read.Point{inf, inf, inf}, hi: read.Point{-inf, -inf, -inf},
 		min: read.Point{-inf, -inf, -inf}, max: read.Point{inf, inf, inf}}
 	origin := machine.Axes{}
@@ -222,10 +221,17 @@ func (j *judge) fault(f *read.Fault) {
 // on reports whether the beam is on in e's state.
 func (j *judge) on(e *read.Event) bool { return j.laser && e.Turn != read.Off && e.S > 0 }
 
-// begin counts the place the head stood before its first move.
-func (j *judge) begin() {
-	j.moved = true
+// begin does what is to be done before a first move, the program's or after a stop:
+// the place the head stood counts.
+func (j *judge) begin(e *read.Event) {
+	j.watch, j.moved = false, true
 	j.include(j.pos)
+	if line := j.paused; line > 0 {
+		j.paused = 0
+		j.find(PauseMoves, line, 0, func(p *Problem) {
+			p.Text = fmt.Sprintf("the program stops here and goes on moving on line %d", e.Line)
+		})
+	}
 }
 
 func (j *judge) include(p read.Point) {
@@ -236,8 +242,8 @@ func (j *judge) include(p read.Point) {
 
 // straight judges a rapid or a line.
 func (j *judge) straight(e *read.Event) {
-	if !j.moved {
-		j.begin()
+	if j.watch {
+		j.begin(e)
 	}
 	from := j.pos
 	j.pos = e.To
@@ -276,7 +282,7 @@ func (j *judge) rest(e *read.Event, from read.Point, on bool) {
 		j.blade.straight(j, e, from)
 	}
 	if j.burnt != nil && on && e.Kind == read.Line {
-		j.repeat(e, from, e.To, read.Point{})
+		j.repeat(e, from, e.To, 0)
 	}
 	if j.plan == nil {
 		return
@@ -321,8 +327,8 @@ func (j *judge) cutting(e *read.Event, d float64, on bool) {
 
 // arc judges an arc.
 func (j *judge) arc(e *read.Event, c *read.Curve) {
-	if !j.moved {
-		j.begin()
+	if j.watch {
+		j.begin(e)
 	}
 	box := c.Box()
 	j.include(box[0])
@@ -350,7 +356,7 @@ func (j *judge) arc(e *read.Event, c *read.Curve) {
 		j.blade.arc(j, e, c)
 	}
 	if j.burnt != nil && on {
-		j.repeat(e, from, e.To, c.Middle())
+		j.repeat(e, from, e.To, hashOf(c.Middle()))
 	}
 	if j.plan != nil {
 		if e.Path != j.path {

@@ -112,6 +112,12 @@ func report(opt Options, sum read.Summary, judges []*judge) Report {
 	return r
 }
 
+// Unreadable is the report on a file that could not be read, with the reason.
+func Unreadable(file, why string) Report {
+	return Report{File: file, Verdict: Fail, Problems: []Problem{{Code: NoFile, Severity: severity(NoFile), Count: 1,
+		Text: "cannot be read: " + why, Help: remedy(NoFile)}}}
+}
+
 // add takes problems in; those of the second run only where the first has not the same.
 func (r *Report) add(list []Problem, second bool) {
 	seen := map[string]bool{}

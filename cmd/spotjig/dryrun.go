@@ -1,0 +1,349 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"spotjig/cam/machine"
+	"spotjig/layout/job"
+	"spotjig/layout/problem"
+	"spotjig/post/dryrun"
+)
+
+// dryrunOptions is what the command line of dryrun says.
+type dryrunOptions struct {
+	Files    []string // programs, folders and patterns
+	Machine  string   // catalogue name or file
+	Material string   // catalogue name or file
+	Stock    string   // WxHxT
+	Start    string   // x,y,z
+	JSON     bool
+	Explain  string // a code
+}
+
+// newDryrunCmd binds the flags of dryrun and calls run.
+func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command {
+	var opt dryrunOptions
+	cmd := &cobra.Command{
+		Use:   "dryrun FILE...",
+		Short: "bounds and hazards of any program, before beam or blade moves",
+		Long: "Reads RS-274 programs, whoever wrote them, and holds them against a machine: where the head\n" +
+			"goes, what it does there, how long it takes, and every place where that is wrong or not known.\n" +
+			"FILE is a program, a folder of programs or a pattern.",
+		Example: "  spotjig dryrun --machine laser-600x400 part.nc\n" +
+			"  spotjig dryrun --machine shop.yaml --stock 600x400x5 --json incoming/\n" +
+			"  spotjig dryrun --explain D701",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			opt.Files = args
+			return run(cmd.Context(), opt)
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&opt.Machine, "machine", "", "machine to hold the program against, `NAME|FILE`; without it language and extents only")
+	f.StringVar(&opt.Material, "material", "", "material with its power cap, `NAME|FILE`")
+	f.StringVar(&opt.Stock, "stock", "", "sheet with its corner at work zero, `WxHxT`, mm or with units")
+	f.StringVar(&opt.Start, "start", "", "where the head stands, `x,y,z`, machine mm (default the profile's park, else work zero)")
+	f.BoolVar(&opt.JSON, "json", false, "report as JSON")
+	f.StringVar(&opt.Explain, "explain", "", "tell what a `CODE` means and stop")
+	return cmd
+}
+
+// runDryrun judges every program and writes all reports to out. It returns the exit
+// status: 0 when every program passes, 1 when one does not or cannot be read, 2 for
+// wrong usage, 130 when interrupted.
+func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int {
+	if opt.Explain != "" {
+		return explainCode(opt.Explain, out, errw)
+	}
+	base, exit := dryrunSetup(opt, errw)
+	if exit != 0 {
+		return exit
+	}
+	files := expandPrograms(opt.Files)
+	if len(files) == 0 {
+		fmt.Fprintln(errw, "spotjig: no program named\n    help: spotjig dryrun FILE... --machine NAME")
+		return 2
+	}
+	var reports []dryrun.Report
+	for _, f := range files {
+		base.File = f
+		r, err := dryrunFile(ctx, base, errw)
+		if ctx.Err() != nil {
+			fmt.Fprintln(errw, "spotjig: interrupted")
+			return 130
+		}
+		if err != nil {
+			r = dryrun.Unreadable(f, plainError(err))
+			fmt.Fprintf(errw, "%s: %s\n", f, plainError(err))
+		}
+		reports = append(reports, r)
+		if r.Verdict == dryrun.Fail {
+			exit = 1
+		}
+	}
+	write := dryrun.WriteText
+	if opt.JSON {
+		write = dryrun.WriteJSON
+	}
+	if err := write(out, reports); err != nil {
+		fmt.Fprintf(errw, "spotjig: write report: %v\n", err)
+		return 1
+	}
+	return exit
+}
+
+func explainCode(code string, out, errw io.Writer) int {
+	text, ok := dryrun.Explain(code)
+	if !ok {
+		near := problem.Nearest(strings.ToUpper(code), dryrun.Codes())
+		help := "codes are " + strings.Join(dryrun.Codes(), " ")
+		if near != "" {
+			help = "did you mean " + near + "?"
+		}
+		fmt.Fprintf(errw, "spotjig: no code %q\n    help: %s\n", code, help)
+		return 2
+	}
+	fmt.Fprint(out, text)
+	return 0
+}
+
+// dryrunSetup turns names and numbers of the command line into options. Faults in
+// what was typed exit 2, faults in a file 1.
+func dryrunSetup(opt dryrunOptions, errw io.Writer) (o dryrun.Options, exit int) {
+	var err error
+	if o.Start, err = placeFlag(opt.Start); err == nil {
+		o.Stock, err = stockFlag(opt.Stock)
+	}
+	if err != nil {
+		fmt.Fprintf(errw, "spotjig: %v\n", err)
+		return o, 2
+	}
+	if opt.Machine != "" {
+		if o.Machine, err = machineFlag(opt.Machine); err != nil {
+			fmt.Fprintln(errw, err)
+			return o, 1
+		}
+	}
+	if opt.Material != "" {
+		if o.Material, err = materialFlag(opt.Material, o.Machine); err != nil {
+			fmt.Fprintln(errw, err)
+			return o, 1
+		}
+	}
+	return o, 0
+}
+
+// machineFlag finds a machine by catalogue name, else by file.
+func machineFlag(name string) (*machine.Profile, error) {
+	if p, ok := machine.Lookup(name); ok {
+		return &p, nil
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		var names []string
+		for _, p := range machine.Profiles() {
+			names = append(names, p.Name)
+		}
+		return nil, fmt.Errorf("--machine %s: neither a machine that is built in nor a file that can be read: %s\n    help: built in are %s",
+			name, plainError(err), strings.Join(names, ", "))
+	}
+	p, err := machine.ParseProfile(name, data)
+	return &p, err
+}
+
+// materialFlag finds a material by catalogue name, else by file.
+func materialFlag(name string, m *machine.Profile) (*machine.Material, error) {
+	if mat, ok := machine.LookupMaterial(name); ok {
+		return &mat, nil
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		var names []string
+		for _, p := range machine.Materials() {
+			names = append(names, p.Name)
+		}
+		return nil, fmt.Errorf("--material %s: neither a material that is built in nor a file that can be read: %s\n    help: built in are %s",
+			name, plainError(err), strings.Join(names, ", "))
+	}
+	if m == nil {
+		m = &machine.Profile{}
+	}
+	mat, err := machine.ParseMaterial(name, data, *m)
+	return &mat, err
+}
+
+// placeFlag reads x,y or x,y,z.
+func placeFlag(s string) (*machine.Axes, error) {
+	if s == "" {
+		return nil, nil
+	}
+	parts := strings.Split(s, ",")
+	if len(parts) < 2 || len(parts) > 3 {
+		return nil, fmt.Errorf("--start %q: want x,y,z\n    help: for example --start 0,0,10", s)
+	}
+	v, err := lengths(parts)
+	if err != nil {
+		return nil, fmt.Errorf("--start %q: %w", s, err)
+	}
+	return &machine.Axes{X: v[0], Y: v[1], Z: v[2]}, nil
+}
+
+// stockFlag reads WxH or WxHxT.
+func stockFlag(s string) (*dryrun.Box3, error) {
+	if s == "" {
+		return nil, nil
+	}
+	parts := strings.Split(strings.ToLower(strings.ReplaceAll(s, "×", "x")), "x")
+	if len(parts) < 2 || len(parts) > 3 {
+		return nil, fmt.Errorf("--stock %q: want WxHxT\n    help: for example --stock 600x400x5", s)
+	}
+	v, err := lengths(parts)
+	if err != nil {
+		return nil, fmt.Errorf("--stock %q: %w", s, err)
+	}
+	if v[0] <= 0 || v[1] <= 0 || v[2] < 0 {
+		return nil, fmt.Errorf("--stock %q: a sheet has width and height above zero\n    help: for example --stock 600x400x5", s)
+	}
+	return &dryrun.Box3{Min: machine.Axes{Z: -v[2]}, Max: machine.Axes{X: v[0], Y: v[1]}}, nil
+}
+
+func lengths(parts []string) (v [3]float64, err error) {
+	for i, p := range parts {
+		if v[i], err = job.ParseLength(strings.TrimSpace(p)); err != nil {
+			return v, err
+		}
+	}
+	return v, nil
+}
+
+// expandPrograms turns folders and patterns into the files they stand for, in order;
+// what stands for nothing stays as it is, to be reported.
+func expandPrograms(args []string) []string {
+	var out []string
+	for _, a := range args {
+		if info, err := os.Stat(a); err == nil {
+			if info.IsDir() {
+				out = append(out, programsIn(a)...)
+			} else {
+				out = append(out, a)
+			}
+			continue
+		}
+		found, err := filepath.Glob(a)
+		if err != nil || len(found) == 0 {
+			out = append(out, a)
+			continue
+		}
+		for _, f := range found {
+			if info, err := os.Stat(f); err != nil || !info.IsDir() {
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
+// programSuffixes are the names that programs go by (common practice).
+const programSuffixes = " .nc .ngc .gc .gcode .cnc .tap .g .ncc "
+
+// programsIn lists the programs in a folder, not those in folders inside it. A folder
+// without any stands for itself, to be reported.
+func programsIn(dir string) []string {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return []string{dir}
+	}
+	var out []string
+	for _, e := range entries {
+		if ext := strings.ToLower(filepath.Ext(e.Name())); !e.IsDir() && ext != "" && strings.Contains(programSuffixes, " "+ext+" ") {
+			out = append(out, filepath.Join(dir, e.Name()))
+		}
+	}
+	sort.Strings(out)
+	if len(out) == 0 {
+		return []string{dir}
+	}
+	return out
+}
+
+// errFolder: a folder was named in which no program is.
+var errFolder = errors.New("a folder without programs (" + strings.TrimSpace(programSuffixes) + ")")
+
+// dryrunFile judges one file, with a bar on a terminal when it takes long.
+func dryrunFile(ctx context.Context, opt dryrun.Options, errw io.Writer) (dryrun.Report, error) {
+	f, err := os.Open(opt.File)
+	if err != nil {
+		return dryrun.Report{}, err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return dryrun.Report{}, err
+	}
+	if info.IsDir() {
+		return dryrun.Report{}, errFolder
+	}
+	if isTerminal(errw) && info.Size() > 0 {
+		bar := &dryrunBar{w: errw, name: filepath.Base(opt.File), total: info.Size(), begun: time.Now()}
+		opt.Progress = bar.show
+		defer bar.clear()
+	}
+	return dryrun.Run(ctx, f, opt)
+}
+
+// isTerminal reports whether w is a character device.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := f.Stat()
+	return err == nil && info.Mode()&fs.ModeCharDevice != 0
+}
+
+// dryrunBar is a line that grows.
+type dryrunBar struct {
+	w     io.Writer
+	name  string
+	total int64
+	begun time.Time
+	last  time.Time
+}
+
+// show draws the bar, from the first second on, five times a second.
+func (b *dryrunBar) show(done int64) {
+	now := time.Now()
+	if now.Sub(b.begun) < time.Second || now.Sub(b.last) < 200*time.Millisecond {
+		return
+	}
+	b.last = now
+	const width = 30
+	n := int(width * done / b.total)
+	fmt.Fprintf(b.w, "\r%s [%s%s] %d %%", b.name, strings.Repeat("=", n), strings.Repeat(" ", width-n), 100*done/b.total)
+}
+
+// clear takes the bar away.
+func (b *dryrunBar) clear() {
+	if !b.last.IsZero() {
+		fmt.Fprintf(b.w, "\r%s\r", strings.Repeat(" ", len(b.name)+42))
+	}
+}
+
+// plainError says what went wrong with a file without naming it again.
+func plainError(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
