@@ -263,7 +263,7 @@ func (c Contour) Contains(p Point) bool {
 	in := false
 	for i := range c.v {
 		s := c.Segment(i)
-		if (s.From.Y > p.Y) != (s.To.Y > p.Y) && (s.side(p) > 0) == (s.To.Y > s.From.Y) {
+		if (s.From.Y > p.Y) != (s.To.Y > p.Y) && s.leftOf(p) == (s.To.Y > s.From.Y) {
 			in = !in
 		}
 		if s.Bulge != 0 && s.inCap(p) {
@@ -273,16 +273,28 @@ func (c Contour) Contains(p Point) bool {
 	return in
 }
 
-// side is positive when p lies to the left of the segment's chord.
-func (s Segment) side(p Point) float64 { return s.To.Sub(s.From).Cross(p.Sub(s.From)) }
+// leftOf reports whether p lies to the left of the segment's chord. A point on
+// the chord counts as moved up by next to nothing, or if that leaves it on the
+// chord, to the right; so every point is on one side, and the same chord drawn the
+// other way always gives the opposite answer. (The middle of a circle drawn as two
+// halves lies on both chords.)
+func (s Segment) leftOf(p Point) bool {
+	a, b := s.From, s.To
+	turned := b.X < a.X || b.X == a.X && b.Y < a.Y
+	if turned {
+		a, b = b, a
+	}
+	side := b.Sub(a).Cross(p.Sub(a))
+	left := side > 0
+	if side == 0 {
+		left = b.X > a.X // then up is left; else the chord runs up and right is right
+	}
+	return left != turned
+}
 
 // inCap reports whether p lies between the arc and its chord.
 func (s Segment) inCap(p Point) bool {
-	side := s.side(p)
-	if s.Bulge > 0 && side >= 0 || s.Bulge < 0 && side <= 0 {
-		return false
-	}
-	return p.Dist(s.Center()) < s.Radius()
+	return s.leftOf(p) == (s.Bulge < 0) && p.Dist(s.Center()) < s.Radius()
 }
 
 // round6 rounds to 1e-6 mm: what decides an order is compared at that grain.

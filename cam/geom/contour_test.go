@@ -193,6 +193,27 @@ func TestContainsIsTheSameHoweverDrawn(t *testing.T) {
 	}
 }
 
+// The middle of a circle lies on both of its chords, and was once outside.
+func TestContainsOnTheChords(t *testing.T) {
+	for _, turn := range []float64{0, 17, 45, 90, 135, 180, 211.3, 270} {
+		m := plane.Placement{X: 100.3, Y: -7.9, TurnDeg: turn}
+		c := plane.Circle(plane.Point{X: 3, Y: 4}, 2).Transform(m)
+		for _, v := range variants(c)[:4] {
+			b := v.c.Bounds()
+			assert.True(t, v.c.Contains(b.Center()), "%v %s", turn, v.name)
+		}
+		for f := 0.05; f < 1; f += 0.05 {
+			p := c.Segment(0).From.Add(c.Segment(0).To.Sub(c.Segment(0).From).Scale(f))
+			assert.True(t, c.Contains(p), "%v", p)
+			assert.True(t, c.Reversed().Contains(p), "%v", p)
+		}
+	}
+	s := slot(20, 4)
+	for _, p := range []plane.Point{{X: 0, Y: 0}, {X: 20, Y: 0}, {X: 10, Y: 0}, {X: 0, Y: 1}, {X: 20, Y: -1}} {
+		assert.True(t, s.Contains(p), "%v", p)
+	}
+}
+
 func TestContainsWithHalfCircles(t *testing.T) {
 	c := plane.Circle(plane.Point{X: 3, Y: 4}, 2)
 	rapid.Check(t, func(t *rapid.T) {
