@@ -1,0 +1,371 @@
+package paper
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/post"
+)
+
+// WriteJobSheet writes the sheet for the wall: what is cut from what, in which
+// order and with which settings, what may go wrong, what to measure, how to put
+// the template together and how to mark with it, and the forms to fill in.
+func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
+	size, err := opt.size()
+	if err != nil {
+		return err
+	}
+	s := newSheaf(set, size, "Job sheet")
+	s.page()
+	s.opening(set)
+	s.stock(set)
+	s.cautions(set)
+	if set.Machine.Process != machine.Shop {
+		s.settings(set)
+		s.extents(set)
+	}
+	s.sheets(set)
+	s.order(set)
+	s.dimensions(set)
+	s.bonding(set)
+	s.assembling(set)
+	s.laying(set)
+	s.marking(set)
+	s.care(set)
+	s.tapeCard(set)
+	s.asMarked(set)
+	return s.finish(w)
+}
+
+// opening writes the title and what the job is.
+func (s *sheaf) opening(set post.Set) {
+	s.font("B", 18)
+	s.put(s.margin, s.y+6.5, s.fitted(clean(set.Job.Name), s.width()))
+	s.y += 10
+	serves := "serves playing surfaces " + layout.MM(set.Jig.LengthMin) + " to " + layout.MM(set.Jig.LengthMax) + " long"
+	if set.Job.Jig.For == "this" {
+		serves = "THIS TABLE ONLY"
+	}
+	s.para(fmt.Sprintf("Spotting jig for %s, playing surface %s by %s, nose to nose; %s. Games: %s. Job of %s.", clean(set.Table.Name),
+		layout.Length(set.Table.L), layout.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
+	s.tableFigure(set, plan{templates: []string{"head", "foot"}, marks: true, markNames: true, pieces: true, contacts: true})
+	s.verdicts(set)
+}
+
+// verdicts lists what did not simply pass.
+func (s *sheaf) verdicts(set post.Set) {
+	n := map[jig.Verdict]int{}
+	for _, c := range set.Checks {
+		n[c.Verdict]++
+	}
+	s.sub(fmt.Sprintf("Checks: %d failed, %d warned, %d passed", n[jig.Fail], n[jig.Warn], n[jig.Pass]))
+	for _, v := range []jig.Verdict{jig.Fail, jig.Warn} {
+		for _, c := range set.Checks {
+			if c.Verdict == v {
+				s.bullet(map[jig.Verdict]string{jig.Fail: "X", jig.Warn: "!"}[v], strings.ToUpper(string(v))+": "+clean(c.Text))
+			}
+		}
+	}
+	if n[jig.Fail] > 0 {
+		s.font("B", 11)
+		s.room(8)
+		s.font("B", 11)
+		s.put(s.margin, s.y+4, "A check failed. Do not cut.")
+		s.y += 7
+	}
+}
+
+// stock writes what is cut from what.
+func (s *sheaf) stock(set post.Set) {
+	s.heading("What is cut from what")
+	m := set.Material
+	s.para(fmt.Sprintf("%s, sold as %s mm, measured %s mm; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.",
+		capital(clean(m.Kind)), trim(m.Sold, 2), trim(m.Thickness, 2), trim(m.Kerf, 3), trim(m.KerfPM, 3)))
+	if set.Machine.Process == machine.Shop {
+		s.para("A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. Order in two steps: the plates first; fins and fin slots only once the thickness of that very sheet is measured and the job is made again with it.")
+	}
+	rows := [][]string{{"Sheet", "Stock, mm", "Pieces", "Used", "Time", "Files"}}
+	total := 0.0
+	for _, sh := range set.Sheets {
+		files, t := fmt.Sprintf("sheet-%d.dxf", sh.N), "-"
+		if set.Machine.Process != machine.Shop {
+			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), span(sh.Time)
+			total += sh.Time
+		}
+		rows = append(rows, []string{strconv.Itoa(sh.N), trim(sh.Width, 1) + " x " + trim(sh.Height, 1), pieceNames(sh), trim(sh.UsedFraction*100, 0) + " %", t, files})
+	}
+	s.table([]float64{7, 16, 42, 8, 14, 32}, rows)
+	if total > 0 {
+		s.para("All sheets together about " + span(total) + " of machine time, setting up not counted.")
+	}
+}
+
+func pieceNames(sh post.Sheet) string {
+	var out []string
+	for _, p := range sh.Placed {
+		out = append(out, clean(p.ID))
+	}
+	return strings.Join(out, ", ")
+}
+
+func (s *sheaf) cautions(set post.Set) {
+	if len(set.Cautions) == 0 {
+		return
+	}
+	s.heading("Cautions that apply to this job")
+	for i, c := range set.Cautions {
+		s.bullet(strconv.Itoa(i+1), clean(c))
+	}
+}
+
+// settings writes power and speed with who proved them.
+func (s *sheaf) settings(set post.Set) {
+	s.heading("Settings on " + clean(set.Machine.Name))
+	knife := set.Machine.Process == machine.Knife
+	head := []string{"For", "Power word S", "Feed, mm/min", "Passes", "Proved on this machine by, when"}
+	if knife {
+		head[1] = "Depth Z, mm"
+	}
+	rows := [][]string{head}
+	m := set.Material
+	unproven := false
+	for _, k := range []struct {
+		name string
+		set  machine.Setting
+	}{{"lettering", m.Letter}, {"score", m.Score}, {"cut", m.Cut}} {
+		first, proven := trim(k.set.Power, 1), clean(k.set.Proven)
+		if knife {
+			first = trim(k.set.Depth, 3)
+		}
+		if proven == "" {
+			proven, unproven = "NOT PROVEN", true
+		}
+		rows = append(rows, []string{k.name, first, trim(k.set.Feed.PerMinute(), 0), strconv.Itoa(k.set.Passes), proven})
+	}
+	s.table([]float64{14, 18, 18, 10, 50}, rows)
+	if unproven {
+		s.para("What is not proven is a guess: cut the test coupon first, and write who proved it and when into the job.")
+	}
+	if knife {
+		k := set.Machine.Knife
+		s.para(fmt.Sprintf("Blade: trails the pivot by %s mm; up at Z %s, in the skin at Z %s, floor Z %s. Z zero is the upper face of the sheet.", trim(k.Offset, 3), trim(k.ZUp, 2), trim(k.ZSkin, 2), trim(k.ZFloor, 2)))
+	}
+}
+
+// extents writes bounds, origin and start.
+func (s *sheaf) extents(set post.Set) {
+	s.heading("Extents, origin and start")
+	m := set.Machine
+	start := "at the work zero"
+	if m.Park != nil {
+		start = fmt.Sprintf("at machine X %s Y %s Z %s", trim(m.Park.X, 1), trim(m.Park.Y, 1), trim(m.Park.Z, 1))
+	}
+	s.para(fmt.Sprintf("Units mm. The work zero is the lower left corner of the sheet, +X right, +Y up; face up. The programs expect the head to start %s. Machine travel X %s to %s, Y %s to %s; %s mm are kept free inside it.",
+		start, trim(m.Min.X, 1), trim(m.Max.X, 1), trim(m.Min.Y, 1), trim(m.Max.Y, 1), trim(m.MarginBed, 1)))
+	rows := [][]string{{"Sheet", "X from", "X to", "Y from", "Y to", "Cut", "Travel", "Longest travel", tool(set) + " time"}}
+	for _, sh := range set.Sheets {
+		b := sh.Bounds
+		rows = append(rows, []string{strconv.Itoa(sh.N), one(b.Min.X), one(b.Max.X), one(b.Min.Y), one(b.Max.Y),
+			trim(sh.CutLen/1000, 2) + " m", trim(sh.TravelLen/1000, 2) + " m", one(longestTravel(sh)) + " mm", span(sh.BeamOn)})
+	}
+	s.table([]float64{8, 11, 11, 11, 11, 12, 12, 18, 16}, rows)
+	s.para("No program here looks at clamps beyond those in the machine profile, at focus, at the power that really arrives, or at what lies on the bed. You do.")
+}
+
+// tool is the word for what cuts.
+func tool(set post.Set) string {
+	if set.Machine.Process == machine.Knife {
+		return "Blade"
+	}
+	return "Beam"
+}
+
+// longestTravel is the longest move between two cuts, and to the first one.
+func longestTravel(sh post.Sheet) float64 {
+	var at geom.Point
+	longest := 0.0
+	for _, o := range sh.Path.Ops {
+		if len(o.Moves) == 0 {
+			continue
+		}
+		longest = math.Max(longest, at.Dist(o.Moves[0].From))
+		at = o.Moves[len(o.Moves)-1].To
+	}
+	return longest
+}
+
+// sheets draws every sheet, two beside each other.
+func (s *sheaf) sheets(set post.Set) {
+	s.heading("The sheets")
+	const gap, under = 6.0, 8.0
+	w := (s.width() - gap) / 2
+	for i := 0; i < len(set.Sheets); i += 2 {
+		pair := set.Sheets[i:min(i+2, len(set.Sheets))]
+		h := 0.0
+		for _, sh := range pair {
+			h = math.Max(h, math.Min(w*sh.Height/sh.Width, 110))
+		}
+		s.room(h + under + 6)
+		for k, sh := range pair {
+			x := s.margin + float64(k)*(w+gap)
+			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}
+			s.sheetFigure(set, sh, area)
+			s.font("", cellSize)
+			s.put(x+12, s.y+h+4, fmt.Sprintf("Sheet %d, %s x %s mm, %d pieces", sh.N, trim(sh.Width, 1), trim(sh.Height, 1), len(sh.Placed)))
+		}
+		s.y += h + under
+	}
+	if set.Machine.Process != machine.Shop {
+		s.para("Dashed: the extents of the cut, lead-ins included.")
+	}
+}
+
+// order writes the order of work with boxes to tick.
+func (s *sheaf) order(set post.Set) {
+	s.heading("Order of work")
+	if set.Machine.Process == machine.Shop {
+		for _, t := range []string{
+			"Supplier's data sheet for this material read; it is what this sheet says.",
+			"Plates ordered from the drawings: nominal size, face up, not mirrored, the shop's own width of cut.",
+			"Plates arrived: thickness measured at three places ______ ______ ______ mm; written into the job, job made again.",
+			"Fins ordered from the drawings made again.",
+		} {
+			s.tick(t)
+		}
+		return
+	}
+	s.sub("Before the first sheet")
+	for _, t := range beforeFirst(set) {
+		s.tick(t)
+	}
+	s.sub("Each sheet, left to right")
+	rows := [][]string{{"Sheet", "Laid flat, held", "Zero set", "Edges run on the sheet", "Dry run clear", "Cut", "Freed pieces all there", "Started", "Ended"}}
+	for _, sh := range set.Sheets {
+		rows = append(rows, []string{strconv.Itoa(sh.N), "[]", "[]", "[]", "[]", "[]", "[]", "", ""})
+	}
+	s.table([]float64{8, 13, 10, 15, 12, 8, 15, 13, 13}, rows)
+	s.sub("After the last sheet")
+	for _, t := range afterLast(set) {
+		s.tick(t)
+	}
+}
+
+func beforeFirst(set post.Set) []string {
+	out := []string{
+		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured at three places ______ ______ ______ mm, within 0.1 mm of the measured " + trim(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
+		"Who stays beside the machine from the first cut to the last: ______________________",
+	}
+	if set.Machine.Process == machine.Knife {
+		return append(out,
+			"Mat clean and flat, sheet stuck down to its edges; hands off the bed while it moves.",
+			"Blade sharp, exposed by the sheet's thickness and a little; cap put by for afterwards.",
+			"Homed; soft limits on; work zero set at the sheet's lower left corner, Z zero on its upper face.",
+			"Edges program run with the blade up: the rectangle stays on the sheet.",
+			"Dry run of each sheet watched: the blade stays up throughout.")
+	}
+	return append(out,
+		"Fire watch: extinguisher in reach, bed and tray clean, nothing that burns near.",
+		"Fume: extraction on, air assist on, lid closes and its switch works.",
+		"Eyes: whoever can see into the machine is protected for its wavelength"+wavelength(set)+".",
+		"Masking film on both faces, or air assist strong enough to keep the cut clean.",
+		"Homed; soft limits on; focus set; work zero set at the sheet's lower left corner.",
+		"Edges program run, beam off: the rectangle stays on the sheet and clear of clamps.",
+		"Dry run of each sheet watched, beam off: nothing is touched, nothing is hit.")
+}
+
+func wavelength(set post.Set) string {
+	if set.Machine.Wavelength <= 0 {
+		return ""
+	}
+	return " (" + trim(set.Machine.Wavelength, 0) + " nm)"
+}
+
+func afterLast(set post.Set) []string {
+	out := []string{"Pieces counted: " + strconv.Itoa(len(set.Jig.Parts)) + " in all; slugs out of the bed."}
+	if set.Machine.Process == machine.Knife {
+		return append(out, "Blade up, power off, blade capped.", "Check dimensions measured, next section.")
+	}
+	return append(out, "Extraction left running after the last cut, lid shut meanwhile, as the cautions say.",
+		"Bed looked at again for glow and smoke before anyone leaves.", "Check dimensions measured, next section.")
+}
+
+// dimensions writes what to measure after cutting, with the limits.
+func (s *sheaf) dimensions(set post.Set) {
+	s.heading("Check dimensions, after cutting")
+	common := commonShare(set)
+	s.para(fmt.Sprintf("Measure on the underside with a calliper or a steel rule, at the temperature of the shop. Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows for machine and growth, %s mm. Beyond that the budget no longer holds: find out why before you mark a table.",
+		trim(set.Material.KerfPM, 2), trim(common, 2)))
+	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
+	for _, p := range set.Jig.Parts {
+		b := p.Outline.Bounds()
+		rows = append(rows, []string{clean(p.ID), clean(p.Role), trim(math.Max(b.Width(), b.Height()), 2), "", trim(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
+	}
+	s.table([]float64{9, 12, 13, 13, 13, 13, 15, 13}, rows)
+	s.para("Lengths and widths run over everything, tails included. Put the pieces together, then measure from tick to tick across the joints.")
+}
+
+// ticks is the distance lettered at a member's check ticks, "" for none.
+func ticks(p jig.Part) string {
+	for _, t := range p.Text {
+		if d, ok := strings.CutPrefix(t, "TICKS "); ok {
+			return clean(d)
+		}
+	}
+	return ""
+}
+
+// commonShare is the largest sum of common terms in any mark's budget, mm.
+func commonShare(set post.Set) float64 {
+	worst := 0.0
+	for _, b := range set.Jig.Budgets {
+		sum := 0.0
+		for _, t := range b.Terms {
+			if t.Common {
+				sum += t.Value
+			}
+		}
+		worst = math.Max(worst, sum)
+	}
+	return worst
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// trim prints a number without trailing zeros.
+func trim(v float64, decimals int) string {
+	t := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Contains(t, ".") {
+		t = strings.TrimRight(strings.TrimRight(t, "0"), ".")
+	}
+	if t == "-0" {
+		return "0"
+	}
+	return t
+}
+
+// one prints a length to a tenth of a mm, without its unit.
+func one(v float64) string { return strings.TrimSuffix(layout.MM(v), " mm") }
+
+// span prints a time for people.
+func span(sec float64) string {
+	t := int(math.Round(sec))
+	switch {
+	case t < 60:
+		return fmt.Sprintf("%d s", t)
+	case t < 3600:
+		return fmt.Sprintf("%d min %02d s", t/60, t%60)
+	}
+	return fmt.Sprintf("%d h %02d min", t/3600, t/60%60)
+}

@@ -1,0 +1,311 @@
+// Package paper prints a finished job: the job sheet for the wall beside the
+// machine and the table, and a proof at full size on office paper. Both are PDF,
+// black on white, drawn from the same geometry as the cut files; the only
+// numbers in them are the post.Set's.
+package paper
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+	"unicode"
+
+	"codeberg.org/go-pdf/fpdf"
+
+	"spotjig/post"
+)
+
+// Options are the choices of a print.
+type Options struct {
+	Paper string // "a4" (the default) or "letter"
+	Of    string // proof: "template" (the default) or "marks"
+}
+
+// ErrOptions is wrapped by the error for an option that is not known.
+var ErrOptions = errors.New("paper options")
+
+// paperSize is a page in mm.
+type paperSize struct {
+	name          string
+	width, height float64
+}
+
+// size returns the page of the options: ISO 216 A4, or US Letter (8 1/2 by 11 in).
+func (o Options) size() (paperSize, error) {
+	switch strings.ToLower(o.Paper) {
+	case "", "a4":
+		return paperSize{"A4", 210, 297}, nil
+	case "letter":
+		return paperSize{"Letter", 215.9, 279.4}, nil
+	}
+	return paperSize{}, fmt.Errorf("%w: unknown paper %q; there are a4 and letter", ErrOptions, o.Paper)
+}
+
+// textMax is the longest text taken over from a job, characters.
+const textMax = 400
+
+// clean makes a job's text fit to be printed: one line, without control and
+// direction characters, not endless.
+func clean(s string) string {
+	var b strings.Builder
+	n := 0
+	for _, r := range s {
+		if n == textMax {
+			b.WriteString("...")
+			break
+		}
+		switch {
+		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
+			b.WriteByte(' ')
+		case unicode.Is(unicode.Cf, r):
+			continue
+		default:
+			b.WriteRune(r)
+		}
+		n++
+	}
+	return strings.TrimSpace(b.String())
+}
+
+// sheaf is a PDF being written: text at the cursor, drawing anywhere.
+type sheaf struct {
+	*fpdf.Fpdf
+	tr     func(string) string
+	size   paperSize
+	margin float64
+	y      float64 // cursor, mm from the top
+	number int     // of the last heading
+	foot   string
+}
+
+// newSheaf begins a document that is the same bytes for the same set: its dates
+// are the job's.
+func newSheaf(set post.Set, size paperSize, title string) *sheaf {
+	f := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: size.width, Ht: size.height}})
+	day, err := time.Parse("2006-01-02", set.Job.Date)
+	if err != nil {
+		day = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC) // any fixed day: a clock may not come in
+	}
+	f.SetCreationDate(day)
+	f.SetModificationDate(day)
+	f.SetCatalogSort(true)
+	f.SetCompression(true)
+	f.SetProducer("spotjig "+clean(set.Version), true)
+	f.SetTitle(title+": "+clean(set.Job.Name), true)
+	f.SetAutoPageBreak(false, 0)
+	f.SetMargins(0, 0, 0)
+	f.SetCellMargin(0)
+	s := &sheaf{Fpdf: f, size: size, margin: 15, tr: f.UnicodeTranslatorFromDescriptor("")}
+	s.foot = title + ", " + clean(set.Job.Name) + ", " + clean(set.Job.Date) + ", spotjig " + clean(set.Version)
+	return s
+}
+
+// finish writes the document out.
+func (s *sheaf) finish(w io.Writer) error {
+	if err := s.Output(w); err != nil {
+		return fmt.Errorf("write pdf: %w", err)
+	}
+	return nil
+}
+
+// width is what a line of text may use.
+func (s *sheaf) width() float64 { return s.size.width - 2*s.margin }
+
+// bottom is where the text area ends.
+func (s *sheaf) bottom() float64 { return s.size.height - s.margin - 4 }
+
+// page begins a page with its footer.
+func (s *sheaf) page() {
+	s.AddPage()
+	s.font("", 7.5)
+	s.SetTextColor(0, 0, 0)
+	s.SetDrawColor(0, 0, 0)
+	n := fmt.Sprintf("page %d", s.PageNo())
+	s.put(s.margin, s.size.height-s.margin+3, s.fitted(s.foot, s.width()-20))
+	s.put(s.size.width-s.margin-s.GetStringWidth(n), s.size.height-s.margin+3, n)
+	s.y = s.margin
+}
+
+// room starts a new page unless h mm are left.
+func (s *sheaf) room(h float64) {
+	if s.PageNo() == 0 || s.y+h > s.bottom() {
+		s.page()
+	}
+}
+
+func (s *sheaf) font(style string, size float64) { s.SetFont("Helvetica", style, size) }
+
+// put writes one line with its baseline at x, y.
+func (s *sheaf) put(x, y float64, text string) { s.Text(x, y, s.tr(text)) }
+
+// wide is how long a text is in the present font, mm.
+func (s *sheaf) wide(text string) float64 { return s.GetStringWidth(s.tr(text)) }
+
+// fitted cuts a text to a width, with dots.
+func (s *sheaf) fitted(text string, width float64) string {
+	if s.wide(text) <= width {
+		return text
+	}
+	r := []rune(text)
+	for len(r) > 1 && s.wide(string(r)+"...") > width {
+		r = r[:len(r)-1]
+	}
+	return string(r) + "..."
+}
+
+// lines breaks a text to a width in the present font; a word longer than the
+// width is broken where it must be.
+func (s *sheaf) lines(text string, width float64) []string {
+	var out []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		for s.wide(word) > width {
+			cut := []rune(word)
+			n := len(cut)
+			for n > 1 && s.wide(string(cut[:n])) > width {
+				n--
+			}
+			if line != "" {
+				out, line = append(out, line), ""
+			}
+			out, word = append(out, string(cut[:n])), string(cut[n:])
+		}
+		switch {
+		case line == "":
+			line = word
+		case s.wide(line+" "+word) <= width:
+			line += " " + word
+		default:
+			out, line = append(out, line), word
+		}
+	}
+	if line != "" || len(out) == 0 {
+		out = append(out, line)
+	}
+	return out
+}
+
+// Sizes of text, points, and its line height, mm.
+const (
+	bodySize = 9.5
+	bodyLead = 4.5
+)
+
+// heading writes a numbered heading and keeps some room under it.
+func (s *sheaf) heading(text string) {
+	s.room(24)
+	s.number++
+	s.y += 4
+	s.font("B", 12.5)
+	s.put(s.margin, s.y+4, fmt.Sprintf("%d  %s", s.number, text))
+	s.SetLineWidth(0.4)
+	s.Line(s.margin, s.y+6, s.margin+s.width(), s.y+6)
+	s.y += 9
+}
+
+// para writes a paragraph.
+func (s *sheaf) para(text string) { s.block(text, 0, "") }
+
+// tick writes a paragraph behind a box to tick.
+func (s *sheaf) tick(text string) {
+	s.block(text, 6.5, "box")
+}
+
+// bullet writes a paragraph behind a number or a sign.
+func (s *sheaf) bullet(sign, text string) { s.block(text, 6.5, sign) }
+
+// block writes a paragraph indented behind a sign; "box" draws a box to tick.
+func (s *sheaf) block(text string, indent float64, sign string) {
+	s.font("", bodySize)
+	ls := s.lines(text, s.width()-indent)
+	s.room(float64(len(ls)) * bodyLead)
+	s.font("", bodySize)
+	if sign == "box" {
+		s.SetLineWidth(0.3)
+		s.Rect(s.margin, s.y+0.5, 3.4, 3.4, "D")
+	} else if sign != "" {
+		s.font("B", bodySize)
+		s.put(s.margin, s.y+3.5, sign)
+		s.font("", bodySize)
+	}
+	for _, l := range ls {
+		s.put(s.margin+indent, s.y+3.5, l)
+		s.y += bodyLead
+	}
+	s.y += 1.3
+}
+
+// sub writes a small heading.
+func (s *sheaf) sub(text string) {
+	s.room(14)
+	s.font("B", bodySize+0.5)
+	s.y += 1.5
+	s.put(s.margin, s.y+3.6, text)
+	s.y += 5.6
+}
+
+// table writes rows in columns of the given shares of the width; the first row
+// is the head and is repeated on a new page. "[]" draws a box to tick.
+func (s *sheaf) table(shares []float64, rows [][]string) {
+	sum := 0.0
+	for _, f := range shares {
+		sum += f
+	}
+	for i, row := range rows {
+		if s.PageNo() == 0 || s.y+s.rowHeight(shares, sum, row, i == 0) > s.bottom() {
+			s.page()
+			if i > 0 {
+				s.row(shares, sum, rows[0], true)
+			}
+		}
+		s.row(shares, sum, row, i == 0)
+	}
+	s.y += 2
+}
+
+const (
+	cellSize = 8.5
+	cellLead = 4.0
+	cellPad  = 1.2
+)
+
+func (s *sheaf) cellFont(head bool) {
+	if head {
+		s.font("B", cellSize)
+	} else {
+		s.font("", cellSize)
+	}
+}
+
+func (s *sheaf) rowHeight(shares []float64, sum float64, row []string, head bool) float64 {
+	s.cellFont(head)
+	n := 1
+	for i, c := range row {
+		n = max(n, len(s.lines(c, s.width()*shares[i]/sum-2*cellPad)))
+	}
+	return float64(n)*cellLead + 1.6
+}
+
+func (s *sheaf) row(shares []float64, sum float64, row []string, head bool) {
+	h := s.rowHeight(shares, sum, row, head)
+	x := s.margin
+	s.SetLineWidth(0.2)
+	for i, c := range row {
+		w := s.width() * shares[i] / sum
+		if c == "[]" {
+			s.Rect(x+cellPad, s.y+0.9, 3.2, 3.2, "D")
+		} else {
+			for k, l := range s.lines(c, w-2*cellPad) {
+				s.put(x+cellPad, s.y+3.4+float64(k)*cellLead, l)
+			}
+		}
+		x += w
+	}
+	s.y += h
+	if head {
+		s.SetLineWidth(0.4)
+	}
+	s.Line(s.margin, s.y, s.margin+s.width(), s.y)
+}

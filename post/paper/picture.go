@@ -1,0 +1,239 @@
+package paper
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/layout"
+	"spotjig/post"
+)
+
+// plan says what a picture of the table shows.
+type plan struct {
+	templates []string // whose pieces lie on the table
+	reversed  bool     // the template is turned end for end on the table
+	marks     bool
+	markNames bool
+	pieces    bool // names of the pieces
+	contacts  bool
+}
+
+// tableBox is the playing surface, table frame.
+func tableBox(set post.Set) geom.Box {
+	b := geom.EmptyBox()
+	for _, c := range set.Table.Corners {
+		b = b.Include(geom.Point{X: c[0], Y: c[1]})
+	}
+	return b
+}
+
+func tableEdge(set post.Set) geom.Contour {
+	var v []geom.Vertex
+	for _, c := range set.Table.Corners {
+		v = append(v, geom.Vertex{At: geom.Point{X: c[0], Y: c[1]}})
+	}
+	return geom.MustClosed(v...)
+}
+
+// tableFigure draws the table across the page at the cursor.
+func (s *sheaf) tableFigure(set post.Set, p plan) window {
+	box := tableBox(set).Grow(tableBox(set).Height() * 0.075)
+	h := s.width() * box.Height() / box.Width()
+	s.room(h + 2)
+	area := geom.Box{Min: geom.Point{X: s.margin, Y: s.y}, Max: geom.Point{X: s.margin + s.width(), Y: s.y + h}}
+	w := fitWindow(box, area)
+	s.drawTable(set, p, w)
+	s.y += h + 2
+	return w
+}
+
+// drawTable draws rails, template, marks and names.
+func (s *sheaf) drawTable(set post.Set, p plan, w window) {
+	box := tableBox(set)
+	rail := box.Height() * 0.06
+	s.fill(225, 0.2, w, geom.Rect(box.Grow(rail)), tableEdge(set).Reversed())
+	s.drawTemplates(set, p, w)
+	if p.marks {
+		s.drawMarks(set, w)
+	}
+	s.namePlan(set, p, w)
+	s.font("", 7)
+	head, foot := w.to(geom.Point{X: box.Min.X - rail/2}), w.to(geom.Point{X: box.Max.X + rail/2})
+	for _, e := range []struct {
+		text string
+		at   geom.Point
+	}{{"HEAD (baulk)", head}, {"FOOT (top)", foot}} {
+		s.TransformBegin()
+		s.TransformRotate(90, e.at.X, e.at.Y)
+		s.put(e.at.X-s.wide(e.text)/2, e.at.Y+0.9, e.text)
+		s.TransformEnd()
+	}
+}
+
+// pose returns where a part lies in the plan.
+func (p plan) pose(set post.Set, part jig.Part) geom.Placement {
+	m := part.OnTable.Plan()
+	if p.reversed {
+		m = m.Then(geom.Placement{X: set.Table.L, TurnDeg: 180})
+	}
+	return m
+}
+
+func (p plan) shows(part jig.Part) bool {
+	for _, t := range p.templates {
+		if t == part.Template {
+			return part.Role != "plug"
+		}
+	}
+	return false
+}
+
+func (s *sheaf) drawTemplates(set post.Set, p plan, w window) {
+	for _, part := range set.Jig.Parts {
+		if !p.shows(part) || part.OnTable.Upright {
+			continue
+		}
+		m := p.pose(set, part)
+		cs := []geom.Contour{part.Outline.Transform(m)}
+		for _, o := range part.Openings {
+			cs = append(cs, o.Contour().Transform(m))
+		}
+		s.fill(243, 0.25, w, cs...)
+	}
+	for _, part := range set.Jig.Parts {
+		if !p.shows(part) || !part.OnTable.Upright {
+			continue
+		}
+		m := p.pose(set, part)
+		s.fill(0, 0.3, w, finPlan(set, part).Transform(m))
+		if p.contacts {
+			s.drawContact(set, part, m, w)
+		}
+	}
+}
+
+// finPlan is an upright piece from above, part frame.
+func finPlan(set post.Set, p jig.Part) geom.Contour {
+	t, box := set.Material.Thickness, p.Outline.Bounds()
+	return geom.Rect(geom.Box{Min: geom.Point{X: box.Min.X, Y: -t / 2}, Max: geom.Point{X: box.Max.X, Y: t / 2}})
+}
+
+// drawContact draws an arrow head outside the nose that the fin touches: black
+// for the end fins that set the template, white for those that centre it.
+func (s *sheaf) drawContact(set post.Set, p jig.Part, m geom.Placement, w window) {
+	box := p.Outline.Bounds()
+	var at geom.Point
+	var out geom.Vec
+	best := math.Inf(1)
+	for _, x := range []float64{box.Min.X, box.Max.X} {
+		q := m.Apply(geom.Point{X: x})
+		for _, g := range tableEdge(set).Segments() {
+			if _, d := g.Nearest(q); d < best-1e-6 {
+				best, at, out = d, q, g.Tangent(0).Left().Scale(-1)
+			}
+		}
+	}
+	k := 3 / w.scale // 3 mm on the page
+	side, tail := out.Left().Scale(k*0.5), at.Add(out.Scale(k))
+	grey := 0
+	if p.Role == "side fin" {
+		grey = 255
+	}
+	s.fill(grey, 0.25, w, geom.MustClosed(geom.Vertex{At: at}, geom.Vertex{At: tail.Add(side)}, geom.Vertex{At: tail.Add(side.Scale(-1))}))
+}
+
+// spotRadius is how large a spot is drawn in a small picture, mm on the page.
+const spotRadius = 0.9
+
+func (s *sheaf) drawMarks(set post.Set, w window) {
+	for _, m := range set.Marks {
+		if m.Kind != layout.Spot {
+			s.stroke(0.35, w, markChain(m))
+		}
+	}
+	for _, m := range set.Marks {
+		if m.Kind == layout.Spot {
+			s.fill(255, 0.35, w, geom.Circle(spotAt(m), spotRadius/w.scale))
+		}
+	}
+}
+
+func (s *sheaf) namePlan(set post.Set, p plan, w window) {
+	box := tableBox(set)
+	a, b := w.to(box.Min), w.to(box.Max)
+	n := &names{s: s, frame: geom.EmptyBox().Include(a).Include(b)}
+	for _, m := range set.Marks {
+		if p.marks && m.Kind == layout.Spot {
+			n.keep(w.to(spotAt(m)), spotRadius)
+		}
+	}
+	if p.markNames {
+		s.font("", 7)
+		for _, m := range set.Marks {
+			if m.Kind == layout.Spot {
+				n.name(clean(m.Name), w.to(spotAt(m)), false)
+			}
+		}
+		for _, m := range set.Marks {
+			if m.Kind != layout.Spot {
+				c := markChain(m)
+				n.name(clean(m.Name), w.to(c.Segment(c.Len()/2).At(0.5)), false)
+			}
+		}
+	}
+	if !p.pieces {
+		return
+	}
+	s.font("B", 7.5)
+	for _, part := range set.Jig.Parts {
+		if p.shows(part) {
+			c := part.Outline.Bounds().Center()
+			if part.OnTable.Upright {
+				c.Y = 0
+			}
+			n.name(clean(part.ID), w.to(p.pose(set, part).Apply(c)), !part.OnTable.Upright)
+		}
+	}
+}
+
+// sheetFigure draws one sheet with its pieces and extents into a page area.
+func (s *sheaf) sheetFigure(set post.Set, sh post.Sheet, area geom.Box) window {
+	stock := geom.Box{Max: geom.Point{X: sh.Width, Y: sh.Height}}
+	w := fitWindow(stock, area)
+	s.stroke(0.4, w, geom.Rect(stock))
+	n := &names{s: s, frame: area}
+	for _, pl := range sh.Placed {
+		part, ok := set.Part(pl.ID)
+		if !ok {
+			continue
+		}
+		k := part.Scale
+		if k == 0 {
+			k = 1
+		}
+		cs := []geom.Contour{part.Outline.Scaled(k).Transform(pl.On)}
+		for _, o := range part.Openings {
+			cs = append(cs, o.Contour().Scaled(k).Transform(pl.On))
+		}
+		s.fill(243, 0.2, w, cs...)
+	}
+	s.font("B", 8)
+	for _, pl := range sh.Placed {
+		if part, ok := set.Part(pl.ID); ok {
+			n.name(clean(pl.ID), w.to(pl.On.Apply(part.Outline.Bounds().Center())), true)
+		}
+	}
+	if !sh.Bounds.IsEmpty() && sh.Bounds.Width() > 0 {
+		s.dashed(1.5, 1)
+		s.stroke(0.2, w, geom.Rect(sh.Bounds))
+		s.solid()
+	}
+	o := w.to(geom.Point{})
+	s.SetLineWidth(0.5)
+	s.Line(o.X-1.5, o.Y, o.X+6, o.Y)
+	s.Line(o.X, o.Y+1.5, o.X, o.Y-6)
+	s.font("", 7)
+	s.put(o.X+0.8, o.Y+2.9, "origin")
+	return w
+}

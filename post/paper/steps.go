@@ -1,0 +1,243 @@
+package paper
+
+import (
+	"fmt"
+	"strconv"
+
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/post"
+)
+
+// bonding says how the fins are fixed.
+func (s *sheaf) bonding(set post.Set) {
+	if !hasFins(set) {
+		return
+	}
+	if set.Job.Jig.FinFix == "screwed" {
+		s.heading("Screw the end fins")
+		s.bullet("1", "Scrape the arrises off with a blade held square; peel the film only where pieces meet.")
+		s.bullet("2", "Push each end fin's tab into the slot of its leg until its lip bears on the end edge of the leg, and drive the screws while a square holds it upright. Nothing may stand proud of the underside.")
+		s.bullet("3", "Side fins are not fixed: they slide beside their scales.")
+		return
+	}
+	s.heading("Bond the end fins")
+	s.bullet("1", "Scrape the arrises off with a blade held square; peel the film only where pieces meet. No solvent cement and no alcohol: they craze cut edges.")
+	s.bullet("2", "Two-part or UV adhesive, sparingly, on the tab and behind the lip, never on the front edge or under the leg.")
+	s.bullet("3", "Push each end fin home until its lip bears on the end edge of its leg along its whole thickness; hold it against a square until the adhesive has set, and wipe off what came out.")
+	s.bullet("4", "Side fins are not bonded: they slide beside their scales.")
+}
+
+func hasFins(set post.Set) bool {
+	for _, p := range set.Jig.Parts {
+		if p.OnTable.Upright {
+			return true
+		}
+	}
+	return false
+}
+
+// templates lists the templates of the jig in the order of their first piece.
+func templates(set post.Set) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, p := range set.Jig.Parts {
+		if !seen[p.Template] {
+			seen[p.Template] = true
+			out = append(out, p.Template)
+		}
+	}
+	return out
+}
+
+// assembling lists the joints.
+func (s *sheaf) assembling(set post.Set) {
+	s.heading("Assemble on the bed")
+	for i, t := range []string{
+		"Cloth stretched, brushed and ironed first, and cold again: a warm or loose cloth moves under the marks.",
+		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
+		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across the scored tape lines.",
+		"Move the template by sliding it, never by lifting it.",
+	} {
+		s.bullet(strconv.Itoa(i+1), t)
+	}
+	if len(set.Jig.Joints) == 0 {
+		return
+	}
+	rows := [][]string{{"Tail on", "Socket in", "How to tell it", "Closed, taped"}}
+	for _, j := range set.Jig.Joints {
+		rows = append(rows, []string{clean(j.Tail), clean(j.Socket), clean(j.Key), "[]"})
+	}
+	s.table([]float64{15, 15, 60, 15}, rows)
+}
+
+// laying says how a template is brought into place.
+func (s *sheaf) laying(set post.Set) {
+	s.heading("Lay and centre")
+	for _, t := range templates(set) {
+		s.sub(capital(clean(t)) + " template")
+		s.tableFigure(set, plan{templates: []string{t}, pieces: true, contacts: true})
+	}
+	if !hasFins(set) {
+		s.bullet("1", "Lay the straight datum edge flush with the faces of the wooden blocks that stand against the end nose, and the side edges with those at the side noses; weight the template at the places shown on it.")
+		return
+	}
+	for i, t := range []string{
+		"Black arrow heads: the two end fins set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each end fin just drags.",
+		"White arrow heads: the side fins centre it. Push both out until they touch the side noses. Read both scales; shift the template sideways until the two readings agree.",
+		fmt.Sprintf("The sum of the two readings and the template is the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", layout.Length(set.Table.W), plusMinus(set.Table.TapePM)),
+		"Ends, sides, ends again: sliding sideways may have moved an end fin off. The paper strips must drag at both.",
+		"Weight it: a bag of sand or a book on each leg and on the middle.",
+		"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + layout.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
+	} {
+		s.bullet(strconv.Itoa(i+1), t)
+	}
+	if set.Job.Jig.HallTempC != set.Job.Jig.ShopTempC || set.Material.Expansion > 0 {
+		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", trim(set.Job.Jig.ShopTempC, 1), trim(set.Job.Jig.HallTempC, 1), trim(set.Material.Expansion*10*1000, 2)))
+	}
+}
+
+func plusMinus(v float64) string {
+	if v == 0 {
+		return "reading"
+	}
+	return "plus or minus " + layout.MM(v)
+}
+
+// marking goes through the marks step by step, with pictures.
+func (s *sheaf) marking(set post.Set) {
+	s.heading("Mark, step by step")
+	j := set.Job.Jig
+	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, upright in the slot: the slots are made for a tool %s mm thick at the plate, and leaning it moves the mark by more than the template's own error.",
+		trim(j.MarkerTip, 2), trim(j.MarkerGuide, 2)))
+	if j.Spots == "sticker" {
+		s.para("Spots: set the adhesive spot into its hole with tweezers, press it on through the hole. Where a plain point is wanted, drop the plug in and mark through its middle.")
+	}
+	step := 0
+	for _, t := range templates(set) {
+		step++
+		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)))
+		s.tableFigure(set, plan{templates: []string{t}, marks: true, markNames: true, contacts: true})
+		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
+	}
+	if _, ok := spotNamed(set, "centre-spot"); ok && reaches(set, "foot") {
+		step++
+		s.sub(fmt.Sprintf("Step %d: the centre spot from the other end", step))
+		s.tableFigure(set, plan{templates: []string{"foot"}, reversed: true, marks: true, contacts: true})
+		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the centre spot a second time, faintly. The true spot lies midway between the two; how far apart they are is the template's error there, twice. Apart: ______ mm.")
+	}
+	step++
+	s.sub(fmt.Sprintf("Step %d: lift, then finish", step))
+	for _, t := range []string{
+		"Lift the template straight up, one person at each end.",
+		"Close the gaps of the lines with a straightedge laid along what is drawn; close arcs freehand, lightly.",
+		"Long string and any line from template to template: stretch a thread over the marks at both ends, tight and just clear of the cloth, dab along it, join the dabs with a straightedge.",
+	} {
+		s.tick(t)
+	}
+	s.closing(set)
+}
+
+// reaches reports whether a template of that name exists.
+func reaches(set post.Set, name string) bool {
+	for _, t := range templates(set) {
+		if t == name {
+			return true
+		}
+	}
+	return false
+}
+
+// spotNamed finds a spot by any of its ids.
+func spotNamed(set post.Set, id string) (layout.Mark, bool) {
+	for _, m := range set.Marks {
+		for _, name := range append([]string{m.ID}, m.Also...) {
+			if name == id && m.Kind == layout.Spot {
+				return m, true
+			}
+		}
+	}
+	return layout.Mark{}, false
+}
+
+// closing lists the last checks, by the marks this job has.
+func (s *sheaf) closing(set post.Set) {
+	s.sub("Closing checks")
+	s.tick("Spots on one thread: stretched from the middle of the head nose to the middle of the foot nose it passes over every spot on the centre line.")
+	for _, m := range set.Marks {
+		switch m.Kind {
+		case layout.Line:
+			if m.X == m.X2 {
+				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________; the two diagonals from its ends to the head corners equal: ________ and ________.", capital(clean(m.Name)), layout.MM(m.X)))
+			}
+		case layout.Arc:
+			s.tick(fmt.Sprintf("%s: %s from its centre at three points, both ends and the middle: ________ ________ ________.", capital(clean(m.Name)), layout.Length(m.Radius)))
+		}
+	}
+	s.tick("A look along the sights: quarters of the width and eighths of the length. Sights may be off; a mark that is off by a hand's breadth is not the sights' fault.")
+}
+
+// care says how the template is kept and the fingers too.
+func (s *sheaf) care(set post.Set) {
+	s.heading("Care of the sheet and of fingers")
+	for _, t := range []string{
+		"Cut edges are sharp: scrape every arris before the first use, and wear gloves until then.",
+		"Masking film stays on until the template is put together; peel it by hand, never with a blade.",
+		"Wash with water and a little soap; no solvents, no glass cleaner, no dry rubbing.",
+		"Keep it flat, in the dark, away from radiators. Let it lie in the hall for an hour before it is used.",
+	} {
+		s.bullet("-", t)
+	}
+	if set.Machine.Process == machine.Laser {
+		s.bullet("-", "Fresh cuts give off fume: leave the pieces in the extraction, or in the open, before they come into a room.")
+	}
+}
+
+// tapeCard writes every mark by tape, with nothing but the marks' own words.
+func (s *sheaf) tapeCard(set post.Set) {
+	s.page()
+	s.heading("Tape card")
+	s.para("All marks by tape, from the noses. Left and right are as seen from the head end, looking to the foot.")
+	rows := [][]string{{"Mark", "From the head nose", "From the foot nose", "Across", "Rule"}}
+	for _, m := range set.Marks {
+		rows = append(rows, []string{clean(m.Name), clean(m.FromHead), clean(m.FromFoot), clean(m.Across), clean(m.Rule)})
+	}
+	s.table([]float64{22, 26, 26, 24, 34}, rows)
+}
+
+// asMarked is the form to fill in after marking.
+func (s *sheaf) asMarked(set post.Set) {
+	s.page()
+	s.heading("As marked")
+	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, mm. The command that compares marks with the plan reads these columns.")
+	rows := [][]string{{"Mark", "Point", "Plan x", "Marked x", "Plan y", "Marked y", "Off by"}}
+	add := func(name, point string, x, y float64) {
+		rows = append(rows, []string{name, point, one(x), "", one(y), "", ""})
+	}
+	for _, m := range set.Marks {
+		name := clean(m.Name)
+		switch m.Kind {
+		case layout.Spot:
+			add(name, "", m.X, m.Y)
+		case layout.Line:
+			add(name, "one end", m.X, m.Y)
+			add(name, "other end", m.X2, m.Y2)
+		case layout.Arc:
+			add(name, "centre", m.X, m.Y)
+			rows = append(rows, []string{name, "radius", one(m.Radius), "", "", "", ""})
+		default:
+			for i, p := range m.Points {
+				add(name, "corner "+strconv.Itoa(i+1), p[0], p[1])
+			}
+		}
+	}
+	s.table([]float64{30, 16, 14, 16, 14, 16, 14}, rows)
+	for _, l := range []string{"Marked by, date", "Hall, table, cloth", "Temperature and humidity", "Left undone"} {
+		s.room(9)
+		s.font("", bodySize)
+		s.put(s.margin, s.y+6, l)
+		s.SetLineWidth(0.2)
+		s.Line(s.margin+45, s.y+6.5, s.margin+s.width(), s.y+6.5)
+		s.y += 9
+	}
+}
