@@ -44,8 +44,12 @@ func (e *SizeError) Error() string {
 // round about the middle of the table, never mirrored.
 //
 // The stages are: plan (members as rectangles), tile (pieces no larger than the
-// bed), joints (keyed dovetails), fins, openings, lettering, checks.
+// bed), joints (keyed dovetails), fins, openings, lettering, checks. For the
+// knife see film.go.
 func Design(req Request) (Jig, error) {
+	if req.Machine.Process == machine.Knife {
+		return designFilm(req)
+	}
 	d := &designer{req: req, rules: rulesFor(req), font: newLettering()}
 	var out Jig
 	d.length = d.lengthClass()

@@ -19,6 +19,7 @@ const (
 	OpenFin    OpeningKind = "fin"     // slot that takes a fin's tab
 	OpenFinger OpeningKind = "finger"  // circle to lift the piece by
 	OpenHang   OpeningKind = "hang"    // circle to hang it by
+	OpenSocket OpeningKind = "socket"  // circle for a pin that sets two lapped pieces
 )
 
 // Opening is one closed hole through a part, part frame, at nominal size.

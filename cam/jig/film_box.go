@@ -1,0 +1,181 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// A box folded of card stands where a film jig has a wooden block: a front that
+// touches the nose, two gussets folded back from its sides and a base folded back
+// from its foot, which is glued to the leg (or slid on the crosspiece and
+// taped). Tabs at the base's ends go inside the gussets and are glued there, so
+// that the box cannot open. The net, face up; every fold goes away from the
+// scored face:
+//
+//	 _______ ___________ _______
+//	|       |           |       |   H
+//	|gusset |   front   |gusset |
+//	|_______|           |_______|
+//	     ___|___________|___
+//	    |tab|   base    |tab|       G
+//	    |___|___________|___|
+//
+// Bend allowance: a score folded away from the cut bends in the skin left
+// uncut, k = t - score deep, about its inner face: radius 0, neutral line at 0.4 k,
+// so an arc of pi/2·0.4·k takes the place of two outside lengths that meet in a
+// corner; two walls whose outsides measure A and B come from a flat A + B - BD with
+// BD = 2t - pi/2·0.4·k. (The usual bend deduction of sheet work with that radius;
+// the factor 0.4 is common practice.)
+const (
+	boxCardMin  = 1.0 // thinnest card that folds a box
+	boxWide     = 60.0
+	boxDeep     = 45.0
+	boxTab      = 14.0
+	boxNeutral  = 0.4
+	boxSlack    = 0.5  // the base goes between the gussets with this much play
+	rubberStiff = 10.0 // N/mm, the least that cushion rubber gives way by
+	stiffTimes  = 10.0 // a datum shall be this many times stiffer than the rubber
+	// cardModulus serves where the material names none: the low end of what is
+	// given for solid board, from memory.
+	cardModulus = 2e9
+)
+
+// bend returns what two outside lengths lose in the flat where they meet in a
+// right-angled fold, mm.
+func (f *film) bend() float64 {
+	t := f.rules.t
+	skin := math.Max(0, t+f.req.Material.Score.Depth) // the score's depth is negative
+	return 2*t - math.Pi/2*boxNeutral*skin
+}
+
+// boxHigh is the front's height above the plate it stands on.
+func (f *film) boxHigh() float64 { return f.rules.finTop - f.rules.t }
+
+// boxNet is the net's measures, part frame: the front from x0 to x1 and from y0
+// to the top, folds on its lines.
+type boxNet struct{ x0, x1, y0, top, gusset, base float64 }
+
+func (f *film) net() boxNet {
+	bd := f.bend()
+	g := boxDeep - bd/2
+	return boxNet{x0: g, x1: g + boxWide - bd, y0: g, top: g + f.boxHigh() - bd/2, gusset: g, base: boxWide - 2*f.rules.t - boxSlack - bd}
+}
+
+// boxes returns a template's boxes: one for each seat, the end ones glued.
+func (f *film) boxes(tp *template) []Part {
+	var out []Part
+	ends, sides := 0, 0
+	for _, s := range f.seatsOf(tp) {
+		id, role := "", ""
+		if s.side == 0 {
+			ends++
+			id, role = fmt.Sprintf("%sE%d", tp.letter, ends), "end box"
+		} else {
+			sides++
+			id, role = fmt.Sprintf("%sS%d", tp.letter, sides), "side box"
+		}
+		out = append(out, f.box(tp, s, id, role))
+	}
+	return out
+}
+
+// box draws one box. Its pose is that of the front, where it touches the nose of
+// a true table: part +x along the nose, part +y up.
+func (f *film) box(tp *template, s seat, id, role string) Part {
+	n := f.net()
+	p := Part{ID: id, Template: tp.end, Role: role, Outline: f.boxOutline(n), Scale: 1}
+	mid := (n.x0 + n.x1) / 2
+	tabLine := n.base / 2
+	p.Scores = []geom.Contour{
+		line(geom.Point{X: n.x0, Y: n.y0 + 3}, geom.Point{X: n.x0, Y: n.top - 1}),
+		line(geom.Point{X: n.x1, Y: n.y0 + 3}, geom.Point{X: n.x1, Y: n.top - 1}),
+		line(geom.Point{X: n.x0 + 1, Y: n.y0}, geom.Point{X: n.x1 - 1, Y: n.y0}),
+		line(geom.Point{X: mid - tabLine, Y: 1}, geom.Point{X: mid - tabLine, Y: n.y0 - 6}),
+		line(geom.Point{X: mid + tabLine, Y: 1}, geom.Point{X: mid + tabLine, Y: n.y0 - 6}),
+	}
+	write := func(text string, high, x, y float64) {
+		p.Letters = append(p.Letters, f.font.strokes(text, high, geom.Placement{X: x - f.font.width(text, high)/2, Y: y})...)
+		p.Text = append(p.Text, text)
+	}
+	write(id, 5, mid, n.top-12)
+	write("NOSE", 3.6, mid, n.y0+12)
+	write("FOLD BACK", 2.8, mid, n.y0/2)
+	p.NoStart = append(p.NoStart, geom.Segment{From: geom.Point{X: n.x1, Y: n.top}, To: geom.Point{X: n.x0, Y: n.top}})
+	// The face points at the nose: at the end along -u, part +x along -v; at a
+	// side along side·v, part +x along side·u.
+	turn, along := 270.0, geom.Vec{Y: -1}
+	switch {
+	case s.side > 0:
+		turn, along = 180, geom.Vec{X: -1}
+	case s.side < 0:
+		turn, along = 0, geom.Vec{X: 1}
+	}
+	at := tp.toTable.Apply(s.at.Add(along.Scale(-mid)))
+	p.OnTable = Pose{X: at.X, Y: at.Y, Z: f.rules.t - n.y0, TurnDeg: math.Mod(turn+tp.toTable.TurnDeg, 360), Upright: true}
+	return p
+}
+
+// boxOutline walks round the net counter-clockwise from the base's foot.
+func (f *film) boxOutline(n boxNet) geom.Contour {
+	const notch = 2.1 // half the cut between gusset and tab
+	inner := f.rules.inner
+	mid := (n.x0 + n.x1) / 2
+	half := n.base/2 + boxTab
+	var cs []corner
+	add := func(x, y, r float64) { cs = append(cs, corner{geom.Point{X: x, Y: y}, r}) }
+	side := func(s float64) [][3]float64 { // from the foot to the top on the right side
+		x := mid + s*(n.x1-mid)
+		return [][3]float64{
+			{mid + s*half, 0, 3}, {mid + s*half, n.y0 - 2*notch, 3}, {x, n.y0 - 2*notch, inner}, {x, n.y0, inner},
+			{mid + s*(n.x1-mid+n.gusset), n.y0, 3}, {mid + s*(n.x1-mid+n.gusset), n.top, 3},
+		}
+	}
+	right, left := side(1), side(-1)
+	for _, c := range right {
+		add(c[0], c[1], c[2])
+	}
+	for i := len(left) - 1; i >= 0; i-- {
+		add(left[i][0], left[i][1], left[i][2])
+	}
+	return rounded(cs)
+}
+
+// flapStiff is how stiffly a single flap resists at nose height, N/mm: a
+// cantilever, E·w·t³/4h³.
+func flapStiff(modulus, wide, t, high float64) float64 {
+	e := modulus * 1e-6 // N/mm²
+	return e * wide * t * t * t / (4 * high * high * high)
+}
+
+// boxStiff is the same for a box: the two gussets stand as walls, in bending
+// h³/3EI with I = t·g³/12 each, and in shear 1.2·h/GA with G = E/2.6.
+func boxStiff(modulus, t, high float64) float64 {
+	e := modulus * 1e-6
+	i := 2 * t * boxDeep * boxDeep * boxDeep / 12
+	give := high*high*high/(3*e*i) + 1.2*high/(e/2.6*2*t*boxDeep)
+	return 1 / give
+}
+
+func (f *film) modulus() float64 {
+	if m := f.req.Material.Modulus; m > 0 {
+		return m
+	}
+	return cardModulus
+}
+
+// boxCheck compares the box with the rubber it pushes against.
+func (f *film) boxCheck() Check {
+	k := boxStiff(f.modulus(), f.rules.t, f.rules.noseHigh-f.rules.t)
+	return Check{ID: "box-stiffness", Verdict: failUnless(k >= rubberStiff*stiffTimes), Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
+		Text: fmt.Sprintf("a folded box gives way at nose height by 1 mm for %.0f N; an open flap would for %.2f N, the rubber does for %.0f N or more",
+			k, flapStiff(f.modulus(), boxWide, f.rules.t, f.rules.noseHigh-f.rules.t), rubberStiff)}
+}
+
+// flapCheck says why a film jig is set to blocks.
+func (f *film) flapCheck() Check {
+	k := flapStiff(f.modulus(), boxWide, f.rules.t, f.rules.noseHigh)
+	return Check{ID: "blocks", Verdict: Pass, Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
+		Text: fmt.Sprintf("four squared blocks of %g x %g x %g mm or more locate the film: a flap of it would give way by 1 mm for %.2f N", blockDeep, blockDeep, blockLong, k)}
+}
