@@ -49,9 +49,9 @@ func materialBase(f *job.Fields, p Profile) Material {
 		found, ok := LookupMaterial(like)
 		if !ok {
 			f.Fault("like", "M001", unknownName("material", like, materialNames()), `"spotjig list materials" shows what is built in`)
-			return m
+		} else {
+			m = found
 		}
-		m = found
 	}
 	text := f.Text("kind", m.Kind, nameMax)
 	k, ok := kindNamed(text)

@@ -189,7 +189,7 @@ func openFile(sec job.Section, name string, opt Options, at problem.Problem, fau
 	if !filepath.IsAbs(name) {
 		full = filepath.Join(filepath.Dir(sec.File), name)
 	}
-	at.Code = "F012"
+	at.Code = "F023"
 	if opt.Open == nil {
 		at.Msg, at.Help = fmt.Sprintf("%s: no file can be named here", shorten(name)), "write the keys out, or give a built-in name"
 		faults.Add(at)
@@ -212,6 +212,9 @@ func openFile(sec job.Section, name string, opt Options, at problem.Problem, fau
 // reason is the last part of an error, without the operation and path before it.
 func reason(err error) string {
 	text := err.Error()
+	if list := problem.From(err); len(list) > 0 {
+		text = list[0].Msg
+	}
 	if i := strings.LastIndex(text, ": "); i >= 0 {
 		text = text[i+2:]
 	}

@@ -217,10 +217,16 @@ func TestSectionNamedByFile(t *testing.T) {
 		return nil, errors.New("open x: no such file")
 	}})
 	require.Error(t, err)
-	assert.Contains(t, err.Error(), "jobs/club/job.yaml:1:10: machine: cannot read jobs/shop-laser.yaml: no such file [F012]")
+	assert.Contains(t, err.Error(), "jobs/club/job.yaml:1:10: machine: cannot read jobs/shop-laser.yaml: no such file [F023]")
+
+	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{Open: func(name string) ([]byte, error) {
+		return nil, problem.Problem{File: name, Code: "F001", Msg: "cannot be read: permission denied", Help: "check the name"}
+	}})
+	require.Error(t, err)
+	assert.Contains(t, err.Error(), "machine: cannot read jobs/shop-laser.yaml: permission denied [F023]\n")
 
 	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{})
-	assert.ErrorContains(t, err, "[F012]")
+	assert.ErrorContains(t, err, "[F023]")
 
 	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{Open: func(string) ([]byte, error) {
 		return []byte("travel: {x: 1, y: 500}"), nil

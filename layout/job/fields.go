@@ -127,8 +127,8 @@ func (f *Fields) Has(key string) bool {
 // Keys lists the keys asked for so far, in that order.
 func (f *Fields) Keys() []string { return append([]string(nil), f.asked...) }
 
-// Problem builds a fault at the key's value, or at the section when the key is
-// not there.
+// Problem builds a fault at the key's value; at the section when the key is not
+// there, and without a line when the section is the whole file.
 func (f *Fields) Problem(key, code, msg, help string) problem.Problem {
 	p := problem.Problem{File: f.sec.File, Line: f.sec.Line, Col: f.sec.Col, Field: f.path(key), Code: code, Msg: msg, Help: help}
 	if key == "" {
@@ -136,6 +136,8 @@ func (f *Fields) Problem(key, code, msg, help string) problem.Problem {
 	}
 	if e, ok := f.given[key]; ok {
 		p.Line, p.Col = e.line, e.col
+	} else if f.sec.Path == "" {
+		p.Line, p.Col = 0, 0 // there is no line to point at
 	}
 	return p
 }

@@ -43,7 +43,7 @@ func Parse(file string, data []byte) (Section, error) {
 	}
 	s := Section{File: file, Node: doc.Body, Line: 1, Col: 1}
 	if _, ok := asMap(doc.Body); !ok {
-		return Section{}, problem.Problem{File: file, Line: 1, Col: 1, Code: "F010",
+		return Section{}, problem.Problem{File: file, Line: 1, Col: 1, Code: "F021",
 			Msg: "the file is not a list of keys with values", Help: `write one "key: value" a line; "spotjig new FILE" shows how`}
 	}
 	if fault := plainNodes(file, doc.Body); fault != nil {
@@ -215,7 +215,7 @@ func plainNodes(file string, body ast.Node) *problem.Problem {
 	if v.found == nil {
 		return nil
 	}
-	p := &problem.Problem{File: file, Code: "F011", Msg: "anchors, aliases, tags and merge keys are not read", Help: "write the value out where it is wanted"}
+	p := &problem.Problem{File: file, Code: "F022", Msg: "anchors, aliases, tags and merge keys are not read", Help: "write the value out where it is wanted"}
 	if t := v.found.GetToken(); t != nil && t.Position != nil {
 		p.Line, p.Col = t.Position.Line, t.Position.Column
 	}

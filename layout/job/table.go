@@ -118,27 +118,32 @@ func (r *reader) table(j *Job) {
 
 	sec := top.Section("survey")
 	if sec.Given() {
-		s := survey(Open(sec, top.faults), *t)
+		sf := Open(sec, top.faults)
+		s := survey(sf, *t)
 		j.Survey = &s
 		t.NoseHeight, t.Undercut, t.TapePM = s.NoseHeight, s.Undercut, s.Resolution
 		if f.Has("length") || f.Has("width") {
 			f.Fault("length", "J016", "both a length or width and a survey are given", "keep the survey, or keep length and width")
 		}
-		r.checkSurface(f, surveyMean(s.LengthLeft, s.LengthRight), surveyMean(s.WidthHead, s.WidthMiddle, s.WidthFoot), measured)
+		key := "length_left"
+		if s.LengthLeft == 0 {
+			key = "length_right"
+		}
+		r.checkSurface(sf, key, surface{surveyMean(s.LengthLeft, s.LengthRight), surveyMean(s.WidthHead, s.WidthMiddle, s.WidthFoot), measured})
 		return
 	}
-	if !r.surface(f, t) {
+	if !r.publishedOr(f, t) {
 		return
 	}
 	if f.Has("length") {
-		r.checkSurface(f, t.L, t.W, measured)
+		r.checkSurface(f, "length", surface{t.L, t.W, measured})
 	}
 	t.Corners = [4][2]float64{{0, -t.W / 2}, {t.L, -t.W / 2}, {t.L, t.W / 2}, {0, t.W / 2}}
 }
 
-// surface fills in a published surface where none is measured; ok is false when
+// publishedOr fills in the published surface where none is measured; ok is false when
 // there is no surface at all or a fault was reported.
-func (r *reader) surface(f *Fields, t *layout.Table) (ok bool) {
+func (r *reader) publishedOr(f *Fields, t *layout.Table) (ok bool) {
 	const help = "measure from cushion nose to cushion nose and write table: {length: 2541, width: 1269.5}"
 	known, isKnown := sizeNamed(t.Name)
 	hasL, hasW := f.Has("length"), f.Has("width")
@@ -190,23 +195,30 @@ func surveyMean(readings ...float64) float64 {
 	return sum / float64(n)
 }
 
-// checkSurface refuses a surface that is a nominal size or not 2:1; zero values
-// are not looked at.
-func (r *reader) checkSurface(f *Fields, l, w float64, measured bool) {
+// surface is a playing surface as given, 0 where it is not.
+type surface struct {
+	l, w     float64
+	measured bool // stated to be measured nose to nose
+}
+
+// checkSurface refuses a surface that is a nominal size or not 2:1, at the key that
+// gave the length.
+func (r *reader) checkSurface(f *Fields, key string, of surface) {
+	l, w := of.l, of.w
 	if l == 0 || w == 0 {
 		return
 	}
 	size := FormatMM(l) + " x " + FormatMM(w)
 	if l <= w {
-		f.Fault("length", "J015", size+": the length is not the longer side", "exchange length and width")
+		f.Fault(key, "J015", size+": the length is not the longer side", "exchange length and width")
 		return
 	}
 	if ratio := l / w; ratio < ratioMin || ratio > ratioMax {
-		f.Fault("length", "J015", fmt.Sprintf("%s: the length is %.2f times the width; every table played on is within %g to %g", size, ratio, ratioMin, ratioMax),
+		f.Fault(key, "J015", fmt.Sprintf("%s: the length is %.2f times the width; every table played on is within %g to %g", size, ratio, ratioMin, ratioMax),
 			"measure both again, from cushion nose to cushion nose")
 		return
 	}
-	if measured {
+	if of.measured {
 		return
 	}
 	for _, n := range nominals() {
@@ -215,11 +227,11 @@ func (r *reader) checkSurface(f *Fields, l, w float64, measured bool) {
 		}
 		about := fmt.Sprintf("%s is the nominal or slate size %g x %g in (%s)", size, n.l, n.w, n.name)
 		if n.surface {
-			r.notes.Add(f.Problem("length", "J014", about+", which is also a real playing surface",
+			r.notes.Add(f.Problem(key, "J014", about+", which is also a real playing surface",
 				"make sure it was measured between cushion noses, then write measured: nose-to-nose"))
 			return
 		}
-		f.Fault("length", "J013", about+", not the playing surface",
+		f.Fault(key, "J013", about+", not the playing surface",
 			"measure between cushion noses; if this was measured so, write measured: nose-to-nose")
 	}
 }
@@ -238,11 +250,11 @@ func survey(f *Fields, t layout.Table) layout.Survey {
 		WidthHead:     f.Length("width_head", wide),
 		WidthMiddle:   f.Length("width_middle", wide),
 		WidthFoot:     f.Length("width_foot", wide),
-		DiagLeftHead:  f.Length("diagonal_left_head", across),
-		DiagRightHead: f.Length("diagonal_right_head", across),
+		DiagLeftHead:  f.Length("diag_left_head", across),
+		DiagRightHead: f.Length("diag_right_head", across),
 		SideStation:   f.Length("side_station", station),
 		WidthStation:  f.Length("width_station", station),
-		DiagStation:   f.Length("diagonal_station", station),
+		DiagStation:   f.Length("diag_station", station),
 		NoseHeight:    f.Length("nose_height", Range{Default: t.NoseHeight, Min: 20, Max: 60}),
 		Undercut:      f.Length("undercut", Range{Default: t.Undercut, Min: 0, Max: 60}),
 		GapHead:       f.Length("gap_head", gap),
