@@ -20,8 +20,9 @@ const (
 	leadOutShare   = 0.25 // lead-out as a share of the lead-in
 )
 
-// Ties says how pieces are held in the sheet: Count uncut places an outline,
-// each leaving Width mm of material.
+// Ties says how pieces are held in the sheet: up to Count uncut places an
+// outline, fewer where its free edges have no room for more, each leaving Width mm
+// of material. A piece with room for none is refused.
 type Ties struct {
 	Count int
 	Width float64

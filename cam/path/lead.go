@@ -157,7 +157,7 @@ func (r Request) openingWay(l loop, centre geom.Point, clear room) (way, bool) {
 	if !clear.free(lead) || !clear.free(out) {
 		return way{}, false
 	}
-	return closedWay(lead, l, over, out), true
+	return closedWay(l, ends{lead, out, over}), true
 }
 
 // leadOut leaves the end of a cut at 45 degrees into waste.
@@ -167,13 +167,20 @@ func leadOut(end geom.Segment, length float64) geom.Segment {
 	return geom.Segment{From: end.To, To: end.To.Add(d)}
 }
 
+// ends is what is cut besides the contour: the lead-in, the stretch past the
+// start, the lead-out.
+type ends struct {
+	in, out geom.Segment
+	over    []geom.Segment
+}
+
 // closedWay puts lead-in, contour, overlap and lead-out together.
-func closedWay(lead geom.Segment, l loop, over []geom.Segment, out geom.Segment) way {
-	segs := make([]geom.Segment, 0, len(l)+len(over)+2)
-	segs = append(segs, lead)
+func closedWay(l loop, e ends) way {
+	segs := make([]geom.Segment, 0, len(l)+len(e.over)+2)
+	segs = append(segs, e.in)
 	segs = append(segs, l...)
-	segs = append(segs, over...)
-	segs = append(segs, out)
+	segs = append(segs, e.over...)
+	segs = append(segs, e.out)
 	return way{[]run{{segs, 1, 1 + len(l)}}}
 }
 
@@ -311,8 +318,8 @@ func (r Request) outlineWay(p *beamPiece, l loop, length float64, clear room) (w
 		return way{}, false, nil
 	}
 	if r.Ties.Count == 0 {
-		return closedWay(lead, l, over, out), true, nil
+		return closedWay(l, ends{lead, out, over}), true, nil
 	}
-	w, err := r.tiedWay(p, l, lead, over, out)
+	w, err := r.tiedWay(p, l, ends{lead, out, over}, clear)
 	return w, err == nil, err
 }

@@ -13,11 +13,13 @@ const tieGrain = 1.0
 // tiedWay is an outline cut with ties: the loop with gaps in it. A gap in the
 // cut path is a kerf longer than the tie, because the cut's round ends reach
 // half a kerf into it from both sides.
-func (r Request) tiedWay(p *beamPiece, l loop, lead geom.Segment, over []geom.Segment, out geom.Segment) (way, error) {
+// After a tie the beam starts in waste again and comes square to the edge, so that
+// the tie keeps its width.
+func (r Request) tiedWay(p *beamPiece, l loop, e ends, clear room) (way, error) {
 	gap := r.Ties.Width + r.Material.Kerf
 	at := r.tiePlaces(p, l, gap)
-	if len(at) < r.Ties.Count {
-		return way{}, fmt.Errorf("place for only %d of %d ties of %.2f mm on its free edges", len(at), r.Ties.Count, r.Ties.Width)
+	if len(at) == 0 {
+		return way{}, fmt.Errorf("no place for a tie of %.2f mm on its free edges", r.Ties.Width)
 	}
 	var w way
 	from := 0.0
@@ -26,20 +28,39 @@ func (r Request) tiedWay(p *beamPiece, l loop, lead geom.Segment, over []geom.Se
 		from = mid + gap/2
 	}
 	w.runs = append(w.runs, contourRun(l.span(from, l.length())))
+	for i := range w.runs[1:] {
+		w.runs[i+1] = r.ledIn(w.runs[i+1], clear)
+	}
 	first, last := &w.runs[0], &w.runs[len(w.runs)-1]
-	first.segs = append([]geom.Segment{lead}, first.segs...)
+	first.segs = append([]geom.Segment{e.in}, first.segs...)
 	first.first, first.last = 1, first.last+1
-	last.segs = append(append(last.segs, over...), out)
+	last.segs = append(append(last.segs, e.over...), e.out)
 	return w, nil
+}
+
+// ledIn puts a lead square to the edge before a run, if there is room for one.
+func (r Request) ledIn(u run, clear room) run {
+	to := u.segs[0].From
+	right := u.segs[0].Tangent(0).Left().Scale(-1)
+	for length := r.lead() / 2; length >= leadMin; length /= 2 {
+		lead := geom.Segment{From: to.Add(right.Scale(length)), To: to}
+		if clear.free(lead) {
+			return run{append([]geom.Segment{lead}, u.segs...), 1, u.last + 1}
+		}
+	}
+	return u
 }
 
 func contourRun(segs []geom.Segment) run { return run{segs, 0, len(segs)} }
 
 // tiePlaces returns the lengths along the loop at which ties lie, in order: as
-// near as free straight edges allow to even spacing, clear of the start, of
-// corners and of each other.
+// near as free straight edges (on round pieces, arcs) allow to even spacing,
+// clear of the start, of corners and of each other.
 func (r Request) tiePlaces(p *beamPiece, l loop, gap float64) []float64 {
-	free := r.freePlaces(p, l, gap)
+	free := r.freePlaces(p, l, gap, false)
+	if len(free) == 0 {
+		free = r.freePlaces(p, l, gap, true)
+	}
 	total := l.length()
 	var out []float64
 	for k := 0; k < r.Ties.Count; k++ {
@@ -61,14 +82,14 @@ func (r Request) tiePlaces(p *beamPiece, l loop, gap float64) []float64 {
 	return out
 }
 
-// freePlaces lists where the middle of a tie may lie.
-func (r Request) freePlaces(p *beamPiece, l loop, gap float64) []float64 {
+// freePlaces lists where the middle of a tie may lie, on lines or on arcs.
+func (r Request) freePlaces(p *beamPiece, l loop, gap float64, arcs bool) []float64 {
 	var out []float64
 	at, total := 0.0, l.length()
 	keep := gap/2 + edgeClear
 	for _, s := range l {
 		n := s.Length()
-		if !s.IsArc() && n > 2*keep {
+		if s.IsArc() == arcs && s.Bulge >= 0 && n > 2*keep {
 			steps := int((n - 2*keep) / tieGrain)
 			for i := 0; i <= steps; i++ {
 				m := keep + float64(i)*tieGrain
