@@ -283,7 +283,7 @@ func (p *Planner) best(end float64) float64 {
 	done := b.sum + 2*b.a*b.d
 	if p.head < p.tail && p.queue[p.head].bound < end {
 		c := &p.queue[p.head]
-		return c.corner + (c.sum - done) // exactly the corner for the very next block
+		return math.Max(0, c.corner+(c.sum-done)) // exactly the corner for the very next block
 	}
 	return math.Max(0, end-done)
 }

@@ -1,0 +1,250 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+	"spotjig/cam/path"
+	"spotjig/layout"
+	"spotjig/post"
+	"spotjig/post/dryrun"
+	"spotjig/post/dxf"
+	"spotjig/post/record"
+	"spotjig/post/rs274/write"
+)
+
+// built is a finished job: the set, and every file's bytes.
+type built struct {
+	set   post.Set
+	files []outFile
+}
+
+// step is a hook for tests that plant faults between stages; nil in the program.
+type steps struct {
+	toolpath func(*path.Toolpath)               // after path, before writing
+	program  func(name string, b []byte) []byte // after writing, before proof
+	request  func(*path.Request)                // before path
+	set      func(*post.Set)                    // before the record is written
+}
+
+// build runs every stage from marks to files, in memory. Checks that fail are
+// in the set; whoever calls decides that nothing is written.
+func build(ctx context.Context, l *loaded, hook steps) (built, error) {
+	p, m, err := l.loadMachine()
+	if err != nil {
+		return built{}, err
+	}
+	set := post.Set{Version: version, Job: l.job, Table: l.job.Table, Marks: l.plan.Marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
+	set.Jig, err = jig.Design(jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
+		Marks: l.plan.Marks, BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m})
+	if err != nil {
+		return built{}, l.stageFault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
+	}
+	set.Checks = append(layoutChecks(l), set.Jig.Checks...)
+	if err := layOut(&set); err != nil {
+		return built{}, l.stageFault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
+	}
+	b := built{set: set}
+	if err := b.programs(ctx, l, hook); err != nil {
+		return built{}, err
+	}
+	if hook.set != nil {
+		hook.set(&b.set)
+	}
+	if err := b.drawings(); err != nil {
+		return built{}, err
+	}
+	if err := b.prove(ctx, l); err != nil {
+		return built{}, err
+	}
+	err = b.finish()
+	return b, err
+}
+
+// layoutChecks are what survey, sizes and ball fit say of the job.
+func layoutChecks(l *loaded) []jig.Check {
+	var out []jig.Check
+	for _, c := range layout.CheckSizes(l.job.Table, l.job.Games) {
+		v := jig.Pass
+		if !c.Inside {
+			v = jig.Warn
+		}
+		out = append(out, jig.Check{ID: "size:" + c.Game, Verdict: v, Value: c.OffL, Limit: c.TolL, Unit: "mm", Text: c.Text()})
+	}
+	fit, err := layout.FitBalls(layout.Request{Table: l.job.Table, Games: l.job.Games, Choices: l.job.Choices, Balls: l.job.Balls, House: l.job.House})
+	if err == nil && fit.Snooker != nil {
+		v := jig.Pass
+		if !fit.Snooker.Fits {
+			v = jig.Warn
+		}
+		out = append(out, jig.Check{ID: "balls", Verdict: v, Value: fit.Ball, Limit: fit.Snooker.LargestBall, Unit: "mm", Text: fit.Snooker.Advice})
+	}
+	for _, f := range l.plan.Findings {
+		out = append(out, jig.Check{ID: "marks", Verdict: jig.Warn, Value: f.Distance, Limit: l.job.Choices.MinApart, Unit: "mm", Text: f.Text})
+	}
+	return out
+}
+
+// edgeRoom is the room kept beside an outline for its lead-in, mm; the jig
+// keeps the same when it sizes its pieces.
+const edgeRoom = 3.0
+
+// layOut nests the parts, spare fins included, on sheets.
+func layOut(set *post.Set) error {
+	var items []nest.Item
+	for _, p := range set.Jig.Parts {
+		items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
+	}
+	opt := nest.Options{
+		Stock:  set.Material.Sheets,
+		Margin: set.Machine.MarginBed + edgeRoom + set.Material.Kerf/2,
+		Gap:    set.Material.Kerf + 2*edgeRoom,
+	}
+	if set.Machine.Process != machine.Shop {
+		at := set.Machine.Offsets[1]
+		opt.Travel = nest.Travel{X: set.Machine.Max.X - at.X, Y: set.Machine.Max.Y - at.Y}
+	}
+	sheets, err := nest.Nest(items, opt)
+	for _, s := range sheets {
+		set.Sheets = append(set.Sheets, post.Sheet{Sheet: s})
+	}
+	return err
+}
+
+// programs makes every sheet's toolpath and the three programs of it, and has
+// the dry run judge their text.
+func (b *built) programs(ctx context.Context, l *loaded, hook steps) error {
+	if b.set.Machine.Process == machine.Shop {
+		return nil
+	}
+	for i := range b.set.Sheets {
+		s := &b.set.Sheets[i]
+		tp, err := b.toolpath(s.Sheet, hook)
+		if err != nil {
+			return l.stageFault("J092", "material", "change kerf, marker or sheet so that every cut has room", err)
+		}
+		if hook.toolpath != nil {
+			hook.toolpath(&tp)
+		}
+		s.Path, s.Bounds = tp, tp.Bounds
+		s.CutLen, s.TravelLen = tp.Cut, tp.Travel
+		for k, suffix := range []string{"", "-dryrun", "-edges"} {
+			name := fmt.Sprintf("sheet-%d%s.nc", s.N, suffix)
+			text, err := b.program(l, *s, write.Kind(k))
+			if err != nil {
+				return l.stageFault("J093", "machine", "change the machine's settings as the message says", err)
+			}
+			if hook.program != nil {
+				text = hook.program(name, text)
+			}
+			b.files = append(b.files, outFile{name, text})
+			if err := b.dryRun(ctx, s, name, text, write.Kind(k) == write.Cut); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// toolpath orders one sheet for the machine's process.
+func (b *built) toolpath(s nest.Sheet, hook steps) (path.Toolpath, error) {
+	start := b.startPoint()
+	if b.set.Machine.Process == machine.Knife {
+		return path.Knife(path.KnifeRequest{Sheet: s, Parts: b.set.Jig.Parts, Machine: b.set.Machine, Material: b.set.Material, Start: start})
+	}
+	req := path.Request{Sheet: s, Parts: b.set.Jig.Parts, Material: b.set.Material, Start: start,
+		Ties: path.Ties{Count: b.set.Job.Jig.Ties, Width: b.set.Job.Jig.TieWidth}}
+	if hook.request != nil {
+		hook.request(&req)
+	}
+	return path.Laser(req)
+}
+
+// startPoint is where the head stands before a program, sheet frame.
+func (b *built) startPoint() geom.Point {
+	if p := b.set.Machine.Park; p != nil {
+		at := b.set.Machine.Offsets[1]
+		return geom.Point{X: p.X - at.X, Y: p.Y - at.Y}
+	}
+	return geom.Point{}
+}
+
+func (b *built) program(l *loaded, s post.Sheet, kind write.Kind) ([]byte, error) {
+	t := b.set.Table
+	var out bytes.Buffer
+	err := write.Write(&out, s.Path, write.Options{
+		Kind: kind, Machine: b.set.Machine, Version: version, Job: l.job.Name, Sheets: len(b.set.Sheets),
+		Table:    fmt.Sprintf("%s %.1f x %.1f mm", t.Name, t.L, t.W),
+		Cautions: b.set.Cautions,
+	})
+	return out.Bytes(), err
+}
+
+// dryRun judges one program's text against the machine, the sheet and the material.
+func (b *built) dryRun(ctx context.Context, s *post.Sheet, name string, text []byte, cut bool) error {
+	m := b.set.Material
+	rep, err := dryrun.Run(ctx, bytes.NewReader(text), dryrun.Options{File: name, Machine: &b.set.Machine, Material: &m,
+		Stock: &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}})
+	if err != nil {
+		return err
+	}
+	if cut {
+		s.Time, s.BeamOn = rep.TimeS, rep.BeamOnS
+		s.CutLen, s.TravelLen = rep.FeedMM, rep.RapidMM
+	}
+	c := jig.Check{ID: "dry-run:" + name, Verdict: jig.Verdict(rep.Verdict), Value: float64(rep.Errors()), Text: "bounds and hazards, " + name}
+	for _, p := range rep.Problems {
+		c.Text += fmt.Sprintf("; line %d: %s [%s]", p.Line, p.Text, p.Code)
+	}
+	b.set.Checks = append(b.set.Checks, c)
+	return nil
+}
+
+// drawings adds the DXF of each sheet and the marks.
+func (b *built) drawings() error {
+	for i, s := range b.set.Sheets {
+		err := b.add(fmt.Sprintf("sheet-%d.dxf", s.N), func(w io.Writer) error {
+			return dxf.Write(w, dxf.FromSet(b.set, i), dxf.Options{Version: version})
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return b.add("marks.csv", func(w io.Writer) error { return record.WriteMarks(w, b.set.Marks) })
+}
+
+// add writes one file into memory.
+func (b *built) add(name string, write func(io.Writer) error) error {
+	var out bytes.Buffer
+	if err := write(&out); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	b.files = append(b.files, outFile{name, out.Bytes()})
+	return nil
+}
+
+// finish writes the record, which lists every other file.
+func (b *built) finish() error {
+	files := listFiles(b.files)
+	return b.add("record.json", func(w io.Writer) error { return record.Write(w, b.set, record.Options{Files: files}) })
+}
+
+// file returns a file's bytes.
+func (b *built) file(name string) ([]byte, bool) {
+	for _, f := range b.files {
+		if f.name == name {
+			return f.data, true
+		}
+	}
+	return nil, false
+}
+
+// errChecks says that a check failed, so that nothing was written.
+var errChecks = errors.New("a check failed")

@@ -1,0 +1,119 @@
+// Command spotjig turns a cue table's measurements into a reusable marking
+// template: marks, parts, sheets, toolpath, DXF and plain G-code, dry-run
+// before anything moves.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spotjig/layout/problem"
+)
+
+// version is lettered on the pieces and written into every file.
+const version = "0.1.0"
+
+// Exit statuses are API.
+const (
+	exitDone        = 0
+	exitProblem     = 1 // a problem in the input or a failed check
+	exitUsage       = 2
+	exitBug         = 3
+	exitInterrupted = 130
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// usageError is wrong use of the command line; it earns a pointer to the help.
+type usageError struct{ error }
+
+// failedError is a verdict already printed: only the exit status is left.
+type failedError struct{ error }
+
+// run does the work of one call and returns the exit status.
+func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) (code int) {
+	defer func() {
+		if r := recover(); r != nil {
+			fmt.Fprintf(errw, "spotjig: this is a bug of ours: %v\n    help: send us the job file, the command and what follows\nspotjig %s\n%s", r, version, debug.Stack())
+			code = exitBug
+		}
+	}()
+	root := newRootCmd(ctx, in, out, errw)
+	root.SetArgs(args)
+	return exitCode(ctx, root.Execute(), errw)
+}
+
+// exitCode prints an error, if there is one left to print, and says what it means.
+func exitCode(ctx context.Context, err error, errw io.Writer) int {
+	var usage usageError
+	var failed failedError
+	switch {
+	case err == nil:
+		return exitDone
+	case ctx.Err() != nil:
+		fmt.Fprintln(errw, "spotjig: interrupted; nothing was changed")
+		return exitInterrupted
+	case errors.As(err, &failed):
+		return exitProblem
+	case errors.As(err, &usage) || strings.HasPrefix(err.Error(), "unknown command"):
+		fmt.Fprintf(errw, "spotjig: %v\n    help: run spotjig --help\n", err)
+		return exitUsage
+	}
+	if list := problem.From(err); len(list) > 0 {
+		fmt.Fprintln(errw, list.Error())
+	} else {
+		fmt.Fprintf(errw, "spotjig: %v\n", err)
+	}
+	return exitProblem
+}
+
+func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "spotjig",
+		Short: "Mark cue tables with a template cut on your own machine",
+		Long: "spotjig works out where every spot, line and arc of the chosen games goes on a\n" +
+			"measured table and makes the files to cut a reusable marking template.\n" +
+			"Lasers blind and burn, blades cut: read SAFETY.md before you run a program.",
+		SilenceErrors:     true,
+		SilenceUsage:      true,
+		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
+		Version:           version,
+	}
+	root.SetContext(ctx)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errw)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(commands(in, out, errw)...)
+	for _, c := range root.Commands() {
+		if args := c.Args; args != nil {
+			c.Args = func(c *cobra.Command, a []string) error {
+				if err := args(c, a); err != nil {
+					return usageError{err}
+				}
+				return nil
+			}
+		}
+	}
+	return root
+}
+
+// commands lists every command, in the order the help shows them.
+func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
+	return []*cobra.Command{
+		newMakeCmd(func(ctx context.Context, o makeOptions) error { return runMake(ctx, o, out, errw) }),
+	}
+}

@@ -1,0 +1,171 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/layout/problem"
+)
+
+// makeOptions are the flags of make.
+type makeOptions struct {
+	job    string // "" for the embedded demo
+	out    string
+	force  bool
+	allTxt bool // print passed checks too
+}
+
+func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
+	o := makeOptions{}
+	c := &cobra.Command{
+		Use:   "make [JOB]",
+		Short: "Make every file of a job, proved before they are written",
+		Long: "make reads a job file, designs the template, lays it on sheets, writes drawings\n" +
+			"and programs, reads them back, proves them and then replaces DIR as a whole.\n" +
+			"Without JOB it makes an embedded demo job.",
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				o.job = args[0]
+			}
+			return run(c.Context(), o)
+		},
+	}
+	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-out", "folder to write")
+	c.Flags().BoolVar(&o.force, "force", false, "replace files in DIR that were edited by hand")
+	c.Flags().BoolVarP(&o.allTxt, "verbose", "v", false, "print the checks that passed as well")
+	return c
+}
+
+// runMake builds the job in memory, and writes it only if every check allows it.
+func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
+	l, err := loadJob(o.job)
+	if err != nil {
+		return err
+	}
+	b, err := build(ctx, &l, steps{})
+	if err != nil {
+		return err
+	}
+	if failed := failures(b.set.Checks); len(failed) > 0 {
+		return refusal(l, o.out, failed)
+	}
+	if err := replaceFolder(ctx, o.out, b.files, folderOptions{force: o.force, inputs: l.inputs}); err != nil {
+		return err
+	}
+	summarise(out, l, b, o)
+	return nil
+}
+
+// failures returns the checks that failed.
+func failures(cs []jig.Check) []jig.Check {
+	var out []jig.Check
+	for _, c := range cs {
+		if c.Verdict == jig.Fail {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// refusal reports the failed checks as problems of the job.
+func refusal(l loaded, dir string, failed []jig.Check) error {
+	var list problem.List
+	for _, c := range failed {
+		msg := c.Text
+		if c.Limit != 0 || c.Value != 0 {
+			msg = fmt.Sprintf("%s: %.3f against %.3f %s", c.Text, c.Value, c.Limit, c.Unit)
+		}
+		list.Add(problem.Problem{File: l.where(), Field: "check " + c.ID, Code: "J099", Msg: strings.TrimSpace(msg),
+			Help: "nothing was written to " + dir + "; change the job as the check says, or report it if the job is sound"})
+	}
+	return list.Err()
+}
+
+// summarise tells a person what was made, in 80 columns.
+func summarise(w io.Writer, l loaded, b built, o makeOptions) {
+	s := b.set
+	fmt.Fprintf(w, "%s\n%s, playing surface %.1f x %.1f mm\n", s.Job.Name, s.Table.Name, s.Table.L, s.Table.W)
+	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
+	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
+	fins := 0
+	for _, p := range s.Jig.Parts {
+		if p.OnTable.Upright {
+			fins++
+		}
+	}
+	fmt.Fprintf(w, "  pieces   %d: %d flat, %d fins; %d joints\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, fins, len(s.Jig.Joints))
+	fmt.Fprintf(w, "  serves   tables %.1f to %.1f mm long\n", s.Jig.LengthMin, s.Jig.LengthMax)
+	cut, travel, time := 0.0, 0.0, 0.0
+	for _, sh := range s.Sheets {
+		fmt.Fprintf(w, "  sheet %d  %.0f x %.0f mm, %d pieces, %.0f %% used", sh.N, sh.Width, sh.Height, len(sh.Placed), sh.UsedFraction*100)
+		if s.Machine.Process != machine.Shop {
+			fmt.Fprintf(w, ", %s", clock(sh.Time))
+		}
+		fmt.Fprintln(w)
+		cut, travel, time = cut+sh.CutLen, travel+sh.TravelLen, time+sh.Time
+	}
+	if s.Machine.Process != machine.Shop {
+		fmt.Fprintf(w, "  cut      %.1f m, travel %.1f m, about %s (estimate, +-20 %%)\n", cut/1000, travel/1000, clock(time))
+	}
+	printChecks(w, s.Checks, o.allTxt)
+	for _, n := range l.notes {
+		wrap(w, "  note     ", n.Msg)
+	}
+	for _, c := range s.Cautions {
+		wrap(w, "  caution  ", c)
+	}
+	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.files), o.out)
+}
+
+// printChecks prints the verdicts: every check by itself that does not pass,
+// and how many do.
+func printChecks(w io.Writer, cs []jig.Check, all bool) {
+	passed := 0
+	for _, c := range cs {
+		if c.Verdict == jig.Pass && !all {
+			passed++
+			continue
+		}
+		wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+figure(c))
+	}
+	if !all {
+		fmt.Fprintf(w, "  pass     %d checks (each by name with -v, and in record.json)\n", passed)
+	}
+}
+
+// figure prints a check's value and limit.
+func figure(c jig.Check) string {
+	if c.Unit == "" && c.Limit == 0 {
+		return ""
+	}
+	return strings.TrimRight(fmt.Sprintf(" (%.3g, limit %.3g %s", c.Value, c.Limit, c.Unit), " ") + ")"
+}
+
+// clock prints seconds as minutes and seconds.
+func clock(s float64) string {
+	n := int(s + 0.5)
+	return fmt.Sprintf("%d min %02d s", n/60, n%60)
+}
+
+// wrap prints text in 80 columns, later lines indented like the first.
+func wrap(w io.Writer, lead, text string) {
+	line := lead
+	used := len(lead)
+	for i, word := range strings.Fields(text) {
+		if i > 0 && used+1+len(word) > 80 {
+			fmt.Fprintln(w, line)
+			line, used = strings.Repeat(" ", len(lead)), len(lead)
+		} else if i > 0 {
+			line, used = line+" ", used+1
+		}
+		line, used = line+word, used+len(word)
+	}
+	fmt.Fprintln(w, line)
+}

@@ -1,0 +1,62 @@
+package post
+
+import (
+	"fmt"
+	"strings"
+
+	"spotjig/cam/machine"
+)
+
+// Cautions returns the cautions that belong to this machine, sheet and its
+// settings, most serious first. They remind; the machine's manual, local codes
+// and licensed practice decide (SAFETY.md).
+func Cautions(p machine.Profile, m machine.Material) []string {
+	var out []string
+	switch p.Process {
+	case machine.Laser:
+		beam := "Class 4 beam: lid shut, interlocks working, eyewear marked for this laser's wavelength."
+		if p.Wavelength > 0 {
+			beam = fmt.Sprintf("Class 4 beam: lid shut, interlocks working, eyewear marked for %.0f nm.", p.Wavelength)
+		}
+		out = append(out, beam,
+			"Fire: never leave a running cut; extinguisher in reach, bed clean, air assist on.",
+			"Fume: extract outdoors or as your local code says, and for 20 minutes after the job.",
+			"Cut only sheet you know: no PVC or vinyl, ABS, polycarbonate or unknown plastic.")
+	case machine.Knife:
+		out = append(out,
+			"Blade: hands off the bed while it moves; power off before you touch the holder.",
+			"Set the blade's depth by hand on an offcut; store it capped.")
+	default:
+		out = append(out, "These drawings carry no kerf: the shop applies its own and says so before it cuts.")
+	}
+	out = append(out, unproven(p, m)...)
+	if p.Process != machine.Shop {
+		out = append(out,
+			"Moving axes: home, run the edges and the dry-run program first, emergency stop in reach.",
+			"A clean dry run proves travel, power words and order; not clamps, focus, depth or the sheet.")
+	}
+	if strings.Contains(m.Kind, "acrylic") {
+		out = append(out, "Fresh acrylic edges are sharp: scrape the arrises; no solvent or alcohol on cut edges.")
+	}
+	return out
+}
+
+// unproven names the settings that nobody has proved on this machine.
+func unproven(p machine.Profile, m machine.Material) []string {
+	if p.Process == machine.Shop {
+		return nil
+	}
+	var names []string
+	for _, s := range []struct {
+		name string
+		set  machine.Setting
+	}{{"cut", m.Cut}, {"score", m.Score}, {"letter", m.Letter}} {
+		if s.set.Proven == "" {
+			names = append(names, s.name)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return []string{"Not proven on this machine: settings for " + strings.Join(names, ", ") + ". Try them on an offcut and stand by."}
+}
