@@ -22,12 +22,12 @@ var houseKinds = []string{"spot", "line", "arc", "rectangle"}
 // houseMax is how many marks a job may add.
 const houseMax = 200
 
-// parseHouse reads the job's own marks. Faults have a field like "marks[2].x";
+// parseHouse reads the job's own marks. Faults have a field like "house[2].x";
 // their Col counts inside the expression.
 func (r Request) parseHouse() ([]houseMark, error) {
 	var list problem.List
 	if len(r.House) > houseMax {
-		list.Add(problem.Problem{Field: "marks", Code: "S025",
+		list.Add(problem.Problem{Field: "house", Code: "S025",
 			Msg:  fmt.Sprintf("%d marks; at most %d are placed", len(r.House), houseMax),
 			Help: "split the job"})
 		return nil, list.Err()
@@ -35,7 +35,7 @@ func (r Request) parseHouse() ([]houseMark, error) {
 	var out []houseMark
 	var ids []string
 	for i, h := range r.House {
-		field := fmt.Sprintf("marks[%d]", i)
+		field := fmt.Sprintf("house[%d]", i)
 		list = append(list, h.check(field, ids)...)
 		ids = append(ids, h.ID)
 		m := houseMark{HouseMark: h}
@@ -52,7 +52,7 @@ func (r Request) parseHouse() ([]houseMark, error) {
 		return nil, err
 	}
 	for i, m := range out {
-		list = append(list, r.checkPlaced(m, fmt.Sprintf("marks[%d]", i))...)
+		list = append(list, r.checkPlaced(m, fmt.Sprintf("house[%d]", i))...)
 	}
 	return out, list.Err()
 }

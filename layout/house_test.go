@@ -68,7 +68,7 @@ func TestBadExpressionsAreLocated(t *testing.T) {
 		found := problem.From(err)
 		require.Len(t, found, 1, c.in)
 		assert.Equal(t, c.code, found[0].Code, c.in)
-		assert.Equal(t, "marks[0].x", found[0].Field, c.in)
+		assert.Equal(t, "house[0].x", found[0].Field, c.in)
 		assert.Equal(t, c.col, found[0].Col, c.in)
 		assert.Contains(t, found[0].Msg, c.msg, c.in)
 		assert.NotEmpty(t, found[0].Help, c.in)
@@ -103,15 +103,15 @@ func TestBadHouseMarks(t *testing.T) {
 		marks       []layout.HouseMark
 		code, field string
 	}{
-		{"no id", []layout.HouseMark{{Kind: "spot", X: "1", Y: "0"}}, "S026", "marks[0].id"},
-		{"bad id", []layout.HouseMark{{ID: "a b", Kind: "spot", X: "1", Y: "0"}}, "S026", "marks[0].id"},
-		{"long id", []layout.HouseMark{{ID: strings.Repeat("a", 32), Kind: "spot", X: "1", Y: "0"}}, "S026", "marks[0].id"},
-		{"twice", []layout.HouseMark{spot, spot}, "S026", "marks[1].id"},
-		{"kind", []layout.HouseMark{{ID: "a", Kind: "circle", X: "1", Y: "0"}}, "S027", "marks[0].kind"},
-		{"sweep", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "10", StartDeg: 90, EndDeg: 90}}, "S028", "marks[0].end_deg"},
-		{"radius", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "1.9", EndDeg: 90}}, "S029", "marks[0]"},
-		{"no line", []layout.HouseMark{{ID: "a", Kind: "line", X: "1", Y: "0", X2: "1", Y2: "1.9"}}, "S029", "marks[0]"},
-		{"too many", make([]layout.HouseMark, 201), "S025", "marks"},
+		{"no id", []layout.HouseMark{{Kind: "spot", X: "1", Y: "0"}}, "S026", "house[0].id"},
+		{"bad id", []layout.HouseMark{{ID: "a b", Kind: "spot", X: "1", Y: "0"}}, "S026", "house[0].id"},
+		{"long id", []layout.HouseMark{{ID: strings.Repeat("a", 32), Kind: "spot", X: "1", Y: "0"}}, "S026", "house[0].id"},
+		{"twice", []layout.HouseMark{spot, spot}, "S026", "house[1].id"},
+		{"kind", []layout.HouseMark{{ID: "a", Kind: "circle", X: "1", Y: "0"}}, "S027", "house[0].kind"},
+		{"sweep", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "10", StartDeg: 90, EndDeg: 90}}, "S028", "house[0].end_deg"},
+		{"radius", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "1.9", EndDeg: 90}}, "S029", "house[0]"},
+		{"no line", []layout.HouseMark{{ID: "a", Kind: "line", X: "1", Y: "0", X2: "1", Y2: "1.9"}}, "S029", "house[0]"},
+		{"too many", make([]layout.HouseMark, 201), "S025", "house"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := layout.NewPlan(layout.Request{Table: layout.Table{L: 2000, W: 1000}, House: c.marks})

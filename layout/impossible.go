@@ -30,7 +30,7 @@ func (s Survey) check() error {
 	var list problem.List
 	limit := func(field string, v, lo, hi float64, help string) {
 		if !(v >= lo && v <= hi) {
-			list.Add(problem.Problem{Field: field, Code: "S040",
+			list.Add(problem.Problem{Field: "survey." + field, Code: "S040",
 				Msg: fmt.Sprintf("%g mm is not between %g and %g mm", v, lo, hi), Help: help})
 		}
 	}
@@ -65,12 +65,12 @@ func (s Survey) checkStations() problem.List {
 	for _, st := range []struct {
 		field string
 		v, of float64
-	}{{"side_station", s.SideStation, w}, {"width_station", s.WidthStation, l}, {"diag_station", s.DiagStation, l}} {
+	}{{"side_station", s.SideStation, w}, {"width_station", s.WidthStation, l}, {"diagonal_station", s.DiagStation, l}} {
 		if st.v == 0 {
 			continue
 		}
 		if !(st.v >= stationMin && st.v <= st.of/2) {
-			list.Add(problem.Problem{Field: st.field, Code: "S041",
+			list.Add(problem.Problem{Field: "survey." + st.field, Code: "S041",
 				Msg:  fmt.Sprintf("%g mm is not between %d mm, clear of the pocket, and the middle of the nose, %.1f mm", st.v, stationMin, st.of/2),
 				Help: "leave it out to measure at the first sight"})
 		}
@@ -97,11 +97,16 @@ func (s Survey) undetermined() error {
 func (s Survey) impossible(f fit) error {
 	sh := f.shape
 	refuse := func(field, msg, help string) error {
+		if field != "" {
+			field = "survey." + field
+		} else {
+			field = "survey"
+		}
 		return problem.List{{Field: field, Code: "S043", Msg: msg, Help: help}}.Err()
 	}
 	l, w := sh[shapeL], sh[shapeW]
 	if k := w / l; !(k >= ratioMin && k <= ratioMax) {
-		return refuse("survey", fmt.Sprintf("%s long and %s wide: a playing surface is about twice as long as wide", MM(l), MM(w)),
+		return refuse("", fmt.Sprintf("%s long and %s wide: a playing surface is about twice as long as wide", MM(l), MM(w)),
 			"check that both are nose to nose and in the same unit")
 	}
 	if d := s.LengthLeft - s.LengthRight; s.LengthLeft*s.LengthRight != 0 && math.Abs(d) > sidesShare*l {
@@ -128,9 +133,9 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 	both := s.DiagLeftHead != 0 && s.DiagRightHead != 0
 	if !both {
 		if math.Abs(f.shape[shapeLean]) > leanShare*f.shape[shapeL] {
-			field, name := "diag_left_head", "the diagonal from the left head"
+			field, name := "diagonal_left_head", "the diagonal from the left head"
 			if s.DiagRightHead != 0 {
-				field, name = "diag_right_head", "the diagonal from the right head"
+				field, name = "diagonal_right_head", "the diagonal from the right head"
 			}
 			return refuse(field, fmt.Sprintf("%s puts the table %s out of square", name, MM(math.Abs(f.shape[shapeLean]))), "measure both diagonals")
 		}
@@ -142,12 +147,12 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 		if s.LengthLeft != 0 && s.LengthRight != 0 {
 			msg += fmt.Sprintf(" but the sides agree within %s", MM(math.Ceil(math.Abs(s.LengthLeft-s.LengthRight))))
 		}
-		return refuse("diag_left_head", msg, "measure both diagonals again")
+		return refuse("diagonal_left_head", msg, "measure both diagonals again")
 	}
 	square := f
 	square.readings = nil
 	for _, r := range f.readings {
-		if r.field != "diag_left_head" && r.field != "diag_right_head" {
+		if r.field != "diagonal_left_head" && r.field != "diagonal_right_head" {
 			square.readings = append(square.readings, r)
 		}
 	}
@@ -157,7 +162,7 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 	left, right := s.diagonals()
 	off := mean(s.DiagLeftHead, s.DiagRightHead) - mean(left.model(square.shape, f.bow), right.model(square.shape, f.bow))
 	if limit := math.Max(restMin, restTimes*s.Resolution); math.Abs(off) > limit {
-		return refuse("diag_left_head", fmt.Sprintf("both diagonals together are %s against what the lengths and widths make them", signed(off)),
+		return refuse("diagonal_left_head", fmt.Sprintf("both diagonals together are %s against what the lengths and widths make them", signed(off)),
 			fmt.Sprintf("measure both diagonals again, between points %s from the end noses", MM(s.stations().diag)))
 	}
 	return nil

@@ -51,7 +51,7 @@ const (
 // give a length and a width will do, and what they leave open is as on a true
 // table. A survey of one length and one width gives that rectangle exactly.
 // Readings that cannot belong to one table come back as a problem.List, with the
-// field of Survey as the job file names it and no file or line.
+// field as the job file names it ("survey.length_left") and no file or line.
 func Fit(s Survey) (Table, Report, error) {
 	if err := s.check(); err != nil {
 		return Table{}, Report{}, err

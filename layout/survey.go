@@ -188,8 +188,8 @@ func (s Survey) readings() []reading {
 		{"head width", "width_head", s.WidthHead, start(noseRight, st.width), start(noseLeft, st.width)},
 		{"middle width", "width_middle", s.WidthMiddle, half(noseRight), half(noseLeft)},
 		{"foot width", "width_foot", s.WidthFoot, end(noseRight, st.width), end(noseLeft, st.width)},
-		{"diagonal from left head", "diag_left_head", s.DiagLeftHead, start(noseLeft, st.diag), end(noseRight, st.diag)},
-		{"diagonal from right head", "diag_right_head", s.DiagRightHead, start(noseRight, st.diag), end(noseLeft, st.diag)},
+		{"diagonal from left head", "diagonal_left_head", s.DiagLeftHead, start(noseLeft, st.diag), end(noseRight, st.diag)},
+		{"diagonal from right head", "diagonal_right_head", s.DiagRightHead, start(noseRight, st.diag), end(noseLeft, st.diag)},
 	}
 	var out []reading
 	for _, r := range all {

@@ -1,0 +1,379 @@
+package layout
+
+import (
+	"bufio"
+	"bytes"
+	"cmp"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"text/tabwriter"
+	"unicode/utf8"
+
+	"spotjig/layout/problem"
+)
+
+// Finished marks are checked by a file of readings, one place a line:
+//
+//	# hall, table 3
+//	by: A. Fitter
+//	date: 2026-11-20
+//	tolerance: 1 mm
+//	yellow: head 524.5 mm, right 423 mm
+//	brown: left-right 0.5 mm
+//	baulk-line@left: head 524 mm
+//	d: radius 211.5 mm
+//	black: from pink 404 mm
+//
+// A reading is a nose (head, foot, right, left) and the distance square to it; a
+// difference (left-right, head-foot) and how much the first is more than the
+// second, which a bad tape cannot spoil; radius; or from, another place and the
+// distance to it, which is a check only. A line's ends and an outline's corners
+// are named as on the tape card. Lengths are written as everywhere.
+
+// Limits of a readings file.
+const (
+	readingsBytesMax = 64 << 10 // ten times a table with every game on it
+	readingsLinesMax = 1000
+)
+
+// Readings are the finished marks as the fitter measured them.
+type Readings struct {
+	By, Date  string
+	Tolerance float64 // mm; 0: not given
+	places    []placeReadings
+}
+
+// placeReadings are the readings of one place.
+type placeReadings struct {
+	id        string
+	line, col int
+	at        []markReading
+}
+
+// markReading is one of them.
+type markReading struct {
+	what string // head, foot, right, left, left-right, head-foot, radius, from
+	of   string // from: the other place
+	mm   float64
+	col  int
+}
+
+// readingWords are what can be measured.
+var readingWords = []string{"head", "foot", "right", "left", "left-right", "head-foot", "radius", "from"}
+
+// ReadReadings reads a readings file. Faults come back as a problem.List with
+// file, line and column.
+func ReadReadings(r io.Reader, file string) (Readings, error) {
+	data, err := io.ReadAll(io.LimitReader(r, readingsBytesMax+1))
+	if err != nil {
+		return Readings{}, fmt.Errorf("read readings: %w", err)
+	}
+	p := readingsParser{file: file, seen: map[string]int{}}
+	if len(data) > readingsBytesMax {
+		p.fault(0, 0, "", "S060", fmt.Sprintf("more than %d bytes", readingsBytesMax), "keep one table to a file")
+		return Readings{}, p.list.Err()
+	}
+	if !utf8.Valid(data) {
+		p.fault(0, 0, "", "S060", "not text in UTF-8", "save the file as plain text")
+		return Readings{}, p.list.Err()
+	}
+	s := bufio.NewScanner(bytes.NewReader(bytes.TrimPrefix(data, []byte("\ufeff"))))
+	s.Buffer(nil, readingsBytesMax+1)
+	for n := 1; s.Scan(); n++ {
+		if n > readingsLinesMax {
+			p.fault(n, 0, "", "S060", fmt.Sprintf("more than %d lines", readingsLinesMax), "keep one table to a file")
+			break
+		}
+		p.line(n, s.Text())
+	}
+	if err := s.Err(); err != nil {
+		return Readings{}, fmt.Errorf("read readings: %w", err)
+	}
+	if len(p.out.places) == 0 && len(p.list) == 0 {
+		p.fault(0, 0, "", "S061", "no readings", `write one place a line, e.g. "yellow: head 524.5 mm, right 423 mm"`)
+	}
+	return p.out, p.list.Err()
+}
+
+// readingsParser gathers readings and faults.
+type readingsParser struct {
+	file string
+	out  Readings
+	seen map[string]int // place or key to the line it was given on
+	list problem.List
+}
+
+func (p *readingsParser) fault(line, col int, field, code, msg, help string) {
+	p.list.Add(problem.Problem{File: p.file, Line: line, Col: col, Field: field, Code: code, Msg: msg, Help: help})
+}
+
+// line reads one line.
+func (p *readingsParser) line(n int, text string) {
+	text, _, _ = strings.Cut(text, "#")
+	if strings.TrimSpace(text) == "" {
+		return
+	}
+	head, rest, ok := strings.Cut(text, ":")
+	key := strings.TrimSpace(head)
+	col := 1 + utf8.RuneCountInString(head) - utf8.RuneCountInString(strings.TrimLeft(head, " \t"))
+	if !ok {
+		p.fault(n, col, "", "S062", "no colon after the place's name", `e.g. "yellow: head 524.5 mm, right 423 mm"`)
+		return
+	}
+	if at, twice := p.seen[key]; twice {
+		p.fault(n, col, key, "S063", fmt.Sprintf("given again, after line %d", at), "put all readings of a place on one line")
+		return
+	}
+	p.seen[key] = n
+	after := utf8.RuneCountInString(head) + 2
+	switch key {
+	case "by":
+		p.out.By = strings.TrimSpace(rest)
+	case "date":
+		p.out.Date = strings.TrimSpace(rest)
+	case "tolerance":
+		if mm, ok := p.length(n, after, key, rest); ok {
+			if !(mm > 0) {
+				p.fault(n, after, key, "S065", fmt.Sprintf("%g mm is not above 0", mm), "1 mm is usual")
+			}
+			p.out.Tolerance = mm
+		}
+	default:
+		pr := placeReadings{id: key, line: n, col: col}
+		for _, part := range strings.Split(rest, ",") {
+			if r, ok := p.reading(n, after, key, part); ok {
+				pr.at = append(pr.at, r)
+			}
+			after += utf8.RuneCountInString(part) + 1
+		}
+		p.out.places = append(p.out.places, pr)
+	}
+}
+
+// length reads a length that starts at a column.
+func (p *readingsParser) length(line, col int, field, text string) (float64, bool) {
+	e, fault := parseExpr(text)
+	if fault != nil {
+		p.fault(line, col+fault.Col-1, field, fault.Code, fault.Msg, fault.Help)
+		return 0, false
+	}
+	mm := e(math.NaN(), math.NaN())
+	if math.IsNaN(mm) || math.Abs(mm) > surfaceMax {
+		p.fault(line, col, field, "S065", "not a length that can be measured on a table", "write a number and its unit, e.g. 524.5 mm")
+		return 0, false
+	}
+	return mm, true
+}
+
+// reading reads one reading of a place.
+func (p *readingsParser) reading(line, col int, field, text string) (markReading, bool) {
+	trimmed := strings.TrimLeft(text, " \t")
+	col += utf8.RuneCountInString(text) - utf8.RuneCountInString(trimmed)
+	word, rest, _ := strings.Cut(trimmed, " ")
+	r := markReading{what: word, col: col}
+	if !slices.Contains(readingWords, word) {
+		p.fault(line, col, field, "S064", fmt.Sprintf("unknown reading %q", word), problem.DidYouMean(word, readingWords))
+		return r, false
+	}
+	col += utf8.RuneCountInString(word) + 1
+	if word == "from" {
+		of := strings.TrimLeft(rest, " \t")
+		col += utf8.RuneCountInString(rest) - utf8.RuneCountInString(of)
+		r.of, rest, _ = strings.Cut(of, " ")
+		col += utf8.RuneCountInString(r.of) + 1
+	}
+	mm, ok := p.length(line, col, field, rest)
+	if ok && mm < 0 && !strings.Contains(word, "-") {
+		p.fault(line, col, field, "S065", fmt.Sprintf("%g mm is below 0", mm), "only a difference (left-right, head-foot) may be negative")
+		return r, false
+	}
+	r.mm = mm
+	return r, ok
+}
+
+// Comparison is the finished marks beside the plan.
+type Comparison struct {
+	By, Date  string
+	Tolerance float64
+	Lines     []Deviation
+	Unread    []string // places of the plan no reading tells of
+	Pass      bool     // every place that was read is inside the tolerance
+}
+
+// Deviation is one place as measured, mm.
+type Deviation struct {
+	ID, Name      string
+	Along, Across float64 // + towards the foot, + to the left
+	HasAlong      bool
+	HasAcross     bool
+	Others        []OtherDeviation
+	Off           float64 // the whole of it, along and across together
+	Inside        bool
+}
+
+// OtherDeviation is a radius or a distance from another place.
+type OtherDeviation struct {
+	Name         string
+	Read, Wanted float64
+}
+
+// Compare holds readings against the plan. The tolerance is the readings' own,
+// else the one given. A difference beats the distances it is the difference of;
+// two opposite distances are taken as their difference. A place the plan does not
+// have is a problem.
+func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, error) {
+	if read.Tolerance > 0 {
+		tolerance = read.Tolerance
+	}
+	out := Comparison{By: read.By, Date: read.Date, Tolerance: tolerance, Pass: true}
+	g := groundOf(r.Table, r.Balls)
+	places, ids := namedPlaces(p)
+	var list problem.List
+	done := map[string]bool{}
+	for _, pr := range read.places {
+		pl, ok := places[pr.id]
+		if !ok {
+			list.Add(problem.Problem{Line: pr.line, Col: pr.col, Field: pr.id, Code: "S066", Msg: "no such place in the plan", Help: problem.DidYouMean(pr.id, ids)})
+			continue
+		}
+		done[pl.id] = true
+		d := Deviation{ID: pl.id, Name: pl.name}
+		for _, k := range pr.at {
+			if k.what == "radius" && pl.mark.Kind != Arc {
+				list.Add(problem.Problem{Line: pr.line, Col: k.col, Field: pr.id, Code: "S066", Msg: "it is no arc and has no radius", Help: "give distances from the noses"})
+			}
+			if k.what != "from" {
+				continue
+			}
+			if o, ok := places[k.of]; ok {
+				d.Others = append(d.Others, OtherDeviation{"from " + o.id, k.mm, math.Hypot(pl.x-o.x, pl.y-o.y)})
+			} else {
+				list.Add(problem.Problem{Line: pr.line, Col: k.col, Field: pr.id, Code: "S066", Msg: fmt.Sprintf("no place %q in the plan", k.of), Help: problem.DidYouMean(k.of, ids)})
+			}
+		}
+		d.take(pr, pl, g)
+		d.judge(tolerance)
+		out.Lines = append(out.Lines, d)
+		out.Pass = out.Pass && d.Inside
+	}
+	for _, id := range ids {
+		if pl := places[id]; pl.id == id && !done[id] {
+			out.Unread = append(out.Unread, id)
+		}
+	}
+	return out, list.Err()
+}
+
+// namedPlaces returns the plan's places by every name they answer to, and the
+// names in the plan's order.
+func namedPlaces(p Plan) (map[string]place, []string) {
+	byName := map[string]place{}
+	var ids []string
+	for _, m := range p.Marks {
+		for _, pl := range placesOf(m) {
+			for _, id := range append([]string{m.ID}, m.Also...) {
+				name := id + strings.TrimPrefix(pl.id, m.ID)
+				byName[name] = pl
+				ids = append(ids, name)
+			}
+		}
+	}
+	return byName, ids
+}
+
+// take works the deviations out.
+func (d *Deviation) take(pr placeReadings, pl place, g ground) {
+	head, foot, right, left := g.sides(pl.x, pl.y)
+	got := map[string]float64{}
+	for _, k := range pr.at {
+		if k.what == "radius" {
+			d.Others = append(d.Others, OtherDeviation{"radius", k.mm, pl.mark.Radius})
+		}
+		got[k.what] = k.mm
+	}
+	d.Along, d.HasAlong = axis(got, [3]string{"head", "foot", "head-foot"}, head, foot)
+	d.Across, d.HasAcross = axis(got, [3]string{"right", "left", "left-right"}, right, left)
+}
+
+// axis returns how far a place is off along one axis, + away from the nose the
+// first word names. Words are the near nose, the far nose and their difference,
+// which is written near less far along the table and far less near across it.
+func axis(got map[string]float64, words [3]string, near, far float64) (float64, bool) {
+	a, hasA := got[words[0]]
+	b, hasB := got[words[1]]
+	diff, hasDiff := got[words[2]]
+	if hasDiff && words[2] == "left-right" {
+		diff = -diff
+	}
+	switch {
+	case hasDiff:
+		return (diff - (near - far)) / 2, true
+	case hasA && hasB:
+		return ((a - b) - (near - far)) / 2, true
+	case hasA:
+		return a - near, true
+	case hasB:
+		return far - b, true
+	}
+	return 0, false
+}
+
+// judge holds a place against the tolerance: as a whole, and by each radius and
+// distance.
+func (d *Deviation) judge(tolerance float64) {
+	d.Off = math.Hypot(d.Along, d.Across)
+	d.Inside = d.Off <= tolerance+mergeTol
+	for _, o := range d.Others {
+		d.Inside = d.Inside && math.Abs(o.Read-o.Wanted) <= tolerance+mergeTol
+	}
+}
+
+// RecordOptions are what a record of a marking needs besides the comparison.
+type RecordOptions struct {
+	Job, Table, Version string
+}
+
+// WriteComparison prints the record to keep with the table: every place, the
+// verdict, and a line to sign.
+func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n\n", o.Job, o.Table, MM(c.Tolerance), o.Version)
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "place\talong\tacross\toff\tother readings\tverdict")
+	for _, d := range c.Lines {
+		part := func(v float64, has bool) string {
+			if !has {
+				return "not read"
+			}
+			return signed(v)
+		}
+		var others []string
+		for _, k := range d.Others {
+			others = append(others, fmt.Sprintf("%s %s (%s)", k.Name, MM(k.Read), signed(k.Read-k.Wanted)))
+		}
+		verdict := "inside"
+		if !d.Inside {
+			verdict = "OUTSIDE"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", d.ID, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), MM(d.Off),
+			cmp.Or(strings.Join(others, "; "), "-"), verdict)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	b.WriteString("\nalong: + towards the foot nose; across: + to the left, seen from the head\n")
+	if len(c.Unread) > 0 {
+		fmt.Fprintf(&b, "not measured: %s\n", strings.Join(c.Unread, ", "))
+	}
+	verdict := "every place measured is inside the tolerance"
+	if !c.Pass {
+		verdict = "not every place is inside the tolerance: rub out and mark again where it says OUTSIDE"
+	}
+	fmt.Fprintf(&b, "\nverdict: %s\n\nmeasured by: %s\ndate:        %s\nsigned:      %s\n", verdict,
+		cmp.Or(c.By, strings.Repeat("_", 30)), cmp.Or(c.Date, strings.Repeat("_", 30)), strings.Repeat("_", 30))
+	_, err := io.WriteString(w, trimLines(b.String()))
+	return err
+}

@@ -1,0 +1,145 @@
+package layout_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/layout"
+	"spotjig/layout/problem"
+)
+
+func compare(t *testing.T, text string) (layout.Comparison, error) {
+	t.Helper()
+	r := layout.Request{Table: layout.Table{L: 2540, W: 1270}, Games: []string{"snooker", "pool"}, Choices: layout.Choices{BaulkLine: "head-string", D: "width/6"}}
+	read, err := layout.ReadReadings(strings.NewReader(text), "hall.txt")
+	if err != nil {
+		return layout.Comparison{}, err
+	}
+	return layout.Compare(r, plan(t, r), read, 1)
+}
+
+// On 100 x 50 in blue is 1270 from both ends and 635 from both sides, the baulk
+// line (here the head string) 635 from the head, the D's radius 211.6667, and
+// pink and black are 635 - 230.9091 = 404.0909 apart.
+func TestDeviations(t *testing.T) {
+	c, err := compare(t, `# hall
+by: A. Fitter
+date: 2026-11-20
+tolerance: 1 mm
+blue: head 1270.4 mm, right 635.3 mm      # along +0.4, across +0.3: 0.5 off
+pink: foot 635.6 mm, left 635.8 mm        # along -0.6, across -0.8: 1.0 off, at the limit
+black: from pink 405.2 mm                 # 1.11 too far
+brown: left-right 0.5 mm                  # a quarter to the right
+head-spot-no: head 1
+`)
+	require.Error(t, err)
+	assert.Equal(t, "S066", problem.From(err)[0].Code)
+	assert.Equal(t, 9, problem.From(err)[0].Line)
+
+	c, err = compare(t, `by: A. Fitter
+tolerance: 1 mm
+blue: head 1270.4 mm, right 635.3 mm
+pink: foot 635.6 mm, left 635.8 mm
+black: from pink 405.2 mm
+brown: left-right 0.5 mm
+d: radius 211.7 mm
+baulk-line@left: head 25 in
+green: head 634.9 mm, foot 1904.3 mm
+centre-spot: head-foot -0.8 mm
+`)
+	require.NoError(t, err)
+	line := map[string]layout.Deviation{}
+	for _, d := range c.Lines {
+		line[d.ID] = d
+	}
+	blue := c.Lines[0]
+	assert.InDelta(t, 0.4, blue.Along, 1e-9)
+	assert.InDelta(t, 0.3, blue.Across, 1e-9)
+	assert.InDelta(t, 0.5, blue.Off, 1e-9)
+	assert.True(t, blue.Inside)
+	pink := line["pink"]
+	assert.InDelta(t, -0.6, pink.Along, 1e-9)
+	assert.InDelta(t, -0.8, pink.Across, 1e-9)
+	assert.True(t, pink.Inside, "exactly 1 mm off")
+	black := line["black"]
+	assert.False(t, black.HasAlong)
+	assert.False(t, black.Inside, "the distance to pink is 1.1 mm out")
+	brown := line["brown"]
+	assert.InDelta(t, -0.25, brown.Across, 1e-9, "left longer than right by 0.5: a quarter to the right")
+	assert.True(t, line["baulk-line@left"].Inside, "25 in is 635 mm")
+	// Both ends read with a tape that is 0.8 short over the length: the difference
+	// -1269.4 against -1270 leaves 0.3, whatever the tape.
+	assert.InDelta(t, 0.3, line["green"].Along, 1e-9)
+	assert.InDelta(t, -0.4, c.Lines[7].Along, 1e-9)
+	assert.False(t, c.Pass)
+	assert.Contains(t, c.Unread, "yellow")
+	assert.NotContains(t, c.Unread, "blue")
+
+	var b bytes.Buffer
+	require.NoError(t, layout.WriteComparison(&b, c, layout.RecordOptions{Job: "Hall", Table: "9 ft", Version: "0"}))
+	assert.Contains(t, b.String(), "OUTSIDE")
+	assert.Contains(t, b.String(), "measured by: A. Fitter")
+	assert.Contains(t, b.String(), "date:        ______")
+	assert.Contains(t, b.String(), "verdict: not every place is inside the tolerance")
+}
+
+func TestBadReadings(t *testing.T) {
+	for _, c := range []struct {
+		text, code string
+		line, col  int
+		msg        string
+	}{
+		{"", "S061", 0, 0, "no readings"},
+		{"# nothing\n", "S061", 0, 0, "no readings"},
+		{"\nyellow head 5", "S062", 2, 1, "no colon"},
+		{"yellow: head 5\n yellow: foot 5", "S063", 2, 2, "given again, after line 1"},
+		{"yellow: haed 5 mm", "S064", 1, 9, `unknown reading "haed"`},
+		{"yellow: head 5 mm, right 4 yd", "S024", 1, 28, `unknown unit "yd"`},
+		{"yellow: head L/4", "S065", 1, 14, "not a length that can be measured"},
+		{"yellow: head -5 mm", "S065", 1, 14, "-5 mm is below 0"},
+		{"yellow: head 6001 mm", "S065", 1, 14, "not a length that can be measured"},
+		{"tolerance: 0 mm", "S065", 1, 11, "0 mm is not above 0"},
+		{"yellow: head", "S021", 1, 14, "ends where a length is expected"},
+		{"yelow: head 5 mm", "S066", 1, 1, "no such place"},
+		{"black: from pnik 5 mm", "S066", 1, 8, `no place "pnik"`},
+		{"black: radius 5 mm", "S066", 1, 8, "no arc"},
+		{"a: \xff", "S060", 0, 0, "UTF-8"},
+		{strings.Repeat("#\n", 1001), "S060", 1001, 0, "more than 1000 lines"},
+		{strings.Repeat("#", 64<<10+1), "S060", 0, 0, "more than 65536 bytes"},
+	} {
+		_, err := compare(t, c.text)
+		found := problem.From(err)
+		require.NotEmpty(t, found, c.text)
+		assert.Equal(t, c.code, found[0].Code, c.text)
+		assert.Equal(t, c.line, found[0].Line, c.text)
+		assert.Equal(t, c.col, found[0].Col, c.text)
+		assert.Contains(t, found[0].Msg, c.msg, c.text)
+		assert.NotEmpty(t, found[0].Help, c.text)
+	}
+	_, err := compare(t, strings.Repeat("#\n", 999)+"blue: head 1270")
+	assert.NoError(t, err, "1000 lines are read")
+}
+
+func FuzzReadings(f *testing.F) {
+	for _, s := range []string{"yellow: head 5 mm, right 423 mm", "by: x\n", "tolerance: 1 mm", "d: radius 5", "black: from pink 404 mm", "brown: left-right -0.5", ":", "a:,,", "\xff"} {
+		f.Add(s)
+	}
+	r := layout.Request{Table: layout.Table{L: 2540, W: 1270}, Games: []string{"snooker"}}
+	p, err := layout.NewPlan(r)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		read, err := layout.ReadReadings(strings.NewReader(s), "f")
+		if err == nil {
+			_, err = layout.Compare(r, p, read, 1)
+		}
+		if err != nil && len(problem.From(err)) == 0 {
+			t.Fatalf("not a problem: %v", err)
+		}
+	})
+}

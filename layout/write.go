@@ -1,0 +1,231 @@
+package layout
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+)
+
+// WriteMarks prints a plan for people: every mark, then the choices, then what
+// to look out for.
+func WriteMarks(w io.Writer, p Plan) error {
+	var b strings.Builder
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(t, "mark\tname\tgames\tfrom the head nose\tfrom the foot nose\tacross\trule\tsource\ttape")
+	for _, m := range p.Marks {
+		across := m.Across
+		if m.Kind == Arc {
+			across += ", radius " + Length(m.Radius)
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", strings.Join(append([]string{m.ID}, m.Also...), ", "), m.Name,
+			strings.Join(m.Games, ", "), strings.TrimSuffix(m.FromHead, " from the head nose"),
+			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.Rule, m.Source, m.tape())
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	writeMoved(&b, p.Marks)
+	for _, n := range p.Notes {
+		b.WriteString("\n" + n.lines())
+	}
+	for _, f := range p.Findings {
+		fmt.Fprintf(&b, "\nlook out: %s\n    help: %s\n", f.Text, f.Help)
+	}
+	_, err := io.WriteString(w, trimLines(b.String()))
+	return err
+}
+
+// tape says what plus-minus the tape gives the mark.
+func (m Mark) tape() string {
+	return "+-" + fixedDecimals(m.TapeX, 1) + " along, +-" + fixedDecimals(m.TapeY, 1) + " across"
+}
+
+// movedShown is the least movement that is printed, mm: below it a table is as
+// good as true.
+const movedShown = 0.05
+
+// writeMoved lists the marks the survey moved from the ideal rectangle.
+func writeMoved(b *strings.Builder, marks []Mark) {
+	first := true
+	for _, m := range marks {
+		if math.Max(math.Abs(m.MovedX), math.Abs(m.MovedY)) < movedShown {
+			continue
+		}
+		if first {
+			b.WriteString("\nmoved from where a true table of this length and width has them:\n")
+			first = false
+		}
+		fmt.Fprintf(b, "  %s: %s along, %s across (+ to the foot, + to the left)\n", m.ID, signed(m.MovedX), signed(m.MovedY))
+	}
+}
+
+// lines prints a note: what is chosen, and what every other value would move.
+func (n Note) lines() string {
+	if n.Choice == "" {
+		return "note: " + n.Text + "\n"
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "choice %s: %s\n    %s\n", n.Choice, n.Chosen, n.Text)
+	for _, o := range n.Options {
+		fmt.Fprintf(&b, "    %s: %s (%s), %s, %s\n", o.Value, Length(o.At), signed(o.Moves), o.Rule, o.Source)
+	}
+	return b.String()
+}
+
+// markJSON is a mark as the files show it: lengths to 1e-6 mm, what does not
+// apply left out.
+type markJSON struct {
+	ID       string       `json:"id"`
+	Also     []string     `json:"also"`
+	Name     string       `json:"name"`
+	Games    []string     `json:"games"`
+	Kind     Kind         `json:"kind"`
+	Group    string       `json:"group,omitempty"`
+	X        *float64     `json:"x,omitempty"`
+	Y        *float64     `json:"y,omitempty"`
+	X2       *float64     `json:"x2,omitempty"`
+	Y2       *float64     `json:"y2,omitempty"`
+	Radius   *float64     `json:"radius,omitempty"`
+	StartDeg *float64     `json:"start_deg,omitempty"`
+	EndDeg   *float64     `json:"end_deg,omitempty"`
+	Points   [][2]float64 `json:"points,omitempty"`
+	FromHead string       `json:"from_head"`
+	FromFoot string       `json:"from_foot"`
+	Across   string       `json:"across"`
+	Rule     string       `json:"rule"`
+	Source   string       `json:"source"`
+	TapeX    float64      `json:"tape_x"`
+	TapeY    float64      `json:"tape_y"`
+	MovedX   float64      `json:"moved_x"`
+	MovedY   float64      `json:"moved_y"`
+}
+
+// round6 rounds a length to 1e-6 and never to -0.
+func round6(v float64) float64 { return micro(v) + 0 }
+
+// shown returns a mark as the files show it.
+func (m Mark) shown() markJSON {
+	num := func(v float64) *float64 { v = round6(v); return &v }
+	out := markJSON{ID: m.ID, Also: append([]string{}, m.Also...), Name: m.Name, Games: append([]string{}, m.Games...), Kind: m.Kind, Group: m.Group,
+		FromHead: m.FromHead, FromFoot: m.FromFoot, Across: m.Across, Rule: m.Rule, Source: m.Source,
+		TapeX: round6(m.TapeX), TapeY: round6(m.TapeY), MovedX: round6(m.MovedX), MovedY: round6(m.MovedY)}
+	if m.Kind == Outline {
+		for _, p := range m.Points {
+			out.Points = append(out.Points, [2]float64{round6(p[0]), round6(p[1])})
+		}
+		return out
+	}
+	out.X, out.Y = num(m.X), num(m.Y)
+	switch m.Kind {
+	case Line:
+		out.X2, out.Y2 = num(m.X2), num(m.Y2)
+	case Arc:
+		out.Radius, out.StartDeg, out.EndDeg = num(m.Radius), num(m.StartDeg), num(m.EndDeg)
+	}
+	return out
+}
+
+// optionJSON and noteJSON are the fitter's choices as the files show them.
+type optionJSON struct {
+	Value  string  `json:"value"`
+	At     float64 `json:"at"`
+	Moves  float64 `json:"moves"`
+	Rule   string  `json:"rule"`
+	Source string  `json:"source"`
+}
+
+type noteJSON struct {
+	Choice    string       `json:"choice,omitempty"`
+	Chosen    string       `json:"chosen,omitempty"`
+	Recommend string       `json:"recommend,omitempty"`
+	Text      string       `json:"text"`
+	Options   []optionJSON `json:"options,omitempty"`
+}
+
+type findingJSON struct {
+	Marks    []string `json:"marks"`
+	Distance float64  `json:"distance"`
+	Text     string   `json:"text"`
+	Help     string   `json:"help"`
+}
+
+// WriteMarksJSON prints a plan and its tape card as one JSON object: marks (named
+// as in record.json), tape_card, notes and findings.
+func WriteMarksJSON(w io.Writer, p Plan, card []TapePlace) error {
+	out := struct {
+		Marks    []markJSON    `json:"marks"`
+		Card     []tapeJSON    `json:"tape_card"`
+		Notes    []noteJSON    `json:"notes"`
+		Findings []findingJSON `json:"findings"`
+	}{[]markJSON{}, []tapeJSON{}, []noteJSON{}, []findingJSON{}}
+	for _, m := range p.Marks {
+		out.Marks = append(out.Marks, m.shown())
+	}
+	for _, c := range card {
+		out.Card = append(out.Card, tapeJSON{c.ID, c.End, round6(c.EndDist), c.Side, round6(c.SideDist), c.Check, round6(c.CheckBy), round6(c.RoundError)})
+	}
+	for _, n := range p.Notes {
+		note := noteJSON{Choice: n.Choice, Chosen: n.Chosen, Recommend: n.Recommend, Text: n.Text}
+		for _, o := range n.Options {
+			note.Options = append(note.Options, optionJSON{o.Value, round6(o.At), round6(o.Moves), o.Rule, o.Source})
+		}
+		out.Notes = append(out.Notes, note)
+	}
+	for _, f := range p.Findings {
+		out.Findings = append(out.Findings, findingJSON{f.Marks, round6(f.Distance), f.Text, f.Help})
+	}
+	return writeJSON(w, out)
+}
+
+// tapeJSON is a line of the tape card as the files show it.
+type tapeJSON struct {
+	ID         string  `json:"id"`
+	End        string  `json:"end"`
+	EndDist    float64 `json:"end_mm"`
+	Side       string  `json:"side"`
+	SideDist   float64 `json:"side_mm"`
+	Check      string  `json:"check"`
+	CheckBy    float64 `json:"check_mm"`
+	RoundError float64 `json:"round_error_mm"`
+}
+
+// writeJSON prints a value, indented, without escaping for web pages.
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// WriteBallsJSON prints the ball fit as JSON, lengths to 1e-6 mm.
+func WriteBallsJSON(w io.Writer, f BallFit) error { return writeJSON(w, f.rounded()) }
+
+// rounded returns the fit with its lengths rounded to 1e-6 mm.
+func (f BallFit) rounded() BallFit {
+	f.Ball, f.Wall = round6(f.Ball), round6(f.Wall)
+	if f.Rack != nil {
+		r := *f.Rack
+		for _, v := range []*float64{&r.Depth, &r.Width, &r.Side, &r.BaseToNose, &r.SideToNose} {
+			*v = round6(*v)
+		}
+		f.Rack = &r
+	}
+	if f.Snooker != nil {
+		s := *f.Snooker
+		for _, v := range []*float64{&s.PinkToBlack, &s.BlackToNose, &s.BehindBlack, &s.DWidth, &s.DWidthBalls, &s.ApexToPink, &s.LargestBall} {
+			*v = round6(*v)
+		}
+		s.Racks = append([]Rack(nil), s.Racks...)
+		for i := range s.Racks {
+			k := &s.Racks[i]
+			for _, v := range []*float64{&k.Depth, &k.Width, &k.Gap, &k.Clear, &k.WallRoom, &k.Largest} {
+				*v = round6(*v)
+			}
+		}
+		f.Snooker = &s
+	}
+	return f
+}
