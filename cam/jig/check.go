@@ -362,23 +362,38 @@ func leastInside(c geom.Contour) float64 {
 	return best
 }
 
-// strays counts strokes that leave the part or come within a millimetre of an opening.
+// strays counts strokes that leave the part or come within half a millimetre of
+// an opening.
 func strays(p Part) int {
 	n := 0
-	for _, s := range append(append([]geom.Contour(nil), p.Scores...), p.Letters...) {
-		b := s.Bounds()
-		bad := !p.Outline.Contains(s.Start()) || !p.Outline.Contains(s.End())
-		for _, o := range p.Openings {
-			c := o.Contour()
-			if c.Bounds().Grow(1).Overlaps(b.Grow(0.001)) && (c.Contains(s.Start()) || c.Distance(s) < 0.5) {
-				bad = true
+	var holes []geom.Contour
+	var boxes []geom.Box
+	for _, o := range p.Openings {
+		c := o.Contour()
+		holes = append(holes, c)
+		boxes = append(boxes, c.Bounds().Grow(1))
+	}
+	for _, group := range [][]geom.Contour{p.Scores, p.Letters} {
+		for _, s := range group {
+			if strayed(p.Outline, s, holes, boxes) {
+				n++
 			}
-		}
-		if bad {
-			n++
 		}
 	}
 	return n
+}
+
+func strayed(outline, s geom.Contour, holes []geom.Contour, boxes []geom.Box) bool {
+	if !outline.Contains(s.Start()) || !outline.Contains(s.End()) {
+		return true
+	}
+	b := s.Bounds().Grow(0.001)
+	for i, c := range holes {
+		if boxes[i].Overlaps(b) && (c.Contains(s.Start()) || c.Distance(s) < 0.5) {
+			return true
+		}
+	}
+	return false
 }
 
 // leastJoint is the least distance from a spot hole's edge to a tail, a socket

@@ -46,7 +46,8 @@ func (d *designer) room(tp *template, p *piece) *room {
 	for _, box := range p.busy {
 		r.block(box, func(geom.Point) bool { return true })
 	}
-	r.total()
+	r.sum = make([]int32, (r.nx+1)*(r.ny+1))
+	r.total(0)
 	return r
 }
 
@@ -85,11 +86,10 @@ func (r *room) clamp(f float64, n int) int {
 	return int(math.Max(0, math.Min(float64(n), math.Floor(f))))
 }
 
-// total rebuilds the running sums.
-func (r *room) total() {
+// total rebuilds the running sums from a row on.
+func (r *room) total(from int) {
 	w := r.nx + 1
-	r.sum = make([]int32, w*(r.ny+1))
-	for y := 0; y < r.ny; y++ {
+	for y := from; y < r.ny; y++ {
 		row := int32(0)
 		for x := 0; x < r.nx; x++ {
 			if r.busy[y*r.nx+x] {
@@ -117,14 +117,17 @@ func (r *room) place(w, h float64, near geom.Point) (at geom.Point, turn float64
 			bw, bh = h, w
 		}
 		nx, ny := int(math.Ceil(bw/roomCell))+1, int(math.Ceil(bh/roomCell))+1
+		extra := 0.0
+		if t == 90 {
+			extra = 25 // text that reads along is easier to read
+		}
 		for y := 0; y+ny <= r.ny; y++ {
+			up := extra + math.Abs(r.at.Y+(float64(y)+float64(ny)/2)*roomCell-near.Y)
+			if up >= best-1e-9 {
+				continue
+			}
 			for x := 0; x+nx <= r.nx; x++ {
-				cx := r.at.X + (float64(x)+float64(nx)/2)*roomCell
-				cy := r.at.Y + (float64(y)+float64(ny)/2)*roomCell
-				far := math.Abs(cx-near.X) + math.Abs(cy-near.Y)
-				if t == 90 {
-					far += 25 // text that reads along is easier to read
-				}
+				far := up + math.Abs(r.at.X+(float64(x)+float64(nx)/2)*roomCell-near.X)
 				if far < best-1e-9 && r.free(x, y, nx, ny) {
 					best, turn, ok = far, t, true
 					bx, by, bnx, bny = x, y, nx, ny
@@ -140,7 +143,7 @@ func (r *room) place(w, h float64, near geom.Point) (at geom.Point, turn float64
 			r.busy[y*r.nx+x] = true
 		}
 	}
-	r.total()
+	r.total(by)
 	at = geom.Point{X: r.at.X + (float64(bx)+0.5)*roomCell, Y: r.at.Y + (float64(by)+0.5)*roomCell}
 	if turn == 90 {
 		at.X += h
