@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -68,6 +69,10 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	return b, err
 }
 
+// otherSize: a table this share of the length off a published size is another
+// size, not that one badly fitted.
+const otherSize = 0.02
+
 // layoutChecks are what survey, sizes and ball fit say of the job.
 func layoutChecks(l *loaded) []jig.Check {
 	var out []jig.Check
@@ -76,9 +81,12 @@ func layoutChecks(l *loaded) []jig.Check {
 		if !c.Inside {
 			v = jig.Warn
 		}
+		if math.Abs(c.OffL) > otherSize*c.L {
+			continue // another size of table: the game is marked at its scale
+		}
 		out = append(out, jig.Check{ID: "size:" + c.Game, Verdict: v, Value: c.OffL, Limit: c.TolL, Unit: "mm", Text: c.Text()})
 	}
-	fit, err := layout.FitBalls(layout.Request{Table: l.job.Table, Games: l.job.Games, Choices: l.job.Choices, Balls: l.job.Balls, House: l.job.House})
+	fit, err := layout.FitBalls(l.request())
 	if err == nil && fit.Snooker != nil {
 		v := jig.Pass
 		if !fit.Snooker.Fits {

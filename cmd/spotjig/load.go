@@ -63,7 +63,7 @@ func loadJob(path string) (loaded, error) {
 		table.Name = j.Table.Name
 		l.job.Table, l.survey = table, &report
 	}
-	l.plan, err = layout.NewPlan(layout.Request{Table: l.job.Table, Games: j.Games, Choices: j.Choices, Balls: j.Balls, House: j.House})
+	l.plan, err = layout.NewPlan(l.request())
 	if err != nil {
 		return l, l.located(name, err)
 	}

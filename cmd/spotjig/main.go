@@ -43,6 +43,19 @@ type usageError struct{ error }
 // failedError is a verdict already printed: only the exit status is left.
 type failedError struct{ error }
 
+// statusError is an exit status whose reason has been printed.
+type statusError int
+
+func (e statusError) Error() string { return fmt.Sprintf("exit status %d", int(e)) }
+
+// exitStatus turns a status into an error, nil for done.
+func exitStatus(code int) error {
+	if code == exitDone {
+		return nil
+	}
+	return statusError(code)
+}
+
 // run does the work of one call and returns the exit status.
 func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) (code int) {
 	defer func() {
@@ -60,9 +73,12 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 func exitCode(ctx context.Context, err error, errw io.Writer) int {
 	var usage usageError
 	var failed failedError
+	var status statusError
 	switch {
 	case err == nil:
 		return exitDone
+	case errors.As(err, &status):
+		return int(status)
 	case ctx.Err() != nil:
 		fmt.Fprintln(errw, "spotjig: interrupted; nothing was changed")
 		return exitInterrupted
@@ -114,6 +130,10 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 // commands lists every command, in the order the help shows them.
 func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 	return []*cobra.Command{
+		newMarksCmd(func(ctx context.Context, o marksOptions) error { return runMarks(ctx, o, out) }),
+		newBallsCmd(func(ctx context.Context, o ballsOptions) error { return runBalls(ctx, o, out) }),
 		newMakeCmd(func(ctx context.Context, o makeOptions) error { return runMake(ctx, o, out, errw) }),
+		newDryrunCmd(func(ctx context.Context, o dryrunOptions) error { return exitStatus(runDryrun(ctx, o, out, errw)) }),
+		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
 	}
 }
