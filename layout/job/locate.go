@@ -26,7 +26,6 @@ func Locate(file string, data []byte, list problem.List) problem.List {
 		if p.Line > 0 || p.Field == "" {
 			continue
 		}
-		p.Field = fileField(sec.Node, p.Field)
 		line, col, whole := find(sec.Node, p.Field)
 		p.File, p.Line = file, line
 		if whole && p.Col > 0 {
@@ -35,22 +34,6 @@ func Locate(file string, data []byte, list problem.List) problem.List {
 		p.Col = col
 	}
 	return out
-}
-
-// fileField turns a field of layout, which knows the survey's readings and its own
-// marks without the sections they stand in, into the path in a job file.
-func fileField(top ast.Node, field string) string {
-	if rest, ok := strings.CutPrefix(field, "marks["); ok {
-		return "house[" + rest
-	}
-	if field == "marks" {
-		return "house"
-	}
-	first, _ := cutStep(field)
-	if child(top, first) == nil && child(child(top, "survey"), first) != nil {
-		return "survey." + field
-	}
-	return field
 }
 
 // find walks a field path such as "house[2].x". whole is false when only a part

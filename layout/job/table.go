@@ -17,8 +17,9 @@ const (
 	// widest off is 113 x 58 in, 1.948, then 140.5 x 70 in, 2.007). Further off
 	// one of the two figures is of something else.
 	ratioMin, ratioMax = 1.8, 2.2
-	// nominalTol: half an inch, as close as a nominal size is ever quoted.
-	nominalTol = 12.7
+	// nominalTol: half an inch, as close as a nominal size is ever quoted, and half
+	// of the last digit a length is shown with.
+	nominalTol = 12.7 + 0.05
 	// sizeTol: a table differs from the published surface of its own size by less
 	// than this (published tolerances are +-13 mm and less; home tables vary more).
 	sizeTol = 30.0
@@ -250,11 +251,11 @@ func survey(f *Fields, t layout.Table) layout.Survey {
 		WidthHead:     f.Length("width_head", wide),
 		WidthMiddle:   f.Length("width_middle", wide),
 		WidthFoot:     f.Length("width_foot", wide),
-		DiagLeftHead:  f.Length("diag_left_head", across),
-		DiagRightHead: f.Length("diag_right_head", across),
+		DiagLeftHead:  f.Length("diagonal_left_head", across),
+		DiagRightHead: f.Length("diagonal_right_head", across),
 		SideStation:   f.Length("side_station", station),
 		WidthStation:  f.Length("width_station", station),
-		DiagStation:   f.Length("diag_station", station),
+		DiagStation:   f.Length("diagonal_station", station),
 		NoseHeight:    f.Length("nose_height", Range{Default: t.NoseHeight, Min: 20, Max: 60}),
 		Undercut:      f.Length("undercut", Range{Default: t.Undercut, Min: 0, Max: 60}),
 		GapHead:       f.Length("gap_head", gap),

@@ -15,6 +15,9 @@ import (
 )
 
 var codeWord = regexp.MustCompile(`"([FJLMS]\d{3})"`)
+// readerCode is a code of the readers of files; what later stages raise is tested
+// with them.
+var readerCode = regexp.MustCompile(`^(F|L|M|J0[0-8])`)
 var codeInTest = regexp.MustCompile(`\b([FJLM]\d{3})\b`)
 
 // codesIn collects the codes that files of the repository name.
@@ -52,7 +55,7 @@ func TestEveryCodeIsListed(t *testing.T) {
 		last = c.ID
 		listed[c.ID] = true
 		assert.Greater(t, len(c.Text), 30, "%s has no paragraph", c.ID)
-		assert.Contains(t, raised, c.ID, "listed, but nothing raises it")
+		assert.True(t, raised[c.ID] != "", "%s is listed, but nothing raises it", c.ID)
 	}
 	for id, path := range raised {
 		assert.True(t, listed[id], "%s: %s is not listed in layout/problem/codes.go", path, id)
@@ -65,8 +68,8 @@ func TestEveryCodeIsTested(t *testing.T) {
 		return strings.HasSuffix(path, "_test.go") || strings.HasSuffix(path, ".txtar") || strings.Contains(path, "/bad/")
 	})
 	for _, c := range problem.Codes() {
-		if strings.Contains("FJLM", c.ID[:1]) {
-			assert.Contains(t, tested, c.ID, "no test raises it")
+		if readerCode.MatchString(c.ID) {
+			assert.True(t, tested[c.ID] != "", "%s: no test raises it", c.ID)
 		}
 	}
 }
