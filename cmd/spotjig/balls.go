@@ -1,0 +1,66 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spotjig/layout"
+)
+
+// ballsOptions are the flags of balls.
+type ballsOptions struct {
+	job    string // "" for the embedded demo
+	format string
+}
+
+// ballsFormats are what balls can print, the default first.
+var ballsFormats = []string{"table", "json"}
+
+func newBallsCmd(run func(context.Context, ballsOptions) error) *cobra.Command {
+	var o ballsOptions
+	c := &cobra.Command{
+		Use:   "balls [JOB]",
+		Short: "Do the balls fit between the marks, and with how many reds",
+		Long: "balls racks the job's balls between its marks: 15, 10 and 6 reds, the triangle's\n" +
+			"wall, and the largest ball that still fits. Without JOB it takes the embedded demo.",
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				o.job = args[0]
+			}
+			if err := oneOf("format", o.format, ballsFormats); err != nil {
+				return err
+			}
+			return run(c.Context(), o)
+		},
+	}
+	c.Flags().StringVar(&o.format, "format", ballsFormats[0], "`"+strings.Join(ballsFormats, "|")+"`")
+	return c
+}
+
+// runBalls prints the ball fit of a job. Balls that do not fit are a finding and
+// no fault: the exit status stays 0.
+func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
+	l, err := loadJob(o.job)
+	if err != nil {
+		return err
+	}
+	fit, err := layout.FitBalls(l.request())
+	if err != nil {
+		return l.located(l.where(), err)
+	}
+	write := layout.WriteBalls
+	if o.format == "json" {
+		write = layout.WriteBallsJSON
+	}
+	var b bytes.Buffer
+	if err := write(&b, fit); err != nil {
+		return err
+	}
+	_, err = out.Write(b.Bytes())
+	return err
+}
