@@ -77,9 +77,8 @@ const (
 // overruns its start along itself by d + thickness/tan(wedge); a cut that
 // starts at a sharp corner runs out into the waste instead.
 //
-// Every operation is whole: its first move is a plunge on the spot (From ==
-// To) from ZUp, its last a lift on the spot to ZUp. No other move changes Z but
-// on the spot.
+// Every operation is whole: it begins with a plunge on the spot (From == To) from
+// ZUp and ends with a lift on the spot to ZUp. No move changes Z but on the spot.
 func Knife(req KnifeRequest) (Toolpath, error) {
 	if err := checkKnife(req); err != nil {
 		return Toolpath{}, err

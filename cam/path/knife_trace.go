@@ -24,10 +24,19 @@ type trace struct {
 	lifted  int     // swivels made lifted
 }
 
-// setZ moves the blade up or down on the spot.
+// nearSheet: how far above the sheet a descent from higher up slows to the plunge
+// feed, mm; film and card may stand up from the mat by some of it.
+const nearSheet = 0.5
+
+// setZ moves the blade up or down on the spot. A descent is quick to just above
+// the sheet.
 func (t *trace) setZ(z float64) {
 	if z == t.z {
 		return
+	}
+	if t.z > nearSheet && z < nearSheet {
+		t.moves = append(t.moves, Move{Segment: geom.Segment{From: t.at, To: t.at}, Z: nearSheet, Feed: t.k.Lift})
+		t.z = nearSheet
 	}
 	feed := t.k.Lift
 	if z < t.z {
