@@ -52,7 +52,7 @@ func (p *program) arc(s geom.Segment, x, y int64) (c centre, ok bool, err error)
 	for di := int64(-centreReach); di <= centreReach; di++ {
 		for dj := int64(-centreReach); dj <= centreReach; dj++ {
 			t := centre{int64(math.Round(cx)) + di, int64(math.Round(cy)) + dj}
-			cost := t.mismatch(dx, dy) + math.Hypot(float64(t.i)-cx, float64(t.j)-cy)/2
+			cost := t.mismatch(dx, dy) + length(float64(t.i)-cx, float64(t.j)-cy)/2
 			if cost = math.Round(cost*1e6) / 1e6; cost < best {
 				best, c = cost, t
 			}
@@ -76,8 +76,12 @@ func (p *program) arc(s geom.Segment, x, y int64) (c centre, ok bool, err error)
 // mismatch is the difference of the radii at the start (0, 0) and the end.
 func (c centre) mismatch(dx, dy float64) float64 {
 	i, j := float64(c.i), float64(c.j)
-	return math.Abs(math.Hypot(i, j) - math.Hypot(dx-i, dy-j))
+	return math.Abs(length(i, j) - length(dx-i, dy-j))
 }
+
+// length is the hypotenuse; the products are rounded before they are added, so
+// that every processor chooses the same centre.
+func length(x, y float64) float64 { return math.Sqrt(float64(x*x) + float64(y*y)) }
 
 // sweep is the angle the arc turns through as printed, with the sign of bulge.
 func (c centre) sweep(dx, dy, bulge float64) float64 {

@@ -3,7 +3,6 @@ package write
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"spotjig/cam/geom"
@@ -17,40 +16,69 @@ func (p *program) count(mm float64) int64 { return int64(math.Round(mm * p.scale
 
 // fixed prints n counts of ten to the minus dec: always dec decimals, never an
 // exponent, never a minus before nothing.
-func fixed(n int64, dec int) string {
-	sign := ""
+func fixed(n int64, dec int) string { return string(appendFixed(nil, n, dec)) }
+
+// appendFixed is fixed at the end of b.
+func appendFixed(b []byte, n int64, dec int) []byte {
 	if n < 0 {
-		sign, n = "-", -n
+		b, n = append(b, '-'), -n
 	}
-	s := strconv.FormatInt(n, 10)
-	if len(s) <= dec {
-		s = strings.Repeat("0", dec+1-len(s)) + s
+	var digits [24]byte
+	i := len(digits)
+	for k := 0; k <= dec || n > 0; k++ {
+		if k == dec && dec > 0 {
+			i--
+			digits[i] = '.'
+		}
+		i--
+		digits[i] = byte('0' + n%10)
+		n /= 10
 	}
-	return sign + s[:len(s)-dec] + "." + s[len(s)-dec:]
+	return append(b, digits[i:]...)
 }
 
 // short prints a power or feed with at most dec decimals and no idle zeros.
 func short(v float64, dec int) string {
 	s := fixed(int64(math.Round(v*math.Pow10(dec))), dec)
+	if dec == 0 {
+		return s
+	}
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
-func (p *program) xy() string {
-	return " X" + fixed(p.x, p.dec) + " Y" + fixed(p.y, p.dec)
+// word adds a letter and a length to the line being built.
+func (p *program) word(letter byte, n int64) {
+	p.buf = append(p.buf, ' ', letter)
+	p.buf = appendFixed(p.buf, n, p.dec)
 }
 
-// feedWord is the F word, when the feed changes.
-func (p *program) feedWord(f machine.Feed) string {
+// xy adds the place where the program now stands.
+func (p *program) xy() {
+	p.word('X', p.x)
+	p.word('Y', p.y)
+}
+
+// feedWord adds the F word, when the feed changes.
+func (p *program) feedWord(f machine.Feed) {
+	if f == p.feed {
+		return
+	}
+	p.feed = f
 	v, dec := f.PerMinute(), 2
 	if p.opt.Inch {
 		v, dec = v/25.4, 3
 	}
-	s := short(v, dec)
-	if s == p.feed {
-		return ""
-	}
-	p.feed = s
-	return " F" + s
+	p.buf = append(p.buf, " F"...)
+	p.buf = append(p.buf, short(v, dec)...)
+}
+
+// begin starts a line of words, end writes it.
+func (p *program) begin(code string) { p.buf = append(p.buf[:0], code...) }
+
+func (p *program) end() {
+	p.longest = max(p.longest, len(p.buf))
+	p.buf = append(p.buf, '\n')
+	_, _ = p.w.Write(p.buf) // bufio keeps the first error; Flush returns it
 }
 
 // header writes the comments at the top.
@@ -90,14 +118,14 @@ func (p *program) title() string {
 	return "CUTTING PROGRAM: " + tool + " active"
 }
 
-// extents says what the cut needs, lead-ins included, sheet frame.
+// extents says what the cut needs from work zero, lead-ins included.
 func (p *program) extents(b geom.Box) string {
 	unit := "mm"
 	if p.opt.Inch {
 		unit = "in"
 	}
 	n := func(f float64) string { return fixed(p.count(f), p.dec) }
-	return fmt.Sprintf("Extents in %s from work zero: X %s to %s, Y %s to %s", unit, n(b.Min.X), n(b.Max.X), n(b.Min.Y), n(b.Max.Y))
+	return fmt.Sprintf("Extents X %s to %s, Y %s to %s %s", n(b.Min.X), n(b.Max.X), n(b.Min.Y), n(b.Max.Y), unit)
 }
 
 // text writes a paragraph as comment lines, broken between words.

@@ -45,6 +45,7 @@ var ErrProgram = errors.New("program")
 
 const (
 	lineMax = 70 // characters; shorter than any controller's buffer known to us
+	lineMin = 60 // an arc on a sheet of some metres needs this
 	// edgesFeed is how fast the edges program goes: quick, and slow enough to
 	// watch. Our own choice.
 	edgesFeed = machine.Feed(50)
@@ -70,8 +71,11 @@ type program struct {
 
 	x, y   int64
 	z      int64
-	feed   string
-	lineMx int
+	feed   machine.Feed
+	buf    []byte // the line being built
+
+	lineMx  int // longest line allowed
+	longest int // longest line written
 }
 
 // Write writes the program of a toolpath, in the sheet frame (work zero is the
@@ -112,6 +116,9 @@ func Write(w io.Writer, tp path.Toolpath, opt Options) error {
 		p.line("M5")
 	}
 	p.line("M2")
+	if p.longest > p.lineMx {
+		return fmt.Errorf("%w: a line of %d characters; the limit is %d", ErrProgram, p.longest, p.lineMx)
+	}
 	return p.w.Flush()
 }
 
@@ -125,8 +132,8 @@ func (p *program) check(tp path.Toolpath) error {
 		return fmt.Errorf("%w: unknown kind %d", ErrProgram, p.opt.Kind)
 	case len(tp.Ops) == 0:
 		return fmt.Errorf("%w: nothing to cut", ErrProgram)
-	case p.lineMx < 40:
-		return fmt.Errorf("%w: lines of %d characters; at least 40 are needed", ErrProgram, p.lineMx)
+	case p.lineMx < lineMin:
+		return fmt.Errorf("%w: lines of %d characters; at least %d are needed", ErrProgram, p.lineMx, lineMin)
 	case !p.knife && m.BeamWord != "M3" && m.BeamWord != "M4":
 		return fmt.Errorf("%w: beam word %q; M3 or M4 is needed", ErrProgram, m.BeamWord)
 	case p.knife && !(m.Knife.ZUp > 0):
@@ -195,7 +202,9 @@ func (p *program) up() {
 	z := p.count(p.opt.Machine.Knife.ZUp)
 	if p.z != z {
 		p.z = z
-		p.line("G0 Z" + fixed(z, p.dec))
+		p.begin("G0")
+		p.word('Z', z)
+		p.end()
 	}
 }
 
@@ -238,12 +247,17 @@ func (p *program) depth(m path.Move) {
 		f = m.Feed
 	}
 	p.z = z
-	p.line("G1 Z" + fixed(z, p.dec) + p.feedWord(f))
+	p.begin("G1")
+	p.word('Z', z)
+	p.feedWord(f)
+	p.end()
 }
 
 func (p *program) rapid(to geom.Point) {
 	p.x, p.y = p.count(to.X), p.count(to.Y)
-	p.line("G0" + p.xy())
+	p.begin("G0")
+	p.xy()
+	p.end()
 }
 
 // move writes one move from where the program stands.
@@ -257,22 +271,29 @@ func (p *program) move(m path.Move) error {
 		// where it starts cannot be, because no arc exceeds half a circle.
 		return nil
 	}
-	word, centre := "G1", ""
+	a, arc := centre{}, false
 	if m.Bulge != 0 {
-		a, ok, err := p.arc(m.Segment, x, y)
-		if err != nil {
+		var err error
+		if a, arc, err = p.arc(m.Segment, x, y); err != nil {
 			return err
-		}
-		if ok {
-			word = "G3"
-			if m.Bulge < 0 {
-				word = "G2"
-			}
-			centre = " I" + fixed(a.i, p.dec) + " J" + fixed(a.j, p.dec)
 		}
 	}
 	p.x, p.y = x, y
-	p.line(word + p.xy() + centre + p.feedWord(m.Feed))
+	switch {
+	case !arc:
+		p.begin("G1")
+	case m.Bulge > 0:
+		p.begin("G3")
+	default:
+		p.begin("G2")
+	}
+	p.xy()
+	if arc {
+		p.word('I', a.i)
+		p.word('J', a.j)
+	}
+	p.feedWord(m.Feed)
+	p.end()
 	return nil
 }
 
@@ -286,12 +307,14 @@ func (p *program) edges(b geom.Box) {
 	p.rapid(b.Min)
 	for _, c := range []geom.Point{{X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}, b.Min} {
 		p.x, p.y = p.count(c.X), p.count(c.Y)
-		p.line("G1" + p.xy() + p.feedWord(f))
+		p.begin("G1")
+		p.xy()
+		p.feedWord(f)
+		p.end()
 	}
 }
 
 func (p *program) line(s string) {
-	// bufio keeps the first error; Flush returns it.
-	_, _ = p.w.WriteString(s)
-	_ = p.w.WriteByte('\n')
+	p.begin(s)
+	p.end()
 }

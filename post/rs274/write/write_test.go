@@ -107,8 +107,7 @@ func TestProgramOfOneHole(t *testing.T) {
 (Job: Community hall)
 (Table: 9 ft pool, 2541 x 1269.5 mm)
 (Sheet 1 of 2)
-(Extents in mm from work zero: X 48.5400 to 51.4600, Y 38.5400 to)
-(41.4600)
+(Extents X 48.5400 to 51.4600, Y 38.5400 to 41.4600 mm)
 (CAUTION: never leave a running beam)
 G17 G21 G40 G49
 G54 G80 G90 G94
@@ -334,7 +333,7 @@ func TestRefusals(t *testing.T) {
 		{"torn", func(tp *path.Toolpath, _ *write.Options) { tp.Ops[0].Moves[1].From.X += 0.001 }, "does not start"},
 		{"not a number", func(tp *path.Toolpath, _ *write.Options) { tp.Ops[0].Moves[1].To.X = math.NaN() }, "coordinate NaN"},
 		{"beam word", func(_ *path.Toolpath, o *write.Options) { o.Machine.BeamWord = "" }, "beam word"},
-		{"short lines", func(_ *path.Toolpath, o *write.Options) { o.Machine.LineMax = 39 }, "lines of 39"},
+		{"short lines", func(_ *path.Toolpath, o *write.Options) { o.Machine.LineMax = 59 }, "lines of 59"},
 		{"kind", func(_ *path.Toolpath, o *write.Options) { o.Kind = 3 }, "unknown kind 3"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
