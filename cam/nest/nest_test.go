@@ -140,3 +140,135 @@ func TestNestLargestPiece(t *testing.T) {
 		})
 	}
 }
+
+func TestNestFillsLeftovers(t *testing.T) {
+	// Two plates leave a strip 590 x 66; twelve small pieces go there.
+	items := []nest.Item{rect("A", 590, 160), rect("B", 590, 156)}
+	for i := 0; i < 8; i++ {
+		items = append(items, rect(fmt.Sprintf("f%d", i), 52, 66))
+	}
+	opt := nest.Options{Stock: bed(600, 400, 0), Gap: 4, Margin: 5}
+	sheets, err := nest.Nest(items, opt)
+	require.NoError(t, err)
+	require.Len(t, sheets, 1)
+	checkSheets(t, items, opt, sheets)
+}
+
+func TestNestStock(t *testing.T) {
+	var items []nest.Item
+	for i := 0; i < 6; i++ {
+		items = append(items, rect(fmt.Sprintf("P%d", i+1), 280, 180))
+	}
+	small := rect("S", 90, 90)
+	for _, tc := range []struct {
+		name  string
+		stock []machine.Stock
+		items []nest.Item
+		want  [][2]float64 // sheets
+		left  int
+	}{
+		{"as many as needed", bed(600, 400, 0), items, [][2]float64{{600, 400}, {600, 400}}, 0},
+		{"just enough", bed(600, 400, 2), items, [][2]float64{{600, 400}, {600, 400}}, 0},
+		{"one too few", bed(600, 400, 1), items, nil, 2},
+		{"the rest on a small sheet", append(bed(600, 400, 1), machine.Stock{Width: 300, Height: 400}), items, [][2]float64{{600, 400}, {300, 400}}, 0},
+		{"small stock first", append(bed(300, 400, 0), machine.Stock{Width: 600, Height: 400}), append(items[:4:4], small), [][2]float64{{600, 400}, {300, 400}}, 0},
+		{"last sheet as small as will do", append(bed(600, 400, 0), machine.Stock{Width: 100, Height: 100}), append(items[:4:4], small), [][2]float64{{600, 400}, {100, 100}}, 0},
+		{"turned to fit", bed(200, 600, 0), items[:3:3], [][2]float64{{200, 600}, {200, 600}}, 0},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			opt := nest.Options{Stock: tc.stock, Gap: 4, Margin: 5}
+			sheets, err := nest.Nest(tc.items, opt)
+			if tc.left > 0 {
+				var short *nest.StockError
+				require.ErrorAs(t, err, &short)
+				assert.Equal(t, tc.left, short.Left)
+				assert.Equal(t, "the stock of 1 sheets holds 4 of 6 pieces; no place for P5 (280.0 x 180.0 mm)", err.Error())
+				return
+			}
+			require.NoError(t, err)
+			checkSheets(t, tc.items, opt, sheets)
+			var got [][2]float64
+			for _, s := range sheets {
+				got = append(got, [2]float64{s.Width, s.Height})
+			}
+			assert.ElementsMatch(t, tc.want, got)
+		})
+	}
+}
+
+// A perfect packing exists: 24 pieces cut from a 590 x 390 rectangle by straight
+// cuts, gaps taken from the pieces. The area bound says one sheet; two is the most
+// that a sound packing of boxes may take.
+func TestNestNearAreaBound(t *testing.T) {
+	var items []nest.Item
+	area := 0.0
+	for i, w := range []float64{140, 220, 110, 108} {
+		for k, h := range []float64{90, 60, 120, 40, 30, 30} {
+			items = append(items, rect(fmt.Sprintf("P%d-%d", i, k), w, h))
+			area += (w + 4) * (h + 4)
+		}
+	}
+	require.LessOrEqual(t, area, 594.0*394+1)
+	opt := nest.Options{Stock: bed(600, 400, 0), Gap: 4, Margin: 5}
+	sheets, err := nest.Nest(items, opt)
+	require.NoError(t, err)
+	checkSheets(t, items, opt, sheets)
+	t.Logf("%d sheets, used %.2f", len(sheets), sheets[0].UsedFraction)
+	assert.LessOrEqual(t, len(sheets), 2)
+	assert.Greater(t, sheets[0].UsedFraction, 0.8)
+}
+
+func TestNestRefuses(t *testing.T) {
+	one := []nest.Item{rect("A", 10, 10)}
+	for _, tc := range []struct {
+		name  string
+		items []nest.Item
+		opt   nest.Options
+		says  string
+	}{
+		{"no stock", one, nest.Options{}, "no stock"},
+		{"negative gap", one, nest.Options{Stock: bed(100, 100, 0), Gap: -1}, "not negative"},
+		{"margin not a number", one, nest.Options{Stock: bed(100, 100, 0), Margin: math.NaN()}, "finite"},
+		{"stock of no width", one, nest.Options{Stock: bed(0, 100, 0)}, "stock 1"},
+		{"negative count", one, nest.Options{Stock: bed(100, 100, -1)}, "stock 1"},
+		{"margins larger than the stock", one, nest.Options{Stock: bed(100, 100, 0), Margin: 60}, "largest that fits the stock, the travel and the margins is 0.0 x 0.0 mm"},
+		{"no outline", []nest.Item{{ID: "A"}}, nest.Options{Stock: bed(100, 100, 0)}, "piece A has no outline"},
+		{"too many", make([]nest.Item, 2001), nest.Options{Stock: bed(100, 100, 0)}, "2001 pieces, the limit is 2000"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			_, err := nest.Nest(tc.items, tc.opt)
+			require.Error(t, err)
+			assert.Contains(t, err.Error(), tc.says)
+		})
+	}
+	sheets, err := nest.Nest(nil, nest.Options{Stock: bed(100, 100, 0)})
+	require.NoError(t, err)
+	assert.Empty(t, sheets)
+}
+
+// Outlines need not start at the origin of their frame.
+func TestNestPlacesAnyFrame(t *testing.T) {
+	it := nest.Item{ID: "A", Outline: geom.Rect(geom.Box{Min: geom.Point{X: -30, Y: 12}, Max: geom.Point{X: 100, Y: 400}})}
+	opt := nest.Options{Stock: bed(600, 200, 0), Gap: 4, Margin: 5}
+	sheets, err := nest.Nest([]nest.Item{it}, opt)
+	require.NoError(t, err)
+	checkSheets(t, []nest.Item{it}, opt, sheets)
+	assert.Equal(t, 90.0, sheets[0].Placed[0].On.TurnDeg)
+}
+
+func BenchmarkNest(b *testing.B) {
+	for _, n := range []int{30, 100} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			var items []nest.Item
+			for i := 0; i < n; i++ {
+				items = append(items, rect(fmt.Sprint(i), 40+float64(i*97%400), 30+float64(i*53%120)))
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := nest.Nest(items, nest.Options{Stock: bed(600, 400, 0), Gap: 4, Margin: 5}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
