@@ -9,6 +9,8 @@ type GameInfo struct {
 	// rule body, "B" an encyclopaedia, trade body or maker, "C" a how-to or
 	// glossary, "K" computed or common practice, "U" from memory.
 	Grade string
+	// Provenance says the same in words, for lists: "from memory" where it is.
+	Provenance string
 }
 
 // allGames lists the games that are built in, in the order they are shown.
@@ -33,7 +35,7 @@ var builtIn = allGames()
 func Games() []GameInfo {
 	var out []GameInfo
 	for _, g := range builtIn {
-		out = append(out, GameInfo{ID: g.ID, Name: g.Name, Summary: g.Summary, Grade: g.grade()})
+		out = append(out, GameInfo{ID: g.ID, Name: g.Name, Summary: g.Summary, Grade: g.grade(), Provenance: g.provenance()})
 	}
 	return out
 }
@@ -46,6 +48,21 @@ func gameNamed(id string) (game, bool) {
 		}
 	}
 	return game{}, false
+}
+
+// provenance says in words where a game's rules are from.
+func (g game) provenance() string {
+	switch grade := g.grade(); {
+	case g.FromMemory:
+		return "from memory"
+	case grade == "U":
+		return "partly from memory"
+	case grade == "K":
+		return "rule text, partly computed or common practice"
+	case grade == "A":
+		return "rule text"
+	}
+	return "rule text, partly from lesser sources"
 }
 
 // gradeOrder ranks grades from the strongest to the weakest.

@@ -8,8 +8,9 @@ import (
 // mmPerInch is exact: the international inch of 1959.
 const mmPerInch = 25.4
 
-// MM prints a length for people, to 0.1 mm: "524.3 mm".
-func MM(v float64) string { return fixedDecimals(v, 1) + " mm" }
+// MM prints a length for people, to 0.1 mm: "524.3 mm". Half a tenth goes away
+// from zero, so that 57.15 mm, which no float64 holds, is 57.2 mm.
+func MM(v float64) string { return fixedDecimals(math.Round(micro(v)*10)/10, 1) + " mm" }
 
 // Inches prints a length for people to the nearest 1/32 in: "20 5/8 in".
 func Inches(v float64) string {

@@ -354,11 +354,15 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 		for _, k := range d.Others {
 			others = append(others, fmt.Sprintf("%s %s (%s)", k.Name, MM(k.Read), signed(k.Read-k.Wanted)))
 		}
+		off := MM(d.Off)
+		if !d.HasAlong && !d.HasAcross {
+			off = "-"
+		}
 		verdict := "inside"
 		if !d.Inside {
 			verdict = "OUTSIDE"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", d.ID, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), MM(d.Off),
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", d.ID, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off,
 			cmp.Or(strings.Join(others, "; "), "-"), verdict)
 	}
 	if err := t.Flush(); err != nil {

@@ -208,6 +208,9 @@ func (k SizeCheck) Text() string {
 	if k.TolL == 0 {
 		verdict = "no tolerance published"
 	}
+	if math.Max(math.Abs(k.OffL), math.Abs(k.OffW)) > math.Max(anySizeFrom, k.TolL) {
+		return fmt.Sprintf("%s: no published size is near this table; the nearest is %s, %s x %s", k.Game, k.Size, MM(k.L), MM(k.W))
+	}
 	return fmt.Sprintf("%s, %s (%s x %s): length %s, width %s off; limit +-%s and +-%s: %s",
 		k.Game, k.Size, MM(k.L), MM(k.W), signed(k.OffL), signed(k.OffW), MM(k.TolL), MM(k.TolW), verdict)
 }

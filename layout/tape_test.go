@@ -18,7 +18,7 @@ func TestLengthsForPeople(t *testing.T) {
 		mm   float64
 		want string
 	}{
-		{0, "0.0 mm (0 in)"}, {-0.0004, "0.0 mm (0 in)"}, {736.6, "736.6 mm (29 in)"}, {57.15, "57.1 mm (2 1/4 in)"},
+		{0, "0.0 mm (0 in)"}, {-0.0004, "0.0 mm (0 in)"}, {-0.05, "-0.1 mm (0 in)"}, {736.6, "736.6 mm (29 in)"}, {57.15, "57.2 mm (2 1/4 in)"},
 		{12.7, "12.7 mm (1/2 in)"}, {323.85, "323.9 mm (12 3/4 in)"}, {-25.4, "-25.4 mm (-1 in)"},
 		{524.2705, "524.3 mm (20 5/8 in)"}, // 20.64057 in is 660.498 32nds
 	} {
@@ -106,7 +106,7 @@ func TestMarksForPeopleAndPrograms(t *testing.T) {
 	p := plan(t, r)
 	var text, doc bytes.Buffer
 	require.NoError(t, layout.WriteMarks(&text, p))
-	assert.Contains(t, text.String(), "head-string, baulk-line")
+	assert.Contains(t, text.String(), "head-string, baulk-line: head string, baulk line, pool and snooker and six-red: a quarter")
 	assert.Contains(t, text.String(), "choice baulk_line: head-string")
 	assert.Contains(t, text.String(), "recommended is scaled")
 	require.NoError(t, layout.WriteMarksJSON(&doc, p, layout.TapeCard(r, p)))

@@ -14,18 +14,21 @@ import (
 func WriteMarks(w io.Writer, p Plan) error {
 	var b strings.Builder
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "mark\tname\tgames\tfrom the head nose\tfrom the foot nose\tacross\trule\tsource\ttape")
+	fmt.Fprintln(t, "mark\tfrom the head nose\tfrom the foot nose\tacross\ttape, along and across")
 	for _, m := range p.Marks {
 		across := m.Across
 		if m.Kind == Arc {
 			across += ", radius " + Length(m.Radius)
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", strings.Join(append([]string{m.ID}, m.Also...), ", "), m.Name,
-			strings.Join(m.Games, ", "), strings.TrimSuffix(m.FromHead, " from the head nose"),
-			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.Rule, m.Source, m.tape())
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", m.ID, strings.TrimSuffix(m.FromHead, " from the head nose"),
+			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.tape())
 	}
 	if err := t.Flush(); err != nil {
 		return err
+	}
+	b.WriteString("\nby which rule:\n")
+	for _, m := range p.Marks {
+		fmt.Fprintf(&b, "  %s: %s, %s: %s [%s]\n", strings.Join(append([]string{m.ID}, m.Also...), ", "), m.Name, strings.Join(m.Games, " and "), m.Rule, m.Source)
 	}
 	writeMoved(&b, p.Marks)
 	for _, n := range p.Notes {
@@ -40,7 +43,7 @@ func WriteMarks(w io.Writer, p Plan) error {
 
 // tape says what plus-minus the tape gives the mark.
 func (m Mark) tape() string {
-	return "+-" + fixedDecimals(m.TapeX, 1) + " along, +-" + fixedDecimals(m.TapeY, 1) + " across"
+	return "+-" + fixedDecimals(m.TapeX, 1) + ", +-" + fixedDecimals(m.TapeY, 1) + " mm"
 }
 
 // movedShown is the least movement that is printed, mm: below it a table is as

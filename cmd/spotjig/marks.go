@@ -88,7 +88,15 @@ func writeMarks(w io.Writer, l loaded, format string) error {
 	if err := writeTable(w, l); err != nil {
 		return err
 	}
-	return layout.WriteMarks(w, l.plan)
+	if err := layout.WriteMarks(w, l.plan); err != nil {
+		return err
+	}
+	for _, n := range l.notes {
+		if _, err := fmt.Fprintf(w, "\nnote: %s\n", n.Error()); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeTable says what is known about the table.
