@@ -12,6 +12,7 @@ type Table struct {
 	OutOfSquare, Taper, DiagonalDiff float64
 	NoseHeight                       float64 // mm above the bed; 0 not measured
 	Undercut                         float64 // mm the rubber falls back below the nose; 0 not measured
+	NoseBow                          float64 // mm an end nose is off its string at a fin, from the survey; 0 not measured
 	TapePM                           float64 // tape resolution, +- mm
 	Surveyed                         bool
 	// The survey's independent errors: how far each moves the corners at about

@@ -73,25 +73,52 @@ func (d *designer) finPart(tp *template, f *fin) Part {
 
 // lengthClass is the range of playing-surface length one jig serves. Every mark
 // is indexed from its own end nose and stands at a fixed share of the length, so
-// a table dL longer moves the mark by that share of dL; the centre spot, at
-// half, moves most. Half of the tolerance is left for everything else.
-func (d *designer) lengthClass() [2]float64 {
-	share := 0.0
-	half := d.req.Table.L / 2
+// a table dL longer moves the mark by that share of dL. What its budget leaves of
+// the tolerance (likely error, common terms added) may be spent on that. A
+// middle spot marked by reversal does not care how long the table is.
+func (d *designer) lengthClass(budgets []Budget) [2]float64 {
+	l := d.req.Table.L
+	if d.req.Want.For == "this" {
+		return [2]float64{l, l}
+	}
+	give := math.Inf(1)
+	for _, b := range budgets {
+		share := d.share(b.Mark)
+		if share == 0 || b.Mark == d.middleSpot() {
+			continue
+		}
+		give = math.Min(give, math.Max(0, b.Tolerance-b.RSS)/share)
+	}
+	if math.IsInf(give, 1) {
+		give = d.req.Want.Tolerance / 2
+	}
+	give = math.Floor(math.Min(give, classMost)*10) / 10
+	return [2]float64{l - give, l + give}
+}
+
+// classMost: beyond this the scaled marks of two tables are visibly not the
+// same, whatever the budget says, mm.
+const classMost = 13.0
+
+// share is how much of a change of length moves the mark, as a fraction.
+func (d *designer) share(id string) float64 {
+	share, l := 0.0, d.req.Table.L
 	for _, m := range d.req.Marks {
+		if m.ID != id {
+			continue
+		}
 		for _, e := range elementsOf(m) {
+			if e.lengthwise() {
+				continue
+			}
 			b := e.bounds()
 			for _, x := range []float64{b.Min.X, b.Max.X} {
-				if x > half+middleTol {
-					x = d.req.Table.L - x
+				if x > l/2+middleTol {
+					x = l - x
 				}
-				share = math.Max(share, x/d.req.Table.L)
+				share = math.Max(share, x/l)
 			}
 		}
 	}
-	if d.req.Want.For == "this" || share == 0 {
-		return [2]float64{d.req.Table.L, d.req.Table.L}
-	}
-	give := d.req.Want.Tolerance / 2 / share
-	return [2]float64{d.req.Table.L - give, d.req.Table.L + give}
+	return share
 }

@@ -52,8 +52,6 @@ func Design(req Request) (Jig, error) {
 	}
 	d := &designer{req: req, rules: rulesFor(req), font: newLettering()}
 	var out Jig
-	d.length = d.lengthClass()
-	out.LengthMin, out.LengthMax = d.length[0], d.length[1]
 	var all []*template
 	for _, end := range []string{"head", "foot"} {
 		tp := d.newTemplate(end)
@@ -68,6 +66,9 @@ func Design(req Request) (Jig, error) {
 	if err := d.cutKeys(all); err != nil {
 		return Jig{}, err
 	}
+	out.Budgets = d.budgets(all)
+	d.length = d.lengthClass(out.Budgets)
+	out.LengthMin, out.LengthMax = d.length[0], d.length[1]
 	for _, tp := range all {
 		d.outlines(tp)
 		d.openings(tp)

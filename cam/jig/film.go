@@ -68,7 +68,7 @@ func designFilm(req Request) (Jig, error) {
 	}
 	f := &film{designer: &designer{req: req, rules: filmRules(req), font: newLettering()}}
 	f.boxed = req.Material.Kind == "card" && req.Material.Thickness >= boxCardMin
-	f.length = f.lengthClass()
+	f.length = f.lengthClass(nil)
 	out := Jig{LengthMin: f.length[0], LengthMax: f.length[1]}
 	var all []*template
 	for _, end := range []string{"head", "foot"} {

@@ -140,6 +140,7 @@ type Check struct {
 type Term struct {
 	Name   string
 	Value  float64 // half-width (worst case) in mm
+	RSS    float64 // the same with its own independent parts root-sum-squared
 	Common bool    // common to all pieces: added, never root-sum-squared
 }
 

@@ -1,0 +1,428 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"spotjig/cam/geom"
+	"spotjig/layout"
+)
+
+// The error budget of a mark.
+//
+// A template is a tree of rigid pieces. A joint may be a little open (closure),
+// slid along its seam (slip) or turned by its flank play over its own width
+// (turn); each moves everything beyond it as seen from the root piece. The
+// assembly is then laid on the table: two end fins touch the end nose, and the
+// side fins' readings are made equal. That fixes shift and turn of the whole:
+//
+//	a - phi·v1 = e1 - du1,  a - phi·v2 = e2 - du2,  b + phi·us = es - dvs
+//
+// with du, dv what the joints do to the contact points and e the contacts' own
+// errors. All is linear in the small errors, so each term's effect on a mark is
+// found by itself. Independent terms add as squares (RSS), the worst case as
+// they are; growth and machine scale are common to all pieces and always added
+// (stack-up: F. Scholz, Tolerance stack analysis methods, Boeing, 1995).
+const (
+	jointClosure  = 0.05 // mm a seam pulled shut with tape stays open; common practice
+	straightPM    = 0.2  // mm a nose is off its line at a fin where no string was stretched; common practice
+	scaleReading  = 0.25 // mm: half a tick of the side scales
+	machinePPM    = 100  // parts per million, scale of a machine nobody has measured; common practice
+	machineSkew   = 100  // µm a metre out of square, likewise
+	tempPM        = 2.0  // K to which a stated hall temperature is known
+	markerTiltDeg = 5.0
+)
+
+// effect is one error source, as the displacement of a mark, mm.
+type effect struct {
+	group string
+	by    geom.Vec
+}
+
+// frameError is what an error source does: to the contacts directly, or to all
+// that lies beyond a joint.
+type frameError struct {
+	group     string
+	e1, e2    float64 // end fins, along u
+	es        float64 // side fins' middle, along v
+	joint     *joint
+	shift     geom.Vec
+	turn      float64
+	everySeam float64 // kerf: every seam's closure at once
+}
+
+// stage is a template with what the budget needs to know of it.
+type stage struct {
+	tp     *template
+	path   map[*piece][]*joint // joints between the root and the piece
+	ends   [2]*fin
+	sides  []*fin
+	errors []frameError
+}
+
+// newStage walks the joints out from the piece in the middle of the first
+// crosspiece and lists the error sources.
+func (d *designer) newStage(tp *template) *stage {
+	s := &stage{tp: tp, path: map[*piece][]*joint{}}
+	var ends []*fin
+	for _, f := range tp.fins {
+		if f.role == "end fin" {
+			ends = append(ends, f)
+		} else {
+			s.sides = append(s.sides, f)
+		}
+	}
+	if len(ends) < 2 || len(s.sides) < 2 {
+		return nil
+	}
+	s.ends = [2]*fin{ends[0], ends[len(ends)-1]}
+	root := tp.pieces[0]
+	near := geom.Point{X: s.sides[0].front.X}
+	for _, p := range tp.pieces {
+		if boxDist(p.box, near) < boxDist(root.box, near) {
+			root = p
+		}
+	}
+	s.path[root] = []*joint{}
+	for queue := []*piece{root}; len(queue) > 0; queue = queue[1:] {
+		for _, j := range tp.joints {
+			if o := j.neighbour(queue[0]); o != nil && s.path[o] == nil {
+				s.path[o] = append(append([]*joint(nil), s.path[queue[0]]...), j)
+				queue = append(queue, o)
+			}
+		}
+	}
+	s.errors = d.sources(s)
+	return s
+}
+
+// sources lists the independent errors of a template.
+func (d *designer) sources(s *stage) []frameError {
+	contact, straight := d.req.Want.NosePM, d.straightness()
+	kerf := d.req.Material.KerfPM / 2 // what one edge is off
+	out := []frameError{
+		{group: "nose contact", e1: contact}, {group: "nose contact", e2: contact},
+		{group: "nose contact", es: contact / 2}, {group: "nose contact", es: contact / 2},
+		{group: "nose straightness", e1: straight}, {group: "nose straightness", e2: straight},
+		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
+		{group: "kerf", e1: 3 * kerf, e2: 3 * kerf, everySeam: 2 * kerf},
+	}
+	for _, j := range s.tp.joints {
+		out = append(out,
+			frameError{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
+			frameError{group: "joints", joint: j, shift: j.along().Scale(d.rules.flank)},
+			frameError{group: "joints", joint: j, turn: d.rules.flank / j.length()})
+	}
+	return out
+}
+
+// straightness is how far a nose may be off its line at a contact, mm: what the
+// survey's string found, at least a quarter of it, else the assumption.
+func (d *designer) straightness() float64 {
+	if b := d.req.Table.NoseBow; b > 0 {
+		return b
+	}
+	return straightPM
+}
+
+// beyond is what the error does to a point of a piece, before the template is laid.
+func (s *stage) beyond(e frameError, on *piece, p geom.Point) geom.Vec {
+	var v geom.Vec
+	for _, j := range s.path[on] {
+		out := j.into()
+		if s.nearRoot(j) == j.b {
+			out = out.Scale(-1)
+		}
+		if e.everySeam != 0 {
+			v = v.Add(out.Scale(e.everySeam))
+		}
+		if j == e.joint {
+			v = v.Add(e.shift).Add(p.Sub(j.from.Mid(j.to)).Left().Scale(e.turn))
+		}
+	}
+	return v
+}
+
+// nearRoot is the joint's piece that lies nearer to the root.
+func (s *stage) nearRoot(j *joint) *piece {
+	if len(s.path[j.a]) < len(s.path[j.b]) {
+		return j.a
+	}
+	return j.b
+}
+
+// at is what the error does to a point of a piece once the template is laid.
+func (s *stage) at(e frameError, on *piece, p geom.Point) geom.Vec {
+	c1, c2 := s.ends[0], s.ends[1]
+	r1 := e.e1 - s.beyond(e, c1.on, c1.front).X
+	r2 := e.e2 - s.beyond(e, c2.on, c2.front).X
+	phi := (r1 - r2) / (c2.front.Y - c1.front.Y)
+	a := r1 + phi*c1.front.Y
+	side := 0.0
+	for _, f := range s.sides {
+		side += s.beyond(e, f.on, f.front).Y / float64(len(s.sides))
+	}
+	b := e.es - side - phi*s.sides[0].front.X
+	return s.beyond(e, on, p).Add(geom.Vec{X: a - phi*p.Y, Y: b + phi*p.X})
+}
+
+// budgets works out every mark's budget; the worst point of a line or arc counts.
+func (d *designer) budgets(all []*template) []Budget {
+	var out []Budget
+	at := map[string]int{}
+	for _, tp := range all {
+		s := d.newStage(tp)
+		if s == nil {
+			continue
+		}
+		for _, e := range tp.elements {
+			b := d.budget(s, e)
+			i, ok := at[e.mark]
+			switch {
+			case !ok:
+				at[e.mark] = len(out)
+				out = append(out, b)
+			case b.Worst > out[i].Worst:
+				out[i] = b
+			}
+		}
+	}
+	for _, b := range out {
+		if b.Mark == d.middleSpot() {
+			out = append(out, d.reversal(b))
+			break
+		}
+	}
+	return out
+}
+
+// middleSpot is the id of a spot in the middle of the table, "" if there is none.
+func (d *designer) middleSpot() string {
+	for _, m := range d.req.Marks {
+		if m.Kind == layout.Spot && math.Abs(m.X-d.req.Table.L/2) < middleTol && math.Abs(m.Y) < middleTol {
+			return m.ID
+		}
+	}
+	return ""
+}
+
+// budget sums up one element at its worst point.
+func (d *designer) budget(s *stage, e element) Budget {
+	var worst Budget
+	for i, p := range e.probes() {
+		on := s.pieceAt(p)
+		var effects []effect
+		for _, src := range s.errors {
+			effects = append(effects, effect{src.group, e.square(s.at(src, on, p))})
+		}
+		effects = append(effects, d.tape(e, p), effect{"marker", geom.Vec{X: d.markerPlay()}})
+		b := d.sum(e.mark, effects, d.common(e, p))
+		if i == 0 || b.Worst > worst.Worst {
+			worst = b
+		}
+	}
+	return worst
+}
+
+// probes are the points of an element at which its budget is looked at.
+func (e element) probes() []geom.Point {
+	switch e.kind {
+	case layout.Line:
+		return []geom.Point{e.a, e.a.Mid(e.b), e.b}
+	case layout.Arc:
+		return []geom.Point{e.arcPoint(e.start), e.arcPoint((e.start + e.end) / 2), e.arcPoint(e.end)}
+	}
+	return []geom.Point{e.a}
+}
+
+// square keeps, of a displacement, what is square to a line: along it a line
+// cannot be wrong.
+func (e element) square(v geom.Vec) geom.Vec {
+	if e.kind != layout.Line {
+		return v
+	}
+	n := e.b.Sub(e.a).Unit().Left()
+	return n.Scale(v.Dot(n))
+}
+
+// pieceAt is the piece under a point, else the nearest.
+func (s *stage) pieceAt(p geom.Point) *piece {
+	best := s.tp.pieces[0]
+	for _, q := range s.tp.pieces {
+		if boxDist(q.box, p) < boxDist(best.box, p) {
+			best = q
+		}
+	}
+	return best
+}
+
+// tape is what a tape's reading does: the mark belongs at a share of the true
+// length and width, and the template was made for the measured ones.
+func (d *designer) tape(e element, p geom.Point) effect {
+	t := d.req.Table
+	return effect{"tape", e.square(geom.Vec{X: t.TapePM * p.X / t.L, Y: t.TapePM * p.Y / t.W})}
+}
+
+// markerPlay is the marker's play in its slot and its slant through the sheet.
+func (d *designer) markerPlay() float64 {
+	play := math.Max(0, (d.rules.slot-d.req.Want.MarkerGuide)/2)
+	return play + d.rules.t*math.Tan(markerTiltDeg*math.Pi/180)
+}
+
+// common is what all pieces share: the machine's scale and squareness, growth
+// with temperature and humidity between shop and hall, from the datum noses.
+func (d *designer) common(e element, p geom.Point) []effect {
+	m := d.req.Machine
+	ppm := math.Max(math.Abs(m.ScaleX), math.Abs(m.ScaleY))
+	if ppm == 0 {
+		ppm = machinePPM
+	}
+	skew := math.Abs(m.SkewMicrons)
+	if skew == 0 {
+		skew = machineSkew
+	}
+	from := geom.Vec{X: p.X, Y: p.Y}
+	dt := math.Abs(d.req.Want.HallTempC - d.req.Want.ShopTempC)
+	if d.req.Want.CompensateGrowth {
+		dt = tempPM
+	}
+	rh := math.Abs(d.req.Want.HallRH - d.req.Want.ShopRH)
+	grow := d.req.Material.Expansion*dt + d.req.Material.Moisture*rh
+	return []effect{
+		{"machine scale", e.square(from.Scale(ppm * 1e-6))},
+		{"machine squareness", e.square(geom.Vec{X: p.Y * skew * 1e-6 / 2, Y: p.X * skew * 1e-6 / 2})},
+		{"growth", e.square(from.Scale(grow))},
+	}
+}
+
+// sum adds up a budget and judges it.
+func (d *designer) sum(mark string, own, common []effect) Budget {
+	b := Budget{Mark: mark, Tolerance: d.req.Want.Tolerance}
+	var order []string
+	worst, square := map[string]float64{}, map[string]float64{}
+	total, rss := geom.Vec{}, 0.0
+	for _, e := range own {
+		if _, ok := worst[e.group]; !ok {
+			order = append(order, e.group)
+		}
+		l := e.by.Len()
+		worst[e.group] += l
+		square[e.group] += l * l
+		total = total.Add(geom.Vec{X: math.Abs(e.by.X), Y: math.Abs(e.by.Y)})
+		rss += l * l
+	}
+	for _, g := range order {
+		b.Terms = append(b.Terms, Term{Name: g, Value: worst[g], RSS: math.Sqrt(square[g])})
+	}
+	add := 0.0
+	for _, e := range common {
+		l := e.by.Len()
+		b.Terms = append(b.Terms, Term{Name: e.group, Value: l, RSS: l, Common: true})
+		add += l
+	}
+	// The marker may lean any way, so its play counts in full whichever way the
+	// rest goes; it was entered along u above.
+	b.Worst = worstWith(total, worst["marker"]) + add
+	b.RSS = math.Sqrt(rss) + add
+	return b.judged()
+}
+
+// worstWith is the length of the rest's worst displacement plus the marker's
+// play along it.
+func worstWith(total geom.Vec, marker float64) float64 {
+	total.X -= marker
+	return total.Len() + marker
+}
+
+func (b Budget) judged() Budget {
+	switch {
+	case b.Worst <= b.Tolerance:
+		b.Verdict = Pass
+	case b.RSS <= b.Tolerance:
+		b.Verdict = Warn
+	default:
+		b.Verdict = Fail
+	}
+	top := append([]Term(nil), b.Terms...)
+	sort.SliceStable(top, func(i, j int) bool { return top[i].RSS > top[j].RSS+1e-9 })
+	if len(top) > 0 {
+		b.Improve = improvement(top[0].Name)
+	}
+	return b
+}
+
+// improvement says what a maker can do about a term.
+func improvement(term string) string {
+	switch term {
+	case "marker":
+		return "a thinner marker or a tighter slot, held upright"
+	case "nose contact":
+		return "touch the noses lightly, a paper strip at each fin (nose_contact)"
+	case "nose straightness":
+		return "stretch a string along the noses and enter the gaps (survey)"
+	case "tape":
+		return "measure with a finer tape (survey.resolution)"
+	case "joints":
+		return "a larger bed, so that there are fewer joints"
+	case "side scale":
+		return "read the side scales through a glass"
+	case "kerf":
+		return "measure the kerf with a coupon"
+	case "growth":
+		return "cut at the hall's temperature, or compensate growth"
+	}
+	return "measure the machine's scale and squareness with a coupon"
+}
+
+// reversal is the budget of a spot in the middle of the table that is marked
+// from both ends with the same template turned round, the middle taken. What
+// belongs to the template (joints, kerf, machine, growth) and to the tape comes
+// out equal and opposite and cancels; what happens at each laying is halved and
+// drawn twice.
+func (d *designer) reversal(b Budget) Budget {
+	out := Budget{Mark: b.Mark + " by reversal", Tolerance: b.Tolerance}
+	rss := 0.0
+	for _, t := range b.Terms {
+		switch t.Name {
+		case "nose contact", "nose straightness", "side scale", "marker":
+			t.RSS /= math.Sqrt2
+			out.Terms = append(out.Terms, t)
+			out.Worst += t.Value
+			rss += t.RSS * t.RSS
+		}
+	}
+	out.Worst = math.Min(out.Worst, b.Worst)
+	out.RSS = math.Sqrt(rss)
+	return out.judged()
+}
+
+// budgetChecks turns budgets into checks. A middle spot that only reversal
+// brings inside the tolerance is a warning that says so.
+func (d *designer) budgetChecks(bs []Budget) []Check {
+	var out []Check
+	var rev *Budget
+	for i := range bs {
+		if bs[i].Mark == d.middleSpot()+" by reversal" {
+			rev = &bs[i]
+		}
+	}
+	least, margin := -1, math.Inf(1)
+	for i, b := range bs {
+		c := Check{ID: "budget:" + b.Mark, Verdict: b.Verdict, Value: b.RSS, Limit: b.Tolerance, Unit: "mm",
+			Text: fmt.Sprintf("%s: worst case %.2f mm, likely %.2f mm", d.plainName(b.Mark), b.Worst, b.RSS)}
+		if b.Mark == d.middleSpot() && rev != nil && b.Verdict == Fail && rev.Verdict != Fail {
+			c.Verdict = Warn
+			c.Text += "; mark it from both ends, the same template turned round, and take the middle"
+		} else if m := b.Tolerance - b.RSS; m < margin {
+			least, margin = i, m
+		}
+		out = append(out, c)
+	}
+	if least >= 0 {
+		b := bs[least]
+		out = append(out, Check{ID: "least-margin", Verdict: Pass, Value: margin, Unit: "mm",
+			Text: fmt.Sprintf("the %s has the least margin; what would help most: %s", d.plainName(b.Mark), b.Improve)})
+	}
+	return out
+}
