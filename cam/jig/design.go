@@ -54,14 +54,13 @@ func Design(req Request) (Jig, error) {
 	var out Jig
 	var all []*template
 	for _, end := range []string{"head", "foot"} {
-		tp := d.newTemplate(end)
-		if len(tp.elements) == 0 {
-			continue
-		}
-		if err := d.build(tp); err != nil {
+		tp, err := d.template(end)
+		if err != nil {
 			return Jig{}, err
 		}
-		all = append(all, tp)
+		if tp != nil {
+			all = append(all, tp)
+		}
 	}
 	if err := d.cutKeys(all); err != nil {
 		return Jig{}, err
@@ -162,16 +161,75 @@ func (e element) at(s float64) geom.Point {
 	return e.arcPoint(e.start + s/e.r*180/math.Pi)
 }
 
+// template plans one end. Where a table is followed as surveyed, the template's
+// frame depends on where its side fins stand, which is known only once it is
+// planned: then it is planned again.
+func (d *designer) template(end string) (*template, error) {
+	station := 250.0
+	for range 3 {
+		tp := d.newTemplate(end, station)
+		if len(tp.elements) == 0 {
+			return nil, nil
+		}
+		if err := d.build(tp); err != nil {
+			return nil, err
+		}
+		side := station
+		for _, f := range tp.fins {
+			if f.role == "side fin" {
+				side = f.front.X
+			}
+		}
+		if !d.follows() || math.Abs(side-station) < 0.001 {
+			return tp, nil
+		}
+		station = side
+	}
+	return nil, fmt.Errorf("the %s template's side fins find no place on the table as surveyed", end)
+}
+
+// follows reports whether the jig is for this one table, as surveyed.
+func (d *designer) follows() bool { return d.req.Want.For == "this" && d.req.Table.Surveyed }
+
+// frame returns the placement from the template frame to the table frame. On a
+// true rectangle that is the identity at the head and half a turn at the foot.
+// On a table as surveyed u runs square to the nose that the end fins touch, and
+// v = 0 passes through the middle of the width where the side fins stand, as the
+// side scales find it.
+func (d *designer) frame(end string, station float64) geom.Placement {
+	t := d.req.Table
+	if !d.follows() {
+		if end == "head" {
+			return geom.Placement{}
+		}
+		return geom.Placement{X: t.L, TurnDeg: 180}
+	}
+	at := func(i int) geom.Point { return geom.Point{X: t.Corners[i][0], Y: t.Corners[i][1]} }
+	right, left := at(0), at(3)
+	head, foot := at(0).Mid(at(3)), at(1).Mid(at(2))
+	nose, axis := head, foot.Sub(head).Unit()
+	if end == "foot" {
+		right, left = at(2), at(1)
+		nose, axis = foot, axis.Scale(-1)
+	}
+	v := left.Sub(right).Unit()
+	u := v.Left().Scale(-1)
+	// The middle line meets u = station at nose + axis·s; step back along u.
+	s := station / axis.Dot(u)
+	o := nose.Add(axis.Scale(s)).Add(u.Scale(-station))
+	return geom.Placement{X: o.X, Y: o.Y, TurnDeg: math.Atan2(u.Y, u.X) * 180 / math.Pi}
+}
+
 // newTemplate sorts the marks: each belongs to the template of the nearer end,
 // the middle of the table to the foot; a lengthwise line that crosses the
 // middle is shared, each template holding its own half.
-func (d *designer) newTemplate(end string) *template {
+func (d *designer) newTemplate(end string, station float64) *template {
 	tp := &template{end: end, letter: "H"}
 	half := d.req.Table.L / 2
 	if end == "foot" {
 		tp.letter = "F"
-		tp.toTable = geom.Placement{X: d.req.Table.L, TurnDeg: 180}
 	}
+	tp.toTable = d.frame(end, station)
 	back := tp.toTable.Inverse()
 	for _, m := range d.req.Marks {
 		for _, e := range elementsOf(m) {
@@ -226,9 +284,17 @@ func (e element) clipTo(end string, half float64) (element, bool) {
 	return e, (x < half-middleTol) == (end == "head")
 }
 
+// slantMost: a line within this of square counts as lengthwise or transverse, as
+// a slope. A table out of square by more is refused by the survey.
+const slantMost = 0.02
+
 // lengthwise and transverse say which way a straight line runs.
-func (e element) lengthwise() bool { return e.kind == layout.Line && math.Abs(e.a.Y-e.b.Y) < 1e-6 }
-func (e element) transverse() bool { return e.kind == layout.Line && math.Abs(e.a.X-e.b.X) < 1e-6 }
+func (e element) lengthwise() bool {
+	return e.kind == layout.Line && math.Abs(e.a.Y-e.b.Y) <= slantMost*math.Abs(e.a.X-e.b.X)
+}
+func (e element) transverse() bool {
+	return e.kind == layout.Line && math.Abs(e.a.X-e.b.X) <= slantMost*math.Abs(e.a.Y-e.b.Y)
+}
 
 // moved returns the element in another frame.
 func (e element) moved(m geom.Placement) element {

@@ -72,7 +72,7 @@ func designFilm(req Request) (Jig, error) {
 	out := Jig{LengthMin: f.length[0], LengthMax: f.length[1]}
 	var all []*template
 	for _, end := range []string{"head", "foot"} {
-		tp := f.newTemplate(end)
+		tp := f.newTemplate(end, 250)
 		if len(tp.elements) == 0 {
 			continue
 		}

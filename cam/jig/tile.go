@@ -233,7 +233,7 @@ func (d *designer) cutNear(e element, k int, q float64) float64 {
 		if away < r.jointClear+r.hole+d.longestTail() {
 			return 5
 		}
-	case hi-lo < 1e-6: // a line that runs along the cut
+	case e.kind == layout.Line && hi-lo < slantMost*e.length(): // a line that runs along the cut
 		if away < r.slot/2+r.web+0.5 {
 			return math.Inf(1)
 		}

@@ -124,20 +124,67 @@ func summarise(w io.Writer, l loaded, b built, o makeOptions) {
 	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.files), o.out)
 }
 
-// printChecks prints the verdicts: every check by itself that does not pass,
-// and how many do.
+// printChecks prints the verdicts. Without all, what passes is counted, and
+// checks of one kind that warn (a budget for each mark, a gap for each line) are
+// told together.
 func printChecks(w io.Writer, cs []jig.Check, all bool) {
+	if all {
+		for _, c := range cs {
+			printCheck(w, c)
+		}
+		return
+	}
 	passed := 0
+	var order []string
+	kinds := map[string][]jig.Check{}
 	for _, c := range cs {
-		if c.Verdict == jig.Pass && !all {
+		if c.Verdict == jig.Pass && c.ID != "least-margin" {
 			passed++
 			continue
 		}
-		wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+figure(c))
+		kind, _, _ := strings.Cut(c.ID, ":")
+		if kinds[kind] == nil {
+			order = append(order, kind)
+		}
+		kinds[kind] = append(kinds[kind], c)
 	}
-	if !all {
-		fmt.Fprintf(w, "  pass     %d checks (each by name with -v, and in record.json)\n", passed)
+	for _, k := range order {
+		printKind(w, k, kinds[k])
 	}
+	fmt.Fprintf(w, "  pass     %d checks (each by name with -v, and in record.json)\n", passed)
+}
+
+func printCheck(w io.Writer, c jig.Check) {
+	wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+figure(c))
+}
+
+// printKind prints the checks of one kind, many of them as one line.
+func printKind(w io.Writer, kind string, cs []jig.Check) {
+	if len(cs) < 3 {
+		for _, c := range cs {
+			printCheck(w, c)
+		}
+		return
+	}
+	var names []string
+	for _, c := range cs {
+		_, name, _ := strings.Cut(c.ID, ":")
+		names = append(names, name)
+	}
+	wrap(w, fmt.Sprintf("  %-8s ", cs[0].Verdict), fmt.Sprintf("%s: %s: %s", kind, kindText(kind), strings.Join(names, ", ")))
+}
+
+// kindText says what checks of one kind that warn have in common.
+func kindText(kind string) string {
+	switch kind {
+	case "budget":
+		return "likely inside the tolerance, not in the worst case"
+	case "cover":
+		return "slots reach less than they should; close the rest with a straightedge"
+	case "gap":
+		return "a longer gap than usual to close with a straightedge"
+	}
+	return "see -v"
 }
 
 // figure prints a check's value and limit.
