@@ -129,6 +129,7 @@ type names struct {
 	s     *sheaf
 	frame geom.Box
 	taken []geom.Box
+	bare  bool // nothing is put under the text: it may not fade what is drawn
 }
 
 // keep reserves a square round a page point.
@@ -152,10 +153,12 @@ func (n *names) name(text string, at geom.Point, here bool) {
 			}
 		}
 		n.taken = append(n.taken, box)
-		n.s.SetFillColor(255, 255, 255)
-		n.s.SetAlpha(0.75, "Normal")
-		n.s.Rect(box.Min.X+0.2, box.Min.Y+0.2, box.Width()-0.4, box.Height()-0.4, "F")
-		n.s.SetAlpha(1, "Normal")
+		if !n.bare {
+			n.s.SetFillColor(255, 255, 255)
+			n.s.SetAlpha(0.75, "Normal")
+			n.s.Rect(box.Min.X+0.2, box.Min.Y+0.2, box.Width()-0.4, box.Height()-0.4, "F")
+			n.s.SetAlpha(1, "Normal")
+		}
 		n.s.put(c.X-w/2+0.3, c.Y+size*0.35, text)
 		return true
 	}

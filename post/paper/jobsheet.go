@@ -44,8 +44,15 @@ func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
 	return s.finish(w)
 }
 
-// opening writes the title and what the job is.
+// opening writes the title, the table and what the checks say.
 func (s *sheaf) opening(set post.Set) {
+	s.title(set)
+	s.tableFigure(set, s.width(), plan{templates: templates(set), marks: set.Marks, markNames: true, pieces: true, contacts: true})
+	s.verdicts(set)
+}
+
+// title writes the job's name and what it is.
+func (s *sheaf) title(set post.Set) {
 	s.font("B", 18)
 	s.put(s.margin, s.y+6.5, s.fitted(clean(set.Job.Name), s.width()))
 	s.y += 10
@@ -55,8 +62,6 @@ func (s *sheaf) opening(set post.Set) {
 	}
 	s.para(fmt.Sprintf("Spotting jig for %s, playing surface %s by %s, nose to nose; %s. Games: %s. Job of %s.", clean(set.Table.Name),
 		layout.Length(set.Table.L), layout.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
-	s.tableFigure(set, plan{templates: []string{"head", "foot"}, marks: true, markNames: true, pieces: true, contacts: true})
-	s.verdicts(set)
 }
 
 // verdicts lists what did not simply pass.
@@ -65,7 +70,7 @@ func (s *sheaf) verdicts(set post.Set) {
 	for _, c := range set.Checks {
 		n[c.Verdict]++
 	}
-	s.sub(fmt.Sprintf("Checks: %d failed, %d warned, %d passed", n[jig.Fail], n[jig.Warn], n[jig.Pass]))
+	s.sub(fmt.Sprintf("Checks: %d failed, %d warned, %d passed", n[jig.Fail], n[jig.Warn], n[jig.Pass]), 6)
 	for _, v := range []jig.Verdict{jig.Fail, jig.Warn} {
 		for _, c := range set.Checks {
 			if c.Verdict == v {
@@ -218,7 +223,7 @@ func (s *sheaf) sheets(set post.Set) {
 			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}
 			s.sheetFigure(set, sh, area)
 			s.font("", cellSize)
-			s.put(x+12, s.y+h+4, fmt.Sprintf("Sheet %d, %s x %s mm, %d pieces", sh.N, trim(sh.Width, 1), trim(sh.Height, 1), len(sh.Placed)))
+			s.put(x+12, s.y+h+4, fmt.Sprintf("Sheet %d, %s x %s mm, %s", sh.N, trim(sh.Width, 1), trim(sh.Height, 1), count(len(sh.Placed), "piece")))
 		}
 		s.y += h + under
 	}
@@ -241,17 +246,17 @@ func (s *sheaf) order(set post.Set) {
 		}
 		return
 	}
-	s.sub("Before the first sheet")
+	s.sub("Before the first sheet", 12)
 	for _, t := range beforeFirst(set) {
 		s.tick(t)
 	}
-	s.sub("Each sheet, left to right")
+	s.sub("Each sheet, left to right", 20)
 	rows := [][]string{{"Sheet", "Laid flat, held", "Zero set", "Edges run on the sheet", "Dry run clear", "Cut", "Freed pieces all there", "Started", "Ended"}}
 	for _, sh := range set.Sheets {
 		rows = append(rows, []string{strconv.Itoa(sh.N), "[]", "[]", "[]", "[]", "[]", "[]", "", ""})
 	}
 	s.table([]float64{8, 13, 10, 15, 12, 8, 15, 13, 13}, rows)
-	s.sub("After the last sheet")
+	s.sub("After the last sheet", 12)
 	for _, t := range afterLast(set) {
 		s.tick(t)
 	}
@@ -334,6 +339,14 @@ func commonShare(set post.Set) float64 {
 		worst = math.Max(worst, sum)
 	}
 	return worst
+}
+
+// count is a number with its noun.
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
 }
 
 func capital(s string) string {

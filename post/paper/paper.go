@@ -91,7 +91,7 @@ func newSheaf(set post.Set, size paperSize, title string) *sheaf {
 	f.SetCreationDate(day)
 	f.SetModificationDate(day)
 	f.SetCatalogSort(true)
-	f.SetCompression(true)
+	f.SetCompression(false) // a compressor made for every page takes five times as long as the drawing; the files stay below half a megabyte
 	f.SetProducer("spotjig "+clean(set.Version), true)
 	f.SetTitle(title+": "+clean(set.Job.Name), true)
 	f.SetAutoPageBreak(false, 0)
@@ -237,9 +237,9 @@ func (s *sheaf) block(text string, indent float64, sign string) {
 	s.y += 1.3
 }
 
-// sub writes a small heading.
-func (s *sheaf) sub(text string) {
-	s.room(14)
+// sub writes a small heading and keeps it with what follows, at least below mm.
+func (s *sheaf) sub(text string, below float64) {
+	s.room(8 + below)
 	s.font("B", bodySize+0.5)
 	s.y += 1.5
 	s.put(s.margin, s.y+3.6, text)

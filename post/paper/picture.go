@@ -13,7 +13,7 @@ import (
 type plan struct {
 	templates []string // whose pieces lie on the table
 	reversed  bool     // the template is turned end for end on the table
-	marks     bool
+	marks     []layout.Mark
 	markNames bool
 	pieces    bool // names of the pieces
 	contacts  bool
@@ -36,16 +36,22 @@ func tableEdge(set post.Set) geom.Contour {
 	return geom.MustClosed(v...)
 }
 
-// tableFigure draws the table across the page at the cursor.
-func (s *sheaf) tableFigure(set post.Set, p plan) window {
-	box := tableBox(set).Grow(tableBox(set).Height() * 0.075)
-	h := s.width() * box.Height() / box.Width()
+// figureHeight is how high a picture of the table of that width is.
+func figureHeight(set post.Set, width float64) float64 {
+	box := pictureBox(set)
+	return width * box.Height() / box.Width()
+}
+
+// pictureBox is the table with its rails.
+func pictureBox(set post.Set) geom.Box { return tableBox(set).Grow(tableBox(set).Height() * 0.075) }
+
+// tableFigure draws the table at the cursor, in the middle of the page.
+func (s *sheaf) tableFigure(set post.Set, width float64, p plan) {
+	h := figureHeight(set, width)
 	s.room(h + 2)
-	area := geom.Box{Min: geom.Point{X: s.margin, Y: s.y}, Max: geom.Point{X: s.margin + s.width(), Y: s.y + h}}
-	w := fitWindow(box, area)
-	s.drawTable(set, p, w)
+	x := s.margin + (s.width()-width)/2
+	s.drawTable(set, p, fitWindow(pictureBox(set), geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + width, Y: s.y + h}}))
 	s.y += h + 2
-	return w
 }
 
 // drawTable draws rails, template, marks and names.
@@ -54,9 +60,7 @@ func (s *sheaf) drawTable(set post.Set, p plan, w window) {
 	rail := box.Height() * 0.06
 	s.fill(225, 0.2, w, geom.Rect(box.Grow(rail)), tableEdge(set).Reversed())
 	s.drawTemplates(set, p, w)
-	if p.marks {
-		s.drawMarks(set, w)
-	}
+	s.drawMarks(p.marks, w)
 	s.namePlan(set, p, w)
 	s.font("", 7)
 	head, foot := w.to(geom.Point{X: box.Min.X - rail/2}), w.to(geom.Point{X: box.Max.X + rail/2})
@@ -146,13 +150,13 @@ func (s *sheaf) drawContact(set post.Set, p jig.Part, m geom.Placement, w window
 // spotRadius is how large a spot is drawn in a small picture, mm on the page.
 const spotRadius = 0.9
 
-func (s *sheaf) drawMarks(set post.Set, w window) {
-	for _, m := range set.Marks {
+func (s *sheaf) drawMarks(marks []layout.Mark, w window) {
+	for _, m := range marks {
 		if m.Kind != layout.Spot {
 			s.stroke(0.35, w, markChain(m))
 		}
 	}
-	for _, m := range set.Marks {
+	for _, m := range marks {
 		if m.Kind == layout.Spot {
 			s.fill(255, 0.35, w, geom.Circle(spotAt(m), spotRadius/w.scale))
 		}
@@ -163,19 +167,19 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 	box := tableBox(set)
 	a, b := w.to(box.Min), w.to(box.Max)
 	n := &names{s: s, frame: geom.EmptyBox().Include(a).Include(b)}
-	for _, m := range set.Marks {
-		if p.marks && m.Kind == layout.Spot {
+	for _, m := range p.marks {
+		if m.Kind == layout.Spot {
 			n.keep(w.to(spotAt(m)), spotRadius)
 		}
 	}
 	if p.markNames {
 		s.font("", 7)
-		for _, m := range set.Marks {
+		for _, m := range p.marks {
 			if m.Kind == layout.Spot {
 				n.name(clean(m.Name), w.to(spotAt(m)), false)
 			}
 		}
-		for _, m := range set.Marks {
+		for _, m := range p.marks {
 			if m.Kind != layout.Spot {
 				c := markChain(m)
 				n.name(clean(m.Name), w.to(c.Segment(c.Len()/2).At(0.5)), false)

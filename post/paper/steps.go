@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
+	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/post"
@@ -74,10 +75,7 @@ func (s *sheaf) assembling(set post.Set) {
 // laying says how a template is brought into place.
 func (s *sheaf) laying(set post.Set) {
 	s.heading("Lay and centre")
-	for _, t := range templates(set) {
-		s.sub(capital(clean(t)) + " template")
-		s.tableFigure(set, plan{templates: []string{t}, pieces: true, contacts: true})
-	}
+	s.layingFigures(set)
 	if !hasFins(set) {
 		s.bullet("1", "Lay the straight datum edge flush with the faces of the wooden blocks that stand against the end nose, and the side edges with those at the side noses; weight the template at the places shown on it.")
 		return
@@ -97,6 +95,49 @@ func (s *sheaf) laying(set post.Set) {
 	}
 }
 
+// layingFigures draws each template alone on the table, two beside each other.
+func (s *sheaf) layingFigures(set post.Set) {
+	const gap, under = 6.0, 7.0
+	w := (s.width() - gap) / 2
+	h := figureHeight(set, w)
+	ts := templates(set)
+	for i := 0; i < len(ts); i += 2 {
+		s.room(h + under)
+		for k, t := range ts[i:min(i+2, len(ts))] {
+			x := s.margin + float64(k)*(w+gap)
+			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}
+			s.drawTable(set, plan{templates: []string{t}, pieces: true, contacts: true}, fitWindow(pictureBox(set), area))
+			s.font("", cellSize)
+			s.put(x, s.y+h+3.5, capital(clean(t))+" template")
+		}
+		s.y += h + under
+	}
+}
+
+// served returns the marks that the templates have openings for.
+func served(set post.Set, ts []string) []layout.Mark {
+	has := map[string]bool{}
+	for _, p := range set.Jig.Parts {
+		for _, t := range ts {
+			for _, o := range p.Openings {
+				if p.Template == t {
+					has[o.Mark] = true
+				}
+			}
+		}
+	}
+	var out []layout.Mark
+	for _, m := range set.Marks {
+		if has[m.ID] {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// stepShare is the share of the page's width that a step's picture takes.
+const stepShare = 0.74
+
 func plusMinus(v float64) string {
 	if v == 0 {
 		return "reading"
@@ -114,20 +155,23 @@ func (s *sheaf) marking(set post.Set) {
 		s.para("Spots: set the adhesive spot into its hole with tweezers, press it on through the hole. Where a plain point is wanted, drop the plug in and mark through its middle.")
 	}
 	step := 0
-	for _, t := range templates(set) {
+	width := s.width() * stepShare
+	h := figureHeight(set, width) + 2
+	for i, t := range templates(set) {
 		step++
-		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)))
-		s.tableFigure(set, plan{templates: []string{t}, marks: true, markNames: true, contacts: true})
+		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)), h)
+		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
 		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
 	}
 	if _, ok := spotNamed(set, "centre-spot"); ok && reaches(set, "foot") {
 		step++
-		s.sub(fmt.Sprintf("Step %d: the centre spot from the other end", step))
-		s.tableFigure(set, plan{templates: []string{"foot"}, reversed: true, marks: true, contacts: true})
+		s.sub(fmt.Sprintf("Step %d: the centre spot from the other end", step), h)
+		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: served(set, templates(set)), contacts: true})
 		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the centre spot a second time, faintly. The true spot lies midway between the two; how far apart they are is the template's error there, twice. Apart: ______ mm.")
 	}
 	step++
-	s.sub(fmt.Sprintf("Step %d: lift, then finish", step))
+	s.sub(fmt.Sprintf("Step %d: lift, then finish", step), h)
+	s.tableFigure(set, width, plan{marks: set.Marks, markNames: true})
 	for _, t := range []string{
 		"Lift the template straight up, one person at each end.",
 		"Close the gaps of the lines with a straightedge laid along what is drawn; close arcs freehand, lightly.",
@@ -162,7 +206,7 @@ func spotNamed(set post.Set, id string) (layout.Mark, bool) {
 
 // closing lists the last checks, by the marks this job has.
 func (s *sheaf) closing(set post.Set) {
-	s.sub("Closing checks")
+	s.sub("Closing checks", 12)
 	s.tick("Spots on one thread: stretched from the middle of the head nose to the middle of the foot nose it passes over every spot on the centre line.")
 	for _, m := range set.Marks {
 		switch m.Kind {

@@ -121,7 +121,9 @@ func demoJig() jig.Jig {
 	}{{"yellow", pt(baulk, -d)}, {"green", pt(baulk, d)}, {"brown", pt(baulk, 0)}, {"head-spot", pt(635, 0)}} {
 		pad.Openings = append(pad.Openings, jig.Opening{ID: m.id, Kind: jig.OpenSpot, Mark: m.id, C: m.at, R: w / 2})
 	}
-	pad.Scores = []geom.Contour{geom.MustOpen(geom.Vertex{At: geom.Point{X: 0, Y: 255}}, geom.Vertex{At: geom.Point{X: 390, Y: 255}})}
+	for _, x := range [][2]float64{{0, 220}, {250, 330}, {360, 390}} { // the centre line stops short of the holes
+		pad.Scores = append(pad.Scores, geom.MustOpen(geom.Vertex{At: geom.Point{X: x[0], Y: 255}}, geom.Vertex{At: geom.Point{X: x[1], Y: 255}}))
+	}
 	j.Parts = append(j.Parts, pad)
 	for i, y := range []float64{-605, 255} {
 		arm := part([]string{"H3", "H1"}[i], "head", "arm", plate(180, 350, false), jig.Pose{X: 500, Y: y})
