@@ -79,7 +79,7 @@ func FromSet(set post.Set, i int) Drawing {
 func partShapes(p jig.Part, on geom.Placement) []Shape {
 	var out []Shape
 	add := func(l Layer, c geom.Contour) {
-		out = append(out, Shape{l, c.Scaled(p.Scale).Transform(on)})
+		out = append(out, Shape{l, c.Scaled(cutScale(p)).Transform(on)})
 	}
 	for _, c := range p.Letters {
 		add(Lettering, c)
@@ -92,6 +92,14 @@ func partShapes(p jig.Part, on geom.Placement) []Shape {
 	}
 	add(Outline, p.Outline)
 	return out
+}
+
+// cutScale is what the part is multiplied by; a part that says nothing is not.
+func cutScale(p jig.Part) float64 {
+	if p.Scale == 0 {
+		return 1
+	}
+	return p.Scale
 }
 
 // notes says what a shop must know, one line each.

@@ -8,7 +8,8 @@ import (
 
 // Steps of the blade's simulation.
 const (
-	// tipStep: a sample of the tip at least every so many mm of pivot path.
+	// tipStep: a sample of the tip at least every so many mm of pivot path, unless
+	// the blade says otherwise.
 	tipStep = 0.05
 	// tipTurn: and at least every so many radians along a pivot arc. With
 	// fourth-order steps of a twentieth the error of the heading stays below
@@ -37,11 +38,19 @@ type TipSample struct {
 type Blade struct {
 	Offset  float64
 	Heading geom.Angle
+	Step    float64 // mm between samples; 0: 0.05
+}
+
+func (b Blade) step() float64 {
+	if b.Step > 0 {
+		return b.Step
+	}
+	return tipStep
 }
 
 // Trail moves the blade's pivot along the moves, calls visit for samples of the
-// tip's place in order, at least every 0.05 mm of pivot path with both ends of
-// every move, and returns the blade as it ends.
+// tip's place in order, at least every Step of pivot path with both ends of every
+// move, and returns the blade as it ends.
 //
 // The law is that of a wheel on a trailing arm: with theta the pivot's
 // direction and psi the heading, dpsi/ds = sin(theta-psi)/d. On a line it has
@@ -55,7 +64,7 @@ func (b Blade) Trail(moves []PivotMove, visit func(TipSample)) Blade {
 		switch {
 		case !down || m.From == m.To:
 			b.carry(i, m, visit)
-		case m.IsArc():
+		case m.Bulge != 0:
 			b = b.dragArc(i, m, visit)
 		default:
 			b = b.dragLine(i, m, visit)
@@ -79,25 +88,25 @@ func (b Blade) carry(i int, m PivotMove, visit func(TipSample)) {
 
 // dragLine is a straight move in the sheet.
 func (b Blade) dragLine(i int, m PivotMove, visit func(TipSample)) Blade {
-	d := m.To.Sub(m.From)
-	theta := math.Atan2(d.Y, d.X)
+	path := lineOf(m.From, m.To)
+	theta := math.Atan2(m.To.Y-m.From.Y, m.To.X-m.From.X)
 	phi := math.Remainder(float64(b.Heading)-theta, 2*math.Pi)
-	l := d.Len()
-	n := int(math.Ceil(l/tipStep)) + 1
+	l := path.length()
+	n := int(math.Ceil(l/b.step())) + 1
 	for k := 0; k <= n; k++ {
 		f := float64(k) / float64(n)
 		b.Heading = geom.Angle(theta + 2*math.Atan(math.Tan(phi/2)*math.Exp(-f*l/b.Offset)))
-		visit(b.tip(m.At(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
+		visit(b.tip(path.at(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
 	}
 	return b
 }
 
 // dragArc is an arc in the sheet.
 func (b Blade) dragArc(i int, m PivotMove, visit func(TipSample)) Blade {
-	r, sweep, l := m.Radius(), float64(m.Sweep()), m.Length()
-	out := m.From.Sub(m.Center())
-	theta := math.Atan2(out.Y, out.X) + math.Copysign(math.Pi/2, sweep)
-	n := int(math.Ceil(math.Max(l/tipStep, math.Abs(sweep)/tipTurn))) + 1
+	path := bulged(m.From, m.To, m.Bulge)
+	r, sweep, l := path.r, path.sweep, path.length()
+	theta := path.start + math.Copysign(math.Pi/2, sweep)
+	n := int(math.Ceil(math.Max(l/b.step(), math.Abs(sweep)/tipTurn))) + 1
 	const fine = 20 // steps of integration a sample
 	h := l / float64(n*fine)
 	turn := math.Copysign(1/r, sweep) // of theta, per mm
@@ -114,7 +123,7 @@ func (b Blade) dragArc(i int, m PivotMove, visit func(TipSample)) Blade {
 		if (k+1)%fine == 0 {
 			f := float64(k+1) / float64(n*fine)
 			b.Heading = geom.Angle(psi)
-			visit(b.tip(m.At(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
+			visit(b.tip(path.at(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
 		}
 	}
 	return b

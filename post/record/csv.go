@@ -38,11 +38,11 @@ func rows(m layout.Mark) [][]string {
 	}
 	switch m.Kind {
 	case layout.Spot:
-		return [][]string{row(m.ID, string(m.Kind), "", fixed(m.X), fixed(m.Y))}
+		return [][]string{row(m.ID, string(m.Kind), m.Group, fixed(m.X), fixed(m.Y))}
 	case layout.Line:
-		return [][]string{row(m.ID, string(m.Kind), "", fixed(m.X), fixed(m.Y), fixed(m.X2), fixed(m.Y2))}
+		return [][]string{row(m.ID, string(m.Kind), m.Group, fixed(m.X), fixed(m.Y), fixed(m.X2), fixed(m.Y2))}
 	case layout.Arc:
-		return [][]string{row(m.ID, string(m.Kind), "", fixed(m.X), fixed(m.Y), "", "", fixed(m.Radius), fixed(m.StartDeg), fixed(m.EndDeg))}
+		return [][]string{row(m.ID, string(m.Kind), m.Group, fixed(m.X), fixed(m.Y), "", "", fixed(m.Radius), fixed(m.StartDeg), fixed(m.EndDeg))}
 	}
 	var out [][]string
 	for i, p := range m.Points {

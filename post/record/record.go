@@ -209,6 +209,9 @@ func partOf(set post.Set, p jig.Part) Part {
 		Outline: []Vertex{}, Openings: []Opening{},
 		OnTable: OnTable{p.OnTable.X, p.OnTable.Y, p.OnTable.Z, p.OnTable.TurnDeg, p.OnTable.Upright},
 	}
+	if out.Scale == 0 {
+		out.Scale = 1 // a part that says nothing is not multiplied
+	}
 	for _, v := range p.Outline.Vertices() {
 		out.Outline = append(out.Outline, Vertex{v.At.X, v.At.Y, v.Bulge})
 	}

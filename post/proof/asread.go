@@ -1,0 +1,288 @@
+package proof
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/path"
+	"spotjig/post/rs274/read"
+)
+
+// Tolerances of the comparison of a program with its toolpath, mm.
+const (
+	// digit is the last digit a program in millimetres prints. Moves end within
+	// half of it in each axis; slack is for the arithmetic of the comparison only.
+	digit = 0.0001
+	slack = 1e-9
+	// roundTol holds centres and radii: a centre is printed too, and may be moved
+	// by two digits so that both radii agree.
+	roundTol = 0.0003
+	// tinyMove: an arc shorter than this, or that rises less than roundTol above its
+	// chord, may be printed as a line; a move shorter than a digit not at all.
+	tinyMove = 0.003
+	powerTol = 0.0005 // S is printed with three decimals
+	feedTol  = 0.0051 // F in mm/min with two
+)
+
+// reading walks a program beside its toolpath.
+type reading struct {
+	moves   []Move
+	next    int
+	cut     bool // the cutting program; else its dry run
+	machine machine.Profile
+	worst   float64 // greatest distance found
+}
+
+// AsRead compares a cutting program, or its dry run, as read back, with the
+// toolpath: the same moves in the same order, ends within half the last printed
+// digit, centres and radii within 0.0003 mm, labels, beam state, power, feed and
+// height of every move.
+func AsRead(p Program, tp path.Toolpath, m machine.Profile, cut bool) jig.Check {
+	c := jig.Check{ID: "as-read", Limit: roundTol, Unit: "mm"}
+	if !cut {
+		c.ID = "as-read-dryrun"
+	}
+	r := reading{moves: p.Moves, cut: cut, machine: m}
+	err := r.all(tp)
+	if err == nil && !p.dark {
+		err = fmt.Errorf("the beam is on at the end")
+	}
+	c.Value = r.worst
+	if err != nil {
+		c.Verdict = jig.Fail
+		c.Text = fmt.Sprintf("sheet %d: program differs from toolpath: %v", tp.Sheet, err)
+		return c
+	}
+	c.Verdict = jig.Pass
+	c.Text = fmt.Sprintf("sheet %d: %d moves read back as planned", tp.Sheet, len(p.Moves))
+	return c
+}
+
+func (r *reading) all(tp path.Toolpath) error {
+	for _, op := range tp.Ops {
+		if err := r.op(op); err != nil {
+			return fmt.Errorf("%s %s %s: %w", op.Layer, op.Part, op.Feature, err)
+		}
+	}
+	if m, ok := r.peek(); r.skipHeights(true) == nil && ok && r.next < len(r.moves) {
+		return fmt.Errorf("line %d: a move too many", m.Line)
+	}
+	return nil
+}
+
+func (r *reading) peek() (Move, bool) {
+	if r.next < len(r.moves) {
+		return r.moves[r.next], true
+	}
+	return Move{}, false
+}
+
+// skipHeights passes over moves of Z alone. Only a blade makes them: as rapids
+// they must be upwards.
+func (r *reading) skipHeights(rapid bool) error {
+	for {
+		m, ok := r.peek()
+		if !ok || m.Rapid != rapid || m.a != m.b || m.Z0 == m.Z1 {
+			return nil
+		}
+		switch {
+		case r.machine.Process != machine.Knife:
+			return fmt.Errorf("line %d: a beam program moves in Z", m.Line)
+		case rapid && m.Z1 < m.Z0:
+			return fmt.Errorf("line %d: a rapid goes down", m.Line)
+		}
+		r.next++
+	}
+}
+
+func (r *reading) op(op path.Op) error {
+	if err := r.skipHeights(true); err != nil {
+		return err
+	}
+	m, ok := r.peek()
+	if !ok {
+		return fmt.Errorf("the program ends before it")
+	}
+	r.next++
+	if !m.Rapid {
+		return fmt.Errorf("line %d: a cut where travel to its start is planned", m.Line)
+	}
+	if err := r.rapid(m, op); err != nil {
+		return err
+	}
+	printed := m.b
+	for i, want := range op.Moves {
+		if err := r.skipHeights(false); err != nil {
+			return err
+		}
+		got, ok := r.peek()
+		if (!ok || got.Rapid || got.Label != m.Label || got.a == got.b) || !r.ends(got, want.To) {
+			if droppable(want, printed) {
+				continue
+			}
+		}
+		if !ok || got.Rapid {
+			return fmt.Errorf("move %d is not in the program", i+1)
+		}
+		r.next++
+		if err := r.cutting(got, op, want); err != nil {
+			return fmt.Errorf("line %d: %w", got.Line, err)
+		}
+		printed = got.b
+	}
+	return nil
+}
+
+// droppable: both ends print as one point, so there is nothing to write.
+func droppable(want path.Move, printed geom.Point) bool {
+	return near(printed, want.To) && math.Hypot(want.To.X-want.From.X, want.To.Y-want.From.Y) < 2*digit
+}
+
+func near(got, want geom.Point) bool {
+	return math.Abs(got.X-want.X) <= digit/2+slack && math.Abs(got.Y-want.Y) <= digit/2+slack
+}
+
+func (r *reading) ends(got Move, want geom.Point) bool { return near(got.b, want) }
+
+func (r *reading) note(d float64) { r.worst = math.Max(r.worst, d) }
+
+// rapid checks the travel to an operation's start.
+func (r *reading) rapid(m Move, op path.Op) error {
+	from := op.Moves[0].From
+	r.note(dist(m.b, from))
+	want := clean(fmt.Sprintf("%s %s", op.Layer, op.Part))
+	switch {
+	case !near(m.b, from):
+		return fmt.Errorf("line %d: travels to %s, planned %s", m.Line, at(m.b), at(from))
+	case m.Turn != read.Off || m.S != 0:
+		return fmt.Errorf("line %d: travels with the beam on", m.Line)
+	case len(m.Label) < len(want) || m.Label[:len(want)] != want:
+		return fmt.Errorf("line %d: labelled %q", m.Line, m.Label)
+	case r.machine.Process == machine.Knife && math.Abs(m.Z0-r.machine.Knife.ZUp) > digit/2+slack:
+		return fmt.Errorf("line %d: travels with the blade at %.4f", m.Line, m.Z0)
+	}
+	return nil
+}
+
+// clean is what comments keep of an ordinary name.
+func clean(s string) string {
+	out := make([]rune, 0, len(s))
+	for _, c := range s {
+		if c >= ' ' && c <= '~' {
+			out = append(out, c)
+		}
+	}
+	return string(out)
+}
+
+func at(p geom.Point) string { return fmt.Sprintf("(%.4f, %.4f)", p.X, p.Y) }
+
+// cutting checks one move of an operation.
+func (r *reading) cutting(got Move, op path.Op, want path.Move) error {
+	plan := bulged(want.From, want.To, want.Bulge)
+	r.note(dist(got.b, want.To))
+	if !near(got.b, want.To) {
+		return fmt.Errorf("ends at %s, planned %s", at(got.b), at(want.To))
+	}
+	if err := r.shape(got.curve, plan); err != nil {
+		return err
+	}
+	if f := got.Feed*60 - want.Feed.PerMinute(); math.Abs(f) > feedTol {
+		return fmt.Errorf("feed is off by %.3f mm/min", f)
+	}
+	return r.tool(got, op, want)
+}
+
+func (r *reading) shape(got, plan curve) error {
+	if got.arc != plan.arc {
+		rise := plan.r * (1 - math.Cos(plan.sweep/2))
+		if plan.arc && (rise <= roundTol || plan.length() < tinyMove) {
+			return nil
+		}
+		return fmt.Errorf("is %s, planned %s", kind(got), kind(plan))
+	}
+	if !got.arc {
+		return nil
+	}
+	dc, dr := dist(got.c, plan.c), math.Abs(got.r-plan.r)
+	r.note(math.Max(dc, dr))
+	switch {
+	case got.sweep*plan.sweep < 0:
+		return fmt.Errorf("turns the wrong way")
+	case dc > roundTol:
+		return fmt.Errorf("centre %s, planned %s", at(got.c), at(plan.c))
+	case dr > roundTol:
+		return fmt.Errorf("radius %.4f, planned %.4f", got.r, plan.r)
+	}
+	return nil
+}
+
+func kind(k curve) string {
+	if k.arc {
+		return "an arc"
+	}
+	return "a line"
+}
+
+// tool checks beam or blade.
+func (r *reading) tool(got Move, op path.Op, want path.Move) error {
+	if r.machine.Process == machine.Knife {
+		z := r.machine.Knife.ZUp
+		if r.cut {
+			z = want.Z
+		}
+		if math.Abs(got.Z1-z) > digit/2+slack || got.Z0 != got.Z1 {
+			return fmt.Errorf("blade at %.4f, planned %.4f", got.Z1, z)
+		}
+		return nil
+	}
+	if !r.cut {
+		if got.Turn != read.Off || got.S != 0 {
+			return fmt.Errorf("beam on in a dry run")
+		}
+		return nil
+	}
+	turn := read.Forward
+	if r.machine.BeamWord == "M4" {
+		turn = read.Reverse
+	}
+	if got.Turn != turn || math.Abs(got.S-op.Power) > powerTol {
+		return fmt.Errorf("beam M%d S%g, planned %s S%g", got.Turn, got.S, r.machine.BeamWord, op.Power)
+	}
+	return nil
+}
+
+// Edges checks the program that traces the rectangle: nothing active, and its
+// extents are the toolpath's bounds.
+func Edges(p Program, tp path.Toolpath, m machine.Profile) jig.Check {
+	c := jig.Check{ID: "as-read-edges", Verdict: jig.Pass, Limit: digit, Unit: "mm"}
+	b := nothing()
+	for _, k := range p.Moves {
+		if k.Turn != read.Off || k.S != 0 {
+			return failed(c, fmt.Sprintf("sheet %d: line %d: beam on in the edges program", tp.Sheet, k.Line))
+		}
+		if m.Process == machine.Knife && k.a != k.b && k.Z0 < m.Knife.ZUp-digit {
+			return failed(c, fmt.Sprintf("sheet %d: line %d: blade down in the edges program", tp.Sheet, k.Line))
+		}
+		if !k.Rapid {
+			b = b.union(k.box())
+		}
+	}
+	t := tp.Bounds
+	for _, d := range [4]float64{b.x0 - t.Min.X, b.y0 - t.Min.Y, b.x1 - t.Max.X, b.y1 - t.Max.Y} {
+		c.Value = math.Max(c.Value, math.Abs(d))
+	}
+	if !(c.Value <= c.Limit) {
+		return failed(c, fmt.Sprintf("sheet %d: the edges program traces another rectangle than the cut's", tp.Sheet))
+	}
+	c.Text = fmt.Sprintf("sheet %d: the edges program traces the cut's rectangle", tp.Sheet)
+	return c
+}
+
+func failed(c jig.Check, text string) jig.Check {
+	c.Verdict, c.Text = jig.Fail, text
+	return c
+}

@@ -1,0 +1,253 @@
+package proof
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/csv"
+	"encoding/hex"
+	"fmt"
+	"math"
+	"strconv"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/layout"
+	"spotjig/post"
+	"spotjig/post/record"
+)
+
+// recordTol: lengths in the record have six decimals.
+const recordTol = 0.0000006
+
+// File is one file of the folder to be, by name.
+type File struct {
+	Name string
+	Data []byte
+}
+
+// Record reads record.json back (id record): written again it gives the same
+// bytes; its parts, openings, poses, placements, marks and kerf are the set's;
+// and it lists every other file with its length and SHA-256.
+func Record(data []byte, set post.Set, files []File) jig.Check {
+	c := jig.Check{ID: "record", Verdict: jig.Pass, Limit: recordTol, Unit: "mm"}
+	r, err := record.Read(bytes.NewReader(data))
+	if err != nil {
+		return failed(c, err.Error())
+	}
+	var again bytes.Buffer
+	if err := r.Write(&again); err != nil {
+		return failed(c, err.Error())
+	}
+	if !bytes.Equal(data, again.Bytes()) {
+		return failed(c, "the record, read and written again, is not the same")
+	}
+	if err := sameFiles(r, files); err != nil {
+		return failed(c, err.Error())
+	}
+	back, err := r.Set()
+	if err != nil {
+		return failed(c, err.Error())
+	}
+	c.Value, err = sameSet(back, set)
+	if err != nil {
+		return failed(c, err.Error())
+	}
+	c.Text = fmt.Sprintf("record read back: %d parts, %d marks, %d files", len(r.Parts), len(r.Marks), len(r.Files))
+	return c
+}
+
+func sameFiles(r record.Record, files []File) error {
+	if len(r.Files) != len(files) {
+		return fmt.Errorf("the record lists %d files, there are %d", len(r.Files), len(files))
+	}
+	byName := map[string]record.File{}
+	for _, f := range r.Files {
+		byName[f.Name] = f
+	}
+	for _, f := range files {
+		sum := sha256.Sum256(f.Data)
+		if byName[f.Name] != (record.File{Name: f.Name, Bytes: len(f.Data), SHA256: hex.EncodeToString(sum[:])}) {
+			return fmt.Errorf("the record does not list %s as it is", f.Name)
+		}
+	}
+	return nil
+}
+
+// sameSet compares what the record keeps of a set.
+func sameSet(got, want post.Set) (worst float64, err error) {
+	if len(got.Jig.Parts) != len(want.Jig.Parts) || len(got.Sheets) != len(want.Sheets) || len(got.Marks) != len(want.Marks) {
+		return 0, fmt.Errorf("the record has another number of parts, sheets or marks")
+	}
+	if got.Material.Kerf != want.Material.Kerf && math.Abs(got.Material.Kerf-want.Material.Kerf) > recordTol {
+		return 0, fmt.Errorf("the record has kerf %v, the job %v", got.Material.Kerf, want.Material.Kerf)
+	}
+	var d differ
+	for i, p := range want.Jig.Parts {
+		d.part(got.Jig.Parts[i], p)
+	}
+	for i, s := range want.Sheets {
+		d.sheet(got.Sheets[i], s)
+	}
+	for i, m := range want.Marks {
+		d.mark(got.Marks[i], m)
+	}
+	if d.at != "" {
+		return d.worst, fmt.Errorf("the record differs at %s", d.at)
+	}
+	return d.worst, nil
+}
+
+// differ gathers differences; at names the first.
+type differ struct {
+	worst float64
+	at    string
+}
+
+func (d *differ) num(name string, got, want float64) {
+	v := math.Abs(got - want)
+	d.worst = math.Max(d.worst, v)
+	if !(v <= recordTol) && d.at == "" {
+		d.at = name
+	}
+}
+
+func (d *differ) same(name string, ok bool) {
+	if !ok && d.at == "" {
+		d.at = name
+	}
+}
+
+func (d *differ) part(got, want jig.Part) {
+	d.same("id of "+want.ID, got.ID == want.ID && got.Template == want.Template && got.Role == want.Role)
+	a, b := got.Outline.Vertices(), want.Outline.Vertices()
+	d.same("outline of "+want.ID, len(a) == len(b) && len(got.Openings) == len(want.Openings))
+	if d.at != "" {
+		return
+	}
+	for i := range b {
+		d.num("outline of "+want.ID, a[i].At.X, b[i].At.X)
+		d.num("outline of "+want.ID, a[i].At.Y, b[i].At.Y)
+		d.num("outline of "+want.ID, a[i].Bulge, b[i].Bulge)
+	}
+	for i, o := range want.Openings {
+		d.opening(want.ID+" "+o.ID, got.Openings[i], o)
+	}
+	g, w := got.OnTable, want.OnTable
+	d.same("pose of "+want.ID, g.Upright == w.Upright)
+	for _, v := range [][2]float64{{g.X, w.X}, {g.Y, w.Y}, {g.Z, w.Z}, {g.TurnDeg, w.TurnDeg}, {got.Scale, moverOf(want, geom.Placement{}).k}} {
+		d.num("pose of "+want.ID, v[0], v[1])
+	}
+}
+
+func (d *differ) opening(name string, g, w jig.Opening) {
+	d.same(name, g.ID == w.ID && g.Kind == w.Kind && g.Mark == w.Mark)
+	for _, v := range [][2]float64{
+		{g.C.X, w.C.X}, {g.C.Y, w.C.Y}, {g.R, w.R}, {g.From.X, w.From.X}, {g.From.Y, w.From.Y}, {g.To.X, w.To.X},
+		{g.To.Y, w.To.Y}, {g.Width, w.Width}, {g.StartDeg, w.StartDeg}, {g.EndDeg, w.EndDeg},
+	} {
+		d.num(name, v[0], v[1])
+	}
+}
+
+func (d *differ) sheet(got, want post.Sheet) {
+	name := fmt.Sprintf("sheet %d", want.N)
+	d.same(name, got.N == want.N && len(got.Placed) == len(want.Placed))
+	d.num(name, got.Width, want.Width)
+	d.num(name, got.Height, want.Height)
+	on := map[string]int{}
+	for i, p := range got.Placed {
+		on[p.ID] = i
+	}
+	for _, p := range want.Placed {
+		i, ok := on[p.ID]
+		d.same(name+" "+p.ID, ok)
+		if ok {
+			g := got.Placed[i].On
+			d.num(name+" "+p.ID, g.X, p.On.X)
+			d.num(name+" "+p.ID, g.Y, p.On.Y)
+			d.num(name+" "+p.ID, g.TurnDeg, p.On.TurnDeg)
+		}
+	}
+}
+
+func (d *differ) mark(got, want layout.Mark) {
+	d.same("mark "+want.ID, got.ID == want.ID && got.Kind == want.Kind && len(got.Points) == len(want.Points))
+	a, b := markNumbers(got), markNumbers(want)
+	for i := range min(len(a), len(b)) {
+		d.num("mark "+want.ID, a[i], b[i])
+	}
+}
+
+// markNumbers are the numbers that apply to the mark's kind.
+func markNumbers(m layout.Mark) []float64 {
+	switch m.Kind {
+	case layout.Spot:
+		return []float64{m.X, m.Y}
+	case layout.Line:
+		return []float64{m.X, m.Y, m.X2, m.Y2}
+	case layout.Arc:
+		return []float64{m.X, m.Y, m.Radius, m.StartDeg, m.EndDeg}
+	}
+	var out []float64
+	for _, p := range m.Points {
+		out = append(out, p[0], p[1])
+	}
+	return out
+}
+
+// csvTol: half the last of four decimals.
+const csvTol = 0.00005 + slack
+
+// Marks reads marks.csv back (id marks-csv): every mark's numbers, an outline a
+// row a side.
+func Marks(data []byte, marks []layout.Mark) jig.Check {
+	c := jig.Check{ID: "marks-csv", Verdict: jig.Pass, Limit: csvTol, Unit: "mm"}
+	rows, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
+	if err != nil || len(rows) == 0 {
+		return failed(c, fmt.Sprintf("marks.csv cannot be read back: %v", err))
+	}
+	want := wantedRows(marks)
+	if len(rows)-1 != len(want) {
+		return failed(c, fmt.Sprintf("marks.csv has %d rows, wanted %d", len(rows)-1, len(want)))
+	}
+	for i, row := range rows[1:] {
+		var got []float64
+		for _, cell := range row[6:13] {
+			if cell == "" {
+				continue
+			}
+			v, err := strconv.ParseFloat(cell, 64)
+			if err != nil {
+				return failed(c, fmt.Sprintf("marks.csv row %d: %.20q is no number", i+2, cell))
+			}
+			got = append(got, v)
+		}
+		if len(got) != len(want[i]) {
+			return failed(c, fmt.Sprintf("marks.csv row %d has %d numbers, wanted %d", i+2, len(got), len(want[i])))
+		}
+		for k := range got {
+			c.Value = math.Max(c.Value, math.Abs(got[k]-want[i][k]))
+		}
+		if !(c.Value <= c.Limit) {
+			return failed(c, fmt.Sprintf("marks.csv row %d is off by %.4f", i+2, c.Value))
+		}
+	}
+	c.Text = fmt.Sprintf("marks.csv read back: %d rows", len(want))
+	return c
+}
+
+func wantedRows(marks []layout.Mark) [][]float64 {
+	var out [][]float64
+	for _, m := range marks {
+		n := markNumbers(m)
+		if m.Kind != layout.Outline {
+			out = append(out, n)
+			continue
+		}
+		for i := 0; i < len(n); i += 2 {
+			k := (i + 2) % len(n)
+			out = append(out, []float64{n[i], n[i+1], n[k], n[k+1]})
+		}
+	}
+	return out
+}
