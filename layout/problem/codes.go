@@ -51,6 +51,7 @@ func fileCodes() []Code {
 		{"F021", "A file does not begin with keys: it is one word, or a list. Write one \"key: value\" a line."},
 		{"F022", "Anchors (&), aliases (*), tags (!) and merge keys (<<) are not read: a job never needs them, and with them a small file can grow large or mean something else than it shows."},
 		{"F023", "A machine or material file that a job names cannot be read. Its name counts from the folder of the job file."},
+		{"F025", "A file cannot be written: its folder is not there, is not writable, or the disk is full."},
 		{"F024", "\"spotjig new\" never overwrites: the file exists already. Choose another name, or remove the file yourself."},
 	}
 }

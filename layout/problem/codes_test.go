@@ -15,6 +15,7 @@ import (
 )
 
 var codeWord = regexp.MustCompile(`"([FJLMS]\d{3})"`)
+
 // readerCode is a code of the readers of files; what later stages raise is tested
 // with them.
 var readerCode = regexp.MustCompile(`^(F|L|M|J0[0-8])`)
