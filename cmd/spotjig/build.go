@@ -17,8 +17,10 @@ import (
 	"spotjig/post"
 	"spotjig/post/dryrun"
 	"spotjig/post/dxf"
+	"spotjig/post/paper"
 	"spotjig/post/record"
 	"spotjig/post/rs274/write"
+	"spotjig/post/view"
 )
 
 // built is a finished job: the set, and every file's bytes.
@@ -42,13 +44,17 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err != nil {
 		return built{}, err
 	}
-	set := post.Set{Version: version, Job: l.job, Table: l.job.Table, Marks: l.plan.Marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
+	marks, skew, err := l.jigMarks()
+	if err != nil {
+		return built{}, err
+	}
+	set := post.Set{Version: version, Job: l.job, Table: l.job.Table, Marks: marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
 	set.Jig, err = jig.Design(jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
-		Marks: l.plan.Marks, BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m})
+		Marks: marks, BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m})
 	if err != nil {
 		return built{}, l.stageFault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}
-	set.Checks = append(layoutChecks(l), set.Jig.Checks...)
+	set.Checks = append(append(layoutChecks(l), skew...), set.Jig.Checks...)
 	if err := layOut(&set); err != nil {
 		return built{}, l.stageFault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
 	}
@@ -62,11 +68,48 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err := b.drawings(); err != nil {
 		return built{}, err
 	}
-	if err := b.prove(ctx, l); err != nil {
+	if err := b.prove(ctx); err != nil {
 		return built{}, err
 	}
-	err = b.finish()
-	return b, err
+	if err := b.pictures(); err != nil {
+		return built{}, err
+	}
+	if err := b.finish(); err != nil {
+		return built{}, err
+	}
+	b.proveRecord()
+	return b, nil
+}
+
+// jigMarks are the marks the template is made for: those of the table as
+// surveyed for one table, those of the true rectangle of its size for a class. It
+// says so when the difference matters.
+func (l *loaded) jigMarks() ([]layout.Mark, []jig.Check, error) {
+	if l.survey == nil || l.job.Jig.For == "this" {
+		return l.plan.Marks, nil, nil
+	}
+	worst := layout.Mark{}
+	most := 0.0
+	for _, m := range l.plan.Marks {
+		if by := math.Hypot(m.MovedX, m.MovedY); by > most {
+			worst, most = m, by
+		}
+	}
+	limit := l.job.Jig.Tolerance / 3
+	c := jig.Check{ID: "survey-skew", Verdict: jig.Pass, Value: most, Limit: limit, Unit: "mm",
+		Text: "how far the table's own shape moves a mark from the true rectangle"}
+	if most > limit {
+		c.Verdict = jig.Warn
+		c.Text = fmt.Sprintf("the table's own shape moves the %s from the true rectangle: make the jig for this table (jig.for: this)", worst.Name)
+	}
+	r := l.request()
+	r.Table = layout.Table{Name: r.Table.Name, L: r.Table.L, W: r.Table.W, TapePM: r.Table.TapePM,
+		NoseHeight: r.Table.NoseHeight, Undercut: r.Table.Undercut}
+	plan, err := layout.NewPlan(r)
+	if err != nil {
+		return nil, nil, l.located(l.where(), err)
+	}
+	return plan.Marks, []jig.Check{c}, nil
 }
 
 // otherSize: a table this share of the length off a published size is another
@@ -226,6 +269,18 @@ func (b *built) drawings() error {
 		}
 	}
 	return b.add("marks.csv", func(w io.Writer) error { return record.WriteMarks(w, b.set.Marks) })
+}
+
+// pictures adds what people look at: the job sheet, the paper proof and the page.
+// They show every check made so far.
+func (b *built) pictures() error {
+	if err := b.add("job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, b.set, paper.Options{}) }); err != nil {
+		return err
+	}
+	if err := b.add("proof.pdf", func(w io.Writer) error { return paper.WriteProof(w, b.set, paper.Options{}) }); err != nil {
+		return err
+	}
+	return b.add("view.html", func(w io.Writer) error { return view.Write(w, b.set, view.Options{}) })
 }
 
 // add writes one file into memory.

@@ -1,8 +1,28 @@
 package main
 
-import "context"
+import (
+	"context"
 
-// prove holds the files' text against the parts they must cut.
-func (b *built) prove(ctx context.Context, l *loaded) error {
-	return ctx.Err()
+	"spotjig/post/proof"
+)
+
+// prove holds the files' text, as read back by code that shares nothing with the
+// writers, against the parts they must cut.
+func (b *built) prove(ctx context.Context) error {
+	checks, err := proof.Run(ctx, b.set, b.file)
+	b.set.Checks = append(b.set.Checks, checks...)
+	return err
+}
+
+// proveRecord reads the record back; it is written last, so that this check is
+// the one that it does not list.
+func (b *built) proveRecord() {
+	data, _ := b.file("record.json")
+	var files []proof.File
+	for _, f := range b.files {
+		if f.name != "record.json" {
+			files = append(files, proof.File{Name: f.name, Data: f.data})
+		}
+	}
+	b.set.Checks = append(b.set.Checks, proof.Record(data, b.set, files))
 }
