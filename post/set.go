@@ -22,8 +22,9 @@ type Set struct {
 	Material machine.Material
 	Jig      jig.Jig
 	Sheets   []Sheet
-	Checks   []jig.Check // all of them: layout's, the jig's, the proofs'
-	Cautions []string    // those that belong to this job, most serious first
+	Checks   []jig.Check        // all of them: layout's, the jig's, the proofs'
+	Cautions []string           // those that belong to this job, most serious first
+	Tape     []layout.TapePlace // the tape card, in marking-out order
 }
 
 // Sheet is one sheet with its toolpath and what the dry run found.
