@@ -63,34 +63,36 @@ func (r *route) improve() {
 
 // chooseWays finds the best way of every leg for the order as it is.
 func (r *route) chooseWays() {
-	n := len(r.legs)
-	cost := make([][]int64, n)
-	from := make([][]int, n)
+	n, most := len(r.legs), 0
+	for _, s := range r.stops {
+		most = max(most, len(s.ways))
+	}
+	from := make([]int, n*most) // the best way of the leg before, by leg and way
+	cost, next := make([]int64, most), make([]int64, most)
 	for k := range r.legs {
-		ways := r.stops[r.legs[k].stop].ways
-		cost[k], from[k] = make([]int64, len(ways)), make([]int, len(ways))
-		for w, h := range ways {
+		for w, h := range r.stops[r.legs[k].stop].ways {
 			if k == 0 {
-				cost[k][w] = dist(r.start, h.in)
+				next[w] = dist(r.start, h.in)
 				continue
 			}
-			cost[k][w] = math.MaxInt64
+			next[w] = math.MaxInt64
 			for v, g := range r.stops[r.legs[k-1].stop].ways {
-				if d := cost[k-1][v] + dist(g.out, h.in); d < cost[k][w] {
-					cost[k][w], from[k][w] = d, v
+				if d := cost[v] + dist(g.out, h.in); d < next[w] {
+					next[w], from[k*most+w] = d, v
 				}
 			}
 		}
+		cost, next = next, cost
 	}
 	end := 0
-	for w, c := range cost[n-1] {
-		if c < cost[n-1][end] {
+	for w := range r.stops[r.legs[n-1].stop].ways {
+		if cost[w] < cost[end] {
 			end = w
 		}
 	}
 	for k := n - 1; k >= 0; k-- {
 		r.legs[k].way = end
-		end = from[k][end]
+		end = from[k*most+end]
 	}
 }
 
@@ -112,6 +114,9 @@ func (r *route) moveOne(k int) bool {
 	if k+1 < n {
 		next := r.hop(k + 1).in
 		gain += dist(h.out, next) - dist(r.out(k-1), next)
+	}
+	if gain <= 0 {
+		return false // it lies on the way
 	}
 	lo, hi := r.between(k)
 	lo, hi = max(lo, k-windowMax), min(hi, k+windowMax)

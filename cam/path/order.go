@@ -32,7 +32,7 @@ const stateMax = 300_000
 
 // windowMax: stops further apart in the order than this are not tried against
 // each other, which keeps hundreds of lettering strokes quick.
-const windowMax = 40
+const windowMax = 20
 
 // roundsMax bounds the improvement; it has always ended well before.
 const roundsMax = 50
@@ -179,14 +179,18 @@ func nearest(start geom.Point, stops []stop) []leg {
 	legs := make([]leg, 0, len(stops))
 	at := start
 	for len(legs) < len(stops) {
-		best, found := int64(math.MaxInt64), leg{-1, 0}
+		best, within, found := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}
 		for i, s := range stops {
 			if done[i] || !ready(s, done) {
 				continue
 			}
 			for w, h := range s.ways {
+				if math.Abs(h.in.X-at.X) >= within || math.Abs(h.in.Y-at.Y) >= within {
+					continue // no nearer than what is found: spares the root
+				}
 				if d := dist(at, h.in); d < best {
 					best, found = d, leg{i, w}
+					within = float64(d) / 1e6
 				}
 			}
 		}
