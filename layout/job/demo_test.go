@@ -36,3 +36,12 @@ func TestDemoIsACopy(t *testing.T) {
 	d[0] = 'X'
 	assert.NotEqual(t, d[0], job.Demo()[0])
 }
+
+func BenchmarkReadDemo(b *testing.B) {
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := job.Read("", job.Demo(), job.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
