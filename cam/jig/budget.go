@@ -108,6 +108,7 @@ func (d *designer) sources(s *stage) []frameError {
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
 		{group: "kerf", e1: 3 * kerf, e2: 3 * kerf, everySeam: 2 * kerf},
 	}
+	out = append(out, d.seating...)
 	for _, j := range s.tp.joints {
 		out = append(out,
 			frameError{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
@@ -359,6 +360,8 @@ func improvement(term string) string {
 		return "a thinner marker or a tighter slot, held upright"
 	case "nose contact":
 		return "touch the noses lightly, a paper strip at each fin (nose_contact)"
+	case "blocks":
+		return "square the blocks, and set them flush with a straightedge"
 	case "nose straightness":
 		return "stretch a string along the noses and enter the gaps (survey)"
 	case "tape":
@@ -385,7 +388,7 @@ func (d *designer) reversal(b Budget) Budget {
 	rss := 0.0
 	for _, t := range b.Terms {
 		switch t.Name {
-		case "nose contact", "nose straightness", "side scale", "marker":
+		case "nose contact", "nose straightness", "side scale", "blocks", "marker":
 			t.RSS /= math.Sqrt2
 			out.Terms = append(out.Terms, t)
 			out.Worst += t.Value

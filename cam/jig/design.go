@@ -87,6 +87,7 @@ type designer struct {
 	font         lettering
 	length       [2]float64
 	repeatedKeys []string
+	seating      []frameError // beside fins: how a film jig is set to its blocks
 }
 
 // template is one end's jig while it is being designed, template frame.

@@ -68,26 +68,21 @@ func designFilm(req Request) (Jig, error) {
 	}
 	f := &film{designer: &designer{req: req, rules: filmRules(req), font: newLettering()}}
 	f.boxed = req.Material.Kind == "card" && req.Material.Thickness >= boxCardMin
-	f.length = f.lengthClass(nil)
-	out := Jig{LengthMin: f.length[0], LengthMax: f.length[1]}
+	f.seating = f.blockErrors()
+	var out Jig
 	var all []*template
 	for _, end := range []string{"head", "foot"} {
-		tp := f.newTemplate(end, 250)
-		if len(tp.elements) == 0 {
-			continue
-		}
-		f.plan(tp)
-		if err := f.tile(tp); err != nil {
+		tp, err := f.template(end)
+		if err != nil {
 			return Jig{}, err
 		}
-		if err := f.findJoints(tp); err != nil {
-			return Jig{}, err
+		if tp != nil {
+			all = append(all, tp)
 		}
-		if err := f.layLaps(tp); err != nil {
-			return Jig{}, err
-		}
-		all = append(all, tp)
 	}
+	out.Budgets = f.budgets(f.stood(all))
+	f.length = f.lengthClass(out.Budgets)
+	out.LengthMin, out.LengthMax = f.length[0], f.length[1]
 	var places []int
 	for _, tp := range all {
 		f.outlines(tp)
@@ -102,6 +97,74 @@ func designFilm(req Request) (Jig, error) {
 	}
 	out.Checks = f.checks(all, out, places)
 	return out, nil
+}
+
+// template plans one end and laps its pieces. A table that is followed as
+// surveyed is planned again where its side blocks turn out to stand elsewhere, as
+// for plate.
+func (f *film) template(end string) (*template, error) {
+	station := 250.0
+	for range 3 {
+		tp := f.newTemplate(end, station)
+		if len(tp.elements) == 0 {
+			return nil, nil
+		}
+		f.plan(tp)
+		if err := f.tile(tp); err != nil {
+			return nil, err
+		}
+		side := station
+		for _, s := range f.seatsOf(tp) {
+			if s.side != 0 {
+				side = s.at.X
+			}
+		}
+		if f.follows() && math.Abs(side-station) > 0.001 {
+			station = side
+			continue
+		}
+		if err := f.findJoints(tp); err != nil {
+			return nil, err
+		}
+		return tp, f.layLaps(tp)
+	}
+	return nil, fmt.Errorf("the %s template's side blocks find no place on the table as surveyed", end)
+}
+
+// Errors of a block beyond the nose's own, mm and degrees: set flush with the
+// datum edge by a straightedge or a fingertip, and squared with a joiner's square.
+// Common practice.
+const (
+	flushPM  = 0.2
+	squarePM = 0.25
+)
+
+// blockErrors are what blocks add to the budget: each is a little off flush, and
+// leans a little between the bed and the nose.
+func (f *film) blockErrors() []frameError {
+	var out []frameError
+	for _, by := range [2]float64{flushPM, f.rules.noseHigh * math.Tan(squarePM*math.Pi/180)} {
+		out = append(out, frameError{group: "blocks", e1: by}, frameError{group: "blocks", e2: by},
+			frameError{group: "blocks", es: by / 2}, frameError{group: "blocks", es: by / 2})
+	}
+	return out
+}
+
+// stood returns the templates with their blocks in the place of fins, for the budget.
+func (f *film) stood(all []*template) []*template {
+	var out []*template
+	for _, tp := range all {
+		c := *tp
+		for _, s := range f.seatsOf(tp) {
+			role := "end fin"
+			if s.side != 0 {
+				role = "side fin"
+			}
+			c.fins = append(c.fins, &fin{role: role, front: s.at, on: s.p})
+		}
+		out = append(out, &c)
+	}
+	return out
 }
 
 // filmRules are the limits of a jig without fins: legs reach the nose plane, and
@@ -341,6 +404,7 @@ func (f *film) checks(all []*template, out Jig, ballast []int) []Check {
 	cs = append(cs, f.keyCheck(all))
 	cs = append(cs, f.letterCheck(all))
 	cs = append(cs, f.seatChecks(all)...)
+	cs = append(cs, f.budgetChecks(out.Budgets)...)
 	cs = append(cs, f.ballastCheck(all, ballast))
 	if f.boxed {
 		cs = append(cs, f.boxCheck())
