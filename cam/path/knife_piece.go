@@ -3,6 +3,7 @@ package path
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -135,12 +136,14 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 	return p, fault
 }
 
-// openingName returns the mark an opening serves, else its id.
+// openingName returns an opening's id if that names its mark ("black",
+// "long-string/2"), so that the slots of one line can be told apart; else the
+// mark it serves; else the id.
 func openingName(o jig.Opening) string {
-	if o.Mark != "" {
-		return o.Mark
+	if o.Mark == "" || strings.HasPrefix(o.ID, o.Mark) {
+		return o.ID
 	}
-	return o.ID
+	return o.Mark
 }
 
 // loosen turns arcs tighter than ArcMin into corners, or refuses them.

@@ -89,7 +89,7 @@ func TestOpeningsStartOnRoundEnds(t *testing.T) {
 		case "black":
 			assert.InDelta(t, 0, from.Dist(at(60, 40)), 1e-9)
 			assert.InDelta(t, 1.55-0.09, from.Dist(to), 1e-9)
-		case "long-string":
+		case "long-string/1":
 			ends := math.Min(from.Dist(at(80, 40)), from.Dist(at(150, 40)))
 			assert.InDelta(t, 0, ends, 1e-9)
 			assert.InDelta(t, 140, to.Y, 1e-9)

@@ -30,9 +30,9 @@ func arm(id string) jig.Part {
 		ID: id, Scale: 1,
 		Outline: poly(0, 0, 220, 0, 220, 30, 235, 25, 235, 55, 220, 50, 220, 80, 0, 80, 0, 50.05, 14.9, 55.05, 14.9, 24.95, 0, 29.95),
 		Openings: []jig.Opening{
-			{ID: id + "-spot", Mark: "black", Kind: jig.OpenSpot, C: pt(60, 40), R: 1.55},
-			{ID: id + "-line", Mark: "long-string", Kind: jig.OpenSlot, From: pt(80, 40), To: pt(150, 40), Width: 3.1},
-			{ID: id + "-d", Mark: "d", Kind: jig.OpenArc, C: pt(180, 40), R: 20, StartDeg: -80, EndDeg: 80, Width: 3.1},
+			{ID: "black", Mark: "black", Kind: jig.OpenSpot, C: pt(60, 40), R: 1.55},
+			{ID: "long-string/1", Mark: "long-string", Kind: jig.OpenSlot, From: pt(80, 40), To: pt(150, 40), Width: 3.1},
+			{ID: "far end", Mark: "d", Kind: jig.OpenArc, C: pt(180, 40), R: 20, StartDeg: -80, EndDeg: 80, Width: 3.1},
 			{ID: id + "-fin", Kind: jig.OpenFin, From: pt(30, 65), To: pt(60, 65), Width: 4.95},
 			{ID: id + "-hang", Kind: jig.OpenHang, C: pt(30, 20), R: 5},
 		},
@@ -102,9 +102,9 @@ func nominal(t testing.TB, r path.Request) []edge {
 		require.True(t, ok)
 		out = append(out, edge{p.ID, "outline", p.Outline.Scaled(p.Scale).Transform(pl.On)})
 		for _, o := range p.Openings {
-			name := o.Mark
-			if name == "" {
-				name = o.ID
+			name := o.ID
+			if o.ID == "far end" {
+				name = o.Mark
 			}
 			out = append(out, edge{p.ID, name, o.Contour().Scaled(p.Scale).Transform(pl.On)})
 		}
