@@ -130,7 +130,7 @@ type Placement struct{ X, Y, TurnDeg float64 }
 
 // Apply moves a point.
 func (m Placement) Apply(p Point) Point {
-	v := m.Turn(Vec{p.X, p.Y})
+	v := m.Turn(Vec(p))
 	return Point{v.X + m.X, v.Y + m.Y}
 }
 

@@ -75,17 +75,6 @@ func visit(start geom.Point, stops []stop) []leg {
 	return r.legs
 }
 
-// travel is the beam-off length of an order in units of 1e-6 mm.
-func travel(start geom.Point, stops []stop, legs []leg) int64 {
-	sum, at := int64(0), start
-	for _, l := range legs {
-		h := stops[l.stop].ways[l.way]
-		sum += dist(at, h.in)
-		at = h.out
-	}
-	return sum
-}
-
 // exact is the table of visitExact: a node is a stop in one of its ways.
 type exact struct {
 	nodes   []leg

@@ -69,10 +69,10 @@ type program struct {
 	dec   int     // decimals
 	scale float64 // counts a mm
 
-	x, y   int64
-	z      int64
-	feed   machine.Feed
-	buf    []byte // the line being built
+	x, y int64
+	z    int64
+	feed machine.Feed
+	buf  []byte // the line being built
 
 	lineMx  int // longest line allowed
 	longest int // longest line written
