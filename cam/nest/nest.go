@@ -86,7 +86,9 @@ func (e *StockError) Error() string {
 // arguments; places are whole multiples of 1e-6 mm. Errors: *FitError,
 // *StockError, or a plain one for options that make no sense.
 //
-// Parts are laid by their boxes. See pack.go for the method.
+// Parts are laid by their boxes; see pack.go for the method. A stock of which the
+// travel reaches more when it is loaded a quarter turned is loaded so, and its
+// sheets have width and height exchanged.
 func Nest(items []Item, opt Options) ([]Sheet, error) {
 	if err := opt.check(); err != nil {
 		return nil, err

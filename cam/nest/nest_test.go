@@ -218,6 +218,17 @@ func TestNestNearAreaBound(t *testing.T) {
 	assert.Greater(t, sheets[0].UsedFraction, 0.8)
 }
 
+// Upright stock on a lying bed is loaded a quarter turned.
+func TestNestTurnsTheStock(t *testing.T) {
+	items := []nest.Item{rect("A", 580, 380)}
+	opt := nest.Options{Stock: bed(400, 600, 0), Travel: nest.Travel{X: 600, Y: 400}, Gap: 4, Margin: 5}
+	sheets, err := nest.Nest(items, opt)
+	require.NoError(t, err)
+	assert.Equal(t, 600.0, sheets[0].Width)
+	assert.Equal(t, 400.0, sheets[0].Height)
+	checkSheets(t, items, opt, sheets)
+}
+
 func TestNestRefuses(t *testing.T) {
 	one := []nest.Item{rect("A", 10, 10)}
 	for _, tc := range []struct {

@@ -75,22 +75,32 @@ type packing struct {
 }
 
 func newPacking(items []Item, opt Options) *packing {
-	p := &packing{stock: opt.Stock, gap: units(opt.Gap), margin: opt.Margin}
+	p := &packing{gap: units(opt.Gap), margin: opt.Margin}
 	for _, s := range opt.Stock {
-		w, h := s.Width, s.Height
-		if opt.Travel.X > 0 {
-			w = math.Min(w, opt.Travel.X)
+		room := opt.room(s, p.gap)
+		t := machine.Stock{Width: s.Height, Height: s.Width, Count: s.Count}
+		if turned := opt.room(t, p.gap); turned.area() > room.area() && turned.w > 0 {
+			s, room = t, turned
 		}
-		if opt.Travel.Y > 0 {
-			h = math.Min(h, opt.Travel.Y)
-		}
-		p.room = append(p.room, size{units(w-2*opt.Margin) + p.gap, units(h-2*opt.Margin) + p.gap})
+		p.stock, p.room = append(p.stock, s), append(p.room, room)
 	}
 	for _, it := range items {
 		b := it.Outline.Bounds()
 		p.item = append(p.item, size{units(b.Width()) + p.gap, units(b.Height()) + p.gap})
 	}
 	return p
+}
+
+// room is the usable rectangle of a stock, plus one gap.
+func (o Options) room(s machine.Stock, gap int64) size {
+	w, h := s.Width, s.Height
+	if o.Travel.X > 0 {
+		w = math.Min(w, o.Travel.X)
+	}
+	if o.Travel.Y > 0 {
+		h = math.Min(h, o.Travel.Y)
+	}
+	return size{units(w-2*o.Margin) + gap, units(h-2*o.Margin) + gap}
 }
 
 func fits(s, room size) bool { return s.w <= room.w && s.h <= room.h || s.h <= room.w && s.w <= room.h }
