@@ -15,6 +15,7 @@ import (
 func (d *designer) checks(all []*template, out Jig) []Check {
 	var cs []Check
 	cs = append(cs, d.Validate(out.Parts, out.Joints)...)
+	cs = append(cs, d.overlapCheck(all), d.finCheck(all))
 	cs = append(cs, d.coverage(all)...)
 	cs = append(cs, d.spotsCut(all)...)
 	cs = append(cs, d.keyCheck(all))
@@ -24,6 +25,46 @@ func (d *designer) checks(all []*template, out Jig) []Check {
 	cs = append(cs, d.budgetChecks(out.Budgets)...)
 	cs = append(cs, d.classCheck())
 	return cs
+}
+
+// overlapCheck fails when two pieces want the same place on the table, or a piece
+// reaches a nose or the other template's half.
+func (d *designer) overlapCheck(all []*template) Check {
+	most, at := 0.0, ""
+	note := func(by float64, what string) {
+		if by > most {
+			most, at = by, ": "+what
+		}
+	}
+	for _, tp := range all {
+		for i, p := range tp.pieces {
+			note(d.rules.lip-0.01-p.box.Min.X, p.id+" at the end nose")
+			note(math.Max(p.box.Max.Y, -p.box.Min.Y)-(d.req.Table.W/2-d.rules.endGap)-0.01, p.id+" at a side nose")
+			for _, q := range tp.pieces[i+1:] {
+				if in := p.box.Grow(-0.01); in.Overlaps(q.box) {
+					note(math.Min(seamLength(p.box, q.box, 0), seamLength(p.box, q.box, 1)), p.id+" and "+q.id)
+				}
+			}
+		}
+	}
+	return Check{ID: "overlap", Verdict: failUnless(most <= 0), Value: most, Unit: "mm", Text: "pieces that want the same place" + at}
+}
+
+// finCheck fails unless every template has two end fins and two side fins.
+func (d *designer) finCheck(all []*template) Check {
+	short := 0
+	for _, tp := range all {
+		ends := 0
+		for _, f := range tp.fins {
+			if f.role == "end fin" {
+				ends++
+			}
+		}
+		if ends != 2 || len(tp.fins) != 4 {
+			short++
+		}
+	}
+	return Check{ID: "fins", Verdict: failUnless(short == 0), Value: float64(short), Text: "templates without two end fins and two side fins"}
 }
 
 // reach is a stretch of one mark as a whole, mm along it.

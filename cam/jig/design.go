@@ -101,6 +101,8 @@ type template struct {
 	joints   []*joint
 	fins     []*fin
 	covered  []cover
+	leg      span // where the legs stand, left side
+	split    float64
 }
 
 // element is what one mark asks of a template, template frame: a point, a
@@ -227,6 +229,11 @@ func (d *designer) frame(end string, station float64) geom.Placement {
 func (d *designer) newTemplate(end string, station float64) *template {
 	tp := &template{end: end, letter: "H"}
 	half := d.req.Table.L / 2
+	split := d.split()
+	tp.split = split
+	if end == "foot" {
+		tp.split = d.req.Table.L - split
+	}
 	if end == "foot" {
 		tp.letter = "F"
 	}
@@ -234,7 +241,7 @@ func (d *designer) newTemplate(end string, station float64) *template {
 	back := tp.toTable.Inverse()
 	for _, m := range d.req.Marks {
 		for _, e := range elementsOf(m) {
-			if own, ok := e.clipTo(end, half); ok {
+			if own, ok := e.clipTo(end, half, split); ok {
 				tp.elements = append(tp.elements, own.moved(back))
 			}
 		}
@@ -266,15 +273,15 @@ func elementsOf(m layout.Mark) []element {
 const middleTol = 1.0
 
 // clipTo returns the part of the element that the end's template holds.
-func (e element) clipTo(end string, half float64) (element, bool) {
-	if e.kind == layout.Line && e.lengthwise() && math.Min(e.a.X, e.b.X) < half-middleTol && math.Max(e.a.X, e.b.X) > half+middleTol {
+func (e element) clipTo(end string, half, split float64) (element, bool) {
+	if e.lengthwise() && math.Min(e.a.X, e.b.X) < split-middleTol && math.Max(e.a.X, e.b.X) > split+middleTol {
 		if e.a.X > e.b.X {
 			e.a, e.b = e.b, e.a
 		}
 		if end == "head" {
-			e.b.X = half
+			e.b = e.onto(split)
 		} else {
-			e.a.X = half
+			e.a = e.onto(split)
 		}
 		return e, true
 	}
@@ -284,6 +291,28 @@ func (e element) clipTo(end string, half float64) (element, bool) {
 	}
 	return e, (x < half-middleTol) == (end == "head")
 }
+
+// onto is the point of a lengthwise line at x.
+func (e element) onto(x float64) geom.Point {
+	return geom.Point{X: x, Y: e.a.Y + (e.b.Y-e.a.Y)*(x-e.a.X)/(e.b.X-e.a.X)}
+}
+
+// middleRoom is how far beyond the middle of the table the foot template reaches
+// for a spot there.
+const middleRoom = 40.0
+
+// split is the x at which the two templates part: the middle, or short of a spot
+// in the middle, which the foot template takes.
+func (d *designer) split() float64 {
+	if d.middleSpot() != "" {
+		return d.req.Table.L/2 - middleRoom
+	}
+	return d.req.Table.L / 2
+}
+
+// reachMax is the largest u that a template's pieces may cover, so that both
+// templates can lie on the table at once.
+func (d *designer) reachMax(tp *template) float64 { return tp.split - 0.5 }
 
 // slantMost: a line within this of square counts as lengthwise or transverse, as
 // a slope. A table out of square by more is refused by the survey.

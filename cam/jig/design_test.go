@@ -121,3 +121,5 @@ func BenchmarkDesign(b *testing.B) {
 		})
 	}
 }
+
+func sizeName(s [2]float64) string { return fmt.Sprintf(" %.0fx%.0f", s[0], s[1]) }

@@ -66,10 +66,13 @@ func (d *designer) sideFinRoom() float64 {
 // first crosspiece.
 func (d *designer) placeFins(tp *template) {
 	n := 0
-	for _, p := range tp.pieces {
-		if p.role == "leg" && p.box.Min.X < d.rules.lip+1e-6 {
-			n++
-			tp.fins = append(tp.fins, d.endFin(tp, p, fmt.Sprintf("%sE%d", tp.letter, n)))
+	for _, s := range []float64{-1, 1} {
+		v := s * (tp.leg.lo + tp.leg.hi) / 2
+		for _, p := range tp.pieces {
+			if p.box.Min.X < d.rules.lip+0.01 && p.box.Min.Y < v && p.box.Max.Y > v {
+				n++
+				tp.fins = append(tp.fins, d.endFin(tp, p, v, fmt.Sprintf("%sE%d", tp.letter, n)))
+			}
 		}
 	}
 	n = 0
@@ -94,16 +97,13 @@ func (d *designer) placeFins(tp *template) {
 	}
 }
 
-// endFin stands in the middle of its leg, beside a line that runs along it.
-func (d *designer) endFin(tp *template, p *piece, id string) *fin {
-	v := p.box.Center().Y
+// endFin stands at v, beside any line that runs along there.
+func (d *designer) endFin(tp *template, p *piece, v float64, id string) *fin {
+	keep := d.rules.web + (d.rules.slot+d.rules.finSlot)/2 + 1
 	for _, e := range tp.elements {
-		if e.lengthwise() && e.a.Y > p.box.Min.Y && e.a.Y < p.box.Max.Y && math.Abs(e.a.Y-v) < 20 {
-			outer := p.box.Max.Y
-			if v < 0 {
-				outer = p.box.Min.Y
-			}
-			v = (e.a.Y + outer) / 2
+		b := e.bounds()
+		if b.Min.X < endFinRoom && math.Abs(b.Center().Y-v) < keep && b.Height() < keep {
+			v = b.Center().Y + math.Copysign(keep+6, v)
 		}
 	}
 	f := &fin{id: id, role: "end fin", front: geom.Point{Y: v}, on: p}

@@ -116,7 +116,7 @@ func (d *designer) heldEdges(tp *template, p *piece) []geom.Segment {
 			out = append(out, geom.Segment{From: j.from, To: j.to})
 		}
 	}
-	if p.role == "leg" && p.box.Min.X < d.rules.lip+1e-6 {
+	if p.box.Min.X < d.rules.lip+0.01 {
 		out = append(out, geom.Segment{From: geom.Point{X: p.box.Min.X, Y: p.box.Max.Y}, To: p.box.Min})
 	}
 	return append(out, d.referenceEdge(tp, p))

@@ -180,38 +180,47 @@ func mergeBlocks(in []block, gap float64) []block {
 
 // addMembers turns blocks into members: pads with arms, legs, spine.
 func (d *designer) addMembers(tp *template, blocks []block, rails []element) {
-	leg := d.legPlace(rails)
-	pads := d.padsFor(blocks, leg)
+	tp.leg = d.legPlace(rails)
+	for i := range blocks {
+		blocks[i].box = d.kept(tp, blocks[i].box)
+	}
+	pads := d.padsFor(blocks, tp.leg)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
-	first := geom.Box{}
-	seen := false
-	var cross []geom.Box
 	for _, b := range blocks {
-		if !b.full {
-			continue
-		}
-		pad, ok := pads.on(b.box)
-		if !ok {
+		pad, onPad := pads.on(b.box)
+		switch {
+		case b.role == "wing":
+			tp.members = append(tp.members, member{"wing", d.clearOfLeg(b.box, tp.leg)})
+			centre = append(centre, tp.members[len(tp.members)-1].box)
+		case b.full && !onPad:
 			tp.members = append(tp.members, member{"crosspiece", b.box})
 			centre = append(centre, b.box)
-		} else {
+		case b.full:
 			tp.members = append(tp.members, d.padAndArms(pad, b.box)...)
 			centre = append(centre, pad)
 		}
-		cross = append(cross, b.box)
-		if !seen {
-			first, seen = b.box, true
-		}
-	}
-	for _, b := range blocks {
-		if b.role == "wing" {
-			tp.members = append(tp.members, member{"wing", b.box})
-			centre = append(centre, b.box)
-		}
 	}
 	sort.SliceStable(centre, func(i, j int) bool { return centre[i].Min.X < centre[j].Min.X })
-	d.addLegs(tp, leg, first, cross, pads)
+	d.addLegs(tp, blocks, centre)
 	d.addSpine(tp, centre)
+}
+
+// kept cuts a block back to what a template may cover: from a lip short of the
+// nose to its own half of the table, and clear of the side noses.
+func (d *designer) kept(tp *template, b geom.Box) geom.Box {
+	half := d.req.Table.W/2 - d.rules.endGap
+	b.Min.X, b.Max.X = math.Max(b.Min.X, d.rules.lip), math.Min(b.Max.X, d.reachMax(tp))
+	b.Min.Y, b.Max.Y = math.Max(b.Min.Y, -half), math.Min(b.Max.Y, half)
+	return b
+}
+
+// clearOfLeg widens a wing that a leg would meet half on and half off.
+func (d *designer) clearOfLeg(b geom.Box, leg span) geom.Box {
+	if b.Max.Y > leg.lo-12 && b.Max.Y < leg.hi+12 {
+		b.Max.Y = leg.hi + 12
+		b.Min.Y = -b.Max.Y
+	}
+	return b
 }
 
 // padSet is the pads that lie on crosspieces.
@@ -285,29 +294,32 @@ func (d *designer) padAndArms(pad, cross geom.Box) []member {
 	return append(out, member{"arm", right}, member{"arm", left})
 }
 
-// addLegs runs a leg each side from the end nose to the first crosspiece, and
-// on between crosspieces where there are several.
-func (d *designer) addLegs(tp *template, leg span, first geom.Box, cross []geom.Box, pads padSet) {
+// addLegs runs a leg each side from the end nose inwards, between all that lies
+// across its way, to the last crosspiece, and on along a lengthwise line. A block
+// that reaches the nose itself carries the end fins in the leg's stead.
+func (d *designer) addLegs(tp *template, blocks []block, centre []geom.Box) {
+	last := 0.0
+	for _, b := range blocks {
+		if b.full {
+			last = math.Max(last, b.box.Max.X)
+		}
+	}
+	across := append([]geom.Box(nil), centre...)
+	for _, b := range blocks {
+		if b.full {
+			across = append(across, b.box)
+		}
+	}
+	sort.SliceStable(across, func(i, j int) bool { return across[i].Min.X < across[j].Min.X })
 	from := d.rules.lip
-	for i, c := range cross {
-		to := c.Min.X
-		if pad, ok := pads.on(c); ok && pad.Max.Y > leg.lo {
-			to = pad.Min.X
+	for _, b := range across {
+		if b.Max.Y < tp.leg.hi || b.Min.X > last {
+			continue
 		}
-		if to-from > 40 {
-			for _, s := range []float64{-1, 1} {
-				b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * leg.lo}).Include(geom.Point{X: to, Y: s * leg.hi})
-				role := "leg"
-				if i > 0 {
-					role = "rail"
-				}
-				tp.members = append(tp.members, member{role, b})
-			}
+		if b.Min.X-from > 40 {
+			d.legPair(tp, from, b.Min.X)
 		}
-		from = c.Max.X
-		if pad, ok := pads.on(c); ok && pad.Max.Y > leg.lo {
-			from = pad.Max.X
-		}
+		from = math.Max(from, b.Max.X)
 	}
 	far := from
 	for _, e := range tp.elements {
@@ -315,11 +327,20 @@ func (d *designer) addLegs(tp *template, leg span, first geom.Box, cross []geom.
 			far = math.Max(far, math.Max(e.a.X, e.b.X))
 		}
 	}
-	if far-from > 60 {
-		for _, s := range []float64{-1, 1} {
-			b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * leg.lo}).Include(geom.Point{X: far, Y: s * leg.hi})
-			tp.members = append(tp.members, member{"rail", b})
-		}
+	if far = math.Min(far, d.reachMax(tp)); far-from > 60 {
+		d.legPair(tp, from, far)
+	}
+}
+
+// legPair adds a leg on each side; away from the nose it is a rail.
+func (d *designer) legPair(tp *template, from, to float64) {
+	role := "rail"
+	if from == d.rules.lip {
+		role = "leg"
+	}
+	for _, s := range []float64{-1, 1} {
+		b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * tp.leg.lo}).Include(geom.Point{X: to, Y: s * tp.leg.hi})
+		tp.members = append(tp.members, member{role, b})
 	}
 }
 
@@ -356,7 +377,7 @@ func (d *designer) addSpine(tp *template, centre []geom.Box) {
 	}
 	last := centre[len(centre)-1].Max.X
 	if end := hi + d.rules.web + d.rules.hole; end+2 > last {
-		d.tail(tp, seg, last, math.Max(end+14, last+spineLeast))
+		d.tail(tp, seg, last, math.Min(math.Max(end+14, last+spineLeast), d.reachMax(tp)))
 	}
 }
 
