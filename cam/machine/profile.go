@@ -3,7 +3,6 @@ package machine
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -145,8 +144,17 @@ func place(f *job.Fields, key string, def *Axes) *Axes {
 	return &a
 }
 
-// modeWord is a word that states a mode, offset or function.
-var modeWord = regexp.MustCompile(`^[GM][0-9]{1,2}(\.[0-9])?$`)
+// isModeWord tells whether a word states a mode, offset or function: a letter, one
+// or two digits, and a point and a digit for the few that have them.
+func isModeWord(w string) bool {
+	if w == "" || w[0] != 'G' && w[0] != 'M' {
+		return false
+	}
+	whole, tenth, point := strings.Cut(w[1:], ".")
+	digits := func(s string) bool { return strings.Trim(s, "0123456789") == "" }
+	ok := len(whole) >= 1 && len(whole) <= 2 && digits(whole)
+	return ok && (!point || len(tenth) == 1 && digits(tenth))
+}
 
 // readStart reads what holds before a program's first line.
 func readStart(f *job.Fields, p *Profile) {
@@ -187,7 +195,7 @@ func modeWords(f *job.Fields, key string, words []string) []string {
 	var out []string
 	for _, w := range words {
 		w = strings.ToUpper(w)
-		if !modeWord.MatchString(w) {
+		if !isModeWord(w) {
 			f.Fault(key, "M007", fmt.Sprintf("%q is not a mode or function word", w), "list words such as G21 G90 G17 G94 G54 G40 G49")
 			return nil
 		}
