@@ -36,10 +36,10 @@ const (
 	// round ends of the cuts leave g²/(4 kerf) standing: 0.0001 mm at the
 	// thinnest kerf.
 	coverGap = 0.005
-	// probeStep and probeMax: how finely open stretches are looked at, and the
-	// longest that is: longer ones are simply not cut.
-	probeStep = 0.02
-	probeMax  = 10.0
+	// probeStep is how finely open stretches are looked at: between two points
+	// that far apart a cut's round end leaves less than 0.001 mm.
+	probeStep   = 0.02
+	probeCoarse = 100 // points of the first look
 	// startClear: a cut through the sheet begins in waste, at least this much
 	// further from any nominal edge than the cut itself runs, because the place
 	// where the beam pierces is wider than its kerf.
@@ -49,8 +49,7 @@ const (
 
 // Cutting says how a sheet is cut.
 type Cutting struct {
-	Kerf     float64 // width of the cut; 0 for a blade
-	Blade    bool    // a blade parts without waste and may begin on the edge itself
+	Kerf     float64
 	Ties     int     // an outline
 	TieWidth float64 // mm of material each leaves
 	Power    float64 // S of cuts through the sheet; 0: not looked at
@@ -72,7 +71,7 @@ type stretch struct{ from, to float64 }
 type judge struct {
 	how   Cutting
 	s     shapes
-	cuts  []Move
+	cuts  []*Move
 	grid  grid // nominal edges by place
 	cover [][]stretch
 	nearc [][]int32 // cuts near each edge
@@ -80,7 +79,7 @@ type judge struct {
 }
 
 // asCut judges the parts that the cuts leave on the sheet.
-func asCut(s shapes, cuts []Move, how Cutting) Finding {
+func asCut(s shapes, cuts []*Move, how Cutting) Finding {
 	j := &judge{how: how, s: s, cuts: cuts}
 	j.cover = make([][]stretch, len(s.edges))
 	j.nearc = make([][]int32, len(s.edges))
@@ -106,8 +105,8 @@ const errorsMax = 5
 func (j *judge) pairs() {
 	half := j.how.Kerf / 2
 	for c := range j.cuts {
-		m := &j.cuts[c]
-		at := m.box().grown(half + cutTol)
+		m := j.cuts[c]
+		at := m.box().grown(half + j.how.Kerf)
 		j.grid.visit(at, func(e int) {
 			n := &j.s.edges[e]
 			j.nearc[e] = append(j.nearc[e], int32(c))
@@ -216,7 +215,7 @@ func (j *judge) starts() {
 			continue
 		}
 		e, d := j.nearestEdge(m.a, j.how.Kerf/2+startClear)
-		if e < 0 || j.how.Blade {
+		if e < 0 {
 			continue
 		}
 		if m.layer() == "OUTLINE" && atTies[m.Label] < j.how.Ties {
@@ -311,25 +310,26 @@ func (j *judge) gaps(e int) []stretch {
 
 // probe looks at a stretch point by point: flat arcs printed as lines, and cuts
 // that are not quite parallel, cover it all the same. It returns how much
-// material stands there at most.
+// material stands there at most; a coarse look comes first, because most
+// stretches are open from end to end.
 func (j *judge) probe(e int, gap stretch) (standing float64) {
-	if gap.to-gap.from > probeMax {
-		return j.how.Kerf
+	fine := int(math.Ceil((gap.to - gap.from) / probeStep))
+	for _, steps := range [2]int{min(fine, probeCoarse), fine} {
+		standing = 0
+		for i := 0; i <= steps; i++ {
+			s := gap.from + (gap.to-gap.from)*float64(i)/float64(steps)
+			standing = math.Max(standing, j.beyond(e, s/j.s.edges[e].length()))
+		}
+		if standing > cutTol {
+			return standing
+		}
 	}
-	steps := int(math.Ceil((gap.to - gap.from) / probeStep))
-	l := j.s.edges[e].length()
-	for i := 0; i <= steps; i++ {
-		s := gap.from + (gap.to-gap.from)*float64(i)/float64(steps)
-		standing = math.Max(standing, j.beyond(e, s/l))
-	}
-	if standing <= cutTol {
-		j.Standing = math.Max(j.Standing, standing)
-	}
+	j.Standing = math.Max(j.Standing, standing)
 	return standing
 }
 
 // beyond is how much further than half a kerf the nearest cut on the waste
-// side is from the point of the edge a fraction t along.
+// side is from the point of the edge a fraction t along, at most a kerf.
 func (j *judge) beyond(e int, t float64) float64 {
 	n := &j.s.edges[e]
 	p := n.at(t)
@@ -341,8 +341,6 @@ func (j *judge) beyond(e int, t float64) float64 {
 			best = math.Min(best, d)
 		}
 	}
-	if math.IsInf(best, 1) {
-		return j.how.Kerf
-	}
-	return math.Max(0, best-j.how.Kerf/2)
+	// Further than a kerf away nothing was looked for.
+	return math.Max(0, math.Min(best-j.how.Kerf/2, j.how.Kerf))
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -65,7 +66,7 @@ func (a *assembly) fault(form string, v ...any) {
 func (a *assembly) check() jig.Check {
 	c := jig.Check{ID: "as-assembled", Verdict: jig.Pass, Value: a.worst, Limit: markTol, Unit: "mm"}
 	if len(a.errors) > 0 {
-		return failed(c, fmt.Sprint(a.errors))
+		return failed(c, strings.Join(a.errors, "; "))
 	}
 	c.Text = fmt.Sprintf("%d openings on their marks when every piece is where it goes", a.n)
 	return c

@@ -42,9 +42,12 @@ func cutCheck(f Finding, n, contours int) jig.Check {
 // sortMoves parts the burning moves by what they do. What bears the name and
 // the power of lettering or score is that; everything else that burns is held
 // to cut through.
-func sortMoves(p Program, how Cutting) (through, letters, scores []Move, errs []string) {
+func sortMoves(p Program, how Cutting) (through, letters, scores []*Move, errs []string) {
 	is := func(s, want float64) bool { return want == 0 || math.Abs(s-want) <= powerTol }
-	for _, m := range p.Moves {
+	through = make([]*Move, 0, len(p.Moves))
+	letters = make([]*Move, 0, len(p.Moves))
+	for i := range p.Moves {
+		m := &p.Moves[i]
 		switch {
 		case !m.Beam:
 		case m.Rapid:
@@ -69,12 +72,12 @@ func sortMoves(p Program, how Cutting) (through, letters, scores []Move, errs []
 const strokeTol = 0.0004
 
 // marked compares the strokes burnt with the strokes wanted.
-func (s shapes) marked(letters, scores []Move, n int) jig.Check {
+func (s shapes) marked(letters, scores []*Move, n int) jig.Check {
 	c := jig.Check{ID: "as-marked", Verdict: jig.Pass, Limit: strokeTol, Unit: "mm"}
 	for _, w := range []struct {
 		name   string
 		want   []curve
-		got    []Move
+		got    []*Move
 		inside bool // of material, not only of the outline
 	}{{"lettering", s.letters, letters, true}, {"score", s.scores, scores, false}} {
 		worst, err := match(w.want, w.got)
@@ -131,8 +134,8 @@ func (x strokeIndex) near(p geom.Point, f func(int) bool) bool {
 
 // match pairs strokes wanted with moves made, either way round. Every wanted
 // one must be made, every move must be wanted; passes repeat.
-func match(want []curve, got []Move) (worst float64, err error) {
-	index := strokeIndex{}
+func match(want []curve, got []*Move) (worst float64, err error) {
+	index := make(strokeIndex, len(want))
 	for i, k := range want {
 		m := k.at(0.5)
 		index[strokeKey(m.X, m.Y)] = append(index[strokeKey(m.X, m.Y)], i)

@@ -1,10 +1,10 @@
 package proof
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -106,22 +106,30 @@ func pairsOf(data []byte) ([]pair, error) {
 	if len(data) > drawingMax {
 		return nil, fmt.Errorf("%w: longer than %d bytes", errDrawing, drawingMax)
 	}
-	lines := bytes.Split(bytes.TrimSuffix(data, []byte("\n")), []byte("\n"))
-	if len(lines)%2 != 0 {
-		return nil, fmt.Errorf("%w: a code without a value at the end", errDrawing)
-	}
-	out := make([]pair, 0, len(lines)/2)
-	for i := 0; i < len(lines); i += 2 {
-		code, err := strconv.Atoi(strings.TrimSpace(string(lines[i])))
-		if err != nil {
-			return nil, fmt.Errorf("%w: line %d: %.20q is no group code", errDrawing, i+1, lines[i])
+	rest := string(data)
+	out := make([]pair, 0, strings.Count(rest, "\n")/2)
+	for rest != "" {
+		code, value, tail, ok := twoLines(rest)
+		n, err := strconv.Atoi(strings.TrimSpace(code))
+		if err != nil || !ok {
+			return nil, fmt.Errorf("%w: pair %d: %.20q is no group code with a value", errDrawing, len(out)+1, code)
 		}
-		out = append(out, pair{code, string(lines[i+1])})
+		out = append(out, pair{n, value})
+		rest = tail
 	}
 	if len(out) == 0 || out[len(out)-1] != (pair{0, "EOF"}) {
 		return nil, fmt.Errorf("%w: does not end in EOF", errDrawing)
 	}
 	return out, nil
+}
+
+func twoLines(s string) (code, value, rest string, ok bool) {
+	code, s, ok = strings.Cut(s, "\n")
+	if !ok {
+		return code, "", "", false
+	}
+	value, rest, _ = strings.Cut(s, "\n")
+	return code, value, rest, true
 }
 
 // checkHeader: the version the reader knows, and millimetres.
@@ -170,10 +178,14 @@ func entityOf(pairs []pair) (entity, error) {
 	}
 	count := -1
 	for _, p := range pairs[1:] {
+		if p.code == 8 {
+			e.layer = p.value
+		}
+		if !drawn(p.code) {
+			continue
+		}
 		v, err := strconv.ParseFloat(p.value, 64)
 		switch p.code {
-		case 8:
-			e.layer, err = p.value, nil
 		case 10:
 			e.c.X = v
 			e.v = append(e.v, geom.Vertex{At: geom.Point{X: v}})
@@ -193,8 +205,7 @@ func entityOf(pairs []pair) (entity, error) {
 			e.closed = int(v)&1 == 1
 		case 90:
 			count = int(v)
-		default:
-			err = nil
+			e.v = slices.Grow(e.v, max(0, min(count, len(pairs))))
 		}
 		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 			return e, fmt.Errorf("%w: group %d: %.20q is no number", errDrawing, p.code, p.value)
@@ -204,6 +215,15 @@ func entityOf(pairs []pair) (entity, error) {
 		return e, fmt.Errorf("%w: %d vertices stated, %d there", errDrawing, count, len(e.v))
 	}
 	return e, nil
+}
+
+// drawn lists the group codes that hold geometry.
+func drawn(code int) bool {
+	switch code {
+	case 10, 20, 40, 42, 70, 90:
+		return true
+	}
+	return false
 }
 
 // wanted are the entities the sheet must hold, in order, from the parts.

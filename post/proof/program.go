@@ -46,7 +46,8 @@ var errRead = errors.New("program as read")
 // an error, and so is what our programs never hold: block delete, dwells, pauses,
 // arcs outside XY and helices.
 func ReadProgram(ctx context.Context, text []byte) (Program, error) {
-	t := &taker{batch: read.NewBatch()}
+	t := &taker{}
+	t.program.Moves = make([]Move, 0, bytes.Count(text, []byte{'\n'}))
 	sum, err := read.Run(ctx, bytes.NewReader(text), read.Options{}, t)
 	if err != nil {
 		return Program{}, err
@@ -57,11 +58,9 @@ func ReadProgram(ctx context.Context, text []byte) (Program, error) {
 
 // taker turns events into moves.
 type taker struct {
-	batch   *read.Batch
 	program Program
 	at      read.Point
 	label   string
-	ended   bool
 }
 
 // Fork implements read.Sink; no program of ours asks for it.
@@ -91,7 +90,6 @@ func (t *taker) event(b *read.Batch, e read.Event) error {
 	case read.Rapid, read.Line, read.Arc:
 		return t.move(b, e)
 	case read.End:
-		t.ended = true
 		t.program.dark = e.Turn == read.Off || e.S == 0
 	case read.Dwell, read.Pause:
 		return fmt.Errorf("%w: line %d: a dwell or pause", errRead, e.Line)

@@ -10,6 +10,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
+	"sync"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -20,21 +22,23 @@ import (
 // Record). file gives a file's bytes by name. One check comes back for each
 // kind of proof, the worst over all sheets. The error is ctx's.
 func Run(ctx context.Context, set post.Set, file func(name string) ([]byte, bool)) ([]jig.Check, error) {
-	var all []jig.Check
+	bySheet := make([][]jig.Check, len(set.Sheets))
+	var all sync.WaitGroup
 	for i := range set.Sheets {
-		cs, err := proveSheet(ctx, set, i, file)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, cs...)
+		all.Go(func() { bySheet[i] = proveSheet(ctx, set, i, file) })
 	}
-	all = append(all, AsAssembled(set.Jig.Parts, set.Marks, set.Jig.Checks)...)
+	all.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	checks := slices.Concat(bySheet...)
+	checks = append(checks, AsAssembled(set.Jig.Parts, set.Marks, set.Jig.Checks)...)
 	if data, ok := file("marks.csv"); ok {
-		all = append(all, Marks(data, set.Marks))
+		checks = append(checks, Marks(data, set.Marks))
 	} else {
-		all = append(all, missing("marks-csv", "marks.csv"))
+		checks = append(checks, missing("marks-csv", "marks.csv"))
 	}
-	return merge(all), ctx.Err()
+	return merge(checks), nil
 }
 
 func missing(id, name string) jig.Check {
@@ -42,7 +46,7 @@ func missing(id, name string) jig.Check {
 }
 
 // proveSheet proves one sheet's drawing and programs.
-func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]byte, bool)) ([]jig.Check, error) {
+func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]byte, bool)) []jig.Check {
 	s := set.Sheets[i]
 	name := fmt.Sprintf("sheet-%d", s.N)
 	var out []jig.Check
@@ -52,7 +56,7 @@ func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 		out = append(out, missing("dxf", name+".dxf"))
 	}
 	if set.Machine.Process == machine.Shop {
-		return out, nil
+		return out
 	}
 	for _, suffix := range [3]string{"", "-dryrun", "-edges"} {
 		id := "as-read" + suffix
@@ -62,9 +66,6 @@ func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 			continue
 		}
 		p, err := ReadProgram(ctx, data)
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
 		if err != nil {
 			out = append(out, jig.Check{ID: id, Verdict: jig.Fail, Text: fmt.Sprintf("%s%s.nc: %v", name, suffix, err)})
 			continue
@@ -79,13 +80,13 @@ func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 			out = append(out, Edges(p, s.Path, set.Machine))
 		}
 	}
-	return out, nil
+	return out
 }
 
 // cutChecks judges the program as cut by the set's process.
 func cutChecks(p Program, set post.Set, i int) []jig.Check {
-	if set.Machine.Process != machine.Laser {
-		return nil
+	if set.Machine.Process == machine.Knife {
+		return ByTip(p, set.Jig.Parts, set.Sheets[i].Sheet, set.Machine.Knife, set.Material)
 	}
 	return AsCut(p, set.Jig.Parts, set.Sheets[i].Sheet, CuttingOf(set), true)
 }

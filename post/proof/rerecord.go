@@ -141,12 +141,21 @@ func (d *differ) part(got, want jig.Part) {
 
 func (d *differ) opening(name string, g, w jig.Opening) {
 	d.same(name, g.ID == w.ID && g.Kind == w.Kind && g.Mark == w.Mark)
-	for _, v := range [][2]float64{
-		{g.C.X, w.C.X}, {g.C.Y, w.C.Y}, {g.R, w.R}, {g.From.X, w.From.X}, {g.From.Y, w.From.Y}, {g.To.X, w.To.X},
-		{g.To.Y, w.To.Y}, {g.Width, w.Width}, {g.StartDeg, w.StartDeg}, {g.EndDeg, w.EndDeg},
-	} {
-		d.num(name, v[0], v[1])
+	a, b := openingNumbers(g), openingNumbers(w)
+	for i := range min(len(a), len(b)) {
+		d.num(name, a[i], b[i])
 	}
+}
+
+// openingNumbers are the numbers that apply to the opening's kind.
+func openingNumbers(o jig.Opening) []float64 {
+	switch o.Kind {
+	case jig.OpenSlot, jig.OpenFin:
+		return []float64{o.From.X, o.From.Y, o.To.X, o.To.Y, o.Width}
+	case jig.OpenArc:
+		return []float64{o.C.X, o.C.Y, o.R, o.StartDeg, o.EndDeg, o.Width}
+	}
+	return []float64{o.C.X, o.C.Y, o.R}
 }
 
 func (d *differ) sheet(got, want post.Sheet) {

@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"spotjig/cam/geom"
@@ -89,16 +90,23 @@ func (s *shapes) add(p jig.Part, m mover) {
 	for _, o := range p.Openings {
 		s.addRing("opening "+openingName(o), false, openingEdge(o), m)
 	}
-	for _, c := range p.Letters {
+	s.letters = strokesOf(s.letters, p.Letters, m)
+	s.scores = strokesOf(s.scores, p.Scores, m)
+}
+
+// strokesOf appends the chains' segments as they lie on the sheet.
+func strokesOf(to []curve, chains []geom.Contour, m mover) []curve {
+	n := 0
+	for _, c := range chains {
+		n += c.Len()
+	}
+	to = slices.Grow(to, n)
+	for _, c := range chains {
 		for _, k := range chainOf(c) {
-			s.letters = append(s.letters, m.curve(k))
+			to = append(to, m.curve(k))
 		}
 	}
-	for _, c := range p.Scores {
-		for _, k := range chainOf(c) {
-			s.scores = append(s.scores, m.curve(k))
-		}
-	}
+	return to
 }
 
 func openingName(o jig.Opening) string {
@@ -110,8 +118,12 @@ func openingName(o jig.Opening) string {
 
 func (s *shapes) addRing(name string, outer bool, chain []curve, m mover) {
 	r := ring{part: len(s.parts) - 1, name: name, outer: outer, box: nothing()}
-	for _, k := range chain {
-		k = m.curve(k)
+	moved := make([]curve, len(chain))
+	for i, k := range chain {
+		moved[i] = m.curve(k)
+	}
+	for i, k := range moved {
+		k.b = moved[(i+1)%len(moved)].a // one joint, one number: inside counts on it
 		r.edges = append(r.edges, len(s.edges))
 		s.edges = append(s.edges, edge{k, len(s.rings)})
 		r.box = r.box.union(k.box())
@@ -127,7 +139,7 @@ func chainOf(c geom.Contour) []curve {
 	if !c.Closed() {
 		n--
 	}
-	var out []curve
+	out := make([]curve, 0, max(0, n))
 	for i := 0; i < n; i++ {
 		out = append(out, bulged(v[i].At, v[(i+1)%len(v)].At, v[i].Bulge))
 	}
@@ -186,7 +198,11 @@ func monotone(k curve) []curve {
 	var out []curve
 	for i := 1; i < len(cuts); i++ {
 		out = append(out, arcOf(k.c, k.r, k.start+sign*cuts[i-1], sign*(cuts[i]-cuts[i-1])))
+		if i > 1 {
+			out[i-1].a = out[i-2].b
+		}
 	}
+	out[0].a, out[len(out)-1].b = k.a, k.b
 	return out
 }
 
