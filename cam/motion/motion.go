@@ -15,6 +15,12 @@
 // minimum over a sliding window, which a queue of candidates gives in constant time
 // a block. What was reached before bounds it from the other side.
 //
+// Blocks that go on in the same direction at the same speed, as in the rows of a
+// picture, are held up to mergeMax at a time as one; their time is that of one long
+// block. The blocks known at a time are still counted one by one, but leave together,
+// so that a controller that runs at the limit of its look-ahead is taken to know up to
+// mergeMax-1 fewer.
+//
 // Sources: elementary mechanics; for the corner, the circle that touches both lines
 // and passes the corner at the distance Junction: R = Junction·s/(1-s) with s the sine
 // of half the angle between the lines (published by S. K. Jeon, 2011). Jerk, the
@@ -59,12 +65,17 @@ type Arc struct {
 	Sweep  float64 // radians, positive by the right-hand rule about the axis
 }
 
-// block is a move not yet timed.
+// mergeMax is how many blocks are held as one at most: a little under one percent of
+// what the controller knows.
+const mergeMax = 8
+
+// block is a move not yet timed, or several that go on in one line.
 type block struct {
 	d    float64 // mm
 	v    float64 // speed wanted, mm/s
 	a    float64 // mm/s²
 	sum  float64 // E, mm²/s²
+	n    int32   // moves
 	beam bool
 }
 
@@ -72,11 +83,13 @@ type block struct {
 // of the program.
 type Planner struct {
 	lim   Limits
+	rapid float64 // mm/s
 	at    machine.Axes
 	times Times
 
 	ring        [LookAhead]block
 	first, next int // blocks held, counted from the beginning; ring index is modulo LookAhead
+	held        int // moves in them
 	sum         float64
 	entry       float64 // square of the speed at the start of block first
 	entrySpeed  float64 // its root
@@ -99,7 +112,13 @@ type candidate struct {
 }
 
 // NewPlanner returns a planner for a machine standing at at.
-func NewPlanner(l Limits, at machine.Axes) *Planner { return &Planner{lim: l, at: at} }
+func NewPlanner(l Limits, at machine.Axes) *Planner {
+	p := &Planner{lim: l, at: at, rapid: float64(l.Rapid)}
+	if l.Rapid <= 0 {
+		p.rapid = float64(l.Feed)
+	}
+	return p
+}
 
 // At returns where the moves given so far lead.
 func (p *Planner) At() machine.Axes { return p.at }
@@ -121,16 +140,11 @@ func (p *Planner) Dwell(s float64, beam bool) {
 	}
 }
 
-// Rapid travels straight to to.
-func (p *Planner) Rapid(to machine.Axes, beam bool) {
-	v := float64(p.lim.Rapid)
-	if v == 0 {
-		v = float64(p.lim.Feed)
-	}
-	p.straight(to, v, p.lim.AccelRap, beam)
-}
+// Rapid travels straight to to, as fast as the machine does.
+func (p *Planner) Rapid(to machine.Axes, beam bool) { p.straight(to, p.rapid, p.lim.AccelRap, beam) }
 
-// Line moves straight to to at feed.
+// Line moves straight to to at feed, no faster than the machine does; a feed of zero
+// is the machine's fastest.
 func (p *Planner) Line(to machine.Axes, feed machine.Feed, beam bool) {
 	p.straight(to, p.capped(feed), p.lim.AccelCut, beam)
 }
@@ -157,6 +171,18 @@ func (p *Planner) straight(to machine.Axes, v, a float64, beam bool) {
 		length = math.Sqrt(d.X*d.X + d.Y*d.Y + d.Z*d.Z)
 		inv := 1 / length
 		d.X, d.Y, d.Z = d.X*inv, d.Y*inv, d.Z*inv
+	}
+	if p.held >= LookAhead {
+		p.emit(p.best(p.sum))
+	}
+	if p.moving && d == p.dir && v == p.lastV && a == p.lastA && p.first < p.next {
+		if b := &p.ring[(p.next-1)%LookAhead]; b.n < mergeMax && b.beam == beam && p.sum < sumMax {
+			b.d += length
+			b.n++
+			p.held++
+			p.sum = b.sum + 2*b.a*b.d
+			return
+		}
 	}
 	corner := p.corner(d, v, a)
 	p.dir, p.lastV, p.lastA, p.moving = d, v, a, true
@@ -232,7 +258,7 @@ func (p *Planner) push(d, v, a, corner float64, beam bool) {
 		p.add(d/v, beam)
 		return
 	}
-	if p.next-p.first == LookAhead {
+	if p.held >= LookAhead {
 		p.emit(p.best(p.sum))
 	}
 	if p.next == p.first { // nothing held: the sums begin anew
@@ -252,8 +278,9 @@ func (p *Planner) push(d, v, a, corner float64, beam bool) {
 	}
 	p.queue[p.tail] = candidate{p.next, corner, p.sum, bound}
 	p.tail++
-	p.ring[p.next%LookAhead] = block{d, v, a, p.sum, beam}
+	p.ring[p.next%LookAhead] = block{d, v, a, p.sum, 1, beam}
 	p.next++
+	p.held++
 	p.sum += 2 * a * d
 }
 
@@ -283,15 +310,15 @@ func (p *Planner) best(end float64) float64 {
 	done := b.sum + 2*b.a*b.d
 	if p.head < p.tail && p.queue[p.head].bound < end {
 		c := &p.queue[p.head]
-		return math.Max(0, c.corner+(c.sum-done)) // exactly the corner for the very next block
+		return max(0, c.corner+(c.sum-done)) // exactly the corner for the very next block
 	}
-	return math.Max(0, end-done)
+	return max(0, end-done)
 }
 
 // emit times the oldest block, which ends at a squared speed of at most exit.
 func (p *Planner) emit(exit float64) {
 	b := &p.ring[p.first%LookAhead]
-	exit = math.Min(exit, p.entry+2*b.a*b.d)
+	exit = min(exit, p.entry+2*b.a*b.d)
 	v2 := b.v * b.v
 	var t, out float64
 	if p.entry == v2 && exit == v2 {
@@ -302,6 +329,7 @@ func (p *Planner) emit(exit float64) {
 	}
 	p.entry, p.entrySpeed = exit, out
 	p.first++
+	p.held -= int(b.n)
 	p.add(t, b.beam)
 }
 

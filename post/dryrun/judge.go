@@ -45,6 +45,8 @@ type judge struct {
 	firedCol int
 	paused   int64 // line of the last M0 or M1 not followed by motion
 	watch    bool  // something is to be done before the next move
+	easy     bool  // moves inside the safe box need no more than plain does
+	safe     Box3
 	found    map[string]*pile
 	over     [3][2]excess
 	burnt    *burnt
@@ -81,6 +83,7 @@ func newJudge(opt Options) *judge {
 		start = *opt.Start
 	}
 	j.pos = read.Point{start.X, start.Y, start.Z}
+	j.easy, j.safe = len(j.zones) == 0 && j.blade == nil, j.safeBox()
 	if j.m != nil && !opt.quick {
 		j.plan = motion.NewPlanner(motion.LimitsOf(*j.m), start)
 	}
@@ -194,7 +197,12 @@ func (j *judge) take(b *read.Batch) {
 	for i := range b.Faults {
 		j.fault(&b.Faults[i])
 	}
-	for i := range b.Events {
+	for i := 0; i < len(b.Events); i++ {
+		if j.easy {
+			if i += j.plain(b.Events[i:]); i == len(b.Events) {
+				break
+			}
+		}
 		e := &b.Events[i]
 		switch e.Kind {
 		case read.Rapid, read.Line:
@@ -236,7 +244,12 @@ func (j *judge) begin(e *read.Event) {
 
 func (j *judge) include(p read.Point) {
 	for i, v := range p {
-		j.lo[i], j.hi[i] = math.Min(j.lo[i], v), math.Max(j.hi[i], v)
+		if v < j.lo[i] {
+			j.lo[i] = v
+		}
+		if v > j.hi[i] {
+			j.hi[i] = v
+		}
 	}
 }
 
@@ -282,7 +295,7 @@ func (j *judge) rest(e *read.Event, from read.Point, on bool) {
 		j.blade.straight(j, e, from)
 	}
 	if j.burnt != nil && on && e.Kind == read.Line {
-		j.repeat(e, from, e.To, 0)
+		j.repeat(e, &from, 0)
 	}
 	if j.plan == nil {
 		return
@@ -356,7 +369,8 @@ func (j *judge) arc(e *read.Event, c *read.Curve) {
 		j.blade.arc(j, e, c)
 	}
 	if j.burnt != nil && on {
-		j.repeat(e, from, e.To, hashOf(c.Middle()))
+		m := c.Middle()
+		j.repeat(e, &from, hashCells(cell(m[0]), cell(m[1]), m[2]))
 	}
 	if j.plan != nil {
 		if e.Path != j.path {

@@ -2,6 +2,7 @@ package dryrun
 
 import (
 	"fmt"
+	"math"
 
 	"spotjig/post/rs274/read"
 )
@@ -9,27 +10,37 @@ import (
 // How repeats are found
 //
 // The last window cutting moves are kept in a ring, each linked to the next older one
-// of its hash bucket. A new move walks its bucket from the newest on, stops at the
-// first that has fallen out of the window, and counts those with its own key. Nothing
-// is ever taken out, and a program without repeats walks half a link a move. A move's
-// key is the sum of its ends' hashes, so that both directions have the same, and for
-// an arc of its middle's.
+// of its bucket. A new move walks its bucket from the newest on, stops at the first
+// that has fallen out of the window, and counts those with its own key. Nothing is ever
+// taken out, and a program without repeats walks less than one link a move. A move's key
+// is the sum of its ends' hashes, so that both directions have the same, and for an arc
+// of its middle's. Its bucket follows from where it lies, so that moves along a row,
+// which come one after the other, have their buckets side by side in memory; spread at
+// random, each would wait for memory.
 
 const (
 	// window is how many cutting moves back a repeat is looked for.
 	window  = 1 << 16
 	buckets = 1 << 17
-	// grid: ends closer than this, mm, are one place. The last digit of three-decimal programs.
-	grid = 0.001
+	// bucketCells is how far along X, in cells of both ends' sum, one bucket reaches, as a power of two.
+	bucketCells = 6
+	// rowBuckets sets rows apart by as many buckets; odd, and far from any simple share of buckets.
+	rowBuckets = 40503
+	// snap added to a length leaves the length in cells of 1/1024 mm in the low bits of
+	// the sum: ends in one cell are one place.
+	snap = 3 << 41
+	// nudge keeps the borders of cells off every number of up to five decimals.
+	nudge = 1.5e-7
 )
 
 type burnt struct {
 	max   int
 	count uint32 // moves seen; a node's number is its count
+	x, y  int64  // cells of the last end
+	hash  uint64 // of the last end
+	last  read.Point
 	heads [buckets]uint32
 	nodes [window]node
-	last  read.Point // hash of this is in lastHash
-	hash  uint64
 }
 
 type node struct {
@@ -39,67 +50,62 @@ type node struct {
 
 func newBurnt(max int) *burnt {
 	b := &burnt{max: max}
-	b.hash = hashOf(b.last)
+	b.x, b.y = cell(0), cell(0)
+	b.hash = hashCells(b.x, b.y, 0)
 	return b
 }
 
 func (b *burnt) clone() *burnt { c := *b; return &c }
 
-// hashOf mixes a place, rounded to the grid.
-func hashOf(p read.Point) uint64 {
-	h := uint64(cell(p[0]))*0x9E3779B97F4A7C15 ^ uint64(cell(p[1]))*0xC2B2AE3D27D4EB4F
-	if p[2] != 0 {
-		h ^= uint64(cell(p[2])) * 0x165667B19E3779F9
-	}
-	h ^= h >> 29
-	return h * 0xBF58476D1CE4E5B9
-}
+func cell(v float64) int64 { return int64(math.Float64bits(v + nudge + snap)) }
 
-func cell(v float64) int64 {
-	if v < 0 {
-		return int64(v/grid - 0.5)
+// hashCells mixes a place with odd constants that have no pattern.
+func hashCells(x, y int64, z float64) uint64 {
+	h := uint64(x)*0x9E3779B97F4A7C15 ^ uint64(y)*0xC2B2AE3D27D4EB4F
+	if z != 0 {
+		h ^= uint64(cell(z)) * 0x165667B19E3779F9
 	}
-	return int64(v/grid + 0.5)
+	return (h ^ h>>29) * 0xBF58476D1CE4E5B9
 }
 
 // see takes a move in and returns how often it was made within the window, itself
 // included, but no more than max+1.
-func (b *burnt) see(from, to read.Point, extra uint64) int {
-	if from != b.last {
-		b.hash = hashOf(from)
+func (b *burnt) see(from, to *read.Point, extra uint64) int {
+	if from[0] != b.last[0] || from[1] != b.last[1] || from[2] != b.last[2] {
+		b.x, b.y = cell(from[0]), cell(from[1])
+		b.hash = hashCells(b.x, b.y, from[2])
 	}
-	h := hashOf(to)
+	x, y := cell(to[0]), cell(to[1])
+	h := hashCells(x, y, to[2])
 	key := b.hash + h + extra
-	b.last, b.hash = to, h
-	key ^= key >> 32
+	at := uint64((b.x+x)>>bucketCells+(b.y+y)>>bucketCells*rowBuckets) % buckets
+	b.last, b.x, b.y, b.hash = *to, x, y, h
 	if b.count++; b.count == 0 { // four thousand million moves: begin anew
 		b.heads, b.count = [buckets]uint32{}, 1
 	}
-	head := &b.heads[key%buckets]
-	me := &b.nodes[b.count%window]
+	head, mark := b.heads[at], uint32(key>>32)
 	n := 1
-	fp := uint32(key >> 17)
-	for i := *head; i != 0 && b.count-i < window && n <= b.max; {
+	for i := head; i != 0 && b.count-i < window && n <= b.max; {
 		o := &b.nodes[i%window]
-		if o.key == fp {
+		if o.key == mark {
 			n++
-		}
-		if o.next >= i {
-			break
 		}
 		i = o.next
 	}
-	*me = node{fp, *head}
-	*head = b.count
+	b.nodes[b.count%window] = node{mark, head}
+	b.heads[at] = b.count
 	return n
 }
 
 // repeat judges a cutting move with the beam on.
-func (j *judge) repeat(e *read.Event, from, to read.Point, extra uint64) {
-	n := j.burnt.see(from, to, extra)
-	if n <= j.burnt.max {
-		return
+func (j *judge) repeat(e *read.Event, from *read.Point, extra uint64) {
+	if n := j.burnt.see(from, &e.To, extra); n > j.burnt.max {
+		j.often(e, n)
 	}
+}
+
+// often reports a path burnt for the nth time.
+func (j *judge) often(e *read.Event, n int) {
 	j.find(BurntOften, e.Line, int(e.Col), func(p *Problem) {
 		p.number(float64(n), float64(j.burnt.max), "times")
 		p.Text = fmt.Sprintf("this path is burnt for the %s time; the profile allows %d", ordinal(n), j.burnt.max)

@@ -130,6 +130,14 @@ type Batch struct {
 // NewBatch returns an empty batch.
 func NewBatch() *Batch { return &Batch{Events: make([]Event, 0, batchMax)} }
 
+// room returns the events with all their capacity, which holds batchMax at least.
+func (b *Batch) room() []Event {
+	if cap(b.Events) < batchMax {
+		b.Events = append(make([]Event, 0, batchMax), b.Events...)
+	}
+	return b.Events[:cap(b.Events)]
+}
+
 // Reset empties the batch for use again.
 func (b *Batch) Reset() {
 	b.Events, b.Arcs, b.Texts = b.Events[:0], b.Arcs[:0], b.Texts[:0]

@@ -4,6 +4,9 @@ package read
 // order of the words in the text.
 func (x *interp) exec(b *block) {
 	for _, t := range b.texts {
+		if !x.texts {
+			break
+		}
 		x.batch.Texts = append(x.batch.Texts, t)
 		x.emit(Comment, x.at, x.pos).Extra = int32(len(x.batch.Texts) - 1)
 	}

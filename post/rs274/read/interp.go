@@ -8,6 +8,7 @@ type interp struct {
 	batch *Batch
 	told  map[Code]int
 	skip  bool // the block delete switch is on
+	texts bool // comments are wanted
 	full  bool // the batch should go before the next line
 	bad   bool // a fault was found
 
@@ -55,7 +56,7 @@ type interp struct {
 }
 
 func newInterp(opt Options, sink Sink) *interp {
-	x := &interp{sink: sink, batch: NewBatch(), motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
+	x := &interp{sink: sink, texts: opt.Texts, batch: NewBatch(), motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
 	x.dialect = dialectOf(opt.Machine)
 	if m := opt.Machine; m == nil {
 		x.known[1] = [3]bool{true, true, true} // work zero is machine zero

@@ -135,7 +135,7 @@ func (s *scanner) item() {
 	case c == '(':
 		s.comment()
 	case c == ';' && s.x.dialect.semicolon:
-		s.b.texts = append(s.b.texts, string(s.s[s.i+1:]))
+		s.text(s.s[s.i+1:])
 		s.i = len(s.s)
 	case c == '#':
 		s.setting()
@@ -152,7 +152,7 @@ func (s *scanner) comment() {
 	for i := s.i + 1; i < len(s.s); i++ {
 		switch s.s[i] {
 		case ')':
-			s.b.texts = append(s.b.texts, string(s.s[s.i+1:i]))
+			s.text(s.s[s.i+1 : i])
 			s.i = i + 1
 			return
 		case '(':
@@ -161,6 +161,13 @@ func (s *scanner) comment() {
 		}
 	}
 	s.fail(BadComment, at, "comment is not closed on its line", "close it with )")
+}
+
+// text keeps a comment if anybody wants it.
+func (s *scanner) text(t []byte) {
+	if s.x.texts {
+		s.b.texts = append(s.b.texts, string(t))
+	}
 }
 
 // badCharacter says what a character that starts nothing might have been.

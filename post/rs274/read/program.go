@@ -17,6 +17,7 @@ type Step struct {
 // order, to visit; it is Run for those who are in no hurry. The faults are listed;
 // the error is r's, ctx's or visit's.
 func Program(ctx context.Context, r io.Reader, opt Options, visit func(Step) error) ([]Fault, error) {
+	opt.Texts = true
 	s := &visitor{visit: visit}
 	_, err := Run(ctx, r, opt, s)
 	return s.faults, err

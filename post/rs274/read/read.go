@@ -42,7 +42,7 @@ const (
 	// faultTexts is how many faults of a code are worded; further ones are only counted.
 	faultTexts = 20
 	// batchMax is how many events are handed over at once.
-	batchMax = 1024
+	batchMax = 512
 	// bufSize is how much of the file is held at once.
 	bufSize = 256 << 10
 )
@@ -51,6 +51,9 @@ const (
 type Options struct {
 	Machine *machine.Profile // nil: the report alone, and work zero is machine zero
 	Start   *machine.Axes    // where the head stands, machine mm; nil: the profile's park, else work zero
+	Texts   bool             // comments are wanted as events
+
+	slow bool // every line goes through the full interpreter
 }
 
 // Sink takes what the interpreter finds.
@@ -90,10 +93,11 @@ type program struct {
 	percent int   // lines of percent seen
 	started bool  // a line that is not blank has been seen
 	lineMax int   // longest line of the machine
+	slow    bool
 }
 
 func newProgram(opt Options, sink Sink) *program {
-	p := &program{runs: []*interp{newInterp(opt, sink)}, lineMax: LineMax}
+	p := &program{runs: []*interp{newInterp(opt, sink)}, lineMax: LineMax, slow: opt.slow}
 	if m := opt.Machine; m != nil && m.LineMax > 0 {
 		p.lineMax = m.LineMax
 	}
@@ -102,7 +106,7 @@ func newProgram(opt Options, sink Sink) *program {
 
 // read cuts r into pieces that end at a line end and interprets them.
 func (p *program) read(ctx context.Context, r io.Reader) error {
-	buf := make([]byte, bufSize+1) // one byte spare for a closing line end
+	buf := make([]byte, bufSize+1+pad) // one byte spare for a closing line end
 	kept, skip := 0, false
 	for {
 		if err := ctx.Err(); err != nil {
@@ -128,7 +132,7 @@ func (p *program) read(ctx context.Context, r io.Reader) error {
 		if !atEnd {
 			last = from + lastEnd(buf[from:end])
 		}
-		if e := p.lines(buf[from:last]); e != nil || atEnd {
+		if e := p.lines(buf[from:last+pad], last-from); e != nil || atEnd {
 			return e
 		}
 		if kept = copy(buf, buf[last:end]); kept > lineHard {
@@ -156,9 +160,19 @@ func lastEnd(b []byte) int {
 	return 0
 }
 
-// lines interprets whole lines; b ends with a line end.
-func (p *program) lines(b []byte) error {
-	for i := 0; i < len(b); {
+// lines interprets the whole lines of b[:n], which ends with a line end: plain ones
+// the fast way.
+func (p *program) lines(b []byte, n int) error {
+	for i := 0; i < n; {
+		if !p.slow && p.plainState() {
+			var err error
+			if i, err = p.plain(b, i, n); err != nil {
+				return err
+			}
+			if i >= n {
+				return nil
+			}
+		}
 		j := i
 		for b[j] != '\n' && b[j] != '\r' {
 			j++
@@ -167,7 +181,7 @@ func (p *program) lines(b []byte) error {
 			return err
 		}
 		i = j + 1
-		if b[j] == '\r' && i < len(b) && b[i] == '\n' {
+		if b[j] == '\r' && i < n && b[i] == '\n' {
 			i++
 		}
 	}

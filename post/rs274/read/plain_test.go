@@ -1,0 +1,144 @@
+package read_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"spotjig/cam/machine"
+	"spotjig/post/rs274/read"
+)
+
+// recorder keeps everything it is given.
+type recorder struct {
+	events []string
+	faults []string
+	moves  []read.Event
+	fork   *recorder
+}
+
+func (r *recorder) Take(b *read.Batch) (*read.Batch, error) {
+	for _, e := range b.Events {
+		s := fmt.Sprintf("%+v", e)
+		if e.Extra >= 0 {
+			e.Extra = -1
+			switch e.Kind {
+			case read.Arc:
+				s = fmt.Sprintf("%+v %+v", e, b.Arcs[0])
+			case read.Comment:
+				s = fmt.Sprintf("%+v", e)
+			case read.Noted:
+				s = fmt.Sprintf("%+v", e)
+			}
+		}
+		r.events = append(r.events, s)
+		r.moves = append(r.moves, e)
+	}
+	for _, f := range b.Faults {
+		r.faults = append(r.faults, fmt.Sprintf("%+v", f))
+	}
+	b.Reset()
+	return b, nil
+}
+
+func (r *recorder) Fork() (read.Sink, error) {
+	r.fork = &recorder{}
+	return r.fork, nil
+}
+
+func record(t require.TestingT, program []byte, opt read.Options) (*recorder, read.Summary) {
+	r := &recorder{}
+	sum, err := read.Run(context.Background(), bytes.NewReader(program), opt, r)
+	require.NoError(t, err)
+	return r, sum
+}
+
+// declared is a machine about which everything is known.
+func declared() *machine.Profile {
+	return &machine.Profile{Process: machine.Laser, HasZ: true, HasSpindle: true, ParametersZero: true,
+		PowerOn: []string{"G21 G90 G17 G94 G54 G40 G49 G1"}, Offsets: map[int]machine.Axes{1: {X: 1, Y: -2, Z: 3}, 2: {X: 50}},
+		Home28: &machine.Axes{}, Home30: &machine.Axes{X: 10, Y: 20, Z: 30}}
+}
+
+// plainish draws a line that the short cut takes, or nearly takes.
+func plainish(t *rapid.T) string {
+	number := rapid.SampledFrom([]string{"0", "5.1", "-5.1", "12.345", "100.0000", "-0", "-0.0", ".5", "5.", "-.25", "123456789.5", "12345678",
+		"0.123456789", "1.2345678901234567", "+3", "1 2.5", "007.50", ".", "-", "", "1.2.3", "99999999", "000000001.5", "3.14159265"})
+	word := rapid.Custom(func(t *rapid.T) string {
+		l := rapid.SampledFrom(strings.Split("X Y Z S F G X Y x y z s f g N I J Q", " ")).Draw(t, "letter")
+		n := number.Draw(t, "number")
+		if l == "G" || l == "g" || l == "N" {
+			n = rapid.SampledFrom([]string{"0", "1", "00", "01", "2", "1.", "0.5", "-1", "1.0", "90", "91", "53", "12345", "123456"}).Draw(t, "code")
+		}
+		return l + n
+	})
+	sep := rapid.SampledFrom([]string{" ", "", "  ", "\t", " \t"}).Draw(t, "sep")
+	line := strings.Join(rapid.SliceOfN(word, 0, 5).Draw(t, "words"), sep)
+	tail := rapid.SampledFrom([]string{"", "", "", " ", "(c)", " (a comment)", "(é)", "(", "(a(b))", ")", " (a) X1", ";x", "%", "/", "\x00"}).Draw(t, "tail")
+	head := rapid.SampledFrom([]string{"", "", "", " ", "(c) ", "/", "N10 ", "n7", "N1.5 ", "\t"}).Draw(t, "head")
+	return head + line + tail
+}
+
+// TestPlainAgrees runs programs of plain and nearly plain lines through the short cut and
+// past it: events, columns, faults and counts are the same, whatever the line ends.
+func TestPlainAgrees(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var b strings.Builder
+		b.WriteString("G21 G90 G17 G94 G40 G49 G54 F600\nM3\n")
+		n := rapid.IntRange(1, 30).Draw(t, "lines")
+		for i := 0; i < n; i++ {
+			b.WriteString(plainish(t))
+			b.WriteString(rapid.SampledFrom([]string{"\n", "\n", "\n", "\r\n", "\r", "\n\n", "\r\r\n"}).Draw(t, "end"))
+		}
+		b.WriteString(rapid.SampledFrom([]string{"M2\n", "M2", "", "M30\nX1\n"}).Draw(t, "close"))
+		opt := read.Options{}
+		if rapid.Bool().Draw(t, "machine") {
+			opt.Machine = declared()
+			opt.Machine.HasZ = rapid.Bool().Draw(t, "z")
+			opt.Machine.LineMax = rapid.SampledFrom([]int{0, 20, 256}).Draw(t, "longest")
+		}
+		opt.Texts = rapid.Bool().Draw(t, "texts")
+		fast, fs := record(t, []byte(b.String()), opt)
+		slow, ss := record(t, []byte(b.String()), opt.Slow())
+		require.Equal(t, slow.faults, fast.faults, "%q", b.String())
+		require.Equal(t, slow.events, fast.events, "%q", b.String())
+		require.Equal(t, ss, fs)
+		require.Equal(t, slow.fork == nil, fast.fork == nil)
+	})
+}
+
+// TestPiecesDoNotMatter reads one program in pieces of every size from 1 byte on: a file
+// comes as the disk gives it.
+func TestPiecesDoNotMatter(t *testing.T) {
+	program := "G21 G90 G17 G94 G40 G49 G54 F600\r\nG0 X1 Y2\r\nG1 X3.25\r\n\r\n(end)\rX4\rY5\r\nM2\r\n"
+	whole, sum := record(t, []byte(program), read.Options{})
+	require.Empty(t, whole.faults)
+	for n := 1; n <= len(program); n++ {
+		r := &recorder{}
+		s, err := read.Run(context.Background(), &pieces{[]byte(program), n}, read.Options{}, r)
+		require.NoError(t, err)
+		require.Equal(t, sum, s, n)
+		require.Equal(t, whole.events, r.events, n)
+	}
+}
+
+// pieces gives n bytes at a time.
+type pieces struct {
+	b []byte
+	n int
+}
+
+func (p *pieces) Read(to []byte) (int, error) {
+	n := copy(to, p.b[:min(p.n, len(p.b))])
+	p.b = p.b[n:]
+	if n == 0 {
+		return 0, io.EOF
+	}
+	return n, nil
+}
