@@ -13,11 +13,12 @@ import (
 
 // player is what the page's script is given: the cut order of every sheet.
 type player struct {
-	Process  string   `json:"process"`
-	Parts    []string `json:"parts"`
-	Features []string `json:"features"`
-	Layers   []string `json:"layers"`
-	Sheets   []deck   `json:"sheets"`
+	Process  string     `json:"process"`
+	Start    [2]float64 `json:"start"`
+	Parts    []string   `json:"parts"`
+	Features []string   `json:"features"`
+	Layers   []string   `json:"layers"`
+	Sheets   []deck     `json:"sheets"`
 }
 
 // deck is one sheet's cut order. Lengths in mm, sheet frame; times in s.
@@ -41,7 +42,7 @@ type op []any
 
 // newPlayer gathers the cut order; letters says whether lettering is in it.
 func newPlayer(sc *scene, letters bool) player {
-	d := player{Process: string(sc.set.Machine.Process), Sheets: []deck{}, Features: []string{}, Parts: []string{}}
+	d := player{Process: string(sc.set.Machine.Process), Start: [2]float64{round(sc.start().X, 3), round(sc.start().Y, 3)}, Sheets: []deck{}, Features: []string{}, Parts: []string{}}
 	for l := path.Lettering; l <= path.Outline; l++ {
 		d.Layers = append(d.Layers, l.String())
 	}
@@ -134,7 +135,7 @@ func shareTime(sc *scene, s post.Sheet, shown []op) {
 		}
 	}
 	skipped := all != len(shown)
-	var last geom.Point
+	last := sc.start()
 	travel, n := 0.0, 0
 	for _, o := range s.Path.Ops {
 		if len(o.Moves) == 0 {
@@ -161,6 +162,16 @@ func shareTime(sc *scene, s post.Sheet, shown []op) {
 			o[i] = round(o[i].(float64)/total*s.Time, 4)
 		}
 	}
+}
+
+// start is where the head stands before a program, sheet frame: where the
+// profile parks it, else the work zero.
+func (sc *scene) start() geom.Point {
+	m := sc.set.Machine
+	if m.Park == nil {
+		return geom.Point{}
+	}
+	return geom.Point{X: m.Park.X - m.Offsets[1].X, Y: m.Park.Y - m.Offsets[1].Y}
 }
 
 // cutTime is an operation's length over feed, s.

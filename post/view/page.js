@@ -99,7 +99,7 @@
     deck = data.sheets[k];
     stage.textContent = '';
     var all = [0, 0, deck.size[0], deck.size[1]];
-    [deck.travel, deck.bounds].forEach(function (b) {
+    [deck.travel, deck.bounds, data.start.concat(data.start)].forEach(function (b) {
       if (b) { all = [Math.min(all[0], b[0]), Math.min(all[1], b[1]), Math.max(all[2], b[2]), Math.max(all[3], b[3])]; }
     });
     var m = 0.02 * (all[2] - all[0]);
@@ -115,7 +115,7 @@
     var under = make('g', {}, g), over = make('g', {}, g);
     start = []; ends = []; rapids = []; cutBefore = []; opEls = []; goEls = [];
     total = 0;
-    var at = [0, 0], cut = 0, rapid = 0;
+    var at = data.start, cut = 0, rapid = 0;
     deck.ops.forEach(function (op) {
       var el = make('path', { 'class': 'op op' + op[LAYER], d: op[PATH] }, over);
       var a = /^M(-?[\d.]+)[ ]?(-?[\d.]+)/.exec(op[PATH]);
@@ -196,8 +196,8 @@
     by('now').textContent = done ? 'done' : partName(op) + ', ' + data.layers[op[LAYER]].toLowerCase() + (op[LAYER] === 2 ? ' ' + data.features[op[FEATURE]] : '') + ' (' + (i + 1) + ' of ' + n + ')';
     by('tool').textContent = done ? (data.process === 'knife' ? 'blade up' : 'beam off') : words(on, lifted, op);
     by('time').textContent = clock(now) + ' of ' + clock(deck.time);
-    by('cut').textContent = metres(cutBefore[i] + op[LENGTH] * f) + ' of ' + metres(deck.cut);
-    by('rapid').textContent = metres(r.before + Math.hypot(r.to[0] - r.from[0], r.to[1] - r.from[1]) * g) + ' of ' + metres(deck.rapid);
+    by('cut').textContent = metres(done ? deck.cut : cutBefore[i] + op[LENGTH] * f) + ' of ' + metres(deck.cut);
+    by('rapid').textContent = metres(done ? deck.rapid : r.before + Math.hypot(r.to[0] - r.from[0], r.to[1] - r.from[1]) * g) + ' of ' + metres(deck.rapid);
     scrub.value = Math.round(now * 10);
     scrub.setAttribute('aria-valuetext', by('time').textContent + ', ' + by('now').textContent);
   }

@@ -324,7 +324,11 @@ func newSheetPicture(sc *scene, s post.Sheet) picture {
 		if !ok {
 			continue
 		}
-		fmt.Fprintf(b, `<use href="#p%d" data-part="%s" transform="%s%s"/>`, i, esc(pl.ID), turned(pl.On), scaled(sc.set.Jig.Parts[i].Scale))
+		at := turned(pl.On) + scaled(sc.set.Jig.Parts[i].Scale)
+		fmt.Fprintf(b, `<use href="#p%d" data-part="%s" transform="%s"/>`, i, esc(pl.ID), at)
+		if len(sc.set.Jig.Parts[i].Letters) > 0 {
+			fmt.Fprintf(b, `<use href="#l%d" transform="%s"/>`, i, at)
+		}
 	}
 	if !s.Bounds.IsEmpty() && s.Bounds.Width() > 0 {
 		writeBox(b, "bounds", s.Bounds)

@@ -60,12 +60,17 @@ func (sc *scene) writeDefs(b *bytes.Buffer) {
 	b.WriteString("</defs>\n")
 }
 
+// reuseLeast is the length of path data from which a repeated stroke is worth a
+// definition: below it, placing one by reference takes more bytes than drawing
+// it again, and every reference costs a browser time.
+const reuseLeast = 48
+
 // writeGlyphs stores every stroke shape that occurs more than once, numbered in
 // the order of their path data.
 func (sc *scene) writeGlyphs(b *bytes.Buffer) {
 	var shapes []string
 	for s, n := range sc.count {
-		if n > 1 {
+		if n > 1 && len(s) >= reuseLeast {
 			shapes = append(shapes, s)
 		}
 	}
@@ -88,15 +93,17 @@ func (sc *scene) writePart(b *bytes.Buffer, i int, p jig.Part) {
 	if len(p.Scores) > 0 {
 		fmt.Fprintf(b, `<path class="score" d="%s"/>`, pathData(p.Scores...))
 	}
-	sc.writeLetters(b, p.Letters)
 	b.WriteString("</g>\n")
+	sc.writeLetters(b, i, p.Letters)
 }
 
-func (sc *scene) writeLetters(b *bytes.Buffer, letters []geom.Contour) {
+// writeLetters stores a piece's lettering apart from its shape: on the table it
+// would be too small to read, so only the sheets place it.
+func (sc *scene) writeLetters(b *bytes.Buffer, i int, letters []geom.Contour) {
 	if len(letters) == 0 {
 		return
 	}
-	b.WriteString(`<g class="letters">`)
+	fmt.Fprintf(b, `<g id="l%d" class="letters">`, i)
 	var rest []geom.Contour
 	for _, c := range letters {
 		n, ok := sc.glyphs[strokeShape(c)]
@@ -110,7 +117,7 @@ func (sc *scene) writeLetters(b *bytes.Buffer, letters []geom.Contour) {
 	if len(rest) > 0 {
 		fmt.Fprintf(b, `<path d="%s"/>`, pathData(rest...))
 	}
-	b.WriteString("</g>")
+	b.WriteString("</g>\n")
 }
 
 // corners returns the playing surface as a contour.
