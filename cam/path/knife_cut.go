@@ -14,31 +14,61 @@ func (b *blade) guess(c contour) float64 {
 		_, d := c.shape.Nearest(b.at)
 		return d
 	}
-	_, cost := b.strokeStart(c)
+	_, cost := b.cheapestWay(c)
 	return cost
 }
 
-// strokeStart returns a score or letter's chain as travelled from the end, or
-// for a closed one the vertex and way round, that costs least.
-func (b *blade) strokeStart(c contour) ([]geom.Segment, float64) {
-	ways := [][]geom.Segment{c.chain, reversed(c.chain)}
-	if c.closed {
-		for i := 1; i < len(c.chain); i++ {
-			way := from(c.chain, station{seg: i})
-			ways = append(ways, way, reversed(way))
+// strokeWay is one way to go along a score or letter: from either end, or for a
+// closed one from any vertex, forwards or back.
+type strokeWay struct {
+	at   geom.Point
+	dir  geom.Vec // of the tip at the start
+	seg  int      // closed: the vertex, in the direction drawn
+	back bool
+}
+
+// waysOf lists the ways along a chain.
+func waysOf(chain []geom.Segment, closed bool) []strokeWay {
+	n := len(chain)
+	if !closed {
+		return []strokeWay{
+			{at: chain[0].From, dir: chain[0].Tangent(0)},
+			{at: chain[n-1].To, dir: chain[n-1].Tangent(1).Scale(-1), back: true},
 		}
 	}
-	var best []geom.Segment
-	low := math.Inf(1)
-	for _, w := range ways {
-		turn := turnBetween(b.heading, w[0].Tangent(0))
-		pivot := w[0].From.Add(b.heading.Scale(b.k.Offset))
+	var out []strokeWay
+	for i, s := range chain {
+		out = append(out, strokeWay{s.From, s.Tangent(0), i, false},
+			strokeWay{s.From, chain[(i+n-1)%n].Tangent(1).Scale(-1), i, true})
+	}
+	return out
+}
+
+// cheapestWay picks the way that costs least from where the blade is.
+func (b *blade) cheapestWay(c contour) (best strokeWay, low float64) {
+	low = math.Inf(1)
+	for _, w := range c.ways {
+		turn := turnBetween(b.heading, w.dir)
+		pivot := w.at.Add(b.heading.Scale(b.k.Offset))
 		cost := round6(b.at.Dist(pivot) + strokeWeight*math.Abs(turn)*180/math.Pi)
 		if cost < low {
 			best, low = w, cost
 		}
 	}
 	return best, low
+}
+
+// strokeStart returns a score or letter's chain as travelled the cheapest way.
+func (b *blade) strokeStart(c contour) []geom.Segment {
+	w, _ := b.cheapestWay(c)
+	chain := c.chain
+	if c.closed {
+		chain = from(chain, station{seg: w.seg})
+	}
+	if w.back {
+		return reversed(chain)
+	}
+	return chain
 }
 
 // strokeWeight: what a degree of turning costs between strokes, mm of travel. A
@@ -52,7 +82,7 @@ func (b *blade) cut(c contour, p piece) error {
 		return b.cutClosed(c, p)
 	}
 	for pass := 1; pass <= c.setting.Passes; pass++ {
-		way, _ := b.strokeStart(c)
+		way := b.strokeStart(c)
 		t := b.open(c, pass, way[0].From.Add(b.heading.Scale(b.k.Offset)))
 		t.enter(way[0].From, way[0].Tangent(0))
 		firstMove := len(t.moves)

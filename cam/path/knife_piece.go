@@ -22,6 +22,7 @@ type contour struct {
 	closed  bool
 	setting machine.Setting
 	noStart []geom.Segment // edges on which no cut may start, sheet frame
+	ways    []strokeWay    // scores and letters: where they may begin
 }
 
 // piece is one part on the sheet.
@@ -114,7 +115,11 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 		if err != nil && fault == nil {
 			fault = fmt.Errorf("%w: %s %s %s: %w", ErrKnife, l, part.ID, feature, err)
 		}
-		p.cuts = append(p.cuts, contour{layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set})
+		ways := []strokeWay(nil)
+		if l < Opening && err == nil {
+			ways = waysOf(chain, shape.Closed())
+		}
+		p.cuts = append(p.cuts, contour{ways: ways, layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set})
 		return shape
 	}
 	for _, c := range part.Letters {
