@@ -123,6 +123,15 @@ func machineCodes() []Code {
 		{"M022", "A dragged blade cannot cut this material."},
 		{"M023", "The sheet is thicker than the blade cuts."},
 		{"M025", "A warning: the sheet's thickness was not measured, and the one it is sold as is used. Cast sheet sold as 5 mm may be 4.1 to 5.9 mm; fins and slots fit to a tenth."},
+		{"M030", "A reading of a test piece is out of all measure for what it reads."},
+		{"M031", "Readings of one size scatter more than a caliper does. Clean the edges and read again."},
+		{"M032", "The combs that tell the kerf were not read."},
+		{"M033", "A turned comb reads more than the same comb all one way up, or makes a kerf no machine has. Turn every other piece over and read again."},
+		{"M034", "The six distances between the four ticks are not all there, or cannot belong to four points."},
+		{"M035", "A warning: one comb only was read, and the kerf may differ between cuts along x and along y."},
+		{"M036", "A warning: one reading only was taken, so how well it repeats is assumed."},
+		{"M037", "A slot named for a looser fit is narrower than one named for a tighter fit."},
+		{"M038", "A warning: the test square does not agree with the kerf found."},
 	}
 }
 
