@@ -64,7 +64,8 @@ func (s *sheaf) title(set post.Set) {
 		layout.Length(set.Table.L), layout.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
 }
 
-// verdicts lists what did not simply pass.
+// verdicts lists what did not simply pass. Checks of one kind (the part of the
+// id before a colon) share a line, or twenty marks would fill the page.
 func (s *sheaf) verdicts(set post.Set) {
 	n := map[jig.Verdict]int{}
 	for _, c := range set.Checks {
@@ -72,10 +73,19 @@ func (s *sheaf) verdicts(set post.Set) {
 	}
 	s.sub(fmt.Sprintf("Checks: %d failed, %d warned, %d passed", n[jig.Fail], n[jig.Warn], n[jig.Pass]), 6)
 	for _, v := range []jig.Verdict{jig.Fail, jig.Warn} {
+		var kinds []string
+		texts := map[string][]string{}
 		for _, c := range set.Checks {
 			if c.Verdict == v {
-				s.bullet(map[jig.Verdict]string{jig.Fail: "X", jig.Warn: "!"}[v], strings.ToUpper(string(v))+": "+clean(c.Text))
+				kind, _, _ := strings.Cut(clean(c.ID), ":")
+				if texts[kind] == nil {
+					kinds = append(kinds, kind)
+				}
+				texts[kind] = append(texts[kind], clean(c.Text))
 			}
+		}
+		for _, k := range kinds {
+			s.bullet(map[jig.Verdict]string{jig.Fail: "X", jig.Warn: "!"}[v], strings.ToUpper(string(v))+", "+k+": "+strings.Join(texts[k], "; "))
 		}
 	}
 	if n[jig.Fail] > 0 {
@@ -178,7 +188,7 @@ func (s *sheaf) extents(set post.Set) {
 	for _, sh := range set.Sheets {
 		b := sh.Bounds
 		rows = append(rows, []string{strconv.Itoa(sh.N), one(b.Min.X), one(b.Max.X), one(b.Min.Y), one(b.Max.Y),
-			trim(sh.CutLen/1000, 2) + " m", trim(sh.TravelLen/1000, 2) + " m", one(longestTravel(sh)) + " mm", span(sh.BeamOn)})
+			trim(sh.CutLen/1000, 2) + " m", trim(sh.TravelLen/1000, 2) + " m", one(longestTravel(set, sh)) + " mm", span(sh.BeamOn)})
 	}
 	s.table([]float64{8, 11, 11, 11, 11, 12, 12, 18, 16}, rows)
 	s.para("No program here looks at clamps beyond those in the machine profile, at focus, at the power that really arrives, or at what lies on the bed. You do.")
@@ -192,9 +202,19 @@ func tool(set post.Set) string {
 	return "Beam"
 }
 
+// startPoint is where the head stands before a program, sheet frame: where the
+// profile parks it, else the work zero.
+func startPoint(set post.Set) geom.Point {
+	m := set.Machine
+	if m.Park == nil {
+		return geom.Point{}
+	}
+	return geom.Point{X: m.Park.X - m.Offsets[1].X, Y: m.Park.Y - m.Offsets[1].Y}
+}
+
 // longestTravel is the longest move between two cuts, and to the first one.
-func longestTravel(sh post.Sheet) float64 {
-	var at geom.Point
+func longestTravel(set post.Set, sh post.Sheet) float64 {
+	at := startPoint(set)
 	longest := 0.0
 	for _, o := range sh.Path.Ops {
 		if len(o.Moves) == 0 {
@@ -208,14 +228,18 @@ func longestTravel(sh post.Sheet) float64 {
 
 // sheets draws every sheet, two beside each other.
 func (s *sheaf) sheets(set post.Set) {
-	s.heading("The sheets")
-	const gap, under = 6.0, 8.0
+	const gap, under, highest = 6.0, 8.0, 110.0
 	w := (s.width() - gap) / 2
+	first := 0.0
+	for _, sh := range set.Sheets[:min(2, len(set.Sheets))] {
+		first = math.Max(first, math.Min(w*sh.Height/sh.Width, highest))
+	}
+	s.headingOver("The sheets", headingRoom/2+first+under)
 	for i := 0; i < len(set.Sheets); i += 2 {
 		pair := set.Sheets[i:min(i+2, len(set.Sheets))]
 		h := 0.0
 		for _, sh := range pair {
-			h = math.Max(h, math.Min(w*sh.Height/sh.Width, 110))
+			h = math.Max(h, math.Min(w*sh.Height/sh.Width, highest))
 		}
 		s.room(h + under + 6)
 		for k, sh := range pair {

@@ -193,9 +193,15 @@ const (
 	bodyLead = 4.5
 )
 
+// headingRoom is kept under a heading for the beginning of its text, mm.
+const headingRoom = 24.0
+
 // heading writes a numbered heading and keeps some room under it.
-func (s *sheaf) heading(text string) {
-	s.room(24)
+func (s *sheaf) heading(text string) { s.headingOver(text, headingRoom) }
+
+// headingOver writes a numbered heading that stays with what follows, so many mm.
+func (s *sheaf) headingOver(text string, below float64) {
+	s.room(below)
 	s.number++
 	s.y += 4
 	s.font("B", 12.5)

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"spotjig/cam/geom"
@@ -211,7 +212,7 @@ func (s *sheaf) closing(set post.Set) {
 	for _, m := range set.Marks {
 		switch m.Kind {
 		case layout.Line:
-			if m.X == m.X2 {
+			if m.X == m.X2 && math.Abs(m.Y2-m.Y) > set.Table.W/2 {
 				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________; the two diagonals from its ends to the head corners equal: ________ and ________.", capital(clean(m.Name)), layout.MM(m.X)))
 			}
 		case layout.Arc:
@@ -237,16 +238,45 @@ func (s *sheaf) care(set post.Set) {
 	}
 }
 
-// tapeCard writes every mark by tape, with nothing but the marks' own words.
+// tapeCard writes every mark by tape: the card in marking-out order, then the
+// marks' own words and rules.
 func (s *sheaf) tapeCard(set post.Set) {
 	s.page()
 	s.heading("Tape card")
-	s.para("All marks by tape, from the noses. Left and right are as seen from the head end, looking to the foot.")
+	s.para("All marks by tape, in marking-out order. Measure square to each nose, at the nose. Left and right are as seen from the head end, looking to the foot.")
+	if len(set.Tape) > 0 {
+		rows := [][]string{{"", "Place", "From the end", "From the side", "Check"}}
+		called := map[string]string{}
+		for _, c := range set.Tape {
+			called[c.ID] = c.Name
+		}
+		for i, c := range set.Tape {
+			check := c.Check
+			if n, ok := called[check]; ok {
+				check = n
+			}
+			name := clean(c.Name)
+			if c.Radius > 0 {
+				name += ", radius " + layout.Length(c.Radius)
+			}
+			rows = append(rows, []string{strconv.Itoa(i + 1), name, reach(c.EndDist, c.End), reach(c.SideDist, c.Side), layout.Length(c.CheckBy) + " to " + clean(check)})
+		}
+		s.table([]float64{5, 34, 30, 30, 34}, rows)
+		s.sub("Where the marks come from", 20)
+	}
 	rows := [][]string{{"Mark", "From the head nose", "From the foot nose", "Across", "Rule"}}
 	for _, m := range set.Marks {
 		rows = append(rows, []string{clean(m.Name), clean(m.FromHead), clean(m.FromFoot), clean(m.Across), clean(m.Rule)})
 	}
 	s.table([]float64{22, 26, 26, 24, 34}, rows)
+}
+
+// reach is a distance and what it is from; nothing reads as being at it.
+func reach(d float64, from string) string {
+	if layout.MM(d) == layout.MM(0) {
+		return "at the " + from
+	}
+	return layout.Length(d) + ", " + from
 }
 
 // asMarked is the form to fill in after marking.
