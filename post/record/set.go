@@ -143,7 +143,7 @@ func (o Opening) opening() (jig.Opening, error) {
 		out.C = geom.Point{X: get(o.Cx), Y: get(o.Cy)}
 		out.R, out.StartDeg, out.EndDeg, out.Width = get(o.R), get(o.StartDeg), get(o.EndDeg), get(o.Width)
 		sound = out.Width > 0 && out.R > out.Width/2 && out.EndDeg > out.StartDeg && out.EndDeg-out.StartDeg < 360
-	case jig.OpenSpot, jig.OpenFinger, jig.OpenHang:
+	case jig.OpenSpot, jig.OpenSocket, jig.OpenFinger, jig.OpenHang:
 		out.C, out.R = geom.Point{X: get(o.X), Y: get(o.Y)}, get(o.R)
 		sound = out.R > 0
 	default:
