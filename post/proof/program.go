@@ -48,7 +48,7 @@ var errRead = errors.New("program as read")
 func ReadProgram(ctx context.Context, text []byte) (Program, error) {
 	t := &taker{}
 	t.program.Moves = make([]Move, 0, bytes.Count(text, []byte{'\n'}))
-	sum, err := read.Run(ctx, bytes.NewReader(text), read.Options{}, t)
+	sum, err := read.Run(ctx, bytes.NewReader(text), read.Options{Texts: true}, t)
 	if err != nil {
 		return Program{}, err
 	}
