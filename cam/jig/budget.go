@@ -284,16 +284,10 @@ func (d *designer) common(e element, p geom.Point) []effect {
 		skew = machineSkew
 	}
 	from := geom.Vec{X: p.X, Y: p.Y}
-	dt := math.Abs(d.req.Want.HallTempC - d.req.Want.ShopTempC)
-	if d.req.Want.CompensateGrowth {
-		dt = tempPM
-	}
-	rh := math.Abs(d.req.Want.HallRH - d.req.Want.ShopRH)
-	grow := d.req.Material.Expansion*dt + d.req.Material.Moisture*rh
 	return []effect{
 		{"machine scale", e.square(from.Scale(ppm * 1e-6))},
 		{"machine squareness", e.square(geom.Vec{X: p.Y * skew * 1e-6 / 2, Y: p.X * skew * 1e-6 / 2})},
-		{"growth", e.square(from.Scale(grow))},
+		{"growth", e.square(from.Scale(d.growthError()))},
 	}
 }
 
@@ -419,6 +413,9 @@ func (d *designer) budgetChecks(bs []Budget) []Check {
 			c.Text += "; mark it from both ends, the same template turned round, and take the middle"
 		} else if m := b.Tolerance - b.RSS; m < margin {
 			least, margin = i, m
+		}
+		if c.Verdict == Fail {
+			c.Text += fmt.Sprintf("; %s, or set jig.tolerance to %.1f mm", b.Improve, math.Ceil(b.RSS*10)/10)
 		}
 		out = append(out, c)
 	}

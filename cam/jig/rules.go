@@ -130,7 +130,9 @@ func usable(req Request) (w, h float64) {
 			best, bw, bh = sw*sh, sw, sh
 		}
 	}
-	bw, bh = bw-off, bh-off
+	// Parts scaled for a colder hall are cut larger than they are drawn.
+	k := math.Max(1, scaleFor(req))
+	bw, bh = (bw-off)/k, (bh-off)/k
 	if p := req.Want.PieceMax; p > 0 {
 		bw, bh = math.Min(bw, p), math.Min(bh, p)
 	}
