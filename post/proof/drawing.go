@@ -46,10 +46,13 @@ type pair struct {
 // value pairs, and compares every entity with the parts on the sheet (id dxf):
 // stock edge, then piece by piece lettering, scores, openings and outline, each
 // on its layer, full circles as CIRCLE; then notes, all of them outside the stock.
-func Drawing(data []byte, set post.Set, i int) jig.Check {
+func Drawing(data []byte, set post.Set, i int) jig.Check { return drawing(data, set, i, false) }
+
+// drawing is Drawing; cuts leaves lettering and scores out of both sides.
+func drawing(data []byte, set post.Set, i int, cuts bool) jig.Check {
 	sheet := set.Sheets[i]
 	c := jig.Check{ID: "dxf", Verdict: jig.Pass, Limit: drawTol, Unit: "mm"}
-	n, worst, err := compareDrawing(data, set, i)
+	n, worst, err := compareDrawing(data, set, i, cuts)
 	c.Value = worst
 	if err != nil {
 		return failed(c, fmt.Sprintf("sheet %d: %v", sheet.N, err))
@@ -58,7 +61,7 @@ func Drawing(data []byte, set post.Set, i int) jig.Check {
 	return c
 }
 
-func compareDrawing(data []byte, set post.Set, i int) (n int, worst float64, err error) {
+func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst float64, err error) {
 	pairs, err := pairsOf(data)
 	if err != nil {
 		return 0, 0, err
@@ -69,6 +72,9 @@ func compareDrawing(data []byte, set post.Set, i int) (n int, worst float64, err
 	got, err := entitiesOf(pairs)
 	if err != nil {
 		return 0, 0, err
+	}
+	if cuts {
+		got = slices.DeleteFunc(got, func(e entity) bool { return e.layer == "LETTERING" || e.layer == "SCORE" })
 	}
 	want, err := wanted(set, i)
 	if err != nil {
