@@ -22,6 +22,18 @@ type KnifeRequest struct {
 	Machine  machine.Profile
 	Material machine.Material
 	Start    geom.Point // where the pivot stands before the first travel, sheet frame
+	// Trials are parts of a coupon that are cut with an offset or depth of their own.
+	Trials []jig.KnifeTrial
+}
+
+// trial returns how a part differs; the zero trial when it does not.
+func (r KnifeRequest) trial(part string) jig.KnifeTrial {
+	for _, t := range r.Trials {
+		if t.Part == part {
+			return t
+		}
+	}
+	return jig.KnifeTrial{}
 }
 
 // Tolerances of the knife's toolpath, mm and radians.
@@ -126,8 +138,11 @@ func checkKnife(req KnifeRequest) error {
 }
 
 // knifeSetting returns how a layer is cut, checked. Passes 0 count as 1.
-func knifeSetting(req KnifeRequest, l Layer) (machine.Setting, error) {
+func knifeSetting(req KnifeRequest, part string, l Layer) (machine.Setting, error) {
 	s := [4]machine.Setting{req.Material.Letter, req.Material.Score, req.Material.Cut, req.Material.Cut}[l]
+	if z := req.trial(part).Depth; z < 0 && l >= Opening {
+		s.Depth = z
+	}
 	s.Passes = max(1, s.Passes)
 	switch floor := req.Machine.Knife.ZFloor; {
 	case !(s.Depth < 0):
@@ -204,6 +219,10 @@ func (b *blade) holdsUncut(i int) bool {
 // whose start is cheapest to reach from where the blade is.
 func (b *blade) cutPiece(i int) error {
 	p := b.pieces[i]
+	b.k.Offset = b.req.Machine.Knife.Offset
+	if d := b.req.trial(p.id).Offset; d > 0 {
+		b.k.Offset = d
+	}
 	for layer := Lettering; layer <= Outline; layer++ {
 		left := p.layer(layer)
 		for len(left) > 0 {

@@ -63,45 +63,66 @@ type tipJudge struct {
 	s       shapes
 	p       Program
 	through float64 // cuts at or below this Z go through the sheet
-	edges   grid
-	letters strokeGrid
-	scores  strokeGrid
-	trail   [3][]edge // where the tip went: through, scoring, lettering
-	last    int       // the edge met last
+	edges   *places
+	letters *places
+	scores  *places
+	trail   [3][]curve // where the tip went: through, scoring, lettering
+	last    int        // the edge met last
 	worst   float64
 	where   string
 }
 
-// strokeGrid finds strokes by place.
-type strokeGrid struct {
-	edges []edge
-	grid  grid
+// places finds the curve nearest to a point among very many short ones.
+type places struct {
+	curves []curve
+	cells  map[[2]int32][]int32
 }
 
-func newStrokeGrid(ks []curve) strokeGrid {
-	g := strokeGrid{edges: make([]edge, len(ks))}
+const (
+	placeCell = 1.0 // mm
+	placeStep = 0.5 // a curve is entered at points this far apart, so
+	placeNear = 0.7 // it is found from anywhere this near
+)
+
+func placeKey(p geom.Point) [2]int32 {
+	return [2]int32{int32(math.Floor(p.X / placeCell)), int32(math.Floor(p.Y / placeCell))}
+}
+
+func newPlaces(ks []curve) *places {
+	x := &places{curves: ks, cells: map[[2]int32][]int32{}}
 	for i, k := range ks {
-		g.edges[i] = edge{curve: k}
+		n := int(k.length()/placeStep) + 1
+		for j := 0; j <= n; j++ {
+			key := placeKey(k.at(float64(j) / float64(n)))
+			in := x.cells[key]
+			if len(in) == 0 || in[len(in)-1] != int32(i) {
+				x.cells[key] = append(in, int32(i))
+			}
+		}
 	}
-	g.grid = newGrid(g.edges)
-	return g
+	return x
 }
 
-// nearest returns the index of the edge nearest to p within the distance, -1
-// for none.
-func nearestIn(g *grid, edges []edge, p geom.Point, within float64) (best int, d float64) {
-	best, d = -1, within
-	g.visit(box{p.X, p.Y, p.X, p.Y}.grown(within), func(e int) {
-		if _, h := edges[e].nearest(p); h <= d {
-			best, d = e, h
+// nearest returns the index of the nearest curve and its distance; -1 and
+// placeNear when none is that near.
+func (x *places) nearest(p geom.Point) (best int, d float64) {
+	best, d = -1, placeNear
+	c := placeKey(p)
+	for dy := int32(-1); dy <= 1; dy++ {
+		for dx := int32(-1); dx <= 1; dx++ {
+			for _, i := range x.cells[[2]int32{c[0] + dx, c[1] + dy}] {
+				if _, h := x.curves[i].nearest(p); h < d {
+					best, d = int(i), h
+				}
+			}
 		}
-	})
+	}
 	return best, d
 }
 
 func newTipJudge(s shapes, p Program, thickness float64) *tipJudge {
-	return &tipJudge{s: s, p: p, through: -thickness + digit, edges: newGrid(s.edges),
-		letters: newStrokeGrid(s.letters), scores: newStrokeGrid(s.scores), last: -1}
+	return &tipJudge{s: s, p: p, through: -thickness + digit, edges: newPlaces(curvesOf(s.edges)),
+		letters: newPlaces(s.letters), scores: newPlaces(s.scores), last: -1}
 }
 
 // follow drives the blade through the first operation from every heading, and
@@ -175,31 +196,38 @@ func (t *tipJudge) visit(n int) func(TipSample) {
 	}
 }
 
-// judge holds one place of the tip in the sheet against what its operation may cut.
+// onEdge: nearer than this the tip is on the edge itself, whichever side of it.
+const onEdge = 0.0005
+
+// judge holds one place of the tip in the sheet against what its operation may
+// cut: a stroke, an edge, or waste. How far a cut stays off an edge in the waste is
+// for the second check.
 func (t *tipJudge) judge(m Move, s TipSample) {
 	d := 0.0
 	switch {
-	case strings.HasPrefix(m.Label, "SCORE waste"):
-		d = t.intoKept(s.At)
 	case m.layer() == "LETTERING":
-		_, d = nearestIn(&t.letters.grid, t.letters.edges, s.At, 1)
-	case m.layer() == "SCORE":
-		_, d = nearestIn(&t.scores.grid, t.scores.edges, s.At, 1)
+		_, d = t.letters.nearest(s.At)
+	case m.layer() == "SCORE" && !strings.HasPrefix(m.Label, "SCORE waste"):
+		_, d = t.scores.nearest(s.At)
 	default:
-		if t.last >= 0 {
-			if _, h := t.s.edges[t.last].nearest(s.At); h <= tipMax/4 {
-				t.worse(h, m, s)
-				return
-			}
-		}
-		e, h := nearestIn(&t.edges, t.s.edges, s.At, tipMax)
-		t.last = e
-		d = h
-		if e < 0 {
-			d = t.intoKept(s.At)
-		}
+		d = t.intoKept(s.At)
 	}
 	t.worse(d, m, s)
+}
+
+// intoKept is how deep p lies in kept material, 0 in waste.
+func (t *tipJudge) intoKept(p geom.Point) float64 {
+	if t.last >= 0 {
+		if _, h := t.s.edges[t.last].nearest(p); h < onEdge {
+			return h
+		}
+	}
+	e, h := t.edges.nearest(p)
+	t.last = e
+	if h >= onEdge && t.s.kept(p) < 0 {
+		return 0
+	}
+	return h
 }
 
 func (t *tipJudge) worse(d float64, m Move, s TipSample) {
@@ -207,15 +235,6 @@ func (t *tipJudge) worse(d float64, m Move, s TipSample) {
 		t.worst = d
 		t.where = fmt.Sprintf("%.4f mm at %s, line %d, %s", d, at(s.At), m.Line, m.Label)
 	}
-}
-
-// intoKept is how deep p lies in kept material, 0 in waste.
-func (t *tipJudge) intoKept(p geom.Point) float64 {
-	if t.s.kept(p) < 0 {
-		return 0
-	}
-	_, d := nearestIn(&t.edges, t.s.edges, p, 5)
-	return d
 }
 
 // note keeps where the tip went, for the second check.
@@ -232,7 +251,7 @@ func (t *tipJudge) note(m Move, a, b TipSample) {
 		}
 	}
 	if a.At != b.At {
-		t.trail[kind] = append(t.trail[kind], edge{curve: lineOf(a.At, b.At)})
+		t.trail[kind] = append(t.trail[kind], lineOf(a.At, b.At))
 	}
 }
 
@@ -240,12 +259,12 @@ func (t *tipJudge) note(m Move, a, b TipSample) {
 // nearest place where the tip went for it.
 func (t *tipJudge) gaps() (worst float64, where string) {
 	for kind, want := range [3][]curve{curvesOf(t.s.edges), t.s.scores, t.s.letters} {
-		g := newGrid(t.trail[kind])
+		g := newPlaces(t.trail[kind])
 		for _, k := range want {
 			n := int(k.length()/edgeSample) + 2
 			for i := 0; i <= n; i++ {
 				p := k.at(float64(i) / float64(n))
-				if _, d := nearestIn(&g, t.trail[kind], p, 1); d > worst {
+				if _, d := g.nearest(p); d > worst {
 					worst = d
 					where = fmt.Sprintf("%s by %.3f mm or more at %s", [3]string{"an edge", "a score", "a stroke of lettering"}[kind], d, at(p))
 				}
