@@ -1,6 +1,7 @@
 package jig
 
 import (
+	"fmt"
 	"math"
 
 	"spotjig/cam/geom"
@@ -34,6 +35,35 @@ func (d *designer) parts(tp *template) []Part {
 	}
 	for _, f := range tp.fins {
 		out = append(out, d.finPart(tp, f))
+	}
+	if d.req.Want.Spots == "sticker" {
+		out = append(out, d.plugs(tp)...)
+	}
+	return out
+}
+
+// plugClear is what a plug's radius is smaller than its hole's, mm: it drops in
+// and centres the marker to about that.
+const plugClear = 0.05
+
+// plugs are discs that drop into the sticker holes, with the marker's hole in the middle.
+func (d *designer) plugs(tp *template) []Part {
+	var out []Part
+	for _, p := range tp.pieces {
+		for _, o := range p.openings {
+			if o.Kind != OpenSpot {
+				continue
+			}
+			r := o.R - plugClear
+			c := geom.Point{X: r, Y: r}
+			at := tp.toTable.Apply(o.C.Add(geom.Vec{X: -r, Y: -r}))
+			id := fmt.Sprintf("%sP%d", tp.letter, len(out)+1)
+			part := Part{ID: id, Template: tp.end, Role: "plug", Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
+				OnTable: Pose{X: at.X, Y: at.Y, TurnDeg: tp.toTable.TurnDeg}}
+			part.Openings = []Opening{{ID: o.Mark + "/plug", Kind: OpenSpot, Mark: o.Mark, C: c, R: round3(d.rules.slot / 2)}}
+			part.Letters = d.font.strokes(id, leastHigh, geom.Placement{X: r - d.font.width(id, leastHigh)/2, Y: r / 3})
+			out = append(out, part)
+		}
 	}
 	return out
 }

@@ -67,59 +67,53 @@ func (d *designer) finCheck(all []*template) Check {
 	return Check{ID: "fins", Verdict: failUnless(short == 0), Value: float64(short), Text: "templates without two end fins and two side fins"}
 }
 
-// reach is a stretch of one mark as a whole, mm along it.
-type reach struct {
-	total float64
-	done  []span
-}
-
 // coverage reports, for every line and arc, the share of it that slots reach and
 // the longest stretch that has to be closed with a straightedge.
 func (d *designer) coverage(all []*template) []Check {
-	got := map[string]*reach{}
-	var ids []string
-	for _, tp := range all {
-		for _, c := range tp.covered {
-			if c.e.kind == layout.Spot {
-				continue
-			}
-			r := got[c.e.mark]
-			if r == nil {
-				r = &reach{}
-				got[c.e.mark] = r
-				ids = append(ids, c.e.mark)
-			}
-			for _, s := range c.done {
-				r.done = append(r.done, span{r.total + s.lo, r.total + s.hi})
-			}
-			r.total += c.e.length()
-		}
-	}
 	var cs []Check
-	for _, id := range ids {
-		share, gap := got[id].measure()
-		cs = append(cs, Check{ID: "cover:" + id, Verdict: warnUnless(share >= coverLeast), Value: share, Limit: coverLeast,
-			Text: fmt.Sprintf("slots reach %.0f %% of the %s", share*100, d.plainName(id))})
-		cs = append(cs, Check{ID: "gap:" + id, Verdict: warnUnless(gap <= d.rules.bridgeMax+0.005), Value: gap, Limit: d.rules.bridgeMax, Unit: "mm",
-			Text: fmt.Sprintf("longest gap to close in the %s", d.plainName(id))})
+	for _, m := range d.req.Marks {
+		if m.Kind == layout.Spot {
+			continue
+		}
+		total := 0.0
+		for _, e := range elementsOf(m) {
+			total += e.length()
+		}
+		var done []span
+		for _, tp := range all {
+			for _, c := range tp.covered {
+				if c.e.mark != m.ID {
+					continue
+				}
+				for _, s := range c.done {
+					done = append(done, span{c.e.from + s.lo, c.e.from + s.hi})
+				}
+			}
+		}
+		share, gap := measure(done, total)
+		cs = append(cs,
+			Check{ID: "cover:" + m.ID, Verdict: warnUnless(share >= coverLeast), Value: share, Limit: coverLeast,
+				Text: fmt.Sprintf("slots reach %.0f %% of the %s", share*100, d.plainName(m.ID))},
+			Check{ID: "gap:" + m.ID, Verdict: warnUnless(gap <= d.rules.bridgeMax+0.005), Value: gap, Limit: d.rules.bridgeMax, Unit: "mm",
+				Text: fmt.Sprintf("longest gap to close in the %s", d.plainName(m.ID))})
 	}
 	return cs
 }
 
-// measure returns the share covered and the longest gap.
-func (r *reach) measure() (share, gap float64) {
-	sort.Slice(r.done, func(i, j int) bool { return r.done[i].lo < r.done[j].lo })
+// measure returns the share of a length that the stretches cover, and the longest
+// gap between them and at the ends.
+func measure(done []span, total float64) (share, gap float64) {
+	sort.Slice(done, func(i, j int) bool { return done[i].lo < done[j].lo })
 	at, sum := 0.0, 0.0
-	for _, s := range r.done {
+	for _, s := range done {
 		gap = math.Max(gap, s.lo-at)
-		sum += s.hi - s.lo
-		at = s.hi
+		sum += math.Max(0, s.hi-math.Max(s.lo, at))
+		at = math.Max(at, s.hi)
 	}
-	gap = math.Max(gap, r.total-at)
-	if r.total > 0 {
-		share = sum / r.total
+	if total == 0 {
+		return 0, 0
 	}
-	return share, gap
+	return sum / total, math.Max(gap, total-at)
 }
 
 func (d *designer) plainName(id string) string {

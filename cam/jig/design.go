@@ -76,6 +76,7 @@ func Design(req Request) (Jig, error) {
 		out.Parts = append(out.Parts, d.parts(tp)...)
 		out.Joints = append(out.Joints, d.seams(tp)...)
 	}
+	d.compensate(out.Parts)
 	out.Checks = d.checks(all, out)
 	return out, nil
 }
@@ -113,6 +114,7 @@ type element struct {
 	a, b       geom.Point
 	r          float64
 	start, end float64
+	from       float64 // how far along its mark the element begins, mm
 }
 
 // bounds returns the element's exact box.
@@ -259,29 +261,32 @@ func elementsOf(m layout.Mark) []element {
 		return []element{{mark: m.ID, kind: layout.Arc, a: p, r: m.Radius, start: m.StartDeg, end: m.EndDeg}}
 	case layout.Outline:
 		var out []element
+		from := 0.0
 		for i, q := range m.Points {
 			r := m.Points[(i+1)%len(m.Points)]
-			out = append(out, element{mark: m.ID, kind: layout.Line,
-				a: geom.Point{X: q[0], Y: q[1]}, b: geom.Point{X: r[0], Y: r[1]}})
+			e := element{mark: m.ID, kind: layout.Line, from: from,
+				a: geom.Point{X: q[0], Y: q[1]}, b: geom.Point{X: r[0], Y: r[1]}}
+			from += e.length()
+			out = append(out, e)
 		}
 		return out
 	}
 	return []element{{mark: m.ID, kind: layout.Spot, a: p}}
 }
 
-// middleTol: a mark this near the middle of the table counts as on it, mm.
-const middleTol = 1.0
+// middleTol: a mark this near the middle of the table counts as on it, mm: more
+// than a survey moves a spot.
+const middleTol = 12.0
 
 // clipTo returns the part of the element that the end's template holds.
 func (e element) clipTo(end string, half, split float64) (element, bool) {
 	if e.lengthwise() && math.Min(e.a.X, e.b.X) < split-middleTol && math.Max(e.a.X, e.b.X) > split+middleTol {
-		if e.a.X > e.b.X {
-			e.a, e.b = e.b, e.a
-		}
-		if end == "head" {
-			e.b = e.onto(split)
+		at := e.onto(split)
+		if (e.a.X < e.b.X) == (end == "head") {
+			e.b = at
 		} else {
-			e.a = e.onto(split)
+			e.from += e.a.Dist(at)
+			e.a = at
 		}
 		return e, true
 	}

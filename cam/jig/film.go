@@ -95,6 +95,7 @@ func designFilm(req Request) (Jig, error) {
 		}
 		out.Joints = append(out.Joints, f.seams(tp)...)
 	}
+	f.compensate(out.Parts)
 	out.Checks = f.checks(all, out, places)
 	return out, nil
 }
@@ -345,7 +346,7 @@ func (f *film) slots(tp *template, p *piece, e element) []span {
 	}
 	var out []span
 	for _, run := range runs(e.length(), ok) {
-		for _, s := range f.bridged(run) {
+		for _, s := range f.bridged(run, e) {
 			p.openings = append(p.openings, f.slot(p, e, s))
 			out = append(out, s)
 		}

@@ -65,7 +65,7 @@ func (d *designer) slots(tp *template, p *piece, e element) []span {
 	}
 	var out []span
 	for _, run := range runs(e.length(), ok) {
-		for _, s := range d.bridged(run) {
+		for _, s := range d.bridged(run, e) {
 			p.openings = append(p.openings, d.slot(p, e, s))
 			out = append(out, s)
 		}
@@ -185,13 +185,17 @@ func runs(length float64, ok func(float64) bool) []span {
 	return out
 }
 
-// bridged breaks a run into slots no longer than slotMax with a web between.
-func (d *designer) bridged(run span) []span {
+// bridged breaks a run into slots no longer than slotMax with a web between,
+// measured straight across, which on an arc is less than along it.
+func (d *designer) bridged(run span, e element) []span {
 	l := run.hi - run.lo
 	if l < runLeast {
 		return nil
 	}
 	gap := d.rules.web + d.rules.slot
+	if e.kind == layout.Arc {
+		gap = 2 * e.r * math.Asin(math.Min(1, gap/2/e.r))
+	}
 	n := int(math.Ceil((l + gap) / (d.rules.slotMax + gap)))
 	each := (l - gap*float64(n-1)) / float64(n)
 	var out []span

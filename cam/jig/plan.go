@@ -67,14 +67,14 @@ func (d *designer) crosspieces(tp *template, across []element) []block {
 	var out []block
 	lo, hi := across[0].a.X, across[0].a.X
 	flush := func() {
-		b := geom.Box{Min: geom.Point{X: lo - lineEdge, Y: -half}, Max: geom.Point{X: hi + lineEdge, Y: half}}
+		b := geom.Box{Min: geom.Point{X: lo - d.lineEdge(), Y: -half}, Max: geom.Point{X: hi + d.lineEdge(), Y: half}}
 		if grow := memberWidth - b.Width(); grow > 0 {
 			b.Max.X += grow
 		}
 		out = append(out, block{"crosspiece", b, true})
 	}
 	for _, e := range across[1:] {
-		if e.a.X-lo > math.Min(limit-2*lineEdge, 260) {
+		if e.a.X-lo > math.Min(limit-2*d.lineEdge(), 260) {
 			flush()
 			lo = e.a.X
 		}
@@ -151,6 +151,12 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 	}
 	sort.SliceStable(blocks, func(i, j int) bool { return blocks[i].box.Min.X < blocks[j].box.Min.X })
 	return blocks
+}
+
+// lineEdge is the distance from a crosspiece's edge to its nearest line: room for
+// the lettering, and for the hole of a spot on the line.
+func (d *designer) lineEdge() float64 {
+	return math.Max(lineEdge, d.rules.hole+d.rules.web+4)
 }
 
 // wingReach: a wing nearer than this to a crosspiece becomes a pad on it: one
@@ -275,7 +281,7 @@ func (d *designer) legPlace(rails []element) span {
 		v = math.Max(v, math.Abs(e.a.Y))
 	}
 	if v > 0 {
-		return span{v - lineEdge - 4, v - lineEdge - 4 + memberWidth}
+		return span{v - d.lineEdge() - 4, v - d.lineEdge() - 4 + memberWidth}
 	}
 	c := d.req.Table.W/2 - 202
 	return span{c - memberWidth/2, c + memberWidth/2}

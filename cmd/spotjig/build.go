@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -29,10 +30,10 @@ type built struct {
 	files []outFile
 }
 
-// step is a hook for tests that plant faults between stages; nil in the program.
+// steps are hooks for tests that plant faults between stages; nil in the program.
 type steps struct {
 	toolpath func(*path.Toolpath)               // after path, before writing
-	program  func(name string, b []byte) []byte // after writing, before proof
+	program  func(name string, b []byte) []byte // a file's bytes, after writing and before proof
 	request  func(*path.Request)                // before path
 	set      func(*post.Set)                    // before the record is written
 }
@@ -67,6 +68,13 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	}
 	if err := b.drawings(); err != nil {
 		return built{}, err
+	}
+	if hook.program != nil {
+		for i, f := range b.files {
+			if !strings.HasSuffix(f.name, ".nc") {
+				b.files[i].data = hook.program(f.name, f.data)
+			}
+		}
 	}
 	if err := b.prove(ctx); err != nil {
 		return built{}, err

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 
 	"spotjig/cam/machine"
@@ -24,9 +25,10 @@ type loaded struct {
 	source []byte
 }
 
-// readInput reads a user's file of at most limit bytes.
+// readInput reads a user's file. It stops one byte past the largest file that a
+// reader takes, which that reader then refuses.
 func readInput(name string) ([]byte, error) {
-	data, err := os.ReadFile(name)
+	data, err := readBounded(name)
 	if err == nil {
 		return data, nil
 	}
@@ -35,6 +37,15 @@ func readInput(name string) ([]byte, error) {
 		err = path.Err
 	}
 	return nil, problem.Problem{File: name, Code: "F001", Msg: "cannot be read: " + err.Error(), Help: "check the name and the permissions"}
+}
+
+func readBounded(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, job.FileMax+1))
 }
 
 // loadJob reads the job at path, the embedded demo when path is empty, fits its

@@ -130,10 +130,13 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 // commands lists every command, in the order the help shows them.
 func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 	return []*cobra.Command{
+		newNewCmd(func(o newOptions) error { return runNew(o, in, out) }),
 		newMarksCmd(func(ctx context.Context, o marksOptions) error { return runMarks(ctx, o, out) }),
 		newBallsCmd(func(ctx context.Context, o ballsOptions) error { return runBalls(ctx, o, out) }),
 		newMakeCmd(func(ctx context.Context, o makeOptions) error { return runMake(ctx, o, out, errw) }),
 		newDryrunCmd(func(ctx context.Context, o dryrunOptions) error { return exitStatus(runDryrun(ctx, o, out, errw)) }),
+		newVerifyCmd(func(ctx context.Context, o verifyOptions) error { return runVerify(ctx, o, out) }),
 		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
+		newListCmd(func(o listOptions) error { return runList(o, out) }),
 	}
 }
