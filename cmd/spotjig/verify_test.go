@@ -1,0 +1,108 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/layout/problem"
+)
+
+// made is the demo job's folder, made once and copied for each case.
+func made(t *testing.T) []outFile {
+	t.Helper()
+	l, err := loadJob("")
+	require.NoError(t, err)
+	b, err := build(context.Background(), &l, steps{})
+	require.NoError(t, err)
+	return b.files
+}
+
+func verify(dir string) (string, error) {
+	var out bytes.Buffer
+	err := runVerify(context.Background(), verifyOptions{dir: dir}, &out)
+	return out.String(), err
+}
+
+func TestVerify(t *testing.T) {
+	files := made(t)
+	write := func(t *testing.T) string {
+		dir := filepath.Join(t.TempDir(), "out")
+		require.NoError(t, replaceFolder(context.Background(), dir, files, folderOptions{}))
+		return dir
+	}
+	t.Run("sound", func(t *testing.T) {
+		dir := write(t)
+		out, err := verify(dir)
+		require.NoError(t, err)
+		assert.Contains(t, out, "whole and unedited")
+		assert.NotContains(t, out, "note")
+	})
+	for _, row := range []struct {
+		name, code, file string
+		spoil            func(t *testing.T, dir string)
+	}{
+		{"edited", "F033", "sheet-1.nc", func(t *testing.T, dir string) { put(t, dir, "sheet-1.nc", "M2\n") }},
+		{"missing", "F032", "marks.csv", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, "marks.csv"))) }},
+		{"foreign", "F034", "notes.txt", func(t *testing.T, dir string) { put(t, dir, "notes.txt", "") }},
+		{"record broken", "F031", recordName, func(t *testing.T, dir string) { put(t, dir, recordName, "{") }},
+		{"record gone", "F031", recordName, func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, recordName))) }},
+		{"a hole in the record edited", "F035", "", editRecord(`"mark":"yellow","x":`, `"mark":"yellow","x":1`)},
+		{"the machine in the record edited", "F035", "", editRecord(`"max":{"x":600,`, `"max":{"x":300,`)},
+		{"an impossible shape in the record", "F031", "", editRecord(`"scale":1,`, `"scale":9,`)},
+		{"set aside", "F036", "", func(t *testing.T, dir string) {
+			w, err := targetOf(dir)
+			require.NoError(t, err)
+			require.NoError(t, os.Rename(w.dir, w.old))
+		}},
+		{"never written", "F036", "", func(t *testing.T, dir string) {
+			w, err := targetOf(dir)
+			require.NoError(t, err)
+			require.NoError(t, os.Rename(w.dir, w.fresh))
+		}},
+		{"absent", "F030", "", func(t *testing.T, dir string) { require.NoError(t, os.RemoveAll(dir)) }},
+		{"a file", "F030", "", func(t *testing.T, dir string) {
+			require.NoError(t, os.RemoveAll(dir))
+			put(t, filepath.Dir(dir), "out", "")
+		}},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			dir := write(t)
+			row.spoil(t, dir)
+			out, err := verify(dir)
+			list := problem.From(err)
+			require.NotEmpty(t, list, "%v", err)
+			assert.Empty(t, out, "nothing good is said of a bad folder")
+			assert.Equal(t, row.code, list[0].Code, list[0].Msg)
+			assert.NotEmpty(t, list[0].Help)
+			assert.Contains(t, list[0].File, row.file)
+		})
+	}
+	t.Run("cut off but whole", func(t *testing.T) {
+		dir := write(t)
+		w, err := targetOf(dir)
+		require.NoError(t, err)
+		require.NoError(t, os.Mkdir(w.fresh, 0o777))
+		out, err := verify(dir)
+		require.NoError(t, err)
+		assert.Contains(t, out, "cut off")
+	})
+}
+
+// editRecord changes the record and nothing else, as no hash can tell.
+func editRecord(old, put string) func(*testing.T, string) {
+	return func(t *testing.T, dir string) {
+		name := filepath.Join(dir, recordName)
+		b, err := os.ReadFile(name)
+		require.NoError(t, err)
+		s := strings.Replace(string(b), old, put, 1)
+		require.NotEqual(t, string(b), s)
+		require.NoError(t, os.WriteFile(name, []byte(s), 0o600))
+	}
+}
