@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"sync"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -178,35 +179,86 @@ func layOut(set *post.Set) error {
 }
 
 // programs makes every sheet's toolpath and the three programs of it, and has
-// the dry run judge their text.
+// the dry run judge their text. Sheets have nothing to do with each other and are
+// made side by side, but for a test's hooks, which see them in order.
 func (b *built) programs(ctx context.Context, l *loaded, hook steps) error {
 	if b.set.Machine.Process == machine.Shop {
 		return nil
 	}
-	for i := range b.set.Sheets {
-		s := &b.set.Sheets[i]
-		tp, err := b.toolpath(s.Sheet, hook)
+	work := make([]sheetWork, len(b.set.Sheets))
+	err := eachOf(len(work), hook.toolpath == nil && hook.request == nil && hook.program == nil, func(i int) error {
+		return b.sheet(ctx, l, hook, &b.set.Sheets[i], &work[i])
+	})
+	if err != nil {
+		return err
+	}
+	for _, w := range work {
+		b.files = append(b.files, w.files...)
+		b.set.Checks = append(b.set.Checks, w.checks...)
+	}
+	return nil
+}
+
+// sheetWork is what one sheet adds to the job.
+type sheetWork struct {
+	files  []outFile
+	checks []jig.Check
+}
+
+// sheet makes one sheet's programs.
+func (b *built) sheet(ctx context.Context, l *loaded, hook steps, s *post.Sheet, w *sheetWork) error {
+	tp, err := b.toolpath(s.Sheet, hook)
+	if err != nil {
+		return l.stageFault("J092", "material", "change kerf, marker or sheet so that every cut has room", err)
+	}
+	if hook.toolpath != nil {
+		hook.toolpath(&tp)
+	}
+	s.Path, s.Bounds = tp, tp.Bounds
+	for k, suffix := range []string{"", "-dryrun", "-edges"} {
+		name := fmt.Sprintf("sheet-%d%s.nc", s.N, suffix)
+		text, err := b.program(l, *s, write.Kind(k))
 		if err != nil {
-			return l.stageFault("J092", "material", "change kerf, marker or sheet so that every cut has room", err)
+			return l.stageFault("J093", "machine", "change the machine's settings as the message says", err)
 		}
-		if hook.toolpath != nil {
-			hook.toolpath(&tp)
+		if hook.program != nil {
+			text = hook.program(name, text)
 		}
-		s.Path, s.Bounds = tp, tp.Bounds
-		s.CutLen, s.TravelLen = tp.Cut, tp.Travel
-		for k, suffix := range []string{"", "-dryrun", "-edges"} {
-			name := fmt.Sprintf("sheet-%d%s.nc", s.N, suffix)
-			text, err := b.program(l, *s, write.Kind(k))
-			if err != nil {
-				return l.stageFault("J093", "machine", "change the machine's settings as the message says", err)
-			}
-			if hook.program != nil {
-				text = hook.program(name, text)
-			}
-			b.files = append(b.files, outFile{name, text})
-			if err := b.dryRun(ctx, s, name, text, write.Kind(k) == write.Cut); err != nil {
-				return err
-			}
+		w.files = append(w.files, outFile{name, text})
+		c, err := b.dryRun(ctx, s, name, text, write.Kind(k) == write.Cut)
+		if err != nil {
+			return err
+		}
+		w.checks = append(w.checks, c)
+	}
+	return nil
+}
+
+// eachOf runs f for 0 to n-1, side by side or one after another, and returns the
+// error of the lowest number.
+func eachOf(n int, together bool, f func(int) error) error {
+	errs := make([]error, n)
+	bugs := make([]any, n)
+	var wait sync.WaitGroup
+	for i := range n {
+		if !together {
+			errs[i] = f(i)
+			continue
+		}
+		wait.Go(func() {
+			defer func() { bugs[i] = recover() }() // a panic must reach the one that reports it
+			errs[i] = f(i)
+		})
+	}
+	wait.Wait()
+	for _, b := range bugs {
+		if b != nil {
+			panic(b)
+		}
+	}
+	for _, err := range errs {
+		if err != nil {
+			return err
 		}
 	}
 	return nil
@@ -247,12 +299,12 @@ func (b *built) program(l *loaded, s post.Sheet, kind write.Kind) ([]byte, error
 }
 
 // dryRun judges one program's text against the machine, the sheet and the material.
-func (b *built) dryRun(ctx context.Context, s *post.Sheet, name string, text []byte, cut bool) error {
+func (b *built) dryRun(ctx context.Context, s *post.Sheet, name string, text []byte, cut bool) (jig.Check, error) {
 	m := b.set.Material
 	rep, err := dryrun.Run(ctx, bytes.NewReader(text), dryrun.Options{File: name, Machine: &b.set.Machine, Material: &m,
 		Stock: &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}})
 	if err != nil {
-		return err
+		return jig.Check{}, err
 	}
 	if cut {
 		s.Time, s.BeamOn = rep.TimeS, rep.BeamOnS
@@ -262,49 +314,55 @@ func (b *built) dryRun(ctx context.Context, s *post.Sheet, name string, text []b
 	for _, p := range rep.Problems {
 		c.Text += fmt.Sprintf("; line %d: %s [%s]", p.Line, p.Text, p.Code)
 	}
-	b.set.Checks = append(b.set.Checks, c)
-	return nil
+	return c, nil
 }
 
 // drawings adds the DXF of each sheet and the marks.
 func (b *built) drawings() error {
+	var outs []output
 	for i, s := range b.set.Sheets {
-		err := b.add(fmt.Sprintf("sheet-%d.dxf", s.N), func(w io.Writer) error {
+		outs = append(outs, output{fmt.Sprintf("sheet-%d.dxf", s.N), func(w io.Writer) error {
 			return dxf.Write(w, dxf.FromSet(b.set, i), dxf.Options{Version: version})
-		})
-		if err != nil {
-			return err
-		}
+		}})
 	}
-	return b.add("marks.csv", func(w io.Writer) error { return record.WriteMarks(w, b.set.Marks) })
+	return b.add(append(outs, output{"marks.csv", func(w io.Writer) error { return record.WriteMarks(w, b.set.Marks) }})...)
 }
 
 // pictures adds what people look at: the job sheet, the paper proof and the page.
 // They show every check made so far.
 func (b *built) pictures() error {
-	if err := b.add("job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, b.set, paper.Options{}) }); err != nil {
-		return err
-	}
-	if err := b.add("proof.pdf", func(w io.Writer) error { return paper.WriteProof(w, b.set, paper.Options{}) }); err != nil {
-		return err
-	}
-	return b.add("view.html", func(w io.Writer) error { return view.Write(w, b.set, view.Options{}) })
+	return b.add(
+		output{"job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, b.set, paper.Options{}) }},
+		output{"proof.pdf", func(w io.Writer) error { return paper.WriteProof(w, b.set, paper.Options{}) }},
+		output{"view.html", func(w io.Writer) error { return view.Write(w, b.set, view.Options{}) }},
+	)
 }
 
-// add writes one file into memory.
-func (b *built) add(name string, write func(io.Writer) error) error {
-	var out bytes.Buffer
-	if err := write(&out); err != nil {
-		return fmt.Errorf("%s: %w", name, err)
-	}
-	b.files = append(b.files, outFile{name, out.Bytes()})
-	return nil
+// output is a file and what writes it.
+type output struct {
+	name  string
+	write func(io.Writer) error
+}
+
+// add writes files into memory, side by side.
+func (b *built) add(outs ...output) error {
+	made := make([]outFile, len(outs))
+	err := eachOf(len(outs), true, func(i int) error {
+		var text bytes.Buffer
+		if err := outs[i].write(&text); err != nil {
+			return fmt.Errorf("%s: %w", outs[i].name, err)
+		}
+		made[i] = outFile{outs[i].name, text.Bytes()}
+		return nil
+	})
+	b.files = append(b.files, made...)
+	return err
 }
 
 // finish writes the record, which lists every other file.
 func (b *built) finish() error {
 	files := listFiles(b.files)
-	return b.add("record.json", func(w io.Writer) error { return record.Write(w, b.set, record.Options{Files: files}) })
+	return b.add(output{"record.json", func(w io.Writer) error { return record.Write(w, b.set, record.Options{Files: files}) }})
 }
 
 // file returns a file's bytes.

@@ -189,8 +189,11 @@ func kindText(kind string) string {
 
 // figure prints a check's value and limit.
 func figure(c jig.Check) string {
-	if c.Unit == "" && c.Limit == 0 {
-		return ""
+	if c.Limit == 0 {
+		if c.Unit == "" {
+			return ""
+		}
+		return fmt.Sprintf(" (%.3g %s)", c.Value, c.Unit)
 	}
 	return strings.TrimRight(fmt.Sprintf(" (%.3g, limit %.3g %s", c.Value, c.Limit, c.Unit), " ") + ")"
 }
