@@ -21,7 +21,7 @@ func demoSet() post.Set {
 	s := post.Set{
 		Version: "test",
 		Job: job.Job{
-			Name: "Community hall, back room", Date: "2026-11-20", Games: []string{"pool", "snooker"},
+			Name: "Community hall, back room", Date: "2026-11-20", Notes: "key at the bar, lights on the left", Games: []string{"pool", "snooker"},
 			Choices: layout.Choices{BaulkLine: "scaled", D: "width/6", Black: "length/11", Rack: "corners", MinApart: 8},
 			Balls:   layout.Balls{Diameter: 57.15, Reds: 15},
 			Jig: job.Jig{For: "class", MarkerTip: 0.7, MarkerGuide: 2.8, Spots: "point", Tolerance: 1,

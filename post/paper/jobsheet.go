@@ -62,6 +62,9 @@ func (s *sheaf) title(set post.Set) {
 	}
 	s.para(fmt.Sprintf("Spotting jig for %s, playing surface %s by %s, nose to nose; %s. Games: %s. Job of %s.", clean(set.Table.Name),
 		layout.Length(set.Table.L), layout.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
+	if n := clean(set.Job.Notes); n != "" {
+		s.para("Notes: " + n)
+	}
 }
 
 // verdicts lists what did not simply pass. Checks of one kind (the part of the

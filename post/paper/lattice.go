@@ -40,8 +40,8 @@ func (g group) dots() []geom.Point {
 func (g group) small() []geom.Box {
 	var out []geom.Box
 	for _, s := range g.shapes {
-		for _, c := range s.edges {
-			if b := c.Bounds(); c.Closed() && b.Width() < smallShape && b.Height() < smallShape {
+		for i, c := range s.edges {
+			if b := s.boxes[i]; c.Closed() && b.Width() < smallShape && b.Height() < smallShape {
 				out = append(out, b.Grow(crossArm+1))
 			}
 		}

@@ -44,7 +44,7 @@ func (o Options) size() (paperSize, error) {
 }
 
 // textMax is the longest text taken over from a job, characters.
-const textMax = 400
+const textMax = 600
 
 // clean makes a job's text fit to be printed: one line, without control and
 // direction characters, not endless.

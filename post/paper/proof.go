@@ -41,6 +41,20 @@ type shape struct {
 	name        string
 	at          geom.Point // where the name goes
 	box         geom.Box
+	boxes       []geom.Box // of the edges, then of the fine lines
+}
+
+// enclose works out the boxes.
+func (s shape) enclose() shape {
+	s.box = geom.EmptyBox()
+	for _, cs := range [2][]geom.Contour{s.edges, s.fine} {
+		for _, c := range cs {
+			b := c.Bounds()
+			s.boxes = append(s.boxes, b)
+			s.box = s.box.Union(b)
+		}
+	}
+	return s
 }
 
 // group is one assembly on a lattice of its own.
@@ -132,8 +146,7 @@ func shapeOf(p jig.Part, m geom.Placement) shape {
 	for _, c := range append(append([]geom.Contour(nil), p.Scores...), p.Letters...) {
 		s.fine = append(s.fine, c.Transform(m))
 	}
-	s.box = s.edges[0].Bounds()
-	return s
+	return s.enclose()
 }
 
 // rows lays parts out in rows that fit a page, so that small pieces are not cut
@@ -175,11 +188,7 @@ func markGroup(set post.Set) group {
 			s.edges = []geom.Contour{c}
 			s.at = c.Segment(c.Len() / 2).At(0.5)
 		}
-		s.box = geom.EmptyBox()
-		for _, c := range append(append([]geom.Contour(nil), s.edges...), s.fine...) {
-			s.box = s.box.Union(c.Bounds())
-		}
-		g.shapes = append(g.shapes, s)
+		g.shapes = append(g.shapes, s.enclose())
 	}
 	return g
 }
@@ -218,8 +227,11 @@ func (s *sheaf) leaf(g group, c cell) {
 		s.stroke(noseLine, win, n)
 	}
 	for _, sh := range g.shapes {
-		s.stroke(edgeLine, win, within(sh.edges, shown)...)
-		s.stroke(letterLine, win, within(sh.fine, shown)...)
+		if !sh.box.Grow(grain).Overlaps(shown) {
+			continue
+		}
+		s.stroke(edgeLine, win, within(sh.edges, sh.boxes, shown)...)
+		s.stroke(letterLine, win, within(sh.fine, sh.boxes[len(sh.edges):], shown)...)
 	}
 	s.leafNames(g, win, shown)
 	s.noseNames(g, win, shown)
@@ -229,11 +241,15 @@ func (s *sheaf) leaf(g group, c cell) {
 	s.leafHead(g, c)
 }
 
+// grain: boxes are grown by this before they are compared, so that a line along
+// an axis, whose box has no inside, still meets a page; far below a line's width.
+const grain = 0.001
+
 // within returns the contours whose boxes meet the box.
-func within(cs []geom.Contour, box geom.Box) []geom.Contour {
+func within(cs []geom.Contour, boxes []geom.Box, box geom.Box) []geom.Contour {
 	var out []geom.Contour
-	for _, c := range cs {
-		if c.Bounds().Grow(1e-3).Overlaps(box) {
+	for i, c := range cs {
+		if boxes[i].Grow(grain).Overlaps(box) {
 			out = append(out, c)
 		}
 	}
@@ -250,7 +266,7 @@ func (s *sheaf) leafNames(g group, w window, shown geom.Box) {
 		n.taken = append(n.taken, geom.EmptyBox().Include(w.to(b.Min)).Include(w.to(b.Max)))
 	}
 	for _, sh := range g.shapes {
-		if !sh.box.Grow(0.1).Overlaps(shown) {
+		if !sh.box.Grow(grain).Overlaps(shown) {
 			continue
 		}
 		at := sh.at

@@ -540,7 +540,7 @@ func TestJobSheetSays(t *testing.T) {
 		assert.Contains(t, text, m.Rule)
 	}
 	for _, s := range []string{"M. Weaver, 2026-11-18", "NOT PROVEN", "Do not cut", "sheet-1.dxf", "4.85 mm", "0.18 mm", "520.0", "Order of work", "Tape card", "As marked",
-		"strip of office paper", "Turn the foot template round", "stretch a thread", "A look along the sights", "Closing checks", "10600 nm", "at the right nose", "423.3 mm (16 21/32 in) to baulk"} {
+		"strip of office paper", "Turn the foot template round", "stretch a thread", "A look along the sights", "Closing checks", "10600 nm", "key at the bar", "at the right nose", "423.3 mm (16 21/32 in) to baulk"} {
 		assert.Contains(t, text, s)
 	}
 	assert.NotContains(t, text, "@", "places are called by name")

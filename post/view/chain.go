@@ -29,7 +29,10 @@ type pen struct {
 }
 
 func (p *pen) round(q geom.Point) geom.Point {
-	k := math.Pow(10, float64(p.decimals))
+	k := 100.0
+	if p.decimals == fine {
+		k = 1000
+	}
 	return geom.Point{X: math.Round(q.X*k) / k, Y: math.Round(q.Y*k) / k}
 }
 

@@ -16,20 +16,24 @@ import (
 // scene is a job ready to be drawn: the store of definitions, and which
 // definition shows what.
 type scene struct {
-	set    post.Set
-	index  map[string]int // part id to its place in Jig.Parts
-	glyphs map[string]int // stroke shape to its number in the store
-	count  map[string]int // how often a shape occurs
-	table  geom.Box       // the playing surface, table frame
-	racks  []rack
+	set     post.Set
+	index   map[string]int // part id to its place in Jig.Parts
+	glyphs  map[string]int // stroke shape to its number in the store
+	count   map[string]int // how often a shape occurs
+	strokes [][]string     // the shape of every lettering stroke, by part
+	table   geom.Box       // the playing surface, table frame
+	racks   []rack
 }
 
 func newScene(set post.Set) *scene {
 	sc := &scene{set: set, index: map[string]int{}, glyphs: map[string]int{}, count: map[string]int{}, racks: racks(set)}
+	sc.strokes = make([][]string, len(set.Jig.Parts))
 	for i, p := range set.Jig.Parts {
 		sc.index[p.ID] = i
 		for _, c := range p.Letters {
-			sc.count[strokeShape(c)]++
+			shape := strokeShape(c)
+			sc.strokes[i] = append(sc.strokes[i], shape)
+			sc.count[shape]++
 		}
 	}
 	sc.table = geom.EmptyBox()
@@ -105,8 +109,8 @@ func (sc *scene) writeLetters(b *bytes.Buffer, i int, letters []geom.Contour) {
 	}
 	fmt.Fprintf(b, `<g id="l%d" class="letters">`, i)
 	var rest []geom.Contour
-	for _, c := range letters {
-		n, ok := sc.glyphs[strokeShape(c)]
+	for k, c := range letters {
+		n, ok := sc.glyphs[sc.strokes[i][k]]
 		if !ok {
 			rest = append(rest, c)
 			continue
