@@ -181,14 +181,22 @@ func (t *tipJudge) pivot() ([]PivotMove, error) {
 	return out, nil
 }
 
+// standing: a tip that moved less than this since the last sample stands, mm; it
+// has been judged where it is.
+const standing = 1e-6
+
 // visit judges the samples of a run of moves that begins at the program's move n.
 func (t *tipJudge) visit(n int) func(TipSample) {
 	var before TipSample
 	return func(s TipSample) {
-		m := t.p.Moves[n+s.Move]
-		if s.Z < -digit && !math.IsNaN(s.Z) {
+		if s.Z < -digit {
+			same := before.Move == s.Move
+			if same && dist(before.At, s.At) < standing {
+				return
+			}
+			m := t.p.Moves[n+s.Move]
 			t.judge(m, s)
-			if before.Move == s.Move {
+			if same {
 				t.note(m, before, s)
 			}
 		}
@@ -250,9 +258,7 @@ func (t *tipJudge) note(m Move, a, b TipSample) {
 			return
 		}
 	}
-	if a.At != b.At {
-		t.trail[kind] = append(t.trail[kind], lineOf(a.At, b.At))
-	}
+	t.trail[kind] = append(t.trail[kind], lineOf(a.At, b.At))
 }
 
 // gaps returns the greatest distance from a nominal edge or stroke to the
@@ -261,7 +267,7 @@ func (t *tipJudge) gaps() (worst float64, where string) {
 	for kind, want := range [3][]curve{curvesOf(t.s.edges), t.s.scores, t.s.letters} {
 		g := newPlaces(t.trail[kind])
 		for _, k := range want {
-			n := int(k.length()/edgeSample) + 2
+			n := int(k.length()/edgeSample) + 1
 			for i := 0; i <= n; i++ {
 				p := k.at(float64(i) / float64(n))
 				if _, d := g.nearest(p); d > worst {

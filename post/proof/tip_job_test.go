@@ -107,8 +107,9 @@ func TestKnifeJobsByTheTip(t *testing.T) {
 // The proof fails when it should: on a blade of another offset, on a missing
 // cut, on a cut through the material, and on a blade nobody has brought round.
 func TestByTipFails(t *testing.T) {
-	k := loadKnifeJob(t, "../../testdata/jobs/knife-card.yaml")
-	tp := k.paths[0]
+	k := loadKnifeJob(t, "../../testdata/jobs/knife-film-600x300.yaml")
+	const sheet = 1 // one piece with everything on it
+	tp := k.paths[sheet]
 	find := func(cs []jig.Check, id string) jig.Check {
 		for _, c := range cs {
 			if c.ID == id {
@@ -121,7 +122,7 @@ func TestByTipFails(t *testing.T) {
 
 	other := k.machine.Knife
 	other.Offset += 0.03
-	c := find(k.byTip(t, 0, tp, other), "tip-path")
+	c := find(k.byTip(t, sheet, tp, other), "tip-path")
 	assert.Equal(t, jig.Fail, c.Verdict)
 	assert.Contains(t, c.Text, "strays")
 
@@ -137,7 +138,7 @@ func TestByTipFails(t *testing.T) {
 	}
 	for layer, want := range map[path.Layer]string{path.Outline: "an edge", path.Opening: "an edge", path.Score: "a score", path.Lettering: "a stroke of lettering"} {
 		dropped := false
-		c = find(k.byTip(t, 0, without(func(op path.Op) bool {
+		c = find(k.byTip(t, sheet, without(func(op path.Op) bool {
 			if dropped || op.Layer != layer || op.Part == "waste" {
 				return false
 			}
@@ -148,7 +149,7 @@ func TestByTipFails(t *testing.T) {
 		assert.Contains(t, c.Text, want)
 	}
 
-	c = find(k.byTip(t, 0, without(func(op path.Op) bool { return op.Part == "waste" }), k.machine.Knife), "tip-path")
+	c = find(k.byTip(t, sheet, without(func(op path.Op) bool { return op.Part == "waste" }), k.machine.Knife), "tip-path")
 	assert.Equal(t, jig.Fail, c.Verdict)
 	assert.NotEmpty(t, c.Text)
 
@@ -158,13 +159,13 @@ func TestByTipFails(t *testing.T) {
 		if op.Layer == path.Outline {
 			op.Moves = append([]path.Move(nil), op.Moves...)
 			for m := range op.Moves {
-				op.Moves[m].Z = max(op.Moves[m].Z, -0.9)
+				op.Moves[m].Z = max(op.Moves[m].Z, -0.3)
 			}
 			shallow.Ops[i] = op
 		}
 	}
-	c = find(k.byTip(t, 0, shallow, k.machine.Knife), "tip-complete")
-	assert.Equal(t, jig.Fail, c.Verdict, "a card of 1 mm cut 0.9 mm deep")
+	c = find(k.byTip(t, sheet, shallow, k.machine.Knife), "tip-complete")
+	assert.Equal(t, jig.Fail, c.Verdict, "a film of 0.35 mm cut 0.3 mm deep")
 }
 
 // The two examples worked by hand, as G-code for the pivot: the same numbers, as
