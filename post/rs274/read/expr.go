@@ -273,6 +273,10 @@ func (s *scanner) atan(y float64) float64 {
 		return 0
 	}
 	x := s.real()
+	if x == 0 && y == 0 && s.ok() {
+		s.fail(BadValue, at, "ATAN of two zeros has no direction", "look at the arguments")
+		return 0
+	}
 	return s.check(at, math.Atan2(y, x)*180/math.Pi)
 }
 

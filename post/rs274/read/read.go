@@ -266,7 +266,7 @@ func (p *program) finish() error {
 				Help: "the file may be cut short: end the program with M2"})
 		}
 		if !x.ended {
-			x.emit(End, p.line, x.pos)
+			x.emit(End, p.line, x.pos).Col = 0
 		}
 		if err := x.flush(); err != nil {
 			return err
