@@ -80,7 +80,7 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err := b.prove(ctx); err != nil {
 		return built{}, err
 	}
-	if err := b.pictures(); err != nil {
+	if err := b.pictures(l.shape); err != nil {
 		return built{}, err
 	}
 	if err := b.finish(); err != nil {
@@ -330,12 +330,23 @@ func (b *built) drawings() error {
 
 // pictures adds what people look at: the job sheet, the paper proof and the page.
 // They show every check made so far.
-func (b *built) pictures() error {
-	return b.add(
-		output{"job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, b.set, paper.Options{}) }},
-		output{"proof.pdf", func(w io.Writer) error { return paper.WriteProof(w, b.set, paper.Options{}) }},
-		output{"view.html", func(w io.Writer) error { return view.Write(w, b.set, view.Options{}) }},
-	)
+func (b *built) pictures(o outputOptions) error {
+	outs := []output{
+		{"job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, b.set, paper.Options{Paper: o.paper}) }},
+		{"proof.pdf", func(w io.Writer) error {
+			return paper.WriteProof(w, b.set, paper.Options{Paper: o.paper, Of: o.proofOf})
+		}},
+		{"view.html", func(w io.Writer) error { return view.Write(w, b.set, view.Options{}) }},
+	}
+	if o.svg {
+		outs = append(outs, output{"table.svg", func(w io.Writer) error { return view.WriteTable(w, b.set, view.Options{}) }})
+		for _, s := range b.set.Sheets {
+			outs = append(outs, output{fmt.Sprintf("sheet-%d.svg", s.N), func(w io.Writer) error {
+				return view.WriteSheet(w, b.set, s.N, view.Options{})
+			}})
+		}
+	}
+	return b.add(outs...)
 }
 
 // output is a file and what writes it.

@@ -23,6 +23,7 @@ type loaded struct {
 	notes  problem.List // things to know that do not stop the job
 	inputs []string     // every file read
 	source []byte
+	shape  outputOptions
 }
 
 // readInput reads a user's file. It stops one byte past the largest file that a

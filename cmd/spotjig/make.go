@@ -19,6 +19,14 @@ type makeOptions struct {
 	out    string
 	force  bool
 	allTxt bool // print passed checks too
+	shape  outputOptions
+}
+
+// outputOptions are the choices of what is written.
+type outputOptions struct {
+	paper   string // "a4" or "letter"
+	proofOf string // "template" or "marks"
+	svg     bool   // the pictures as SVG files as well
 }
 
 func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
@@ -40,15 +48,33 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-out", "folder to write")
 	c.Flags().BoolVar(&o.force, "force", false, "replace files in DIR that were edited by hand")
 	c.Flags().BoolVarP(&o.allTxt, "verbose", "v", false, "print the checks that passed as well")
+	c.Flags().StringVar(&o.shape.paper, "paper", "a4", "paper of job sheet and proof: a4 or letter")
+	c.Flags().StringVar(&o.shape.proofOf, "proof-of", "template", "what the paper proof shows: template or marks")
+	c.Flags().BoolVar(&o.shape.svg, "svg", false, "write the table and sheet pictures as SVG files as well")
 	return c
+}
+
+// check refuses values that no output knows.
+func (o outputOptions) check() error {
+	if o.paper != "a4" && o.paper != "letter" {
+		return usageError{fmt.Errorf("--paper %q: it is a4 or letter", o.paper)}
+	}
+	if o.proofOf != "template" && o.proofOf != "marks" {
+		return usageError{fmt.Errorf("--proof-of %q: it is template or marks", o.proofOf)}
+	}
+	return nil
 }
 
 // runMake builds the job in memory, and writes it only if every check allows it.
 func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
+	if err := o.shape.check(); err != nil {
+		return err
+	}
 	l, err := loadJob(o.job)
 	if err != nil {
 		return err
 	}
+	l.shape = o.shape
 	b, err := build(ctx, &l, steps{})
 	if err != nil {
 		return err
