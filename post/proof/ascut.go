@@ -50,6 +50,7 @@ const (
 // Cutting says how a sheet is cut.
 type Cutting struct {
 	Kerf     float64
+	Passes   int     // how often each cut is made; 0 is 1
 	Ties     int     // an outline
 	TieWidth float64 // mm of material each leaves
 	Power    float64 // S of cuts through the sheet; 0: not looked at
@@ -218,7 +219,7 @@ func (j *judge) starts() {
 		if e < 0 {
 			continue
 		}
-		if m.layer() == "OUTLINE" && atTies[m.Label] < j.how.Ties {
+		if m.layer() == "OUTLINE" && atTies[m.Label] < j.how.Ties*max(1, j.how.Passes) {
 			atTies[m.Label]++
 			continue
 		}

@@ -40,6 +40,8 @@ func TestTiesAsAskedPass(t *testing.T) {
 	// The plug has no straight edge for a tie to sit on.
 	noPlug := func(s *post.Set) { s.Sheets[0].Placed = s.Sheets[0].Placed[:1]; ties(s) }
 	assert.Empty(t, failures(prove(t, plant{set: noPlug})))
+	twice := func(s *post.Set) { noPlug(s); s.Material.Cut.Passes = 2 }
+	assert.Empty(t, failures(prove(t, plant{set: twice})), "two passes")
 	other := func(s *post.Set) { s.Job.Jig.TieWidth = 0.5 }
 	assert.Contains(t, failures(prove(t, plant{set: noPlug, after: other})), "as-cut", "ties of another width")
 	none := func(s *post.Set) { s.Job.Jig.Ties = 0 }

@@ -95,7 +95,7 @@ func cutChecks(p Program, set post.Set, i int) []jig.Check {
 func CuttingOf(set post.Set) Cutting {
 	m := set.Material
 	return Cutting{
-		Kerf: m.Kerf, Ties: set.Job.Jig.Ties, TieWidth: set.Job.Jig.TieWidth,
+		Kerf: m.Kerf, Passes: m.Cut.Passes, Ties: set.Job.Jig.Ties, TieWidth: set.Job.Jig.TieWidth,
 		Power: m.Cut.Power, Score: m.Score.Power, Letter: m.Letter.Power,
 	}
 }
