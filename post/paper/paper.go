@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sort"
 	"strings"
 	"time"
 	"unicode"
@@ -149,10 +150,12 @@ func (s *sheaf) fitted(text string, width float64) string {
 		return text
 	}
 	r := []rune(text)
-	for len(r) > 1 && s.wide(string(r)+"...") > width {
-		r = r[:len(r)-1]
-	}
-	return string(r) + "..."
+	return string(r[:s.fits(r, width-s.wide("..."))]) + "..."
+}
+
+// fits is how many characters of a text go into a width; at least one.
+func (s *sheaf) fits(r []rune, width float64) int {
+	return max(1, sort.Search(len(r), func(n int) bool { return s.wide(string(r[:n+1])) > width }))
 }
 
 // lines breaks a text to a width in the present font; a word longer than the
@@ -163,9 +166,9 @@ func (s *sheaf) lines(text string, width float64) []string {
 	for _, word := range strings.Fields(text) {
 		for s.wide(word) > width {
 			cut := []rune(word)
-			n := len(cut)
-			for n > 1 && s.wide(string(cut[:n])) > width {
-				n--
+			n := s.fits(cut, width)
+			if n == len(cut) {
+				break
 			}
 			if line != "" {
 				out, line = append(out, line), ""

@@ -114,7 +114,7 @@ func calm(t *testing.T, b *browser) {
 	b.eval(`document.getElementById("player").focus()`)
 	b.key("Home")
 	b.click("#play")
-	b.until(`/\((2|3|4) of /.test(document.getElementById("now").textContent)`)
+	b.until(`/\(([2-9]|\d\d+) of /.test(document.getElementById("now").textContent)`)
 	assert.Equal(t, "beam off, travelling", b.eval(`document.getElementById("tool").textContent`), "it stands at the start of a cut, never on the way")
 	b.click("#play")
 	assert.Equal(t, "none", b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).animationName`))
