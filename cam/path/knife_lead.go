@@ -11,8 +11,8 @@ import (
 // A closed cut may begin anywhere. A start is judged by the way the blade gets
 // there, in tiers:
 //
-//	0  run-in to an arc (slot end, plan corner) or to a sharp corner
-//	1  run-in to a straight edge
+//	0  run-in to a round end or plan corner, or to a sharp corner
+//	1  run-in to a straight edge, or to the long side of an arc slot
 //	2  turned in place in waste, then a tangent arc or line to the contour
 //	3  turned in place on the contour itself
 //
@@ -81,7 +81,7 @@ func (b *blade) starts(c contour) []start {
 		out = append(out, b.inPlace(c, station{seg: i, t: 0.5}))
 	}
 	if !smooth {
-		out = demoteLines(c, out)
+		out = demoteSides(c, out)
 	}
 	for i := range out {
 		out[i].cost = round6(b.at.Dist(out[i].pivot) + degWeight*math.Abs(out[i].phi)*180/math.Pi)
@@ -92,11 +92,16 @@ func (b *blade) starts(c contour) []start {
 	return out
 }
 
-// demoteLines puts starts on straight edges into the next tier, where the
-// contour has round ends or corners to start at.
-func demoteLines(c contour, starts []start) []start {
+// demoteSides puts starts on straight edges and on long arcs into the next tier,
+// where the contour has round ends or corners to start at: a slot's sides guide
+// the marker.
+func demoteSides(c contour, starts []start) []start {
+	least := math.Inf(1)
+	for _, s := range c.chain {
+		least = math.Min(least, s.Radius())
+	}
 	for i, s := range starts {
-		if s.tier == 0 && s.slant != 0 && !c.chain[s.at.seg].IsArc() {
+		if s.tier == 0 && s.slant != 0 && !(c.chain[s.at.seg].Radius() < 2*least) {
 			starts[i].tier = 1
 		}
 	}
