@@ -26,22 +26,22 @@ const (
 
 // CouponFindings is what a test piece tells.
 type CouponFindings struct {
-	Cut                CouponCut
-	Thickness          Estimate // mm
-	ThicknessRead      bool
-	Kerf               Estimate    // at the exit face, mm: what material.kerf wants
-	KerfXY             [2]Estimate // by the comb along x and along y; PM 0: not read
-	Beam               Estimate    // at the beam face; PM 0: not read
-	TaperDeg           Estimate    // each wall
-	ScaleX, ScaleY     Estimate    // parts per million the machine cuts large
-	Skew               Estimate    // µm a metre out of square
-	ScaleRead, SkewOK  bool
-	Slots              []SlotFinding
-	Flank              float64 // true clearance of the socket that fits, mm a flank
-	FlankDrawn         float64
-	FlankRead          bool
-	SquareRead         [2]Estimate // PM 0: not read
-	SquareWanted       [2]float64  // by the kerf and the scale found
+	Cut               CouponCut
+	Thickness         Estimate // mm
+	ThicknessRead     bool
+	Kerf              Estimate    // at the exit face, mm: what material.kerf wants
+	KerfXY            [2]Estimate // by the comb along x and along y; PM 0: not read
+	Beam              Estimate    // at the beam face; PM 0: not read
+	TaperDeg          Estimate    // each wall
+	ScaleX, ScaleY    Estimate    // parts per million the machine cuts large
+	Skew              Estimate    // µm a metre out of square
+	ScaleRead, SkewOK bool
+	Slots             []SlotFinding
+	Flank             float64 // true clearance of the socket that fits, mm a flank
+	FlankDrawn        float64
+	FlankRead         bool
+	SquareRead        [2]Estimate // PM 0: not read
+	SquareWanted      [2]float64  // by the kerf and the scale found
 }
 
 // SlotFinding is one fit, mm.

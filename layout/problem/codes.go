@@ -53,6 +53,13 @@ func fileCodes() []Code {
 		{"F023", "A machine or material file that a job names cannot be read. Its name counts from the folder of the job file."},
 		{"F025", "A file cannot be written: its folder is not there, is not writable, or the disk is full."},
 		{"F024", "\"spotjig new\" never overwrites: the file exists already. Choose another name, or remove the file yourself."},
+		{"F030", "The folder to verify cannot be read, or there is none of that name."},
+		{"F031", "The record.json of a folder is missing or was edited: it cannot be read, or tells of something that cannot be. Without it nothing in the folder can be checked; make the folder again."},
+		{"F032", "A file that the record of a folder lists is missing. Make the folder again."},
+		{"F033", "A file of a folder is not as it was written: its length or its SHA-256 is another than the record states. Do not run a program that was edited; make the folder again."},
+		{"F034", "A folder holds something that its record does not list. No run of spotjig wrote it; move it elsewhere."},
+		{"F035", "The files of a folder are as they were written, but do not pass: what the check named in the message looks at was changed together with the record, or this version of spotjig judges it otherwise. Do not run the programs; make the folder again."},
+		{"F036", "A folder is missing because a run was cut off, by a power failure for instance. The message says where its whole old set is. The next run mends it."},
 	}
 }
 
@@ -83,6 +90,7 @@ func jobCodes() []Code {
 		{"J091", "The pieces do not fit the sheets."},
 		{"J092", "No cutting path can be made: a cut has no room for the kerf or the blade. The message names the piece."},
 		{"J093", "The cutting path cannot be written as a program for this machine."},
+		{"J094", "No test piece can be made for this machine: a shop cuts with its own, a blade has no kerf, the sheet is too thin for the kerf, or bed and sheet are too small. The message says which."},
 		{"J099", "A check of the finished job failed, so nothing was written."},
 	}
 }
@@ -123,6 +131,15 @@ func machineCodes() []Code {
 		{"M022", "A dragged blade cannot cut this material."},
 		{"M023", "The sheet is thicker than the blade cuts."},
 		{"M025", "A warning: the sheet's thickness was not measured, and the one it is sold as is used. Cast sheet sold as 5 mm may be 4.1 to 5.9 mm; fins and slots fit to a tenth."},
+		{"M030", "A reading of a test piece is out of all measure, or makes a kerf below 0.01 mm or above 1 mm. Count the pieces, push them close, read again; a bare number is in mm."},
+		{"M031", "Readings of one size are too far apart to be readings of it: crumbs on an edge, a piece of the other comb, a figure miswritten."},
+		{"M032", "No comb was measured that tells the kerf at the exit face, which is the one the job file wants."},
+		{"M033", "A comb measured with every other piece turned over does not go with the same comb all one way up. Turned over it can only be shorter, and by less than a kerf a piece."},
+		{"M034", "The distances between the ticks are incomplete, or no four points can have them. They are named A lower left, B lower right, C upper right, D upper left."},
+		{"M035", "A note: one comb only was read. Kerfs differ between cuts along x and along y on many machines."},
+		{"M036", "A note: a comb was read once. How well the reading repeats is assumed; three readings tell it."},
+		{"M037", "The slots named for press, slide and loose are not in that order: press is the tightest."},
+		{"M038", "A note: the square is not as large as the kerf found makes it. Read again; if it stays so, the machine loses steps or the sheet moved."},
 		{"M030", "A reading of a test piece is out of all measure for what it reads."},
 		{"M031", "Readings of one size scatter more than a caliper does. Clean the edges and read again."},
 		{"M032", "The combs that tell the kerf were not read."},

@@ -1,0 +1,276 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+)
+
+// square is a plain square, with a hole and a slot for the marker. Its sides
+// are measured, so cuts start on its corners.
+func (c *couponDesign) square(side float64) couponBlock {
+	p := c.plate("SQUARE", "square", side, side)
+	r := c.rules.plan
+	p.NoStart = append(p.NoStart, sides(geom.Point{X: r}, geom.Point{X: side - r})...)
+	p.NoStart = append(p.NoStart, sides(geom.Point{X: side, Y: r}, geom.Point{X: side, Y: side - r})...)
+	p.NoStart = append(p.NoStart, sides(geom.Point{X: side - r, Y: side}, geom.Point{X: r, Y: side})...)
+	p.NoStart = append(p.NoStart, sides(geom.Point{Y: side - r}, geom.Point{Y: r})...)
+	spot := geom.Point{X: side * 0.25, Y: side * 0.36}
+	p.Openings = append(p.Openings, Opening{ID: "SPOT", Kind: OpenSpot, C: spot, R: round3(c.rules.hole)})
+	pen := math.Min(couponPen, side*0.3)
+	from := geom.Point{X: side * 0.55, Y: spot.Y}
+	p.Openings = append(p.Openings, Opening{ID: "PEN", Kind: OpenSlot, From: from, To: geom.Point{X: from.X + pen, Y: from.Y}, Width: round3(c.rules.slot)})
+	under := spot.Y - math.Max(c.rules.hole, c.rules.slot/2) - 2 - bodyHigh
+	c.centred(&p, "SPOT", geom.Point{X: spot.X, Y: under}, bodyHigh, side*0.3)
+	c.centred(&p, "PEN", geom.Point{X: from.X + pen/2, Y: under}, bodyHigh, side*0.3)
+	mid, room := side/2, side-12
+	c.centred(&p, fmt.Sprintf("SQUARE %g X %g", side, side), geom.Point{X: mid, Y: side * 0.8}, bodyHigh*1.3, room)
+	m := c.req.Material
+	c.centred(&p, fmt.Sprintf("%s %.2f MM", ascii(m.Kind), m.Thickness), geom.Point{X: mid, Y: side * 0.68}, smallHigh, room)
+	c.centred(&p, fmt.Sprintf("KERF ALLOWED FOR %.3f", m.Kerf), geom.Point{X: mid, Y: side * 0.59}, smallHigh, room)
+	c.centred(&p, ">X", geom.Point{X: side - 9, Y: 4}, smallHigh, 8)
+	c.centred(&p, "^Y", geom.Point{X: 9, Y: side - 8}, smallHigh, 8)
+	c.out.Cut.Square = side
+	b := c.single(p)
+	b.first = true
+	return b
+}
+
+// ascii keeps what the alphabet has, in capitals as the pieces are lettered.
+func ascii(s string) string {
+	out := []rune{}
+	for _, r := range s {
+		switch {
+		case r >= 'a' && r <= 'z':
+			r -= 'a' - 'A'
+		case r < ' ' || r > '~':
+			r = '?'
+		}
+		out = append(out, r)
+	}
+	return string(out)
+}
+
+// pitch is the distance between the lines of a comb: a piece must not be
+// narrower than the sheet is thick and should not fall between the bed's supports.
+func (c *couponDesign) pitch() float64 {
+	fall := math.Min(math.Floor(c.req.Machine.SupportGrid)+1, pieceRoom)
+	return math.Max(math.Max(pieceLeast, math.Ceil(1.5*c.rules.t)), fall)
+}
+
+// comb is n pieces between n+1 lines that cross two more, laid along x or y.
+func (c *couponDesign) comb(axis string, w, h float64) (couponBlock, bool) {
+	k, p := c.req.Material.Kerf, c.pitch()
+	n := int(math.Floor(math.Min(combLong, math.Min(w, h)-2*combOver)/p + 1e-9))
+	n = min(n, combMost)
+	if n < combLeast || combHigh+2*combOver > math.Min(w, h) {
+		return couponBlock{}, false
+	}
+	long := float64(n) * p
+	c.out.Cut.Pieces, c.out.Cut.Comb = n, long
+	b := couponBlock{name: "comb " + axis, w: long + 2*combOver, h: combHigh + 2*combOver}
+	at := func(along, across float64) geom.Point { return geom.Point{X: along, Y: across} }
+	if axis == "Y" {
+		b.w, b.h = b.h, b.w
+		at = func(along, across float64) geom.Point { return geom.Point{X: across, Y: along} }
+	}
+	for i := 0; i < n; i++ {
+		size := at(p-k, combHigh-k)
+		piece := Part{ID: fmt.Sprintf("%s%d", axis, i+1), Role: CombPiece, Outline: geom.Rect(geom.Box{Max: size})}
+		c.centred(&piece, piece.ID, geom.Point{X: size.X / 2, Y: size.Y/2 - smallHigh/2}, bodyHigh, size.X-3)
+		b.laid = append(b.laid, c.add(piece, at(combOver+float64(i)*p+k/2, combOver+k/2)))
+	}
+	line := func(from, to geom.Point) {
+		b.lines = append(b.lines, CouponLine{axis, geom.Segment{From: from, To: to}})
+	}
+	for i := 0; i <= n; i++ {
+		x := combOver + float64(i)*p
+		lo, hi := at(x, 0), at(x, combHigh+2*combOver)
+		if i%2 == 1 {
+			lo, hi = hi, lo
+		}
+		line(lo, hi)
+	}
+	for _, y := range []float64{combOver, combOver + combHigh} {
+		line(at(0, y), at(long+2*combOver, y))
+	}
+	return b, true
+}
+
+// ladder is the slots for a fin's tab, a row a plate, as many plates as the bed
+// asks for.
+func (c *couponDesign) ladder(room float64) []couponBlock {
+	r := c.rules
+	most := r.t + slotFirst + slotStep*(slotCount-1)
+	step := most + r.web
+	each := min(slotCount, int((room-r.web)/step))
+	if each < 1 {
+		each = 1 // lay will say what is too small
+	}
+	plates := (slotCount + each - 1) / each
+	each = (slotCount + plates - 1) / plates
+	foot, head := math.Max(r.web, 6), math.Max(r.web, 8)
+	high := foot + most + couponTab + 2*slotFree + head + 6
+	var out []couponBlock
+	for first := 0; first < slotCount; first += each {
+		n := min(each, slotCount-first)
+		p := c.plate(fmt.Sprintf("L%d", len(out)+1), "slot ladder", r.web+float64(n)*step, high)
+		for i := 0; i < n; i++ {
+			width := round3(r.t + slotFirst + slotStep*float64(first+i))
+			x := r.web + most/2 + float64(i)*step
+			from := geom.Point{X: x, Y: foot + most/2}
+			to := geom.Point{X: x, Y: from.Y + couponTab + 2*slotFree}
+			letter := machine.SlotLetter(first + i)
+			p.Openings = append(p.Openings, Opening{ID: letter, Kind: OpenFin, From: from, To: to, Width: width})
+			c.centred(&p, letter, geom.Point{X: x, Y: to.Y + most/2 + 2}, bodyHigh, step)
+			c.centred(&p, fmt.Sprintf("%.2f", width), geom.Point{X: x, Y: 2}, leastHigh, step-1.5)
+			c.out.Cut.Slots = append(c.out.Cut.Slots, width)
+		}
+		w := p.Outline.Bounds().Width()
+		c.centred(&p, "SLOTS FOR THE TONGUE", geom.Point{X: w / 2, Y: high - 4.5}, leastHigh+0.4, w-6)
+		out = append(out, c.single(p))
+	}
+	return out
+}
+
+// couponTail is the dovetail that is tried: the smallest the jig has.
+func (c *couponDesign) couponTail() tail { return tail{neck: c.rules.neck, long: c.rules.tail} }
+
+// sockets are a row of sockets with growing clearance, a few a plate.
+func (c *couponDesign) sockets(room float64) []couponBlock {
+	t := c.couponTail()
+	t.neck += 2 * flankStep * (flankCount - 1) * math.Hypot(1, 1/tailSlope)
+	step := t.head() + 1 + c.rules.web
+	each := max(1, min(flankCount, int((room-c.rules.web)/step)))
+	plates := (flankCount + each - 1) / each
+	each = (flankCount + plates - 1) / plates
+	deep := c.rules.tail + c.rules.toe
+	high := math.Ceil(deep + math.Max(c.rules.web, bodyHigh+6))
+	var out []couponBlock
+	for first := 0; first < flankCount; first += each {
+		n := min(each, flankCount-first)
+		w := c.rules.web + float64(n)*step
+		p := Part{ID: fmt.Sprintf("S%d", len(out)+1), Role: "sockets"}
+		cs := []corner{{geom.Point{}, c.rules.plan}, {geom.Point{X: w}, c.rules.plan}, {geom.Point{X: w, Y: high}, c.rules.plan}}
+		for i := n - 1; i >= 0; i-- { // the upper edge is walked from the right
+			clear := flankStep * float64(first+i)
+			x := c.rules.web + step*float64(i) + (step-c.rules.web)/2
+			cs = append(cs, c.dovetailWith(clear, onEdge{w - x, c.couponTail(), true}, geom.Point{X: w, Y: high}, geom.Vec{X: -1})...)
+			c.centred(&p, fmt.Sprintf("%d: %.2f", first+i+1, clear), geom.Point{X: x, Y: (high-deep)/2 - smallHigh/2}, smallHigh, step-2)
+		}
+		p.Outline = rounded(append(cs, corner{geom.Point{Y: high}, c.rules.plan}))
+		p.NoStart = sides(points(append(cs[2:len(cs):len(cs)], corner{at: geom.Point{Y: high}}))...)
+		out = append(out, c.single(p))
+	}
+	for i := 0; i < flankCount; i++ {
+		c.out.Cut.Flanks = append(c.out.Cut.Flanks, round3(flankStep*float64(i)))
+	}
+	return out
+}
+
+// points are the corners' places.
+func points(cs []corner) []geom.Point {
+	var out []geom.Point
+	for _, c := range cs {
+		out = append(out, c.at)
+	}
+	return out
+}
+
+// dovetailWith draws a tail or socket with a clearance of its own.
+func (c *couponDesign) dovetailWith(flank float64, o onEdge, from geom.Point, dir geom.Vec) []corner {
+	d := *c.designer
+	d.rules.flank = flank
+	return d.dovetail(o, from, dir)
+}
+
+// tail is a member's end with one tail. Its corners are round enough for the
+// loosest socket, whose corners are the sharpest against it.
+func (c *couponDesign) tail() couponBlock {
+	t := c.couponTail()
+	w, high := math.Ceil(t.head()+2*pieceLeast), 28.0
+	r := c.rules.plan
+	top := c.dovetailWith(flankStep*(flankCount-1), onEdge{w / 2, t, false}, geom.Point{X: w, Y: high}, geom.Vec{X: -1})
+	cs := []corner{{geom.Point{}, r}, {geom.Point{X: w}, r}, {geom.Point{X: w, Y: high}, r}}
+	cs = append(append(cs, top...), corner{geom.Point{Y: high}, r})
+	p := Part{ID: "TAIL", Role: "tail", Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
+	c.centred(&p, "TAIL", geom.Point{X: w / 2, Y: 15}, bodyHigh, w-6)
+	c.centred(&p, "LETTERS UP", geom.Point{X: w / 2, Y: 7}, smallHigh, w-6)
+	return c.single(p)
+}
+
+// tongue is a handle with a fin's tab on it.
+func (c *couponDesign) tongue() couponBlock {
+	const handle, wide = 25.0, 44.0
+	lo, hi, top := (wide-couponTab)/2, (wide+couponTab)/2, handle+math.Ceil(c.rules.t)+12
+	r := c.rules.plan
+	cs := []corner{
+		{geom.Point{}, r}, {geom.Point{X: wide}, r}, {geom.Point{X: wide, Y: handle}, r},
+		{geom.Point{X: hi, Y: handle}, c.rules.inner}, {geom.Point{X: hi, Y: top}, 1},
+		{geom.Point{X: lo, Y: top}, 1}, {geom.Point{X: lo, Y: handle}, c.rules.inner}, {geom.Point{Y: handle}, r},
+	}
+	p := Part{ID: "TONGUE", Role: "tongue", Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
+	c.centred(&p, "TONGUE", geom.Point{X: wide / 2, Y: 10}, bodyHigh, wide-6)
+	return c.single(p)
+}
+
+// ticks scores four crosses at the corners of what the machine reaches of the
+// first sheet and letters them. They lie on what is left of the sheet; the
+// square, in whose frame they are kept, is only the piece that is always there.
+func (c *couponDesign) ticks() {
+	host := &c.out.Parts[0]
+	var off geom.Vec
+	for _, l := range c.out.Sheets[0].Laid {
+		if l.ID == host.ID {
+			off = geom.Vec{X: -l.At.X, Y: -l.At.Y}
+		}
+	}
+	low := c.usable.Min.Add(geom.Vec{X: tickArm, Y: tickArm}).Add(off)
+	x, y := math.Floor(c.usable.Width()-2*tickArm), math.Floor(c.usable.Height()-2*tickArm)
+	c.out.Cut.ScaleX, c.out.Cut.ScaleY = x, y
+	names := [4]string{"A", "B", "C", "D"}
+	for i, at := range [4]geom.Vec{{}, {X: x}, {X: x, Y: y}, {Y: y}} {
+		m := low.Add(at)
+		host.Scores = append(host.Scores,
+			line(m.Add(geom.Vec{X: -tickArm}), m.Add(geom.Vec{X: tickArm})),
+			line(m.Add(geom.Vec{Y: -tickArm}), m.Add(geom.Vec{Y: tickArm})))
+		beside := geom.Vec{X: tickArm + 3, Y: -bodyHigh / 2}
+		if at.X > 0 {
+			beside.X = -beside.X
+		}
+		c.centred(host, names[i], m.Add(beside), bodyHigh, 6)
+	}
+	mid, room := low.X+x/2, x-2*(tickArm+8)
+	c.centred(host, fmt.Sprintf("X %g  Y %g  DIAGONALS %.2f", x, y, math.Hypot(x, y)), geom.Point{X: mid, Y: low.Y - smallHigh/2}, bodyHigh, room)
+	c.centred(host, fmt.Sprintf("SPOTJIG %s TEST PIECE  %s  %s", ascii(c.req.Version), ascii(c.req.Name), ascii(c.req.Date)), geom.Point{X: mid, Y: low.Y + y - smallHigh/2}, bodyHigh, room)
+}
+
+// checks are what to know of the test piece before it is cut.
+func (c *couponDesign) checks() []Check {
+	cut := &c.out.Cut
+	cut.Thickness, cut.Kerf, cut.Flank = c.rules.t, c.req.Material.Kerf, c.rules.flank
+	for _, w := range []string{"press", "slide", "loose"} {
+		cut.Fits = append(cut.Fits, machine.Fit{Name: w, Clearance: finClearance(w)})
+	}
+	p, m := c.req.Machine, c.req.Material
+	out := []Check{{ID: "comb-support", Verdict: Pass, Value: c.pitch() - m.Kerf, Limit: p.SupportGrid, Unit: "mm", Text: "comb pieces lie on the bed's supports"}}
+	if out[0].Value < out[0].Limit {
+		out[0].Verdict, out[0].Text = Warn, "comb pieces are narrower than the bed's supports are apart and may fall through: lay a sheet of card below"
+	}
+	for _, a := range []struct {
+		name          string
+		apart, travel float64
+	}{{"x", cut.ScaleX, p.Max.X - p.Min.X}, {"y", cut.ScaleY, p.Max.Y - p.Min.Y}} {
+		k := Check{ID: "ticks-" + a.name, Verdict: Pass, Value: a.apart, Limit: 0.75 * a.travel, Unit: "mm", Text: "the ticks lie far apart in " + a.name}
+		if k.Value < k.Limit {
+			k.Verdict, k.Text = Warn, "the sheet is much smaller than the travel in "+a.name+": the ticks tell the machine's scale there less well"
+		}
+		out = append(out, k)
+	}
+	if !m.Measured {
+		out = append(out, Check{ID: "thickness", Verdict: Warn, Value: m.Thickness, Unit: "mm", Text: "the sheet's thickness was not measured: measure it and make the test piece again, or the slots will not be about the fit"})
+	}
+	return out
+}

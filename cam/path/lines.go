@@ -1,0 +1,54 @@
+package path
+
+import (
+	"slices"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+)
+
+// Drawn is a cut with its middle where it is drawn: no kerf is allowed for, no
+// lead-in is made. Sheet frame.
+type Drawn struct {
+	Chain         []geom.Segment // each begins where the one before ended
+	Layer         Layer
+	Part, Feature string // what it is, for people
+	Setting       machine.Setting
+}
+
+// AsDrawn returns the operations that cut chains as drawn, in the order given,
+// each pass after pass.
+func AsDrawn(chains []Drawn) []Op {
+	var out []Op
+	for _, d := range chains {
+		for pass := 1; pass <= max(1, d.Setting.Passes); pass++ {
+			op := Op{Layer: d.Layer, Part: d.Part, Feature: d.Feature, Power: d.Setting.Power, Pass: pass, Last: len(d.Chain)}
+			for _, s := range d.Chain {
+				op.Moves = append(op.Moves, Move{Segment: s, Feed: d.Setting.Feed})
+			}
+			out = append(out, op)
+		}
+	}
+	return out
+}
+
+// Arranged is a beam's toolpath of operations in the order given; the head stands
+// at start before.
+func Arranged(sheet int, start geom.Point, ops []Op) Toolpath {
+	tp := Toolpath{Sheet: sheet, Process: machine.Laser, Ops: slices.Clone(ops)}
+	tp.total(start)
+	return tp
+}
+
+// MarksFirst parts lettering and scores from what cuts through, so that all marks
+// can be burnt while the sheet is whole. Each keeps its order.
+func MarksFirst(ops []Op) (marks, cuts []Op) {
+	for _, o := range ops {
+		if o.Layer <= Score {
+			marks = append(marks, o)
+		} else {
+			cuts = append(cuts, o)
+		}
+	}
+	return marks, cuts
+}
