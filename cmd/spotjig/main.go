@@ -134,6 +134,8 @@ func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 		newMarksCmd(func(ctx context.Context, o marksOptions) error { return runMarks(ctx, o, out) }),
 		newBallsCmd(func(ctx context.Context, o ballsOptions) error { return runBalls(ctx, o, out) }),
 		newMakeCmd(func(ctx context.Context, o makeOptions) error { return runMake(ctx, o, out, errw) }),
+		newCouponCmd(func(ctx context.Context, o couponOptions) error { return runCoupon(ctx, o, out) }),
+		newKerfCmd(func(ctx context.Context, o kerfOptions) error { return runKerf(ctx, o, out) }),
 		newDryrunCmd(func(ctx context.Context, o dryrunOptions) error { return exitStatus(runDryrun(ctx, o, out, errw)) }),
 		newVerifyCmd(func(ctx context.Context, o verifyOptions) error { return runVerify(ctx, o, out) }),
 		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
