@@ -64,7 +64,12 @@ func readsTerminal(in io.Reader) bool {
 		return false
 	}
 	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
+	if err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return false
+	}
+	// The null device is a character device too, and nobody sits at it.
+	null, err := os.Stat(os.DevNull)
+	return err != nil || !os.SameFile(info, null)
 }
 
 // runNew writes the file. It asks only when nothing is given and someone is there.

@@ -140,15 +140,6 @@ func machineCodes() []Code {
 		{"M036", "A note: a comb was read once. How well the reading repeats is assumed; three readings tell it."},
 		{"M037", "The slots named for press, slide and loose are not in that order: press is the tightest."},
 		{"M038", "A note: the square is not as large as the kerf found makes it. Read again; if it stays so, the machine loses steps or the sheet moved."},
-		{"M030", "A reading of a test piece is out of all measure for what it reads."},
-		{"M031", "Readings of one size scatter more than a caliper does. Clean the edges and read again."},
-		{"M032", "The combs that tell the kerf were not read."},
-		{"M033", "A turned comb reads more than the same comb all one way up, or makes a kerf no machine has. Turn every other piece over and read again."},
-		{"M034", "The six distances between the four ticks are not all there, or cannot belong to four points."},
-		{"M035", "A warning: one comb only was read, and the kerf may differ between cuts along x and along y."},
-		{"M036", "A warning: one reading only was taken, so how well it repeats is assumed."},
-		{"M037", "A slot named for a looser fit is narrower than one named for a tighter fit."},
-		{"M038", "A warning: the test square does not agree with the kerf found."},
 	}
 }
 
