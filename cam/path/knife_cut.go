@@ -236,6 +236,9 @@ func (b *blade) begin(c contour, pass int, st start) *trace {
 	tip := st.tip
 	if st.run > 0 {
 		t.setZ(t.depth)
+		if st.side != (geom.Vec{}) {
+			t.run(st.pivot.Add(st.side.Scale(sideLeg*b.k.Offset)), st.side)
+		}
 		t.run(tip[0].To.Add(st.toward.Scale(b.k.Offset)), st.toward)
 		tip = tip[1:]
 	} else {

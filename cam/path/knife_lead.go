@@ -44,6 +44,23 @@ type start struct {
 	run    float64        // length of the run-in's straight; 0: turned in place
 	toward geom.Vec       // heading that the blade is brought to
 	phi    float64        // heading carried, measured from toward
+	side   geom.Vec       // a leg before the run-in, square to it; zero: none
+}
+
+// sideLeg is the length of the leg square to a run-in, in offsets: a blade that
+// points up to a half turn the wrong way is at most a right angle from the leg,
+// comes within 2·atan(exp(-2)) = 15.4 degrees of it, and is then 105.4 degrees
+// from the run-in's heading.
+const sideLeg = 2.0
+
+// settled is the heading carried, measured from toward, where the run-in's
+// straight begins.
+func (b *blade) settled(st start) float64 {
+	if st.side == (geom.Vec{}) {
+		return st.phi
+	}
+	off := 2 * math.Atan(math.Tan(turnBetween(st.side, b.heading)/2)*math.Exp(-sideLeg))
+	return turnBetween(st.toward, turned(st.side, off))
 }
 
 // residual is the heading error that may be left at the contour, radians:
@@ -117,7 +134,8 @@ func turnInto(chain []geom.Segment, i int) float64 {
 // cornerStarts come straight on to the corner where segment i begins: for a turn
 // to the left the line behind the corner lies in the waste on the right. The
 // first has a run-in, unless the blade is too far off its heading; the other
-// turns the blade in place one offset before the corner.
+// turns the blade in place one offset before the corner. A machine that cannot
+// turn in the skin comes to its run-in by a leg square to it instead.
 func (b *blade) cornerStarts(c contour, i int) []start {
 	s, d := c.chain[i], b.k.Offset
 	u := s.Tangent(0)
@@ -126,12 +144,15 @@ func (b *blade) cornerStarts(c contour, i int) []start {
 	turn.tier, turn.tip = 2, []geom.Segment{{From: s.From.Add(u.Scale(-d)), To: s.From}}
 	turn.pivot = turn.tip[0].From.Add(b.heading.Scale(d))
 	if math.Abs(st.phi) > turnMax {
-		return []start{turn}
+		if b.canLift() {
+			return []start{turn}
+		}
+		st.side = turned(u, math.Copysign(math.Pi/2, st.phi))
 	}
-	st.run = b.runIn(st.phi)
+	st.run = b.runIn(b.settled(st))
 	entry := s.From.Add(u.Scale(-st.run))
 	st.tip = []geom.Segment{{From: entry, To: s.From}}
-	st.pivot = entry.Add(u.Scale(d))
+	st.pivot = entry.Add(u.Scale(d)).Add(st.side.Scale(-sideLeg * d))
 	return []start{st, turn}
 }
 
@@ -206,6 +227,17 @@ func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
 	for _, s := range st.tip {
 		total += s.Length()
 	}
+	if st.side != (geom.Vec{}) {
+		phi := turnBetween(st.side, b.heading)
+		for k := 0; k < 4*sideLeg; k++ {
+			far := float64(k) / 4
+			p := st.pivot.Add(st.side.Scale(far * d))
+			off := 2 * math.Atan(math.Tan(phi/2)*math.Exp(-far))
+			at = append(at, p.Add(turned(st.side, off).Scale(-d)))
+			left = append(left, total)
+		}
+	}
+	settled := b.settled(st)
 	gone := 0.0
 	for i, s := range st.tip {
 		l := s.Length()
@@ -214,7 +246,7 @@ func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
 			f := float64(k) / float64(n)
 			p := s.At(f)
 			if i == 0 && st.run > 0 {
-				phi := 2 * math.Atan(math.Tan(st.phi/2)*math.Exp(-f*l/d))
+				phi := 2 * math.Atan(math.Tan(settled/2)*math.Exp(-f*l/d))
 				p = p.Add(st.toward.Scale(d)).Add(turned(st.toward, phi).Scale(-d))
 			}
 			at = append(at, p)

@@ -500,6 +500,14 @@ func TestLiftsClearWithoutSkin(t *testing.T) {
 	assert.Len(t, ops(tp, path.Outline), 5)
 	assert.Zero(t, tp.Lifts)
 
+	// A point of 25 degrees turns the cut by 155: the blade is brought round by a
+	// leg square to the run-in, never by aiming half a turn at it.
+	req = knifeSheet(0.45, jig.Part{ID: "P3", Outline: ring(t, "0,0 80,0 0,37.3")})
+	req.Machine.Knife.ZSkin = 0
+	tp, err = path.Knife(req)
+	require.NoError(t, err)
+	assert.Len(t, ops(tp, path.Outline), 3)
+
 	req = knifeSheet(0.45, jig.Part{ID: "P2", Outline: ring(t, "0,0 60,0 60,40 40,40 40,20 20,20 20,40 0,40")})
 	req.Machine.Knife.ZSkin = 0
 	_, err = path.Knife(req)

@@ -361,3 +361,18 @@ func TestRunInMendsAKnock(t *testing.T) {
 		}
 	}
 }
+
+// A machine that cannot turn in the skin lifts clear at sharp corners and comes in
+// again from the waste: the tip keeps to the edges all the same.
+func TestTipKeepsToCornersLiftedClear(t *testing.T) {
+	for _, d := range []float64{0.25, 0.45, 0.9} {
+		for _, outline := range []geom.Contour{
+			polygon(0, 0, 60, 0, 60, 40, 30, 60, 0, 40), polygon(0, 0, 80, 0, 0, 37.3), polygon(0, 0, 80, 0, 80, 40, 0, 20),
+		} {
+			req := knifeRequest(d, jig.Part{ID: "P1", Outline: outline})
+			req.Machine.Knife.ZSkin = 0
+			tp := requireTrue(t, req)
+			require.Zero(t, tp.Lifts)
+		}
+	}
+}
