@@ -2,6 +2,7 @@ package paper
 
 import (
 	"math"
+	"strings"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -119,18 +120,43 @@ func (s *sheaf) drawTemplates(set post.Set, p plan, w window) {
 
 // finPlan is an upright piece from above, part frame.
 func finPlan(set post.Set, p jig.Part) geom.Contour {
-	t, box := set.Material.Thickness, p.Outline.Bounds()
-	return geom.Rect(geom.Box{Min: geom.Point{X: box.Min.X, Y: -t / 2}, Max: geom.Point{X: box.Max.X, Y: t / 2}})
+	t := set.Material.Thickness
+	lo, hi := uprightSpan(p)
+	return geom.Rect(geom.Box{Min: geom.Point{X: lo, Y: -t / 2}, Max: geom.Point{X: hi, Y: t / 2}})
 }
+
+// uprightSpan is how far an upright piece reaches along its own x: a fin over its
+// outline, a folded box over its front, which lies between the two folds that
+// rise highest.
+func uprightSpan(p jig.Part) (lo, hi float64) {
+	b := p.Outline.Bounds()
+	lo, hi = b.Min.X, b.Max.X
+	if !strings.HasSuffix(p.Role, "box") {
+		return lo, hi
+	}
+	top := math.Inf(-1)
+	for _, c := range p.Scores {
+		if s := c.Bounds(); s.Width() < foldStraight && s.Max.Y > top+foldStraight {
+			top, lo, hi = s.Max.Y, s.Min.X, s.Min.X
+		} else if s.Width() < foldStraight && s.Max.Y > top-foldStraight {
+			lo, hi = math.Min(lo, s.Min.X), math.Max(hi, s.Max.X)
+		}
+	}
+	return lo, hi
+}
+
+// foldStraight: a fold that leaves the upright by less than this is upright, mm;
+// far below the shortest fold there is.
+const foldStraight = 0.01
 
 // drawContact draws an arrow head outside the nose that the fin touches: black
 // for the end fins that set the template, white for those that centre it.
 func (s *sheaf) drawContact(set post.Set, p jig.Part, m geom.Placement, w window) {
-	box := p.Outline.Bounds()
+	lo, hi := uprightSpan(p)
 	var at geom.Point
 	var out geom.Vec
 	best := math.Inf(1)
-	for _, x := range []float64{box.Min.X, box.Max.X} {
+	for _, x := range []float64{(lo + hi) / 2, lo, hi} { // the middle first: a box lies along its nose
 		q := m.Apply(geom.Point{X: x})
 		for _, g := range tableEdge(set).Segments() {
 			if _, d := g.Nearest(q); d < best-1e-6 {
@@ -141,7 +167,7 @@ func (s *sheaf) drawContact(set post.Set, p jig.Part, m geom.Placement, w window
 	k := 3 / w.scale // 3 mm on the page
 	side, tail := out.Left().Scale(k*0.5), at.Add(out.Scale(k))
 	grey := 0
-	if p.Role == "side fin" {
+	if strings.HasPrefix(p.Role, "side") {
 		grey = 255
 	}
 	s.fill(grey, 0.25, w, geom.MustClosed(geom.Vertex{At: at}, geom.Vertex{At: tail.Add(side)}, geom.Vertex{At: tail.Add(side.Scale(-1))}))
@@ -194,7 +220,7 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 		if p.shows(part) {
 			c := part.Outline.Bounds().Center()
 			if part.OnTable.Upright {
-				c.Y = 0
+				c = finPlan(set, part).Bounds().Center()
 			}
 			n.name(clean(part.ID), w.to(p.pose(set, part).Apply(c)), !part.OnTable.Upright)
 		}

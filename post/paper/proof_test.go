@@ -548,6 +548,8 @@ func TestJobSheetSays(t *testing.T) {
 	knife.Machine.Process, knife.Machine.Knife.Offset = "knife", 0.45
 	text = textOf(t, jobSheet(t, knife, paper.Options{}))
 	assert.Contains(t, text, "trails the pivot by 0.45 mm")
+	assert.Contains(t, text, "Put a pin through each pair of holes")
+	assert.NotContains(t, text, "into its socket")
 	assert.NotContains(t, text, "Fire watch")
 	shop := demoSet()
 	shop.Machine.Process = "shop"

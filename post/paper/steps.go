@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/machine"
@@ -14,6 +15,13 @@ import (
 // bonding says how the fins are fixed.
 func (s *sheaf) bonding(set post.Set) {
 	if !hasFins(set) {
+		return
+	}
+	if hasBoxes(set) {
+		s.heading("Fold the boxes")
+		s.bullet("1", "Fold along the scores, away from the scored face, against a steel rule; the face that says NOSE stays flat.")
+		s.bullet("2", "Fold the two gussets and the base back, glue the base's tabs inside the gussets and hold them until they are dry and square.")
+		s.bullet("3", "End boxes are glued to their legs between the scored lines, front flush with the leg's end; side boxes are not glued: they slide beside their scales.")
 		return
 	}
 	if set.Job.Jig.FinFix == "screwed" {
@@ -39,6 +47,34 @@ func hasFins(set post.Set) bool {
 	return false
 }
 
+func hasBoxes(set post.Set) bool {
+	for _, p := range set.Jig.Parts {
+		if strings.HasSuffix(p.Role, "box") {
+			return true
+		}
+	}
+	return false
+}
+
+// lapped reports whether the pieces lap over each other (film, card) instead of
+// being joined edge to edge.
+func lapped(set post.Set) bool { return set.Machine.Process == machine.Knife }
+
+// joining says how pieces of the job's kind go together.
+func joining(set post.Set) []string {
+	out := []string{"Cloth stretched, brushed and ironed first, and cold again: a warm or loose cloth moves under the marks."}
+	if lapped(set) {
+		return append(out,
+			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each lap goes over its neighbour as far as the scored line; the pair of pin holes is spaced differently at every joint, so that the wrong piece does not go on.",
+			"Put a pin through each pair of holes, pull the lap flat, tape it down along the scored lines, take the pins out.",
+			"Move the template by sliding it, held at two places; never bend it.")
+	}
+	return append(out,
+		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
+		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across the scored tape lines.",
+		"Move the template by sliding it, never by lifting it.")
+}
+
 // templates lists the templates of the jig in the order of their first piece.
 func templates(set post.Set) []string {
 	var out []string
@@ -55,18 +91,16 @@ func templates(set post.Set) []string {
 // assembling lists the joints.
 func (s *sheaf) assembling(set post.Set) {
 	s.heading("Assemble on the bed")
-	for i, t := range []string{
-		"Cloth stretched, brushed and ironed first, and cold again: a warm or loose cloth moves under the marks.",
-		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
-		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across the scored tape lines.",
-		"Move the template by sliding it, never by lifting it.",
-	} {
+	for i, t := range joining(set) {
 		s.bullet(strconv.Itoa(i+1), t)
 	}
 	if len(set.Jig.Joints) == 0 {
 		return
 	}
 	rows := [][]string{{"Tail on", "Socket in", "How to tell it", "Closed, taped"}}
+	if lapped(set) {
+		rows[0][0], rows[0][1] = "Piece", "Its neighbour"
+	}
 	for _, j := range set.Jig.Joints {
 		rows = append(rows, []string{clean(j.Tail), clean(j.Socket), clean(j.Key), "[]"})
 	}
@@ -78,14 +112,22 @@ func (s *sheaf) laying(set post.Set) {
 	s.heading("Lay and centre")
 	s.layingFigures(set)
 	if !hasFins(set) {
-		s.bullet("1", "Lay the straight datum edge flush with the faces of the wooden blocks that stand against the end nose, and the side edges with those at the side noses; weight the template at the places shown on it.")
+		for i, t := range []string{
+			"Stand the squared wooden blocks where the template shows them: two against the end nose, one against each side nose. Touch, do not push: a strip of office paper behind each block just drags.",
+			"Lay the template's straight datum edge flush with the faces of the end blocks, touching both along their whole length, and tape it to them at the scored lines.",
+			"Read the scales at both side blocks; shift the template sideways until the two readings agree. Ends, sides, ends again.",
+			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
+			"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + layout.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
+		} {
+			s.bullet(strconv.Itoa(i+1), t)
+		}
 		return
 	}
 	for i, t := range []string{
-		"Black arrow heads: the two end fins set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each end fin just drags.",
-		"White arrow heads: the side fins centre it. Push both out until they touch the side noses. Read both scales; shift the template sideways until the two readings agree.",
+		"Black arrow heads: the two end " + stands(set) + " set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each of them just drags.",
+		"White arrow heads: the side " + stands(set) + " centre it. Push both out until they touch the side noses. Read both scales; shift the template sideways until the two readings agree.",
 		fmt.Sprintf("The sum of the two readings and the template is the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", layout.Length(set.Table.W), plusMinus(set.Table.TapePM)),
-		"Ends, sides, ends again: sliding sideways may have moved an end fin off. The paper strips must drag at both.",
+		"Ends, sides, ends again: sliding sideways may have moved an end off. The paper strips must drag at both.",
 		"Weight it: a bag of sand or a book on each leg and on the middle.",
 		"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + layout.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
 	} {
@@ -94,6 +136,14 @@ func (s *sheaf) laying(set post.Set) {
 	if set.Job.Jig.HallTempC != set.Job.Jig.ShopTempC || set.Material.Expansion > 0 {
 		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", trim(set.Job.Jig.ShopTempC, 1), trim(set.Job.Jig.HallTempC, 1), trim(set.Material.Expansion*10*1000, 2)))
 	}
+}
+
+// stands is what stands up on the template.
+func stands(set post.Set) string {
+	if hasBoxes(set) {
+		return "boxes"
+	}
+	return "fins"
 }
 
 // layingFigures draws each template alone on the table, two beside each other.

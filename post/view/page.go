@@ -160,10 +160,24 @@ func writePlan(b *bytes.Buffer, sc *scene) {
 	newPlan(sc, landscape, layoutMedium, false).writeTo(b, "plan-m")
 	newPlan(sc, portrait, layoutNarrow, false).writeTo(b, "plan-n")
 	b.WriteString(`<figcaption>`)
-	writeKey(b, [][2]string{{"k-spot", "spot"}, {"k-line", "line or arc"}, {"k-part", "template piece"}, {"k-fin", "fin, upright"},
-		{"k-touch", "fin sets the template"}, {"k-slide", "fin centres it"}, {"k-ball", "ball, true size"}})
+	writeKey(b, planKey(sc))
 	fmt.Fprintf(b, ` Rails, pockets and sights are symbols. The template serves playing surfaces %s to %s long. Dimensions run from the head nose and from the centre line, left positive, in mm.</figcaption></figure></section>`+"\n",
 		layout.MM(sc.set.Jig.LengthMin), layout.MM(sc.set.Jig.LengthMax))
+}
+
+// planKey is the legend of the table picture, of what this job has.
+func planKey(sc *scene) [][2]string {
+	key := [][2]string{{"k-spot", "spot"}, {"k-line", "line or arc"}, {"k-part", "template piece"}}
+	for _, p := range sc.set.Jig.Parts {
+		if p.OnTable.Upright {
+			key = append(key, [2]string{"k-fin", "upright piece"}, [2]string{"k-touch", "it sets the template"}, [2]string{"k-slide", "it centres the template"})
+			break
+		}
+	}
+	if len(sc.racks) > 0 {
+		key = append(key, [2]string{"k-ball", "ball, true size"})
+	}
+	return key
 }
 
 // writeKey writes a legend: swatch class and name.
