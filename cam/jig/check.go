@@ -24,6 +24,7 @@ func (d *designer) checks(all []*template, out Jig) []Check {
 	cs = append(cs, d.tipping(all, out)...)
 	cs = append(cs, d.budgetChecks(out.Budgets)...)
 	cs = append(cs, d.classCheck())
+	cs = append(cs, d.servesChecks()...)
 	return cs
 }
 
@@ -309,6 +310,32 @@ func (d *designer) classCheck() Check {
 		text = "serves this table only"
 	}
 	return Check{ID: "length-class", Verdict: Pass, Value: give, Unit: "mm", Text: text}
+}
+
+// servesChecks says of every other table of the job whether this jig serves it,
+// and by how much it does not: in length by the range that the budgets leave, in
+// width by how far the side fins slide.
+func (d *designer) servesChecks() []Check {
+	var out []Check
+	for _, t := range d.req.Also {
+		long := math.Max(d.length[0]-t.L, t.L-d.length[1])
+		wide := math.Abs(t.W-d.req.Table.W)/2 - d.rules.sideTravel
+		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
+			Text: fmt.Sprintf("one jig serves %s, %.1f x %.1f mm, too", t.Name, t.L, t.W)}
+		if long > 1e-9 || wide > 1e-9 {
+			c.Verdict = Warn
+			c.Text = fmt.Sprintf("the jig does not serve %s, %.1f x %.1f mm:", t.Name, t.L, t.W)
+			if long > 1e-9 {
+				c.Text += fmt.Sprintf(" %.1f mm outside the range of length;", long)
+			}
+			if wide > 1e-9 {
+				c.Text += fmt.Sprintf(" each side fin would have to slide %.1f mm further;", wide)
+			}
+			c.Text = strings.TrimSuffix(c.Text, ";")
+		}
+		out = append(out, c)
+	}
+	return out
 }
 
 // validTol: computed distances may fall short of a limit by this, mm: the

@@ -16,8 +16,9 @@ type Request struct {
 	Name, Date, Version string // lettered on the pieces
 	Table               layout.Table
 	Games               []string
-	Marks               []layout.Mark // table frame
-	BallDiameter        float64       // mm; sets the nose height a fin must reach
+	Marks               []layout.Mark   // table frame
+	Also                []job.AlsoTable // other tables the jig should serve
+	BallDiameter        float64         // mm; sets the nose height a fin must reach
 	Want                job.Jig
 	Machine             machine.Profile
 	Material            machine.Material

@@ -123,3 +123,23 @@ func BenchmarkDesign(b *testing.B) {
 }
 
 func sizeName(s [2]float64) string { return fmt.Sprintf(" %.0fx%.0f", s[0], s[1]) }
+
+// TestOneJigServesSeveralTables: a table inside the range of length and the side
+// fins' slide is served; one outside is named with how far it is outside.
+func TestOneJigServesSeveralTables(t *testing.T) {
+	r := tableJob(t, 2540, 1270, 600, 400, "pool")
+	r.Want.Tolerance = 2
+	r.Also = []job.AlsoTable{{Name: "near", L: 2541, W: 1272}, {Name: "long", L: 2570, W: 1270}, {Name: "wide", L: 2540, W: 1270 + 2*5 + 0.5}}
+	j, err := jig.Design(r)
+	require.NoError(t, err)
+	require.Greater(t, j.LengthMax, 2541.0)
+	got := map[string]jig.Check{}
+	for _, c := range j.Checks {
+		got[c.ID] = c
+	}
+	require.Equal(t, jig.Pass, got["serves:near"].Verdict)
+	require.Equal(t, jig.Warn, got["serves:long"].Verdict)
+	require.InDelta(t, 2570-j.LengthMax, got["serves:long"].Value, 1e-9)
+	require.Equal(t, jig.Warn, got["serves:wide"].Verdict)
+	require.InDelta(t, 0.25, got["serves:wide"].Value, 1e-9)
+}

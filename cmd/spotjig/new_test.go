@@ -188,8 +188,9 @@ func TestNewStatesTrueDefaults(t *testing.T) {
 	require.NoError(t, err)
 
 	assert.Len(t, full.House, 3)
+	assert.Len(t, full.Also, 1)
 	assert.NotEmpty(t, full.Date)
-	full.Date, full.Notes, full.House = "", "", nil
+	full.Date, full.Notes, full.House, full.Also = "", "", nil, nil
 	full.Table.NoseHeight, full.Table.Undercut, full.Choices.Anchor, full.Jig.PieceMax = 0, 0, "", 0
 	plainP, plainM, _, err := machine.Read(plain.Machine, plain.Material, machine.Options{})
 	require.NoError(t, err)

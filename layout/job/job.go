@@ -15,6 +15,7 @@ type Job struct {
 	Choices layout.Choices
 	Balls   layout.Balls
 	House   []layout.HouseMark
+	Also    []AlsoTable // other tables of the same class that the jig should serve
 	Jig     Jig
 
 	// The machine and material sections as found, for cam/machine to read;
@@ -41,4 +42,10 @@ type Jig struct {
 	ShopTempC, HallTempC float64 // °C
 	ShopRH, HallRH       float64 // % relative humidity
 	CompensateGrowth     bool    // scale the parts so that they are true at HallTempC
+}
+
+// AlsoTable is another measured table that one jig should serve, mm.
+type AlsoTable struct {
+	Name string
+	L, W float64
 }

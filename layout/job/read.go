@@ -18,6 +18,7 @@ const (
 	exprMax  = 200 // of a house mark's position, as layout reads it
 	gamesMax = 12
 	houseMax = 200
+	alsoMax  = 50 // other tables of one job
 )
 
 // Options is what reading a job needs to know from elsewhere.
@@ -75,6 +76,7 @@ func (r *reader) job() Job {
 	j.Balls = balls(f.Sub("balls"), j.Games)
 	j.Jig, j.Choices.Rack = jigSection(f.Sub("jig"))
 	j.House = house(f)
+	j.Also = alsoTables(f)
 	j.Material = f.Section("material")
 	j.Machine = f.Section("machine")
 	f.Done()
@@ -257,6 +259,26 @@ func house(f *Fields) []layout.HouseMark {
 		}
 		m.Done()
 		out = append(out, h)
+	}
+	return out
+}
+
+// alsoTables reads the other tables that the jig should serve.
+func alsoTables(f *Fields) []AlsoTable {
+	var out []AlsoTable
+	for _, t := range f.Items("also_tables", alsoMax) {
+		a := AlsoTable{
+			Name: t.Text("name", "", nameMax),
+			L:    t.Length("length", Range{Min: lengthSurfaceMin, Max: lengthSurfaceMax}),
+			W:    t.Length("width", Range{Min: widthSurfaceMin, Max: widthSurfaceMax}),
+		}
+		for _, key := range []string{"name", "length", "width"} {
+			if !t.Has(key) {
+				t.Missing(key, "write also_tables: [{name: table 2, length: 2540, width: 1270}]")
+			}
+		}
+		t.Done()
+		out = append(out, a)
 	}
 	return out
 }
