@@ -22,8 +22,9 @@ import (
 //	    |tab|   base    |tab|       G
 //	    |___|___________|___|
 //
-// Bend allowance: a score folded away from the cut bends in the skin left
-// uncut, k = t - score deep, about its inner face: radius 0, neutral line at 0.4 k,
+// Bend allowance: a fold is scored half through, deeper than other lines, and
+// folded away from the cut; it bends in the skin left uncut, k = t/2, about its
+// inner face: radius 0, neutral line at 0.4 k,
 // so an arc of pi/2·0.4·k takes the place of two outside lengths that meet in a
 // corner; two walls whose outsides measure A and B come from a flat A + B - BD with
 // BD = 2t - pi/2·0.4·k. (The usual bend deduction of sheet work with that radius;
@@ -34,6 +35,7 @@ const (
 	boxDeep     = 45.0
 	boxTab      = 14.0
 	boxNeutral  = 0.4
+	foldShare   = 0.5  // of the thickness that a fold is scored
 	boxSlack    = 0.5  // the base goes between the gussets with this much play
 	rubberStiff = 10.0 // N/mm, the least that cushion rubber gives way by
 	stiffTimes  = 10.0 // a datum shall be this many times stiffer than the rubber
@@ -46,8 +48,7 @@ const (
 // right-angled fold, mm.
 func (f *film) bend() float64 {
 	t := f.rules.t
-	skin := math.Max(0, t+f.req.Material.Score.Depth) // the score's depth is negative
-	return 2*t - math.Pi/2*boxNeutral*skin
+	return 2*t - math.Pi/2*boxNeutral*t*(1-foldShare)
 }
 
 // boxHigh is the front's height above the plate it stands on.
@@ -85,7 +86,7 @@ func (f *film) boxes(tp *template) []Part {
 // a true table: part +x along the nose, part +y up.
 func (f *film) box(tp *template, s seat, id, role string) Part {
 	n := f.net()
-	p := Part{ID: id, Template: tp.end, Role: role, Outline: f.boxOutline(n), Scale: 1}
+	p := Part{ID: id, Template: tp.end, Role: role, Outline: f.boxOutline(n), Scale: 1, ScoreDepth: -foldShare * f.rules.t}
 	mid := (n.x0 + n.x1) / 2
 	tabLine := n.base / 2
 	p.Scores = []geom.Contour{

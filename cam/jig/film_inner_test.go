@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"spotjig/cam/geom"
-	"spotjig/cam/machine"
 )
 
 // A flap of 0.35 mm polyester (4.5 GPa, a usual value for the film) 60 mm wide at
@@ -24,12 +23,12 @@ func TestBoxStiffness(t *testing.T) {
 	assert.InDelta(t, 880, boxStiff(2e9, 1, 36), 1)
 }
 
-// Bend deduction 2t - pi/2·0.4·(t - score): card of 1 mm scored half through
-// 2 - 0.31416 = 1.68584; not scored at all 1.37168; scored through 2.
+// Bend deduction 2t - pi/2·0.4·t/2: card of 1 mm 2 - 0.31416 = 1.68584, of 1.5 mm
+// 2.52876, by calculator.
 func TestBendDeduction(t *testing.T) {
-	for _, row := range []struct{ depth, want float64 }{{-0.5, 1.68584}, {0, 1.37168}, {-1, 2}, {-1.2, 2}} {
-		f := &film{designer: &designer{rules: rules{t: 1}, req: Request{Material: machine.Material{Score: machine.Setting{Depth: row.depth}}}}}
-		assert.InDelta(t, row.want, f.bend(), 1e-5)
+	for thick, want := range map[float64]float64{1: 1.68584, 1.5: 2.52876} {
+		f := &film{designer: &designer{rules: rules{t: thick}}}
+		assert.InDelta(t, want, f.bend(), 1e-5)
 	}
 }
 
@@ -37,7 +36,6 @@ func TestBendDeduction(t *testing.T) {
 // bend deduction for every fold they end at.
 func TestBoxFoldsToSize(t *testing.T) {
 	f := &film{designer: &designer{rules: rules{t: 1, inner: 2, plan: 3, finTop: 52}}}
-	f.req.Material.Score.Depth = -0.5
 	n, bd := f.net(), f.bend()
 	assert.InDelta(t, boxWide, n.x1-n.x0+bd, 1e-9)
 	assert.InDelta(t, 51, n.top-n.y0+bd/2, 1e-9)

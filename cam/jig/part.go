@@ -97,10 +97,13 @@ type Part struct {
 	Outline  geom.Contour
 	Openings []Opening
 	Scores   []geom.Contour // open chains: fold, registration and scale lines
-	Letters  []geom.Contour // open chains: lettering strokes
-	Text     []string       // what the lettering says, for people
-	OnTable  Pose
-	Scale    float64 // multiplies the part about its origin in DXF and programs
+	// ScoreDepth is, for a knife, the Z of the scores where they are folds and must
+	// be deeper than the material's setting for lines; 0: that setting.
+	ScoreDepth float64
+	Letters    []geom.Contour // open chains: lettering strokes
+	Text       []string       // what the lettering says, for people
+	OnTable    Pose
+	Scale      float64 // multiplies the part about its origin in DXF and programs
 	// NoStart are the edges of the outline on which no cut may start and no tie
 	// may sit, part frame: shoulders, flanks, lips, fin fronts, datum and reference edges.
 	NoStart []geom.Segment

@@ -138,10 +138,13 @@ func checkKnife(req KnifeRequest) error {
 }
 
 // knifeSetting returns how a layer is cut, checked. Passes 0 count as 1.
-func knifeSetting(req KnifeRequest, part string, l Layer) (machine.Setting, error) {
+func knifeSetting(req KnifeRequest, part jig.Part, l Layer) (machine.Setting, error) {
 	s := [4]machine.Setting{req.Material.Letter, req.Material.Score, req.Material.Cut, req.Material.Cut}[l]
-	if z := req.trial(part).Depth; z < 0 && l >= Opening {
+	if z := req.trial(part.ID).Depth; z < 0 && l >= Opening {
 		s.Depth = z
+	}
+	if part.ScoreDepth < 0 && l == Score {
+		s.Depth = part.ScoreDepth
 	}
 	s.Passes = max(1, s.Passes)
 	switch floor := req.Machine.Knife.ZFloor; {

@@ -107,7 +107,7 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 	}
 	add := func(l Layer, feature string, c geom.Contour) geom.Contour {
 		shape := c.Scaled(scale).Transform(on)
-		set, err := knifeSetting(req, part.ID, l)
+		set, err := knifeSetting(req, part, l)
 		if err != nil && fault == nil {
 			fault = err
 		}

@@ -564,3 +564,18 @@ func BenchmarkLaserSameParts(b *testing.B) {
 		require.NoError(b, err)
 	}
 }
+
+// Folds are scored at their own depth, other lines at the material's.
+func TestFoldsHaveTheirOwnDepth(t *testing.T) {
+	plain, folded := rich(t, "H1"), rich(t, "E1")
+	folded.ScoreDepth = -0.2
+	tp, err := path.Knife(knifeSheet(0.45, plain, folded))
+	require.NoError(t, err)
+	for _, op := range ops(tp, path.Score) {
+		want := map[string]float64{"H1": -0.15, "E1": -0.2}[op.Part]
+		assert.InDelta(t, want, op.Moves[op.First].Z, 1e-12, op.Part)
+	}
+	folded.ScoreDepth = -1.5
+	_, err = path.Knife(knifeSheet(0.45, folded))
+	assert.ErrorContains(t, err, "below the mat")
+}
