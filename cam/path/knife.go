@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/geom"
 	"spotjig/cam/jig"
@@ -230,10 +231,10 @@ func (b *blade) cutPiece(i int) error {
 		left := p.layer(layer)
 		for len(left) > 0 {
 			n := b.cheapest(left)
-			if err := b.cut(left[n], p); err != nil {
+			if err := b.cut(*left[n], p); err != nil {
 				return err
 			}
-			left = append(left[:n:n], left[n+1:]...)
+			left = slices.Delete(left, n, n+1)
 		}
 	}
 	b.pieces[i].cut = true
@@ -242,7 +243,7 @@ func (b *blade) cutPiece(i int) error {
 }
 
 // cheapest returns the index of the contour to cut next.
-func (b *blade) cheapest(cuts []contour) int {
+func (b *blade) cheapest(cuts []*contour) int {
 	best, low := 0, math.Inf(1)
 	for i, c := range cuts {
 		if v := round6(b.guess(c)); v < low {

@@ -9,7 +9,7 @@ import (
 
 // guess estimates what it costs to go on with a contour: travel and, for a
 // stroke, turning. It only ranks contours; the start itself is searched later.
-func (b *blade) guess(c contour) float64 {
+func (b *blade) guess(c *contour) float64 {
 	if c.layer >= Opening {
 		_, d := c.shape.Nearest(b.at)
 		return d
@@ -45,7 +45,7 @@ func waysOf(chain []geom.Segment, closed bool) []strokeWay {
 }
 
 // cheapestWay picks the way that costs least from where the blade is.
-func (b *blade) cheapestWay(c contour) (best strokeWay, low float64) {
+func (b *blade) cheapestWay(c *contour) (best strokeWay, low float64) {
 	low = math.Inf(1)
 	for _, w := range c.ways {
 		turn := turnBetween(b.heading, w.dir)
@@ -60,7 +60,7 @@ func (b *blade) cheapestWay(c contour) (best strokeWay, low float64) {
 
 // strokeStart returns a score or letter's chain as travelled the cheapest way.
 func (b *blade) strokeStart(c contour) []geom.Segment {
-	w, _ := b.cheapestWay(c)
+	w, _ := b.cheapestWay(&c)
 	chain := c.chain
 	if c.closed {
 		chain = from(chain, station{seg: w.seg})

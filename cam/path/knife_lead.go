@@ -290,7 +290,7 @@ func (b *blade) inWaste(q geom.Point, c contour, p piece, gap float64) bool {
 		if o.id == p.id || c.layer == Outline && p.holder >= 0 && b.pieces[p.holder].id == o.id {
 			continue
 		}
-		if !clearOutside(o.outline, q) {
+		if o.near.Contains(q) && !clearOutside(o.outline, q) {
 			return false
 		}
 	}
@@ -305,9 +305,6 @@ func clearInside(c geom.Contour, q geom.Point) bool {
 }
 
 func clearOutside(c geom.Contour, q geom.Point) bool {
-	if !c.Bounds().Grow(wasteGap).Contains(q) {
-		return true
-	}
 	_, d := c.Nearest(q)
 	return d >= wasteGap && !c.Contains(q)
 }

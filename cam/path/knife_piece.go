@@ -29,6 +29,7 @@ type contour struct {
 type piece struct {
 	id      string
 	outline geom.Contour // sheet frame, counter-clockwise
+	near    geom.Box     // its box, grown by wasteGap
 	cuts    []contour
 	holder  int          // the piece in whose opening this one lies, -1 if none
 	hole    geom.Contour // that opening; empty if none
@@ -36,11 +37,11 @@ type piece struct {
 }
 
 // layer returns the piece's contours of one layer, in the part's order.
-func (p piece) layer(l Layer) []contour {
-	var out []contour
-	for _, c := range p.cuts {
-		if c.layer == l {
-			out = append(out, c)
+func (p piece) layer(l Layer) []*contour {
+	var out []*contour
+	for i := range p.cuts {
+		if p.cuts[i].layer == l {
+			out = append(out, &p.cuts[i])
 		}
 	}
 	return out
@@ -132,6 +133,7 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 		add(Opening, openingName(o), o.Contour())
 	}
 	p.outline = add(Outline, "outline", part.Outline)
+	p.near = p.outline.Bounds().Grow(wasteGap)
 	last := &p.cuts[len(p.cuts)-1]
 	for _, s := range part.NoStart {
 		s.From = geom.Point{X: s.From.X * scale, Y: s.From.Y * scale}
