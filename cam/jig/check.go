@@ -373,6 +373,15 @@ func (d *designer) Validate(parts []Part, joints []Joint) []Check {
 		}
 	}
 	joint, jointAt := d.leastJoint(parts)
+	if math.IsInf(joint, 1) {
+		joint, jointAt = r.jointClear, "none: no piece has both"
+	}
+	if math.IsInf(web, 1) {
+		web, webAt = r.web, "none: no piece has an opening"
+	}
+	if math.IsInf(tight, 1) {
+		tight, tightAt = r.inner, "none: no piece has one"
+	}
 	return []Check{
 		{ID: "web", Verdict: failUnless(web >= r.web-validTol), Value: web, Limit: r.web, Unit: "mm", Text: "least material beside an opening, at " + webAt},
 		{ID: "inside-corner", Verdict: failUnless(tight >= r.inner-validTol), Value: tight, Limit: r.inner, Unit: "mm", Text: "tightest inside corner of an outline, on " + tightAt},

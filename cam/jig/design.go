@@ -32,6 +32,7 @@ type SizeError struct {
 	Reason           string
 }
 
+// Error names the piece, its size, the usable bed and why.
 func (e *SizeError) Error() string {
 	return fmt.Sprintf("%s needs %.1f x %.1f mm and the usable bed is %.1f x %.1f mm: %s",
 		e.Piece, e.NeedW, e.NeedH, e.UsableW, e.UsableH, e.Reason)

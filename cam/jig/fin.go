@@ -75,26 +75,27 @@ func (d *designer) placeFins(tp *template) {
 			}
 		}
 	}
-	n = 0
-	side := d.req.Table.W/2 - d.rules.endGap
-	for _, p := range tp.pieces {
-		if n < 2 && math.Abs(math.Max(-p.box.Min.Y, p.box.Max.Y)-side) < 0.01 {
-			signs := []float64{1}
-			if p.box.Min.Y < -side+0.01 {
-				signs = []float64{-1}
-				if p.box.Max.Y > side-0.01 {
-					signs = []float64{-1, 1}
-				}
-			}
-			if n == 1 && signs[0] < 0 {
-				continue
-			}
-			for _, s := range signs {
-				n++
-				tp.fins = append(tp.fins, d.sideFin(tp, p, s, fmt.Sprintf("%sS%d", tp.letter, n)))
-			}
+	for k, sign := range []float64{-1, 1} {
+		if p := d.sidePiece(tp, sign); p != nil {
+			tp.fins = append(tp.fins, d.sideFin(tp, p, sign, fmt.Sprintf("%sS%d", tp.letter, k+1)))
 		}
 	}
+}
+
+// sidePiece is the piece at a side nose that carries the side fin: the first from
+// the end nose that keeps its fin 200 mm from the corner, else the furthest.
+func (d *designer) sidePiece(tp *template, sign float64) *piece {
+	side := d.req.Table.W/2 - d.rules.endGap
+	var last *piece
+	for _, p := range tp.pieces {
+		if math.Abs(math.Max(sign*p.box.Min.Y, sign*p.box.Max.Y)-side) > 0.01 {
+			continue
+		}
+		if last = p; d.sideFinAt(tp, p) >= cornerWant {
+			return p
+		}
+	}
+	return last
 }
 
 // endFin stands at v, beside any line that runs along there.
