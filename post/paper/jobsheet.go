@@ -104,8 +104,12 @@ func (s *sheaf) verdicts(set post.Set) {
 func (s *sheaf) stock(set post.Set) {
 	s.heading("What is cut from what")
 	m := set.Material
-	s.para(fmt.Sprintf("%s, sold as %s mm, measured %s mm; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.",
-		capital(clean(m.Kind)), trim(m.Sold, 2), trim(m.Thickness, 2), trim(m.Kerf, 3), trim(m.KerfPM, 3)))
+	sheet := fmt.Sprintf("%s, sold as %s mm, measured %s mm", capital(clean(m.Kind)), trim(m.Sold, 2), trim(m.Thickness, 2))
+	if set.Machine.Process == machine.Knife {
+		s.para(sheet + ". Blade side up is face up: the lettering is on it. A blade takes no width away.")
+	} else {
+		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", trim(m.Kerf, 3), trim(m.KerfPM, 3)))
+	}
 	if set.Machine.Process == machine.Shop {
 		s.para("A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. Order in two steps: the plates first; fins and fin slots only once the thickness of that very sheet is measured and the job is made again with it.")
 	}
@@ -187,22 +191,21 @@ func (s *sheaf) extents(set post.Set) {
 	}
 	s.para(fmt.Sprintf("Units mm. The work zero is the lower left corner of the sheet, +X right, +Y up; face up. The programs expect the head to start %s. Machine travel X %s to %s, Y %s to %s; %s mm are kept free inside it.",
 		start, trim(m.Min.X, 1), trim(m.Max.X, 1), trim(m.Min.Y, 1), trim(m.Max.Y, 1), trim(m.MarginBed, 1)))
-	rows := [][]string{{"Sheet", "X from", "X to", "Y from", "Y to", "Cut", "Travel", "Longest travel", tool(set) + " time"}}
+	on := "Beam on" // a dry run times beams; of a blade it knows no more than the whole
+	if set.Machine.Process == machine.Knife {
+		on = "Time"
+	}
+	rows := [][]string{{"Sheet", "X from", "X to", "Y from", "Y to", "Cut", "Travel", "Longest travel", on}}
 	for _, sh := range set.Sheets {
-		b := sh.Bounds
+		b, t := sh.Bounds, sh.BeamOn
+		if set.Machine.Process == machine.Knife {
+			t = sh.Time
+		}
 		rows = append(rows, []string{strconv.Itoa(sh.N), one(b.Min.X), one(b.Max.X), one(b.Min.Y), one(b.Max.Y),
-			trim(sh.CutLen/1000, 2) + " m", trim(sh.TravelLen/1000, 2) + " m", one(longestTravel(set, sh)) + " mm", span(sh.BeamOn)})
+			trim(sh.CutLen/1000, 2) + " m", trim(sh.TravelLen/1000, 2) + " m", one(longestTravel(set, sh)) + " mm", span(t)})
 	}
 	s.table([]float64{8, 11, 11, 11, 11, 12, 12, 18, 16}, rows)
 	s.para("No program here looks at clamps beyond those in the machine profile, at focus, at the power that really arrives, or at what lies on the bed. You do.")
-}
-
-// tool is the word for what cuts.
-func tool(set post.Set) string {
-	if set.Machine.Process == machine.Knife {
-		return "Blade"
-	}
-	return "Beam"
 }
 
 // startPoint is where the head stands before a program, sheet frame: where the
@@ -332,15 +335,20 @@ func afterLast(set post.Set) []string {
 func (s *sheaf) dimensions(set post.Set) {
 	s.heading("Check dimensions, after cutting")
 	common := commonShare(set)
-	s.para(fmt.Sprintf("Measure on the underside with a calliper or a steel rule, at the temperature of the shop. Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows for machine and growth, %s mm. Beyond that the budget no longer holds: find out why before you mark a table.",
-		trim(set.Material.KerfPM, 2), trim(common, 2)))
+	text := "Measure on the underside with a calliper or a steel rule, at the temperature of the shop. "
+	if set.Machine.Process == machine.Knife {
+		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows for machine and growth, %s mm. ", trim(common, 2))
+	} else {
+		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows for machine and growth, %s mm. ", trim(set.Material.KerfPM, 2), trim(common, 2))
+	}
+	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
 	for _, p := range set.Jig.Parts {
 		b := p.Outline.Bounds()
 		rows = append(rows, []string{clean(p.ID), clean(p.Role), trim(math.Max(b.Width(), b.Height()), 2), "", trim(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
 	}
 	s.table([]float64{9, 12, 13, 13, 13, 13, 15, 13}, rows)
-	s.para("Lengths and widths run over everything, tails included. Put the pieces together, then measure from tick to tick across the joints.")
+	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")
 }
 
 // ticks is the distance lettered at a member's check ticks, "" for none.

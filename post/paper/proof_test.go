@@ -550,7 +550,9 @@ func TestJobSheetSays(t *testing.T) {
 	assert.Contains(t, text, "trails the pivot by 0.45 mm")
 	assert.Contains(t, text, "Put a pin through each pair of holes")
 	assert.NotContains(t, text, "into its socket")
-	assert.NotContains(t, text, "Fire watch")
+	for _, s := range []string{"Fire watch", "Beam", "width of cut"} {
+		assert.NotContains(t, text, s, "of a blade")
+	}
 	shop := demoSet()
 	shop.Machine.Process = "shop"
 	text = textOf(t, jobSheet(t, shop, paper.Options{}))

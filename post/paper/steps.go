@@ -109,7 +109,7 @@ func (s *sheaf) assembling(set post.Set) {
 
 // laying says how a template is brought into place.
 func (s *sheaf) laying(set post.Set) {
-	s.heading("Lay and centre")
+	s.headingOver("Lay and centre", headingRoom/2+figureHeight(set, s.width()/2))
 	s.layingFigures(set)
 	if !hasFins(set) {
 		for i, t := range []string{
@@ -198,7 +198,7 @@ func plusMinus(v float64) string {
 
 // marking goes through the marks step by step, with pictures.
 func (s *sheaf) marking(set post.Set) {
-	s.heading("Mark, step by step")
+	s.headingOver("Mark, step by step", headingRoom*1.5+figureHeight(set, s.width()*stepShare))
 	j := set.Job.Jig
 	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, upright in the slot: the slots are made for a tool %s mm thick at the plate, and leaning it moves the mark by more than the template's own error.",
 		trim(j.MarkerTip, 2), trim(j.MarkerGuide, 2)))
