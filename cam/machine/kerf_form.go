@@ -22,24 +22,26 @@ func WriteForm(w io.Writer, c CouponCut, opt FormOptions) error {
 	line("# job: %s", plainLine(opt.Job))
 	line("# sheet: %s", plainLine(opt.Material))
 	b.WriteString(formHead)
-	line("cut:                              # what the program cut; leave as it is")
-	line("  thickness: %s mm", exact(c.Thickness))
-	line("  kerf: %s mm                  # that it allowed for", exact(c.Kerf))
-	line("  pieces: %d                      # in each comb", c.Pieces)
-	line("  comb: %s mm                   # between its outermost lines, L below", exact(c.Comb))
-	line("  square: %s mm", exact(c.Square))
-	line("  slots: [%s]", list(c.Slots))
+	line("cut:                                # what was cut; leave as it is")
+	part := func(key, value, what string) { line("%-35s # %s", fmt.Sprintf("  %s: %s", key, value), what) }
+	part("thickness", exact(c.Thickness)+" mm", "of the sheet, by the job")
+	part("kerf", exact(c.Kerf)+" mm", "that the program allowed for")
+	part("pieces", fmt.Sprint(c.Pieces), "in each comb: n below")
+	part("comb", exact(c.Comb)+" mm", "between its outermost lines: L below")
+	part("square", exact(c.Square)+" mm", "its side")
+	part("flank", exact(c.Flank)+" mm", "clearance a flank of the jig's own joints")
+	part("ticks_x", exact(c.ScaleX)+" mm", "A to B, D to C")
+	part("ticks_y", exact(c.ScaleY)+" mm", "A to D, B to C")
 	line("  flanks: [%s]", list(c.Flanks))
-	line("  flank: %s mm                 # of the jig's own joints", exact(c.Flank))
-	line("  ticks_x: %s mm", exact(c.ScaleX))
-	line("  ticks_y: %s mm", exact(c.ScaleY))
+	line("  slots: [%s]", list(c.Slots))
 	var fits []string
 	for _, f := range c.Fits {
 		fits = append(fits, fmt.Sprintf("%s: %s", f.Name, exact(f.Clearance)))
 	}
 	line("  fits: {%s}", strings.Join(fits, ", "))
 	fmt.Fprintf(b, formBody, c.Pieces, exact(c.Comb), SlotLetter(max(0, len(c.Slots)-1)), len(c.Flanks))
-	line("ticks:                            # A-B and D-C should be %s mm, A-D and B-C %s, A-C and B-D %.2f", exact(c.ScaleX), exact(c.ScaleY), math.Hypot(c.ScaleX, c.ScaleY))
+	line("# Nominal: A-B and D-C %s mm, A-D and B-C %s, A-C and B-D %.2f", exact(c.ScaleX), exact(c.ScaleY), math.Hypot(c.ScaleX, c.ScaleY))
+	line("ticks:")
 	for _, name := range spanNames() {
 		line("  %s: []", name)
 	}
@@ -58,6 +60,7 @@ const formHead = `#
 
 by:
 date:
+
 `
 
 // formBody is the part to fill in: pieces, comb length, last slot, sockets.

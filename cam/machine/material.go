@@ -171,7 +171,8 @@ const (
 // through the sheet and 0.1 mm into the mat, half through, and a third.
 func firstSetting(m Material, p Profile, c cutKind) Setting {
 	if p.Process == Knife {
-		depth := [...]float64{-m.Thickness - 0.1, -m.Thickness / 2, -m.Thickness / 3}[c]
+		// Lines and letters only part the skin: half through, film snaps along them.
+		depth := [...]float64{-m.Thickness - 0.1, -math.Min(0.15, m.Thickness/2), -math.Min(0.1, m.Thickness/3)}[c]
 		return Setting{Feed: 40, Passes: 1, Depth: math.Max(depth, p.Knife.ZFloor)}
 	}
 	share := [...]float64{0.8, 0.15, 0.12}[c]

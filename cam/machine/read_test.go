@@ -76,7 +76,7 @@ func TestDefaults(t *testing.T) {
 	assert.Equal(t, "polyester film", m.Kind)
 	assert.Zero(t, m.Kerf)
 	assert.InDelta(t, -0.45, m.Cut.Depth, 1e-12)
-	assert.InDelta(t, -0.175, m.Score.Depth, 1e-12)
+	assert.InDelta(t, -0.15, m.Score.Depth, 1e-12)
 
 	p, m, _, err = readText(t, "machine: shop\nmaterial: polycarbonate-3\n")
 	require.NoError(t, err, "a shop judges for itself")

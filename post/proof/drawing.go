@@ -13,8 +13,10 @@ import (
 	"spotjig/post"
 )
 
-// drawTol: six decimals are printed, of scaled and turned numbers.
-const drawTol = 0.000002
+// drawTol: six decimals are printed, of scaled and turned numbers; a folder proved
+// again has its parts from the record, where every end, width and angle was
+// rounded to six decimals as well.
+const drawTol = 0.00001
 
 // bulgeTol holds bulges, printed with twelve decimals, after a chain's
 // vertices have been turned and moved.
