@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/geom"
+	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/post"
 	"spotjig/post/view"
@@ -434,4 +435,37 @@ func BenchmarkWrite(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// TestFoldedBoxShowsItsFront: a box of card lies flat 146 mm wide on its sheet
+// but stands with its front alone, 44 to 102, along the nose; it touches in the
+// middle of that front.
+func TestFoldedBoxShowsItsFront(t *testing.T) {
+	set := demoSet()
+	fold := func(x, y0, y1 float64) geom.Contour {
+		return geom.MustOpen(geom.Vertex{At: geom.Point{X: x, Y: y0}}, geom.Vertex{At: geom.Point{X: x, Y: y1}})
+	}
+	for i, p := range set.Jig.Parts {
+		if p.ID == "HE1" {
+			p.Role, p.Outline = "end box", geom.Rect(geom.Box{Max: geom.Point{X: 146, Y: 94}})
+			p.Scores = []geom.Contour{fold(60, 1, 38), fold(44, 46, 93), fold(102, 46, 93), fold(86, 1, 38)}
+			p.OnTable = jig.Pose{X: 0, Y: 400, TurnDeg: 270, Upright: true}
+			set.Jig.Parts[i] = p
+		}
+	}
+	span, touch := geom.EmptyBox(), geom.EmptyBox()
+	for _, e := range read(t, tableSVG(t, set)) {
+		if e.attr["class"] == "fin" && e.attr["data-part"] == "HE1" {
+			for _, s := range flatten(parsePath(t, e.attr["d"])) {
+				span = span.Union(s.Bounds())
+			}
+		}
+		if e.attr["class"] == "touch" && touch.IsEmpty() {
+			touch = touch.Include(flatten(parsePath(t, e.attr["d"]))[0].From)
+		}
+	}
+	assert.InDelta(t, 400-102, span.Min.Y, same)
+	assert.InDelta(t, 400-44, span.Max.Y, same)
+	assert.InDelta(t, 0, touch.Min.X, same)
+	assert.InDelta(t, 400-73, touch.Min.Y, same)
 }
