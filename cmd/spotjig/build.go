@@ -50,7 +50,7 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err != nil {
 		return built{}, err
 	}
-	set := post.Set{Version: version, Job: l.job, Table: l.job.Table, Marks: marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
+	set := post.Set{Version: version, Tape: layout.TapeCard(l.request(), l.plan), Job: l.job, Table: l.job.Table, Marks: marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
 	set.Jig, err = jig.Design(jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
 		Marks: marks, Also: l.job.Also, BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m})
 	if err != nil {
