@@ -285,8 +285,8 @@ func (p *Planner) push(d, v, a, corner float64, beam bool) {
 }
 
 // sumMax: beyond this the running sum is begun anew, so that differences of it keep
-// nine digits or more.
-const sumMax = 1e7
+// seven digits or more; a travel of half a metre adds some millions.
+const sumMax = 1e9
 
 func (p *Planner) rebase() {
 	base := p.ring[p.first%LookAhead].sum
