@@ -23,7 +23,8 @@ import (
 // errors. All is linear in the small errors, so each term's effect on a mark is
 // found by itself. Independent terms add as squares (RSS), the worst case as
 // they are; growth and machine scale are common to all pieces and always added
-// (stack-up: F. Scholz, Tolerance stack analysis methods, Boeing, 1995).
+// (stack-up: F. Scholz, Tolerance stack analysis methods, Boeing, 1995). What the
+// machine does is in machine_error.go.
 const (
 	jointClosure  = 0.05 // mm a seam pulled shut with tape stays open; common practice
 	straightPM    = 0.2  // mm a nose is off its line at a fin where no string was stretched; common practice
@@ -32,6 +33,7 @@ const (
 	machineSkew   = 100  // µm a metre out of square, likewise
 	tempPM        = 2.0  // K to which a stated hall temperature is known
 	markerTiltDeg = 5.0
+	thicknessPM   = 0.05 // mm a sheet differs from where it was measured; common practice
 )
 
 // effect is one error source, as the displacement of a mark, mm.
@@ -50,6 +52,8 @@ type frameError struct {
 	shift     geom.Vec
 	turn      float64
 	everySeam float64 // kerf: every seam's closure at once
+	bent      *piece  // cut out of true by strain
+	strain    strain
 }
 
 // stage is a template with what the budget needs to know of it.
@@ -105,15 +109,21 @@ func (d *designer) sources(s *stage) []frameError {
 		{group: "nose contact", e1: contact}, {group: "nose contact", e2: contact},
 		{group: "nose contact", es: contact / 2}, {group: "nose contact", es: contact / 2},
 		{group: "nose straightness", e1: straight}, {group: "nose straightness", e2: straight},
+		{group: "nose straightness", es: straight / 2}, {group: "nose straightness", es: straight / 2},
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
 		{group: "kerf", e1: 3 * kerf, e2: 3 * kerf, everySeam: 2 * kerf},
 	}
 	out = append(out, d.seating...)
+	// A flank's clearance is square to it; along the seam it is a little more. Both
+	// flanks open by what the kerf is wider on each side.
+	slip := d.rules.flank * math.Hypot(1, 1/tailSlope)
+	wider := 2 * kerf * math.Hypot(1, 1/tailSlope)
 	for _, j := range s.tp.joints {
 		out = append(out,
 			frameError{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
-			frameError{group: "joints", joint: j, shift: j.along().Scale(d.rules.flank)},
-			frameError{group: "joints", joint: j, turn: d.rules.flank / j.length()})
+			frameError{group: "joints", joint: j, shift: j.along().Scale(slip)},
+			frameError{group: "joints", joint: j, turn: slip / j.length()},
+			frameError{group: "kerf", joint: j, shift: j.along().Scale(wider)})
 	}
 	return out
 }
@@ -129,7 +139,7 @@ func (d *designer) straightness() float64 {
 
 // beyond is what the error does to a point of a piece, before the template is laid.
 func (s *stage) beyond(e frameError, on *piece, p geom.Point) geom.Vec {
-	var v geom.Vec
+	v := s.bend(e, on, p)
 	for _, j := range s.path[on] {
 		out := j.into()
 		if s.nearRoot(j) == j.b {
@@ -218,7 +228,7 @@ func (d *designer) budget(s *stage, e element) Budget {
 			effects = append(effects, effect{src.group, e.square(s.at(src, on, p))})
 		}
 		effects = append(effects, d.tape(e, p), effect{"marker", geom.Vec{X: d.markerPlay()}})
-		b := d.sum(e.mark, effects, d.common(e, p))
+		b := d.sum(e.mark, effects, d.common(s, e, on, p))
 		if i == 0 || b.Worst > worst.Worst {
 			worst = b
 		}
@@ -226,15 +236,21 @@ func (d *designer) budget(s *stage, e element) Budget {
 	return worst
 }
 
+// probeEvery is how far apart, at most, a line or an arc is looked at, mm: about
+// half a piece of the smallest bed.
+const probeEvery = 150.0
+
 // probes are the points of an element at which its budget is looked at.
 func (e element) probes() []geom.Point {
-	switch e.kind {
-	case layout.Line:
-		return []geom.Point{e.a, e.a.Mid(e.b), e.b}
-	case layout.Arc:
-		return []geom.Point{e.arcPoint(e.start), e.arcPoint((e.start + e.end) / 2), e.arcPoint(e.end)}
+	if e.kind == layout.Spot {
+		return []geom.Point{e.a}
 	}
-	return []geom.Point{e.a}
+	n := 2 * int(math.Ceil(e.length()/probeEvery/2))
+	var out []geom.Point
+	for i := 0; i <= n; i++ {
+		out = append(out, e.at(e.length()*float64(i)/float64(n)))
+	}
+	return out
 }
 
 // square keeps, of a displacement, what is square to a line: along it a line
@@ -267,32 +283,19 @@ func (d *designer) tape(e element, p geom.Point) effect {
 
 // markerPlay is the marker's play in its slot and its slant through the sheet.
 func (d *designer) markerPlay() float64 {
-	play := math.Max(0, (d.rules.slot-d.req.Want.MarkerGuide)/2)
-	return play + d.rules.t*math.Tan(markerTiltDeg*math.Pi/180)
+	play := math.Max(0, (d.rules.slot-d.req.Want.MarkerGuide+d.req.Material.KerfPM)/2)
+	return play + (d.rules.t+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
 }
 
 // common is what all pieces share: the machine's scale and squareness, growth
 // with temperature and humidity between shop and hall, from the datum noses.
-func (d *designer) common(e element, p geom.Point) []effect {
-	m := d.req.Machine
-	ppm := math.Max(math.Abs(m.ScaleX), math.Abs(m.ScaleY))
-	if ppm == 0 {
-		ppm = machinePPM
-	}
-	skew := math.Abs(m.SkewMicrons)
-	if skew == 0 {
-		skew = machineSkew
-	}
-	from := geom.Vec{X: p.X, Y: p.Y}
-	return []effect{
-		{"machine scale", e.square(from.Scale(ppm * 1e-6))},
-		{"machine squareness", e.square(geom.Vec{X: p.Y * skew * 1e-6 / 2, Y: p.X * skew * 1e-6 / 2})},
-		{"growth", e.square(from.Scale(d.growthError()))},
-	}
+func (d *designer) common(s *stage, e element, on *piece, p geom.Point) []Term {
+	grow := e.square(geom.Vec{X: p.X, Y: p.Y}).Scale(d.growthError()).Len()
+	return append(d.machineTerms(s, e, on, p), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
 }
 
 // sum adds up a budget and judges it.
-func (d *designer) sum(mark string, own, common []effect) Budget {
+func (d *designer) sum(mark string, own []effect, common []Term) Budget {
 	b := Budget{Mark: mark, Tolerance: d.req.Want.Tolerance}
 	var order []string
 	worst, square := map[string]float64{}, map[string]float64{}
@@ -310,16 +313,15 @@ func (d *designer) sum(mark string, own, common []effect) Budget {
 	for _, g := range order {
 		b.Terms = append(b.Terms, Term{Name: g, Value: worst[g], RSS: math.Sqrt(square[g])})
 	}
-	add := 0.0
-	for _, e := range common {
-		l := e.by.Len()
-		b.Terms = append(b.Terms, Term{Name: e.group, Value: l, RSS: l, Common: true})
-		add += l
+	var most, likely float64
+	for _, c := range common {
+		b.Terms = append(b.Terms, c)
+		most, likely = most+c.Value, likely+c.RSS
 	}
 	// The marker may lean any way, so its play counts in full whichever way the
 	// rest goes; it was entered along u above.
-	b.Worst = worstWith(total, worst["marker"]) + add
-	b.RSS = math.Sqrt(rss) + add
+	b.Worst = worstWith(total, worst["marker"]) + most
+	b.RSS = math.Sqrt(rss) + likely
 	return b.judged()
 }
 

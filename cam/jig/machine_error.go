@@ -1,0 +1,102 @@
+package jig
+
+import (
+	"math"
+
+	"spotjig/cam/geom"
+)
+
+// What a machine that is not true does to a template.
+//
+// A machine that cuts sx too long in x, sy in y, and out of square by g turns a
+// drawn displacement (x, y) into (x + sx·x + g·y, y + sy·y). A piece that lies
+// turned a quarter on its sheet gets sx and sy exchanged and the sign of g, and
+// nobody knows yet which way a piece will lie. So the mean of sx and sy stretches
+// the whole template evenly, while half their difference and the skew strain each
+// piece one way or the other. A strained piece still goes against its neighbours
+// edge to edge: what lies beyond a seam moves and turns with it.
+
+// strain is a symmetric strain of a piece: (x, y) moves by (xx·x + xy·y,
+// xy·x + yy·y). What turns as a whole does not matter, a joint sets that.
+type strain struct{ xx, yy, xy float64 }
+
+func (e strain) of(v geom.Vec) geom.Vec {
+	return geom.Vec{X: e.xx*v.X + e.xy*v.Y, Y: e.xy*v.X + e.yy*v.Y}
+}
+
+// turns is how far a direction turns.
+func (e strain) turns(t geom.Vec) float64 { return t.Left().Dot(e.of(t)) }
+
+// bend is what a strained piece does to a point of another piece, or of itself:
+// the piece's seam towards the root stays where it is.
+func (s *stage) bend(e frameError, on *piece, p geom.Point) geom.Vec {
+	if e.bent == nil {
+		return geom.Vec{}
+	}
+	path, own := s.path[on], s.path[e.bent]
+	held, kept := e.bent.box.Center(), 0.0 // kept: the turn that leaves that seam as it is
+	if n := len(own); n > 0 {
+		j := own[n-1]
+		if len(path) < n || path[n-1] != j {
+			return geom.Vec{} // not beyond the strained piece
+		}
+		held, kept = j.from.Mid(j.to), e.strain.turns(j.along())
+	}
+	by := func(q geom.Point) geom.Vec {
+		v := q.Sub(held)
+		return e.strain.of(v).Add(v.Left().Scale(-kept))
+	}
+	if len(path) == len(own) {
+		return by(p)
+	}
+	j := path[len(own)] // the seam that leads on from the strained piece
+	m := j.from.Mid(j.to)
+	return by(m).Add(p.Sub(m).Left().Scale(e.strain.turns(j.along()) - kept))
+}
+
+// sway adds up what a strain of one size and either sign does in each piece.
+type sway struct {
+	worst geom.Vec // every piece the worst way
+	even  geom.Vec // all pieces alike
+	sq    float64
+}
+
+// likely is the larger of what comes of all pieces lying alike and of each lying
+// as it happens, as squares.
+func (w sway) likely() float64 { return math.Max(w.even.Len(), math.Sqrt(w.sq)) }
+
+func (s *stage) sway(el element, on *piece, p geom.Point, by strain) sway {
+	var w sway
+	for _, q := range s.tp.pieces {
+		v := el.square(s.at(frameError{bent: q, strain: by}, on, p))
+		w.worst = w.worst.Add(geom.Vec{X: math.Abs(v.X), Y: math.Abs(v.Y)})
+		w.even = w.even.Add(v)
+		w.sq += v.Dot(v)
+	}
+	return w
+}
+
+// machineTerms are the machine's scale and squareness at a point of a mark: as
+// measured, else as assumed, either sign.
+func (d *designer) machineTerms(s *stage, el element, on *piece, p geom.Point) []Term {
+	const ppm = 1e-6
+	m := d.req.Machine
+	whole := el.square(geom.Vec{X: p.X, Y: p.Y}).Len()
+	uneven := s.sway(el, on, p, strain{xx: 1, yy: -1})
+	skewed := s.sway(el, on, p, strain{xy: 0.5})
+	scale := Term{Name: "machine scale", Common: true}
+	if m.ScaleX == 0 && m.ScaleY == 0 {
+		// sx and sy each within the assumption: mean and half difference share it.
+		scale.Value = machinePPM * ppm * math.Max(whole, uneven.worst.Len())
+		scale.RSS = machinePPM * ppm * math.Max(whole, uneven.likely())
+	} else {
+		mean, half := math.Abs(m.ScaleX+m.ScaleY)/2*ppm, math.Abs(m.ScaleX-m.ScaleY)/2*ppm
+		scale.Value = mean*whole + half*uneven.worst.Len()
+		scale.RSS = mean*whole + half*uneven.likely()
+	}
+	g := math.Abs(m.SkewMicrons) * ppm // µm a metre
+	if g == 0 {
+		g = machineSkew * ppm
+	}
+	return []Term{scale, {Name: "machine squareness", Value: g * skewed.worst.Len(), RSS: g * skewed.likely(), Common: true}}
+}
