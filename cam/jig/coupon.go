@@ -230,7 +230,7 @@ func (c *couponDesign) lay(blocks []couponBlock) error {
 			}
 			if at, ok := lowestPlace(taken[n], room, b, gap); ok {
 				taken[n] = append(taken[n], geom.Box{Min: at, Max: at.Add(geom.Vec{X: b.w, Y: b.h})})
-				c.out.Sheets[n].put(b, geom.Vec{X: at.X, Y: at.Y})
+				c.out.Sheets[n].put(b, geom.Vec(at))
 				break
 			}
 		}

@@ -85,12 +85,11 @@ func Design(req Request) (Jig, error) {
 
 // designer carries one design from stage to stage.
 type designer struct {
-	req          Request
-	rules        rules
-	font         lettering
-	length       [2]float64
-	repeatedKeys []string
-	seating      []frameError // beside fins: how a film jig is set to its blocks
+	req     Request
+	rules   rules
+	font    lettering
+	length  [2]float64
+	seating []frameError // beside fins: how a film jig is set to its blocks
 }
 
 // template is one end's jig while it is being designed, template frame.

@@ -148,10 +148,9 @@ func (d *designer) seamChains(tp *template, p *piece) []geom.Contour {
 		if j.owner != p && j.other != p {
 			continue
 		}
-		dir := j.along()
 		from, to := j.from, j.to
-		if p.box.Center().Sub(from).Dot(dir.Left()) < 0 {
-			from, to, dir = to, from, dir.Scale(-1)
+		if p.box.Center().Sub(from).Dot(j.along().Left()) < 0 {
+			from, to = to, from
 		}
 		v := []geom.Vertex{{At: from}}
 		for _, c := range d.edge(tp, p, from, to) {

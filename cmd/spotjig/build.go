@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -385,6 +384,3 @@ func (b *built) file(name string) ([]byte, bool) {
 	}
 	return nil, false
 }
-
-// errChecks says that a check failed, so that nothing was written.
-var errChecks = errors.New("a check failed")

@@ -132,7 +132,7 @@ func lights(t *testing.T, b *browser) {
 	b.until(`(function(){var r=document.getElementById("plan").getBoundingClientRect();return r.top<innerHeight&&r.bottom>0})()`)
 	b.key("Escape")
 	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll(".hot").length`))
-	assert.Equal(t, true, b.eval(`document.activeElement.matches('.check[data-where~="m1"]')`))
+	b.until(`document.activeElement.matches('.check[data-where~="m1"]')`)
 	b.click(`.check[data-where*="sheet2"]`)
 	assert.Equal(t, true, b.eval(`document.getElementById("sheet2").classList.contains("hot")`))
 	b.key("Escape")

@@ -339,8 +339,3 @@ func turned(m geom.Placement) string {
 	}
 	return t
 }
-
-// partTitle says what a piece is, for people.
-func partTitle(p jig.Part) string {
-	return strings.TrimSpace(p.ID + " " + p.Role)
-}

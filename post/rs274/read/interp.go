@@ -44,11 +44,10 @@ type interp struct {
 	home      [2]Point // G28, G30
 	homeKnown [2]bool
 
-	params   [paramMax + 1]float64
-	set      [paramMax + 1]bool
-	zero     bool // parameters never set are zero
-	ended    bool
-	overText bool // text after the end has been reported
+	params [paramMax + 1]float64
+	set    [paramMax + 1]bool
+	zero   bool // parameters never set are zero
+	ended  bool
 
 	cycle cycle
 	blk   block
@@ -184,11 +183,10 @@ func firstByte(s []byte) byte {
 // whoever sends the file line by line may still send it.
 func (x *interp) afterEnd(s []byte, line int64) {
 	x.at = line
-	f, ok := x.parse(s, &x.blk)
-	if ok && !x.blk.words {
+	if _, ok := x.parse(s, &x.blk); ok && !x.blk.words {
 		return
 	}
-	f = Fault{Code: AfterEnd, Line: line, Col: max(int(x.blk.first), 1), Text: "words after the end of the program",
+	f := Fault{Code: AfterEnd, Line: line, Col: max(int(x.blk.first), 1), Text: "words after the end of the program",
 		Help: "delete what follows the end; a sender that works line by line would still send it"}
 	x.fault(f)
 }

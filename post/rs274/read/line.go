@@ -129,8 +129,8 @@ func (s *scanner) lineNumber() {
 
 // item reads a comment, a word or a parameter setting.
 func (s *scanner) item() {
-	at, c := s.i, s.peek()
-	at = s.i
+	c := s.peek()
+	at := s.i
 	switch {
 	case c == '(':
 		s.comment()

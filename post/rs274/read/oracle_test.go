@@ -25,7 +25,6 @@ type oracle struct {
 	absolute        bool
 	perMinute       bool
 	feed            *float64
-	feedUnit        float64
 	retractToR      bool
 	params          map[int]float64
 	used            bool // anything was moved or shifted

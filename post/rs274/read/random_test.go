@@ -228,6 +228,6 @@ func TestRandomPrograms(t *testing.T) {
 		}
 	})
 	assert.Greater(t, refused, passed/50, "programs refused")
-	assert.Greater(t, passed, 10, "programs that pass")
+	assert.Greater(t, passed, (passed+refused)/10, "programs that pass")
 	t.Logf("%d programs passed, %d were refused", passed, refused)
 }
