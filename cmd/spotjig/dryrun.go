@@ -293,22 +293,26 @@ func dryrunFile(ctx context.Context, opt dryrun.Options, errw io.Writer) (dryrun
 	if info.IsDir() {
 		return dryrun.Report{}, errFolder
 	}
-	if isTerminal(errw) && info.Size() > 0 {
-		bar := &dryrunBar{w: errw, name: filepath.Base(opt.File), total: info.Size(), begun: time.Now()}
+	if to, ok := terminal(errw); ok && info.Size() > 0 {
+		bar := &dryrunBar{w: to, name: printable(filepath.Base(opt.File)), total: info.Size(), begun: time.Now()}
 		opt.Progress = bar.show
 		defer bar.clear()
 	}
 	return dryrun.Run(ctx, f, opt)
 }
 
-// isTerminal reports whether w is a character device.
-func isTerminal(w io.Writer) bool {
+// terminal returns the character device that w writes to, if it does: what is
+// drawn there goes back over itself and is not made plain.
+func terminal(w io.Writer) (*os.File, bool) {
+	if p, ok := w.(*plainWriter); ok {
+		w = p.w
+	}
 	f, ok := w.(*os.File)
 	if !ok {
-		return false
+		return nil, false
 	}
 	info, err := f.Stat()
-	return err == nil && info.Mode()&fs.ModeCharDevice != 0
+	return f, err == nil && info.Mode()&fs.ModeCharDevice != 0
 }
 
 // dryrunBar is a line that grows.

@@ -56,8 +56,19 @@ func exitStatus(code int) error {
 	return statusError(code)
 }
 
-// run does the work of one call and returns the exit status.
+// run does the work of one call and returns the exit status. What it prints is
+// made plain on the way (plainWriter).
 func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) (code int) {
+	plainOut, plainErr := &plainWriter{w: out}, &plainWriter{w: errw}
+	defer func() {
+		if err := errors.Join(plainOut.close(), plainErr.close()); err != nil && code == exitDone {
+			code = exitProblem
+		}
+	}()
+	return runPlain(ctx, args, in, plainOut, plainErr)
+}
+
+func runPlain(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) (code int) {
 	defer func() {
 		if r := recover(); r != nil {
 			fmt.Fprintf(errw, "spotjig: this is a bug of ours: %v\n    help: send us the job file, the command and what follows\nspotjig %s\n%s", r, version, debug.Stack())
