@@ -3,6 +3,7 @@ package view
 import (
 	"bytes"
 	"fmt"
+	"math"
 
 	"spotjig/cam/geom"
 )
@@ -47,7 +48,7 @@ var rooms = func() (out []room) {
 func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 	w, h := float64(len([]rune(l.text)))*charWidth*s.font, s.font*1.15
 	try := func(c geom.Point) bool {
-		box := geom.Box{Min: geom.Point{X: c.X - w/2, Y: c.Y - h/2}, Max: geom.Point{X: c.X + w/2, Y: c.Y + h/2}}
+		box := settled(geom.Box{Min: geom.Point{X: c.X - w/2, Y: c.Y - h/2}, Max: geom.Point{X: c.X + w/2, Y: c.Y + h/2}})
 		if !s.frame.Holds(box) {
 			return false
 		}
@@ -73,7 +74,14 @@ func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 
 // keep reserves a square round a point, so that no label hides it.
 func (s *spread) keep(p geom.Point, half float64) {
-	s.taken = append(s.taken, geom.Box{Min: p, Max: p}.Grow(half))
+	s.taken = append(s.taken, settled(geom.Box{Min: p, Max: p}.Grow(half)))
+}
+
+// settled rounds a box to 1e-6 mm, so that every processor comes to the same
+// answer where two boxes just touch.
+func settled(b geom.Box) geom.Box {
+	r := func(f float64) float64 { return math.Round(f*1e6) / 1e6 }
+	return geom.Box{Min: geom.Point{X: r(b.Min.X), Y: r(b.Min.Y)}, Max: geom.Point{X: r(b.Max.X), Y: r(b.Max.Y)}}
 }
 
 // write places the labels and writes those that found room.
