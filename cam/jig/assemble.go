@@ -36,6 +36,7 @@ func (d *designer) parts(tp *template) []Part {
 	for _, f := range tp.fins {
 		out = append(out, d.finPart(tp, f))
 	}
+	out = append(out, d.spareFins(tp)...)
 	if d.req.Want.Spots == "sticker" {
 		out = append(out, d.plugs(tp)...)
 	}

@@ -22,6 +22,8 @@ func (d *designer) checks(all []*template, out Jig) []Check {
 	cs = append(cs, d.letterCheck(all))
 	cs = append(cs, d.contacts(all)...)
 	cs = append(cs, d.tipping(all, out)...)
+	cs = append(cs, d.cushionChecks()...)
+	cs = append(cs, d.handlingChecks(all, out.Parts)...)
 	cs = append(cs, d.budgetChecks(out.Budgets)...)
 	cs = append(cs, d.classCheck())
 	cs = append(cs, d.servesChecks()...)

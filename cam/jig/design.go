@@ -74,6 +74,7 @@ func Design(req Request) (Jig, error) {
 		d.outlines(tp)
 		d.openings(tp)
 		d.scores(tp)
+		d.handles(tp)
 		d.letters(tp)
 		out.Parts = append(out.Parts, d.parts(tp)...)
 		out.Joints = append(out.Joints, d.seams(tp)...)

@@ -407,6 +407,8 @@ func (f *film) checks(all []*template, out Jig, ballast []int) []Check {
 	cs = append(cs, f.seatChecks(all)...)
 	cs = append(cs, f.budgetChecks(out.Budgets)...)
 	cs = append(cs, f.ballastCheck(all, ballast))
+	cs = append(cs, f.cushionChecks()...)
+	cs = append(cs, f.handlingChecks(all, out.Parts)...)
 	if f.boxed {
 		cs = append(cs, f.boxCheck())
 	} else {

@@ -83,6 +83,7 @@ func (f *film) scoresAndLetters(tp *template) int {
 		}
 	}
 	n := f.ballast(tp)
+	f.handles(tp)
 	f.letters(tp)
 	return n
 }

@@ -105,23 +105,33 @@ type note struct {
 // where nothing is cut.
 func (d *designer) letters(tp *template) {
 	for _, p := range tp.pieces {
-		r := d.room(tp, p)
-		c := p.box.Center()
-		d.block(p, r, note{p.id, c, nameHigh})
-		for _, j := range tp.joints {
-			if other := j.neighbour(p); other != nil {
-				in := p.box.Center().Sub(j.from.Mid(j.to))
-				in = j.into().Scale(math.Copysign(7, in.Dot(j.into())))
-				d.block(p, r, note{"TO " + other.id, j.from.Mid(j.to).Add(in), smallHigh})
-			}
+		bare := *p
+		d.lettersOn(tp, p)
+		if len(p.unlettered) > 0 && bare.dropFingers() {
+			*p = bare
+			d.lettersOn(tp, p)
 		}
-		for _, n := range p.notes {
-			d.block(p, r, n)
-		}
-		d.markNames(p, r)
-		d.block(p, r, note{"<< " + strings.ToUpper(tp.end) + " CUSHION", geom.Point{X: p.box.Min.X, Y: c.Y}, bodyHigh})
-		d.block(p, r, note{strings.Join(d.about(tp, p), "\n"), c, bodyHigh})
 	}
+}
+
+// lettersOn letters one piece.
+func (d *designer) lettersOn(tp *template, p *piece) {
+	r := d.room(tp, p)
+	c := p.box.Center()
+	d.block(p, r, note{p.id, c, nameHigh})
+	for _, j := range tp.joints {
+		if other := j.neighbour(p); other != nil {
+			in := p.box.Center().Sub(j.from.Mid(j.to))
+			in = j.into().Scale(math.Copysign(7, in.Dot(j.into())))
+			d.block(p, r, note{"TO " + other.id, j.from.Mid(j.to).Add(in), smallHigh})
+		}
+	}
+	for _, n := range p.notes {
+		d.block(p, r, n)
+	}
+	d.markNames(p, r)
+	d.block(p, r, note{"<< " + strings.ToUpper(tp.end) + " CUSHION", geom.Point{X: p.box.Min.X, Y: c.Y}, bodyHigh})
+	d.block(p, r, note{strings.Join(d.about(tp, p), "\n"), c, bodyHigh})
 }
 
 // neighbour returns the piece on the other side of the joint, nil if p has no part in it.
@@ -153,7 +163,7 @@ func (d *designer) about(tp *template, p *piece) []string {
 	if d.req.Want.CompensateGrowth {
 		out = append(out, fmt.Sprintf("TRUE AT %.0f C", d.req.Want.HallTempC))
 	}
-	return out
+	return append(out, stackText(tp, p))
 }
 
 // plain keeps what the stroke alphabet can draw, at most n characters.

@@ -1,0 +1,367 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+)
+
+// Handling: how a jig is lifted, hung, stacked, carried and kept in fins.
+
+// Holes to handle a piece by, mm: one for a finger in a piece of 250 or longer, two
+// from 450; one to hang a template's stack by, in its largest piece. Common practice.
+const (
+	fingerRadius = 12.0
+	hangRadius   = 4.0
+	fingerOne    = 250.0
+	fingerTwo    = 450.0
+	handleStep   = 4.0  // grain of the search for a place
+	handleFar    = 90.0 // no further from where it is wanted
+	handleScore  = 1.5  // kept from scored lines
+)
+
+// handles cuts finger and hang holes where nothing is cut or scored: after
+// openings and scores, before lettering, which then finds its place beside them.
+// A template of film or card gets its hang hole only: film has nothing to grip.
+func (d *designer) handles(tp *template) {
+	if d.req.Machine.Process != machine.Knife {
+		for _, p := range tp.pieces {
+			d.fingers(tp, p)
+		}
+	}
+	for _, i := range stackOrder(tp) {
+		p := tp.pieces[i]
+		b := p.box
+		ends := []geom.Point{{X: b.Min.X, Y: b.Center().Y}, {X: b.Max.X, Y: b.Center().Y}}
+		if b.Height() > b.Width() {
+			ends = []geom.Point{{X: b.Center().X, Y: b.Min.Y}, {X: b.Center().X, Y: b.Max.Y}}
+		}
+		for _, at := range ends {
+			if d.handle(tp, p, Opening{ID: "hang", Kind: OpenHang, C: at, R: hangRadius}) {
+				return
+			}
+		}
+	}
+}
+
+// fingers gives a long piece one finger hole near its middle, or two near the
+// quarters of its length.
+func (d *designer) fingers(tp *template, p *piece) {
+	c := p.box.Center()
+	half := geom.Vec{X: p.box.Width() / 4}
+	if p.box.Height() > p.box.Width() {
+		half = geom.Vec{Y: p.box.Height() / 4}
+	}
+	at := []geom.Point{c}
+	switch long := math.Max(p.box.Width(), p.box.Height()); {
+	case long < fingerOne:
+		return
+	case long >= fingerTwo:
+		at = []geom.Point{c.Add(half), c.Add(half.Scale(-1))}
+	}
+	for i, q := range at {
+		d.handle(tp, p, Opening{ID: fmt.Sprintf("finger-%d", i+1), Kind: OpenFinger, C: q, R: fingerRadius})
+	}
+}
+
+// handle moves a hole to the nearest place on its piece that keeps its web from
+// edges, sockets and openings, and clear of scores, fins and scales; it reports
+// whether there is one.
+func (d *designer) handle(tp *template, p *piece, o Opening) bool {
+	want := o.C
+	n := int(math.Floor(handleFar / handleStep))
+	type place struct {
+		at  geom.Point
+		far float64
+	}
+	var places []place
+	for i := -n; i <= n; i++ {
+		for k := -n; k <= n; k++ {
+			v := geom.Vec{X: handleStep * float64(i), Y: handleStep * float64(k)}
+			if v.Len() <= handleFar && p.box.Grow(-d.rules.web-o.R).Contains(want.Add(v)) {
+				places = append(places, place{want.Add(v), v.Len()})
+			}
+		}
+	}
+	sort.SliceStable(places, func(a, b int) bool { return round3(places[a].far) < round3(places[b].far) })
+	keep := o.R + d.rules.web
+	solid := d.obstacles(tp, p, keep)
+	for _, c := range places {
+		if d.handleFits(p, c.at, o.R, solid) {
+			o.C = geom.Point{X: round3(c.at.X), Y: round3(c.at.Y)}
+			p.openings = append(p.openings, o)
+			return true
+		}
+	}
+	return false
+}
+
+// handleFits checks one place for a hole.
+func (d *designer) handleFits(p *piece, at geom.Point, r float64, solid []obstacle) bool {
+	for _, o := range solid {
+		if o.dist(at) < o.keep {
+			return false
+		}
+	}
+	for _, b := range p.busy {
+		if boxDist(b, at) < r+handleScore {
+			return false
+		}
+	}
+	for _, s := range p.scores {
+		if boxDist(s.Bounds(), at) < r+handleScore {
+			if _, away := s.Nearest(at); away < r+handleScore {
+				return false
+			}
+		}
+	}
+	_, away := p.outline.Nearest(at)
+	return away >= r+d.rules.web+0.01
+}
+
+// dropFingers takes the finger holes out of a piece whose lettering found no room
+// beside them, and reports whether it had any.
+func (p *piece) dropFingers() bool {
+	n := len(p.openings)
+	p.openings = slices.DeleteFunc(slices.Clone(p.openings), func(o Opening) bool { return o.Kind == OpenFinger })
+	return len(p.openings) < n
+}
+
+// stackOrder lists a template's pieces as they are stored: the largest lies at the
+// bottom.
+func stackOrder(tp *template) []int {
+	order := make([]int, len(tp.pieces))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(a, b int) bool {
+		p, q := tp.pieces[order[a]].box, tp.pieces[order[b]].box
+		return round3(p.Width()*p.Height()) > round3(q.Width()*q.Height())
+	})
+	return order
+}
+
+// stackText is the piece's place in its template's stack, counted from the bottom.
+func stackText(tp *template, p *piece) string {
+	for n, i := range stackOrder(tp) {
+		if tp.pieces[i] == p {
+			return fmt.Sprintf("STACK %d OF %d", n+1, len(tp.pieces))
+		}
+	}
+	return ""
+}
+
+// spareFins are copies of a template's fins under names of their own, numbered on
+// from the last; each stands where its original does.
+func (d *designer) spareFins(tp *template) []Part {
+	if !d.req.Want.SpareFins {
+		return nil
+	}
+	of := map[string]int{}
+	for _, f := range tp.fins {
+		of[f.role]++
+	}
+	next := map[string]int{}
+	var out []Part
+	for _, f := range tp.fins {
+		next[f.role]++
+		spare := *f
+		spare.id = fmt.Sprintf("%s%d", strings.TrimRight(f.id, "0123456789"), of[f.role]+next[f.role])
+		part := d.finPart(tp, &spare)
+		part.Text = append(part.Text, "SPARE FOR "+f.id)
+		out = append(out, part)
+	}
+	return out
+}
+
+// What one person carries without trouble: a piece at arm's length, a template's
+// stack against the body. Of the order of the guide figures of the United
+// Kingdom's Manual Handling Operations Regulations; from memory.
+const (
+	pieceHeavy = 5.0  // kg
+	stackHeavy = 16.0 // kg
+)
+
+// handlingChecks states what pieces and templates weigh, how far the limpest
+// piece sags when it is carried by its ends, and where the holes are.
+func (d *designer) handlingChecks(all []*template, parts []Part) []Check {
+	out := d.weights(parts)
+	if c, ok := d.sagCheck(parts); ok {
+		out = append(out, c)
+	}
+	return append(out, d.holeCheck(all))
+}
+
+// weight is a part's mass, kg.
+func (d *designer) weight(p Part) float64 {
+	a := p.Outline.Area()
+	for _, o := range p.Openings {
+		a += o.Contour().Area() // clockwise, so negative
+	}
+	return a * d.rules.t * 1e-9 * d.req.Material.Density
+}
+
+func (d *designer) weights(parts []Part) []Check {
+	var out []Check
+	heavy, at, total := 0.0, "", 0.0
+	sum := map[string]float64{}
+	list := map[string][]string{}
+	var ends []string
+	for _, p := range parts {
+		if sum[p.Template] == 0 {
+			ends = append(ends, p.Template)
+		}
+		w := d.weight(p)
+		sum[p.Template] += w
+		total += w
+		list[p.Template] = append(list[p.Template], fmt.Sprintf("%s %.0f g", p.ID, w*1000))
+		if w > heavy {
+			heavy, at = w, p.ID
+		}
+	}
+	out = append(out, Check{ID: "weight-piece", Verdict: warnUnless(heavy <= pieceHeavy), Value: heavy, Limit: pieceHeavy, Unit: "kg", Text: "the heaviest piece, " + at})
+	for _, e := range ends {
+		out = append(out, Check{ID: "weight:" + e, Verdict: warnUnless(sum[e] <= stackHeavy), Value: sum[e], Limit: stackHeavy, Unit: "kg",
+			Text: fmt.Sprintf("the %s template: %s", e, strings.Join(list[e], ", "))})
+	}
+	return append(out, Check{ID: "weight-total", Verdict: Pass, Value: total, Unit: "kg", Text: fmt.Sprintf("all %d pieces", len(parts))})
+}
+
+// sagLeast: a piece that sags by more than a fiftieth of its length between two
+// hands is unhandy and may crack at a slot. Common practice.
+const sagLeast = 50.0
+
+// sagCheck finds the piece that sags most for its length when it is carried flat,
+// held at its two ends. Film is rolled, so it is left out.
+func (d *designer) sagCheck(parts []Part) (Check, bool) {
+	m := d.req.Material
+	if m.Modulus <= 0 || m.Density <= 0 || d.req.Machine.Process == machine.Knife {
+		return Check{}, false
+	}
+	most, at, share := 0.0, "", 0.0
+	for _, p := range parts {
+		if p.OnTable.Upright || p.Role == "plug" {
+			continue
+		}
+		b := p.Outline.Bounds()
+		long := math.Max(b.Width(), b.Height())
+		s := sag(beam{long: long, wide: netWidth(p), thick: d.rules.t, mass: d.weight(p), modulus: m.Modulus})
+		if s/long > share {
+			most, at, share = s, fmt.Sprintf("%s, %.0f mm long", p.ID, long), s/long
+		}
+	}
+	limit := 1 / sagLeast
+	text := fmt.Sprintf("held at its ends %s sags %.1f mm under its own weight", at, most)
+	if share > limit {
+		text += ": carry it with a hand under its middle, or set jig.piece_max"
+	}
+	return Check{ID: "sag", Verdict: warnUnless(share <= limit), Value: share, Limit: limit, Text: text}, true
+}
+
+// beam is a strip carried by its two ends; mm, kg, Pa.
+type beam struct{ long, wide, thick, mass, modulus float64 }
+
+// sag is the deflection in the middle of a beam on two supports under its own
+// weight, mm: 5 w L⁴ / (384 E I) with I = b t³ / 12 (Roark's Formulas for Stress
+// and Strain, table of beams, both ends simply supported, uniform load).
+func sag(b beam) float64 {
+	w := b.mass * gravity / b.long // N/mm
+	inertia := b.wide * b.thick * b.thick * b.thick / 12
+	return 5 * w * math.Pow(b.long, 4) / (384 * b.modulus * 1e-6 * inertia)
+}
+
+// netWidth is a piece's least width with its openings taken out, square to its
+// length. The outer tenths do not bend and are left out.
+func netWidth(p Part) float64 {
+	b := p.Outline.Bounds()
+	k := 0 // along x
+	if b.Height() > b.Width() {
+		k = 1
+	}
+	lo, hi := axis(b.Min, k), axis(b.Max, k)
+	gross := axis(b.Max, 1-k) - axis(b.Min, 1-k)
+	least := gross
+	for i := 10; i <= 90; i++ {
+		x := lo + (hi-lo)*float64(i)/100
+		var cut []span
+		for _, o := range p.Openings {
+			c := o.Contour().Bounds()
+			if x >= axis(c.Min, k) && x <= axis(c.Max, k) {
+				cut = append(cut, span{axis(c.Min, 1-k), axis(c.Max, 1-k)})
+			}
+		}
+		left := gross
+		sort.Slice(cut, func(a, b int) bool { return cut[a].lo < cut[b].lo })
+		at := math.Inf(-1)
+		for _, s := range cut {
+			left -= math.Max(0, s.hi-math.Max(s.lo, at))
+			at = math.Max(at, s.hi)
+		}
+		// An arc slot's box is wider than what it cuts out at any one place; a tenth
+		// of the width is always left beside it.
+		least = math.Min(least, math.Max(left, gross/10))
+	}
+	return least
+}
+
+// holeCheck says where the templates hang.
+func (d *designer) holeCheck(all []*template) Check {
+	var at, none []string
+	fingers := 0
+	for _, tp := range all {
+		hung := false
+		for _, p := range tp.pieces {
+			for _, o := range p.openings {
+				switch o.Kind {
+				case OpenHang:
+					hung = true
+					at = append(at, p.id)
+				case OpenFinger:
+					fingers++
+				}
+			}
+		}
+		if !hung {
+			none = append(none, tp.end)
+		}
+	}
+	text := fmt.Sprintf("%d finger holes; hang holes in %s", fingers, strings.Join(at, " and "))
+	if len(none) > 0 {
+		text = fmt.Sprintf("%d finger holes; no room for a hang hole in the %s template", fingers, strings.Join(none, " and "))
+	}
+	return Check{ID: "handles", Verdict: warnUnless(len(none) == 0), Value: float64(fingers), Text: text}
+}
+
+// Balls whose tables have a published nose height, mm: pool (WPA, DBU) and carom
+// (UMB), both with room for worn sets.
+const (
+	poolBall, caromBall = 57.15, 61.5
+	ballRoom            = 0.8
+)
+
+// cushionChecks says for which noses the fins are made. Only pool and carom rules
+// state a nose height; on any other table it is a guess until it is measured.
+func (d *designer) cushionChecks() []Check {
+	lo, hi := d.rules.noseLow, d.rules.noseHigh
+	c := Check{ID: "nose-height", Verdict: Pass, Value: d.req.Table.NoseHeight, Unit: "mm"}
+	near := func(of float64) bool { return math.Abs(d.req.BallDiameter-of) <= ballRoom }
+	switch {
+	case d.req.Table.NoseHeight > 0:
+		c.Text = fmt.Sprintf("as measured; the fins serve noses %.1f to %.1f mm above the cloth", lo, hi)
+	case near(poolBall) && !slices.Contains(d.req.Games, "chinese-eight-ball") || near(caromBall):
+		c.Text = fmt.Sprintf("not measured; the fins serve every published nose, %.1f to %.1f mm above the cloth", lo, hi)
+	default:
+		c.Verdict = Warn
+		name := strings.Join(d.req.Games, " and ")
+		if near(52.5) && slices.ContainsFunc(d.req.Games, func(g string) bool { return strings.HasPrefix(g, "snooker") }) {
+			name = "a snooker table"
+		}
+		c.Text = fmt.Sprintf("measure the nose height (%s: no figure is published for its cushions) and set table.nose_height; the fins reach noses %.1f to %.1f mm above the cloth, by 63.5 %% of the ball", name, lo, hi)
+	}
+	return []Check{c}
+}
