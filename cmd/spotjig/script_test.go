@@ -1,0 +1,150 @@
+package main
+
+import (
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/spf13/cobra"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestMain lets scripts run the program as "spotjig", through the real main.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"spotjig": main})
+}
+
+// scriptParams are shared by all scripts: "exits N COMMAND..." holds a command to its
+// exit status, and $TESTDATA is the repository's testdata.
+func scriptParams(t *testing.T) testscript.Params {
+	t.Helper()
+	data, err := filepath.Abs(filepath.Join(root, "testdata"))
+	require.NoError(t, err)
+	return testscript.Params{
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("TESTDATA", data)
+			return nil
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"exits": exits},
+	}
+}
+
+// exits runs a command and compares its exit status.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits STATUS COMMAND ARGS...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	var exit *exec.ExitError
+	if err := ts.Exec(args[1], args[2:]...); errors.As(err, &exit) {
+		got = exit.ExitCode()
+	} else if err != nil {
+		ts.Fatalf("%v", err)
+	}
+	if got != want {
+		ts.Fatalf("exit status %d, want %d", got, want)
+	}
+}
+
+func TestScripts(t *testing.T) {
+	files, err := filepath.Glob("testdata/script/*.txtar")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	p := scriptParams(t)
+	p.Dir = "testdata/script"
+	testscript.Run(t, p)
+}
+
+// fence is a block of README.md between its marks, however far it is set in.
+var fence = regexp.MustCompile("(?m)^ *```([a-z]+)(?: ([a-z.-]+))?\n((?:.*\n)*?) *```$")
+
+// readmeScript turns README.md into a script: its shell blocks in order, and the
+// files that it tells the reader to save.
+func readmeScript(readme string) (script string, commands int) {
+	var run, files strings.Builder
+	for _, m := range fence.FindAllStringSubmatch(readme, -1) {
+		language, name, body := m[1], m[2], m[3]
+		if name != "" {
+			files.WriteString("-- " + name + " --\n")
+			for _, l := range strings.SplitAfter(body, "\n") {
+				files.WriteString(strings.TrimLeft(l, " "))
+			}
+			continue
+		}
+		if language != "sh" {
+			continue
+		}
+		for _, l := range strings.Split(body, "\n") {
+			l = strings.TrimSpace(l)
+			if c, ok := strings.CutPrefix(l, "go run ./cmd/spotjig"); ok {
+				l = "spotjig" + c
+			}
+			if strings.HasPrefix(l, "spotjig ") {
+				run.WriteString("exec " + l + "\n")
+				commands++
+			}
+		}
+	}
+	return run.String() + files.String(), commands
+}
+
+// What README.md tells a reader to type works as it stands, from top to bottom.
+func TestReadmeCommands(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(root, "README.md"))
+	require.NoError(t, err)
+	script, commands := readmeScript(string(data))
+	require.GreaterOrEqual(t, commands, 8, script)
+	file := filepath.Join(t.TempDir(), "readme.txtar")
+	require.NoError(t, os.WriteFile(file, []byte(script), 0o644))
+	p := scriptParams(t)
+	p.Files = []string{file}
+	testscript.Run(t, p)
+}
+
+// The table of commands names every command and every flag, and no other.
+func TestReadmeListsEveryFlag(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(root, "README.md"))
+	require.NoError(t, err)
+	_, section, _ := strings.Cut(string(data), "\n## Commands\n")
+	section, _, _ = strings.Cut(section, "\n## ")
+	rows := map[string]string{}
+	for _, m := range regexp.MustCompile("(?m)^\\| `spotjig ([a-z]+)[^`]*` \\|.*$").FindAllStringSubmatch(section, -1) {
+		rows[m[1]] = m[0]
+	}
+	for _, c := range commands(nil, io.Discard, io.Discard) {
+		row := rows[c.Name()]
+		if !assert.NotEmpty(t, row, "no row for %s", c.Name()) {
+			continue
+		}
+		checkFlags(t, c, row)
+		delete(rows, c.Name())
+	}
+	assert.Empty(t, rows, "commands that are no more")
+}
+
+// checkFlags compares a command's flags with those of its row.
+func checkFlags(t *testing.T, c *cobra.Command, row string) {
+	t.Helper()
+	known := map[string]bool{}
+	for _, m := range regexp.MustCompile(`(?m)^ +(?:-(\w), )?--([a-z-]+)`).FindAllStringSubmatch(c.Flags().FlagUsages(), -1) {
+		known["--"+m[2]] = true
+		if m[1] != "" {
+			assert.Contains(t, row, "-"+m[1], c.Name())
+			continue
+		}
+		assert.Contains(t, row, "--"+m[2], c.Name())
+	}
+	for _, f := range regexp.MustCompile(`--[a-z-]+`).FindAllString(row, -1) {
+		assert.True(t, known[f], "%s has no flag %s", c.Name(), f)
+	}
+}
