@@ -135,7 +135,7 @@ func (keeper) Fork() (read.Sink, error)                { return keeper{}, nil }
 func TestInterrupted(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	_, err := read.Run(ctx, &endless{"G1 X1 S5\n", 1 << 40}, read.Options{}, keeper{})
+	_, err := read.Run(ctx, &endless{"G1 X1 S5\n", 1 << 30}, read.Options{}, keeper{})
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
