@@ -275,38 +275,66 @@ func sag(b beam) float64 {
 	return 5 * w * math.Pow(b.long, 4) / (384 * b.modulus * 1e-6 * inertia)
 }
 
-// netWidth is a piece's least width with its openings taken out, square to its
-// length. The outer tenths do not bend and are left out.
+// sections is how many places along a piece its width is taken at: one every few
+// millimetres, so that narrow slots across it count for what they are.
+const sections = 240
+
+// netWidth is the width of a plain strip that sags as much as a piece with its
+// openings: the mean of the net widths, as compliances, each with the weight that
+// the bending there has in the sag of the middle: M(x)·m(x) with M = w(Lx - x²)/2
+// and m = min(x, L-x)/2 (unit load method). Where next to nothing is left, a
+// twentieth of the width is taken.
 func netWidth(p Part) float64 {
 	b := p.Outline.Bounds()
 	k := 0 // along x
 	if b.Height() > b.Width() {
 		k = 1
 	}
-	lo, hi := axis(b.Min, k), axis(b.Max, k)
-	gross := axis(b.Max, 1-k) - axis(b.Min, 1-k)
-	least := gross
-	for i := 10; i <= 90; i++ {
-		x := lo + (hi-lo)*float64(i)/100
-		var cut []span
-		for _, o := range p.Openings {
-			c := o.Contour().Bounds()
-			if x >= axis(c.Min, k) && x <= axis(c.Max, k) {
-				cut = append(cut, span{axis(c.Min, 1-k), axis(c.Max, 1-k)})
-			}
-		}
-		left := gross
-		sort.Slice(cut, func(a, b int) bool { return cut[a].lo < cut[b].lo })
-		at := math.Inf(-1)
-		for _, s := range cut {
-			left -= math.Max(0, s.hi-math.Max(s.lo, at))
-			at = math.Max(at, s.hi)
-		}
-		// An arc slot's box is wider than what it cuts out at any one place; a tenth
-		// of the width is always left beside it.
-		least = math.Min(least, math.Max(left, gross/10))
+	var cuts []geom.Contour
+	for _, o := range p.Openings {
+		cuts = append(cuts, o.Contour())
 	}
-	return least
+	gross := axis(b.Max, 1-k) - axis(b.Min, 1-k)
+	weights, soft := 0.0, 0.0
+	for i := range sections {
+		x := (float64(i) + 0.5) / sections // of the length
+		left := gross
+		for _, c := range cuts {
+			left -= widthAt(c, k, axis(b.Min, k)+x*(axis(b.Max, k)-axis(b.Min, k)))
+		}
+		w := (x - x*x) * math.Min(x, 1-x)
+		weights += w
+		soft += w / math.Max(left, gross/20)
+	}
+	return weights / soft
+}
+
+// widthAt is how much of a line square to axis k, at x, lies inside an opening.
+func widthAt(c geom.Contour, k int, x float64) float64 {
+	b := c.Bounds()
+	if x <= axis(b.Min, k) || x >= axis(b.Max, k) {
+		return 0
+	}
+	across := geom.Segment{From: geom.Point{X: x, Y: b.Min.Y - 1}, To: geom.Point{X: x, Y: b.Max.Y + 1}}
+	if k == 1 {
+		across = geom.Segment{From: geom.Point{X: b.Min.X - 1, Y: x}, To: geom.Point{X: b.Max.X + 1, Y: x}}
+	}
+	var hits []float64
+	for _, s := range c.Segments() {
+		for _, q := range s.Crossings(across) {
+			hits = append(hits, axis(q, 1-k))
+		}
+	}
+	sort.Float64s(hits)
+	hits = slices.CompactFunc(hits, func(a, b float64) bool { return math.Abs(a-b) < seamTol })
+	if len(hits)%2 != 0 { // it touches a side: all between the outermost
+		return hits[len(hits)-1] - hits[0]
+	}
+	sum := 0.0
+	for i := 0; i < len(hits); i += 2 {
+		sum += hits[i+1] - hits[i]
+	}
+	return sum
 }
 
 // holeCheck says where the templates hang.

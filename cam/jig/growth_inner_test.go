@@ -1,0 +1,181 @@
+package jig
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+)
+
+// Growth dL = alpha·dT·L, by calculator, on 1270 and 2540 mm over 10 K and on 1270
+// mm over 5 K. Coefficients: acrylic 70e-6 as a round figure and 4.0e-5 per degree
+// Fahrenheit (a maker's glazing notes) = 72e-6 per kelvin; polyester film 17e-6
+// (its data sheet, 30 to 50 degrees); polypropylene 100e-6, the upper end of
+// tables of polymers; rigid PVC 70e-6, from 50 to 100e-6 there.
+func TestGrowthFigures(t *testing.T) {
+	for _, row := range []struct {
+		alpha            float64
+		small, big, half float64
+	}{
+		{70e-6, 0.8890, 1.7780, 0.4445},
+		{4.0e-5 * 9 / 5, 0.9144, 1.8288, 0.4572},
+		{17e-6, 0.2159, 0.4318, 0.10795},
+		{100e-6, 1.2700, 2.5400, 0.6350},
+	} {
+		d := &designer{}
+		d.req.Material.Expansion = row.alpha
+		d.req.Want.ShopTempC, d.req.Want.HallTempC = 25, 15
+		assert.InDelta(t, row.small, d.growthError()*1270, 5e-5)
+		assert.InDelta(t, row.big, d.growthError()*2540, 5e-5)
+		d.req.Want.HallTempC = 30
+		assert.InDelta(t, row.half, d.growthError()*1270, 5e-5)
+		// Compensated, 2 K of doubt about the hall are left.
+		d.req.Want.CompensateGrowth = true
+		assert.InDelta(t, row.half*2/5, d.growthError()*1270, 5e-5)
+	}
+}
+
+// Damp: polyester film 6e-6 per % of humidity (from memory) over 20 %; acrylic 0.2 %
+// from dry to 60 % (a maker of extruded sheet), 33e-6 per %: 2.54 mm on 1270.
+func TestDampFigures(t *testing.T) {
+	for _, row := range []struct{ beta, rh, small, big, within float64 }{
+		{6e-6, 20, 0.1524, 0.3048, 5e-5},
+		{0.002 / 60, 60, 2.54, 5.08, 5e-5},
+		{33e-6, 60, 2.54, 5.08, 0.06},
+	} {
+		d := &designer{}
+		d.req.Material.Moisture = row.beta
+		d.req.Want.ShopRH, d.req.Want.HallRH = row.rh, 0
+		assert.InDelta(t, row.small, d.growthError()*1270, row.within)
+		assert.InDelta(t, row.big, d.growthError()*2540, row.within)
+	}
+}
+
+// The catalogue's coefficients are the published ones.
+func TestCatalogueGrowsAsPublished(t *testing.T) {
+	for name, want := range map[string][2]float64{ // least and most published, per kelvin
+		"cast-acrylic-5":      {60e-6, 77e-6},
+		"extruded-acrylic-3":  {60e-6, 77e-6},
+		"polyester-film-0.35": {17e-6, 17e-6},
+		"polypropylene-0.8":   {81e-6, 100e-6},
+		"vinyl-0.3":           {50e-6, 100e-6},
+	} {
+		m, ok := machine.LookupMaterial(name)
+		require.True(t, ok, name)
+		assert.GreaterOrEqual(t, m.Expansion, want[0]-1e-12, name)
+		assert.LessOrEqual(t, m.Expansion, want[1]+1e-12, name)
+	}
+}
+
+// Contributors 0.10, 0.10, 0.20, 0.05: worst case 0.45, root sum square 0.25. Four
+// joints of 0.10 in a chain: 0.40 and 0.20. (Arithmetic; the rules are Scholz's.)
+// A common term is added to both.
+func TestStackUp(t *testing.T) {
+	stack := func(common float64, by ...float64) Budget {
+		var own []effect
+		for _, v := range by {
+			own = append(own, effect{"joints", geom.Vec{Y: v}})
+		}
+		return (&designer{}).sum("m", own, []Term{{Name: "growth", Value: common, RSS: common, Common: true}})
+	}
+	for _, row := range []struct {
+		by          []float64
+		worst, root float64
+	}{
+		{[]float64{0.10, 0.10, 0.20, 0.05}, 0.45, 0.25},
+		{[]float64{0.10, 0.10, 0.10, 0.10}, 0.40, 0.20},
+	} {
+		b := stack(0, row.by...)
+		assert.InDelta(t, row.worst, b.Worst, 1e-12)
+		assert.InDelta(t, row.root, b.RSS, 1e-12)
+		b = stack(0.3, row.by...)
+		assert.InDelta(t, row.worst+0.3, b.Worst, 1e-12)
+		assert.InDelta(t, row.root+0.3, b.RSS, 1e-12)
+	}
+}
+
+// Two pins 300 mm apart, 0.1 mm of play at one of them: 0.0190986 degrees, 0.4233
+// mm at 1270 mm. The pins are a template's two end fins here.
+func TestTwoPins(t *testing.T) {
+	on := &piece{box: geom.Box{Max: geom.Point{X: 1300, Y: 10}}}
+	at := func(x, y float64) *fin { return &fin{front: geom.Point{X: x, Y: y}, on: on} }
+	s := &stage{tp: &template{pieces: []*piece{on}}, path: map[*piece][]*joint{on: {}},
+		ends: [2]*fin{at(0, -150), at(0, 150)}, sides: []*fin{at(0, -600), at(0, 600)}}
+	v := s.at(frameError{e1: 0.1}, on, geom.Point{X: 1270})
+	assert.InDelta(t, 0.4233, math.Abs(v.Y), 5e-5)
+	far := s.at(frameError{e1: 0.1}, on, geom.Point{X: 1270, Y: 1})
+	assert.InDelta(t, 0.0190986, math.Abs(math.Atan(far.X-v.X))*180/math.Pi, 5e-8)
+}
+
+// Joint play is what the flanks leave: 0.08 mm square to a flank of 1:3 is 0.08·sqrt(10)/3
+// = 0.08433 mm along the seam, by calculator, and turns a seam of 96 mm by 0.8784
+// milliradian.
+func TestJointPlay(t *testing.T) {
+	a := &piece{box: geom.Box{Max: geom.Point{X: 100, Y: 96}}}
+	b := &piece{box: geom.Box{Min: geom.Point{X: 100}, Max: geom.Point{X: 200, Y: 96}}}
+	j := &joint{a: a, b: b, from: geom.Point{X: 100}, to: geom.Point{X: 100, Y: 96}}
+	d := &designer{rules: rules{flank: 0.08}}
+	slip, turn := 0.0, 0.0
+	for _, e := range d.sources(&stage{tp: &template{joints: []*joint{j}}}) {
+		if e.group == "joints" {
+			slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
+		}
+	}
+	assert.InDelta(t, 0.08433, slip, 5e-6)
+	assert.InDelta(t, 0.8784e-3, turn, 5e-8)
+}
+
+// A machine that cuts 1 mm a metre out of square turns a piece 1 m long by that
+// against a seam across its end, whichever way it lies; one that is 1 mm a metre
+// long in x and short in y does so along it. (Geometry of a sheared rectangle.)
+func TestStrainedPiece(t *testing.T) {
+	a := &piece{box: geom.Box{Min: geom.Point{X: -100, Y: -50}, Max: geom.Point{Y: 50}}}
+	b := &piece{box: geom.Box{Min: geom.Point{Y: -50}, Max: geom.Point{X: 1000, Y: 50}}}
+	c := &piece{box: geom.Box{Min: geom.Point{X: 1000, Y: -50}, Max: geom.Point{X: 1500, Y: 50}}}
+	ab := &joint{a: a, b: b, from: geom.Point{Y: -50}, to: geom.Point{Y: 50}}
+	bc := &joint{a: b, b: c, from: geom.Point{X: 1000, Y: -50}, to: geom.Point{X: 1000, Y: 50}}
+	s := &stage{path: map[*piece][]*joint{a: {}, b: {ab}, c: {ab, bc}}}
+	end := geom.Point{X: 1000}
+	v := s.bend(frameError{bent: b, strain: strain{xy: 0.5e-3}}, b, end)
+	assert.InDelta(t, 1.0, math.Abs(v.Y), 1e-9)
+	assert.InDelta(t, 0, v.X, 1e-9)
+	v = s.bend(frameError{bent: b, strain: strain{xx: 1e-3, yy: -1e-3}}, b, end)
+	assert.InDelta(t, 1.0, v.X, 1e-9)
+	assert.InDelta(t, 0, v.Y, 1e-9)
+	// The next piece is moved but not turned: a sheared rectangle's ends stay parallel.
+	v = s.bend(frameError{bent: b, strain: strain{xy: 0.5e-3}}, c, geom.Point{X: 1500})
+	assert.InDelta(t, 1.0, math.Abs(v.Y), 1e-9)
+	// What lies before the piece is not touched.
+	assert.Zero(t, s.bend(frameError{bent: b, strain: strain{xy: 1}}, a, geom.Point{X: -50}))
+}
+
+// Kerf, by calculator: 0.18 mm of kerf, half of it to the waste side. A hole of
+// 57.15 is cut along a circle of 56.97, an outside corner of 10 along 10.09, an
+// inside fillet of 2.5 along 2.41, a plate 100 x 50 with corners of 10 along 283.397340 mm.
+func TestKerfFigures(t *testing.T) {
+	const half = 0.18 / 2
+	hole, err := geom.Circle(geom.Point{}, 57.15/2).Reversed().Offset(half)
+	require.NoError(t, err)
+	assert.InDelta(t, 56.97, hole.Bounds().Width(), 1e-9)
+	fillet, err := geom.Circle(geom.Point{}, 2.5).Reversed().Offset(half)
+	require.NoError(t, err)
+	assert.InDelta(t, 2.41, fillet.Bounds().Width()/2, 1e-9)
+	c := func(x, y float64) corner { return corner{geom.Point{X: x, Y: y}, 10} }
+	plate, err := rounded([]corner{c(0, 0), c(100, 0), c(100, 50), c(0, 50)}).Offset(half)
+	require.NoError(t, err)
+	assert.InDelta(t, 283.397340, plate.Length(), 1e-6)
+	assert.InDelta(t, 100.18, plate.Bounds().Width(), 1e-9)
+	for _, s := range plate.Segments() {
+		if s.IsArc() {
+			assert.InDelta(t, 10.09, s.Radius(), 1e-9)
+		}
+	}
+	// A comb: 10 pieces out of 100 mm measure 98.40 together, k = 0.160; kerfs of 0.30
+	// and 0.20 at the faces of 3 mm are a taper of 0.9548 degrees a side.
+	assert.InDelta(t, 0.160, machine.CombKerf(10, 100, 98.40), 1e-9)
+	assert.InDelta(t, 0.9548, machine.TaperDeg(0.30, 0.20, 3), 5e-5)
+}
