@@ -290,7 +290,7 @@ func (d *designer) markerPlay() float64 {
 // common is what all pieces share: the machine's scale and squareness, growth
 // with temperature and humidity between shop and hall, from the datum noses.
 func (d *designer) common(s *stage, e element, on *piece, p geom.Point) []Term {
-	grow := e.square(geom.Vec{X: p.X, Y: p.Y}).Scale(d.growthError()).Len()
+	grow := e.square(geom.Vec(p)).Scale(d.growthError()).Len()
 	return append(d.machineTerms(s, e, on, p), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
 }
 

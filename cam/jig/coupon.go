@@ -235,6 +235,13 @@ func (c *couponDesign) lay(blocks []couponBlock) error {
 			}
 		}
 	}
+	order := map[string]int{}
+	for i, p := range c.out.Parts {
+		order[p.ID] = i
+	}
+	for _, sh := range c.out.Sheets { // as a record lists them
+		sort.Slice(sh.Laid, func(i, k int) bool { return order[sh.Laid[i].ID] < order[sh.Laid[k].ID] })
+	}
 	if n := len(c.out.Sheets); c.stock.Count > 0 && n > c.stock.Count {
 		return fmt.Errorf("the test piece needs %d sheets of %.0f x %.0f mm; there are %d", n, c.stock.Width, c.stock.Height, c.stock.Count)
 	}

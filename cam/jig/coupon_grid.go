@@ -54,7 +54,7 @@ func NewGrid(req Request) (Grid, error) {
 		{"SCORE", false, scaled(m.Score.Power, []float64{0.4, 0.7, 1, 1.4, 2}, full), m.Score},
 		{"CUT", true, scaled(full, []float64{0.4, 0.55, 0.7, 0.85, 1}, full), m.Cut},
 	} {
-		feeds := scaled(float64(k.set.Feed), []float64{2, 1.4, 1, 0.7, 0.5}, float64(req.Machine.FeedMax))
+		feeds := scaled(k.set.Feed.PerMinute(), []float64{2, 1.4, 1, 0.7, 0.5}, req.Machine.FeedMax.PerMinute())
 		w := gridLabel + gridPitch*float64(len(feeds))
 		h := gridLabel + gridPitch*float64(len(k.powers))
 		if at.X+w > c.usable.Max.X+1e-6 { // not beside: above
@@ -77,7 +77,7 @@ type gridBlock struct {
 	at            geom.Point
 	title         string
 	through       bool
-	powers, feeds []float64
+	powers, feeds []float64 // S words; mm/min
 }
 
 // scaled multiplies a setting by each factor, keeps it at or below the limit, rounds
@@ -106,16 +106,16 @@ func (c *couponDesign) gridBlock(g *Grid, b gridBlock) {
 	text(b.title, geom.Point{X: b.at.X, Y: top + 9}, smallHigh, gridLabel+gridPitch*2)
 	text("F", geom.Point{X: b.at.X + gridLabel - 5, Y: top + 2}, leastHigh, 4)
 	for k, f := range b.feeds {
-		text(fmt.Sprintf("%.0f", f*60), geom.Point{X: b.at.X + gridLabel + gridPitch*float64(k), Y: top + 2}, leastHigh+0.4, gridPitch-2)
+		text(fmt.Sprintf("%.0f", f), geom.Point{X: b.at.X + gridLabel + gridPitch*float64(k), Y: top + 2}, leastHigh+0.4, gridPitch-2)
 	}
 	for i, s := range b.powers {
 		y := b.at.Y + gridPitch*float64(i)
 		text(fmt.Sprintf("S%.4g", s), geom.Point{X: b.at.X, Y: y + gridSide/2 - 1}, leastHigh+0.4, gridLabel-2)
 		for k, f := range b.feeds {
 			lo := geom.Point{X: b.at.X + gridLabel + gridPitch*float64(k), Y: y}
-			g.Squares = append(g.Squares, GridSquare{Name: fmt.Sprintf("S%.4g F%.0f", s, f*60), Through: b.through,
+			g.Squares = append(g.Squares, GridSquare{Name: fmt.Sprintf("S%.4g F%.0f", s, f), Through: b.through,
 				Outline: geom.Rect(geom.Box{Min: lo, Max: lo.Add(geom.Vec{X: gridSide, Y: gridSide})}),
-				Setting: machine.Setting{Power: s, Feed: machine.Feed(f), Passes: 1}})
+				Setting: machine.Setting{Power: s, Feed: machine.FeedPerMinute(f), Passes: 1}})
 		}
 	}
 }

@@ -81,7 +81,7 @@ func (s *stage) sway(el element, on *piece, p geom.Point, by strain) sway {
 func (d *designer) machineTerms(s *stage, el element, on *piece, p geom.Point) []Term {
 	const ppm = 1e-6
 	m := d.req.Machine
-	whole := el.square(geom.Vec{X: p.X, Y: p.Y}).Len()
+	whole := el.square(geom.Vec(p)).Len()
 	uneven := s.sway(el, on, p, strain{xx: 1, yy: -1})
 	skewed := s.sway(el, on, p, strain{xy: 0.5})
 	scale := Term{Name: "machine scale", Common: true}

@@ -1,7 +1,6 @@
 package jig_test
 
 import (
-	"fmt"
 	"math"
 	"math/rand"
 	"testing"
@@ -682,7 +681,7 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 				most = math.Max(most, both(z, func() float64 { return math.Copysign(1, rnd.NormFloat64()) }).Len())
 			}
 			got := sigmas * math.Sqrt(sum/3000)
-			t.Log(fmt.Sprintf("spread %.3f, stated %.3f; worst seen %.3f, stated %.3f; from one end %.3f and %.3f", got, b.RSS, most, b.Worst, plain.RSS, plain.Worst))
+			t.Logf("spread %.3f, stated %.3f; worst seen %.3f, stated %.3f; from one end %.3f and %.3f", got, b.RSS, most, b.Worst, plain.RSS, plain.Worst)
 			assert.InEpsilon(t, got, b.RSS, 0.2)
 			assert.LessOrEqual(t, most, b.Worst+0.002)
 			assert.Less(t, b.RSS, plain.RSS)

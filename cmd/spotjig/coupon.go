@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -158,7 +159,8 @@ func (b *built) couponSheets(ctx context.Context, l *loaded, c jig.Coupon) error
 	}
 	for i := range b.set.Sheets {
 		s := &b.set.Sheets[i]
-		if err := b.threePrograms(ctx, l, s, fmt.Sprintf("sheet-%d", s.N)); err != nil {
+		note := fmt.Sprintf("TEST PIECE, %d sheets in all: measure it, then run spotjig kerf", len(b.set.Sheets))
+		if err := b.threePrograms(ctx, l, s, fmt.Sprintf("sheet-%d", s.N), note); err != nil {
 			return err
 		}
 	}
@@ -188,16 +190,19 @@ func (b *built) couponPath(whole, pieces nest.Sheet, lines []jig.CouponLine) (pa
 	return path.Arranged(pieces.N, start, ops), nil
 }
 
-// threePrograms writes and dry-runs the cut, its dry run and its edges.
-func (b *built) threePrograms(ctx context.Context, l *loaded, s *post.Sheet, base string) error {
+// threePrograms writes and dry-runs the cut, its dry run and its edges; note says
+// in each what it is.
+func (b *built) threePrograms(ctx context.Context, l *loaded, s *post.Sheet, base, note string) error {
 	for k, suffix := range []string{"", "-dryrun", "-edges"} {
 		name := base + suffix + ".nc"
-		text, err := b.program(l, *s, write.Kind(k))
+		var text bytes.Buffer
+		err := write.Write(&text, s.Path, write.Options{Kind: write.Kind(k), Machine: b.set.Machine, Version: version, Job: b.set.Job.Name,
+			Sheets: s.N, Notes: []string{note}, Cautions: b.set.Cautions})
 		if err != nil {
 			return l.stageFault("J093", "machine", "change the machine's settings as the message says", err)
 		}
-		b.files = append(b.files, outFile{name, text})
-		c, err := b.dryRun(ctx, s, name, text, write.Kind(k) == write.Cut)
+		b.files = append(b.files, outFile{name, text.Bytes()})
+		c, err := b.dryRun(ctx, s, name, text.Bytes(), write.Kind(k) == write.Cut)
 		if err != nil {
 			return err
 		}
@@ -226,7 +231,8 @@ func (b *built) couponGrid(ctx context.Context, l *loaded, req jig.Request) erro
 	}
 	tp := path.Arranged(1, b.startPoint(), path.AsDrawn(chains))
 	s := post.Sheet{Sheet: nest.Sheet{N: 1, Width: g.Width, Height: g.Height}, Path: tp, Bounds: tp.Bounds}
-	if err := b.threePrograms(ctx, l, &s, "grid"); err != nil {
+	note := fmt.Sprintf("GRID of powers and feeds, on an offcut of %.0f x %.0f mm with its lower left corner at the work zero", g.Width, g.Height)
+	if err := b.threePrograms(ctx, l, &s, "grid", note); err != nil {
 		return err
 	}
 	for i, suffix := range []string{"", "-dryrun", "-edges"} {
