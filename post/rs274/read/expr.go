@@ -65,6 +65,10 @@ func (s *scanner) number() float64 {
 
 // finish turns the characters of a number into its value.
 func (s *scanner) finish(at int, text []byte, digits int) float64 {
+	if c := s.peek(); digits == 0 && !s.atEnd() && (c == 0 || c >= 0x80) {
+		s.badCharacter(s.i, c)
+		return 0
+	}
 	if digits == 0 {
 		s.fail(BadNumber, s.i, "a value is missing here", "write a number, a #parameter or an [expression] after the letter")
 		return 0
