@@ -88,8 +88,8 @@ func frontAt(c geom.Contour, z float64) float64 {
 // walk calls f on points all along a contour.
 func walk(c geom.Contour, f func(geom.Point)) {
 	for _, s := range c.Segments() {
-		for i := range 16 {
-			f(s.At(float64(i) / 16))
+		for i := range 6 {
+			f(s.At(float64(i) / 6))
 		}
 	}
 }
@@ -102,7 +102,7 @@ func TestNothingTouchesWhatItMustNot(t *testing.T) {
 					continue // a game's other noses on its first table only
 				}
 				t.Run(fmt.Sprintf("%s%s nose %g-%g", game, sizeName(size), n.low, n.high), func(t *testing.T) {
-					r := tableJob(t, size[0], size[1], 600, 400, game)
+					r := tableJob(t, size[0], size[1], 900, 600, game)
 					r.BallDiameter, r.Table.NoseHeight = n.ball, n.measured
 					j, err := jig.Design(r)
 					require.NoError(t, err)
