@@ -232,6 +232,9 @@ func (j *judge) on(e *read.Event) bool { return j.laser && e.Turn != read.Off &&
 // begin does what is to be done before a first move, the program's or after a stop:
 // the place the head stood counts.
 func (j *judge) begin(e *read.Event) {
+	if !j.moved && j.outside(j.pos) {
+		j.travel(e, j.pos, j.pos)
+	}
 	j.watch, j.moved = false, true
 	j.include(j.pos)
 	if line := j.paused; line > 0 {
@@ -276,7 +279,7 @@ func (j *judge) straight(e *read.Event) {
 		j.cutting(e, d, on)
 	}
 	if j.outside(e.To) {
-		j.travel(e, from, e.To)
+		j.travel(e, e.To, e.To)
 	}
 	if !j.opt.quick {
 		j.rest(e, from, on)
