@@ -169,21 +169,24 @@ func arcCrosses(c read.Curve, lo, hi read.Point, depth int) bool {
 
 // sheet judges a move's box against the sheet and the mat.
 func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
-	low := box[0][2]
-	if j.hasFloor && low < j.floor-tinyOver {
+	low, end := box[0][2], box[0][2]
+	if e.Kind != read.Arc {
+		end = e.To[2] // where it came from was judged before
+	}
+	if j.hasFloor && end < j.floor-tinyOver {
 		j.find(BelowFloor, e.Line, place16(e, 2), func(p *Problem) {
-			p.number(low, j.floor, "mm")
-			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the mat's limit of %.3f mm", low, j.floor-low, j.floor)
+			p.number(end, j.floor, "mm")
+			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the mat's limit of %.3f mm", end, j.floor-end, j.floor)
 		})
 	}
 	s := j.stock
 	if s == nil {
 		return
 	}
-	if !j.hasFloor && s.Min.Z < s.Max.Z && low < s.Min.Z-tinyOver {
+	if !j.hasFloor && s.Min.Z < s.Max.Z && end < s.Min.Z-tinyOver {
 		j.find(ThroughSheet, e.Line, place16(e, 2), func(p *Problem) {
-			p.number(low, s.Min.Z, "mm")
-			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the underside of the sheet", low, s.Min.Z-low)
+			p.number(end, s.Min.Z, "mm")
+			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the underside of the sheet", end, s.Min.Z-end)
 		})
 	}
 	works := on || !j.laser && e.Kind != read.Rapid && low < s.Max.Z-tinyOver || j.m == nil && e.Kind != read.Rapid
