@@ -26,8 +26,9 @@ import (
 
 // built is a finished job: the set, and every file's bytes.
 type built struct {
-	set   post.Set
-	files []outFile
+	set    post.Set
+	files  []outFile
+	trials []jig.KnifeTrial // of a blade's test piece
 }
 
 // steps are hooks for tests that plant faults between stages; nil in the program.
@@ -50,16 +51,19 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 		return built{}, err
 	}
 	set := post.Set{Version: version, Tape: layout.TapeCard(l.request(), l.plan), Job: l.job, Table: l.job.Table, Marks: marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
+	l.at("designing the template")
 	set.Jig, err = jig.Design(jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
 		Marks: marks, Also: l.job.Also, BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m})
 	if err != nil {
 		return built{}, l.stageFault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}
 	set.Checks = append(append(layoutChecks(l), skew...), set.Jig.Checks...)
+	l.at("laying the pieces on sheets")
 	if err := layOut(&set); err != nil {
 		return built{}, l.stageFault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
 	}
 	b := built{set: set}
+	l.at("writing and dry-running the programs")
 	if err := b.programs(ctx, l, hook); err != nil {
 		return built{}, err
 	}
@@ -76,9 +80,11 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 			}
 		}
 	}
+	l.at("reading everything back")
 	if err := b.prove(ctx); err != nil {
 		return built{}, err
 	}
+	l.at("drawing page and papers")
 	if err := b.pictures(l.shape); err != nil {
 		return built{}, err
 	}
@@ -267,7 +273,7 @@ func eachOf(n int, together bool, f func(int) error) error {
 func (b *built) toolpath(s nest.Sheet, hook steps) (path.Toolpath, error) {
 	start := b.startPoint()
 	if b.set.Machine.Process == machine.Knife {
-		return path.Knife(path.KnifeRequest{Sheet: s, Parts: b.set.Jig.Parts, Machine: b.set.Machine, Material: b.set.Material, Start: start})
+		return path.Knife(path.KnifeRequest{Sheet: s, Parts: b.set.Jig.Parts, Machine: b.set.Machine, Material: b.set.Material, Start: start, Trials: b.trials})
 	}
 	req := path.Request{Sheet: s, Parts: b.set.Jig.Parts, Material: b.set.Material, Start: start,
 		Ties: path.Ties{Count: b.set.Job.Jig.Ties, Width: b.set.Job.Jig.TieWidth}}

@@ -78,6 +78,9 @@ func buildCoupon(ctx context.Context, l *loaded, grid bool) (built, error) {
 	if err != nil {
 		return built{}, err
 	}
+	if p.Process == machine.Knife {
+		return buildKnifeCoupon(ctx, l, p, m)
+	}
 	if err := l.couponAllowed(p); err != nil {
 		return built{}, err
 	}
@@ -123,10 +126,6 @@ func (l *loaded) couponAllowed(p machine.Profile) error {
 	case machine.Shop:
 		at.Msg = "a shop cuts with its own machine and applies its own kerf, so a test piece of yours tells nothing"
 		at.Help = "measure the sheet's thickness, and ask the shop what slot a tongue of that sheet slides in"
-		return at
-	case machine.Knife:
-		at.Msg = "a blade takes no kerf; this test piece is a laser's"
-		at.Help = "cut one small piece of the jig first and measure it; a blade's offset shows as round or overshot corners"
 		return at
 	}
 	return nil
@@ -316,7 +315,13 @@ func (b *built) couponStrokes(p proof.Program, s post.Sheet, how proof.Cutting) 
 // summariseCoupon tells a person what was made and what to do with it.
 func summariseCoupon(w io.Writer, l loaded, b built, o couponOptions) {
 	m := b.set.Material
-	fmt.Fprintf(w, "test piece for %s, %s %.2f mm, kerf allowed for %.3f mm\n", b.set.Machine.Name, m.Kind, m.Thickness, m.Kerf)
+	allowed := fmt.Sprintf("kerf allowed for %.3f mm", m.Kerf)
+	next := "cut it, copy reading.txt elsewhere, fill the copy in, run: spotjig kerf COPY"
+	if b.set.Machine.Process == machine.Knife {
+		allowed = fmt.Sprintf("blade's offset %.2f mm", b.set.Machine.Knife.Offset)
+		next = "cut it, read it as reading.txt says, and put offset and depth into machine and material"
+	}
+	fmt.Fprintf(w, "test piece for %s, %s %.2f mm, %s\n", b.set.Machine.Name, m.Kind, m.Thickness, allowed)
 	for _, s := range b.set.Sheets {
 		fmt.Fprintf(w, "  sheet %d  %.0f x %.0f mm, %d pieces, %s\n", s.N, s.Width, s.Height, len(s.Placed), clock(s.Time))
 	}
@@ -330,6 +335,6 @@ func summariseCoupon(w io.Writer, l loaded, b built, o couponOptions) {
 	if o.grid {
 		wrap(w, "  next     ", "run grid.nc on an offcut first; put the power and feed that just cut through, and those that just score, into the job, and make the test piece again")
 	}
-	wrap(w, "  next     ", "cut it, copy reading.txt elsewhere, fill the copy in, run: spotjig kerf COPY")
+	wrap(w, "  next     ", next)
 	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.files), o.out)
 }

@@ -24,6 +24,14 @@ type loaded struct {
 	inputs []string     // every file read
 	source []byte
 	shape  outputOptions
+	stage  func(string) // told what is being done; nil for silence
+}
+
+// at tells whoever watches what is being done now.
+func (l loaded) at(stage string) {
+	if l.stage != nil {
+		l.stage(stage)
+	}
 }
 
 // readInput reads a user's file. It stops one byte past the largest file that a

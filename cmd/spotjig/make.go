@@ -74,8 +74,9 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	l.shape = o.shape
+	l.shape, l.stage = o.shape, stageLine(errw)
 	b, err := build(ctx, &l, steps{})
+	l.at("")
 	if err != nil {
 		return err
 	}
@@ -87,6 +88,16 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	}
 	summarise(out, l, b, o)
 	return nil
+}
+
+// stageLine returns what draws the stage in hand on one line of a terminal, and
+// wipes it for ""; nil where nobody watches.
+func stageLine(w io.Writer) func(string) {
+	screen, ok := terminal(w)
+	if !ok {
+		return nil
+	}
+	return func(stage string) { fmt.Fprintf(screen, "\r%-60s\r%s", "", stage) }
 }
 
 // failures returns the checks that failed.
