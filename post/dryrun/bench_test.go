@@ -51,10 +51,13 @@ func rasterProgram(size int) []byte {
 // arcProgram is nothing but arcs.
 func arcProgram(size int) []byte {
 	var b bytes.Buffer
-	b.WriteString("G21 G90 G17 G94 G40 G49 G54\nM5 S0\nF3000\nG0 X300 Y200\nM4\nS300\n")
+	b.WriteString("G21 G90 G17 G94 G40 G49 G54\nM5 S0\nF3000\nG0 X300 Y50\nM4\nS300\n")
 	for i := 0; b.Len() < size; i++ {
-		r := 10 + float64(i%500)/10
-		fmt.Fprintf(&b, "G2 X%.4f Y200.0000 I%.4f J0\nG3 X300.0000 Y200.0000 I%.4f J0\n", 300+r, r/2, -r/2)
+		r, y := 10+float64(i%500)/10, 50+float64(i/500%20000)/100
+		fmt.Fprintf(&b, "G2 X%.4f Y%.4f I%.4f J0\nG3 X300.0000 Y%.4f I%.4f J0\n", 300+r, y, r/2, y, -r/2)
+		if i%500 == 499 {
+			fmt.Fprintf(&b, "G1 X300 Y%.4f\n", 50+float64((i+1)/500%20000)/100)
+		}
 	}
 	b.WriteString("S0\nM5\nM2\n")
 	return b.Bytes()

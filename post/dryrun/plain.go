@@ -36,6 +36,7 @@ func (j *judge) plain(events []read.Event) int {
 	feed, rapid, step, fmax, smax := j.feed, j.rapid, j.step, j.fmax, math.Min(j.smax, j.scap)
 	laser, safe := j.laser, j.safe
 	full := j.plan != nil || j.burnt != nil
+	known := common(safe, Box3{lo, hi}) // inside it nothing is passed and no extent grows
 	n := 0
 	for ; n < len(events); n++ {
 		e := &events[n]
@@ -43,7 +44,8 @@ func (j *judge) plain(events []read.Event) int {
 			break
 		}
 		tx, ty, tz := e.To[0], e.To[1], e.To[2]
-		if !within(&safe, tx, ty, tz) {
+		inside := within(&known, tx, ty, tz)
+		if !inside && !within(&safe, tx, ty, tz) {
 			break
 		}
 		dx, dy, dz := tx-px, ty-py, tz-pz
@@ -82,24 +84,13 @@ func (j *judge) plain(events []read.Event) int {
 			}
 		}
 		px, py, pz = tx, ty, tz
-		step = max(step, d)
-		if tx < lo.X {
-			lo.X = tx
+		if d > step {
+			step = d
 		}
-		if tx > hi.X {
-			hi.X = tx
-		}
-		if ty < lo.Y {
-			lo.Y = ty
-		}
-		if ty > hi.Y {
-			hi.Y = ty
-		}
-		if tz < lo.Z {
-			lo.Z = tz
-		}
-		if tz > hi.Z {
-			hi.Z = tz
+		if !inside {
+			lo = machine.Axes{X: math.Min(lo.X, tx), Y: math.Min(lo.Y, ty), Z: math.Min(lo.Z, tz)}
+			hi = machine.Axes{X: math.Max(hi.X, tx), Y: math.Max(hi.Y, ty), Z: math.Max(hi.Z, tz)}
+			known = common(safe, Box3{lo, hi})
 		}
 	}
 	j.pos = read.Point{px, py, pz}
@@ -110,4 +101,12 @@ func (j *judge) plain(events []read.Event) int {
 
 func within(b *Box3, x, y, z float64) bool {
 	return x >= b.Min.X && x <= b.Max.X && y >= b.Min.Y && y <= b.Max.Y && z >= b.Min.Z && z <= b.Max.Z
+}
+
+// common is what two boxes share.
+func common(a, b Box3) Box3 {
+	return Box3{
+		Min: machine.Axes{X: math.Max(a.Min.X, b.Min.X), Y: math.Max(a.Min.Y, b.Min.Y), Z: math.Max(a.Min.Z, b.Min.Z)},
+		Max: machine.Axes{X: math.Min(a.Max.X, b.Max.X), Y: math.Min(a.Max.Y, b.Max.Y), Z: math.Min(a.Max.Z, b.Max.Z)},
+	}
 }

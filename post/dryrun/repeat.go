@@ -21,9 +21,9 @@ import (
 const (
 	// window is how many cutting moves back a repeat is looked for.
 	window  = 1 << 16
-	buckets = 1 << 17
+	buckets = 1 << 18
 	// bucketCells is how far along X, in cells of both ends' sum, one bucket reaches, as a power of two.
-	bucketCells = 6
+	bucketCells = 7
 	// rowBuckets sets rows apart by as many buckets; odd, and far from any simple share of buckets.
 	rowBuckets = 40503
 	// snap added to a length leaves the length in cells of 1/1024 mm in the low bits of
