@@ -213,7 +213,7 @@ func TestFailedCheckWritesNothing(t *testing.T) {
 	before, err := os.ReadFile(filepath.Join(dir, "record.json"))
 	require.NoError(t, err)
 	job := filepath.Join(t.TempDir(), "tight.yaml")
-	text := strings.Replace(string(jobfile.Demo()), "tolerance: 1 mm", "tolerance: 0.2 mm", 1)
+	text := strings.Replace(string(jobfile.Demo()), "tolerance: 1.5 mm", "tolerance: 0.2 mm", 1)
 	require.NoError(t, os.WriteFile(job, []byte(text), 0o644))
 	require.Equal(t, exitProblem, run(context.Background(), []string{"make", job, "-o", dir}, nil, &out, &errw))
 	assert.Contains(t, errw.String(), "budget:")
