@@ -38,6 +38,7 @@ func (s *scanner) number() float64 {
 	var text [digitsMax + 3]byte
 	at := s.i
 	n, digits, points := 0, 0, 0
+	whole, decimals := uint64(0), 0 // the digits as one number, while they fit
 	for {
 		c := s.peek()
 		switch {
@@ -46,7 +47,16 @@ func (s *scanner) number() float64 {
 			points++
 		case c >= '0' && c <= '9':
 			digits++
+			whole = whole*10 + uint64(c-'0')
+			decimals += points
 		default:
+			if digits > 0 && digits <= plainDigits {
+				v := float64(whole) / tens[decimals]
+				if text[0] == '-' {
+					v = -v
+				}
+				return s.check(at, v)
+			}
 			return s.finish(at, text[:n], digits)
 		}
 		if points > 1 {
@@ -71,10 +81,6 @@ func (s *scanner) finish(at int, text []byte, digits int) float64 {
 	}
 	if digits == 0 {
 		s.fail(BadNumber, s.i, "a value is missing here", "write a number, a #parameter or an [expression] after the letter")
-		return 0
-	}
-	if c := s.peek(); c == '.' {
-		s.fail(BadNumber, s.i, "number with two decimal points", "write one point")
 		return 0
 	}
 	v, err := strconv.ParseFloat(string(text), 64)

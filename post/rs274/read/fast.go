@@ -31,7 +31,7 @@ const pad = 16
 const plainDigits = 15
 
 // tens are exact.
-var tens = [16]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
+var tens = [16]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
 
 // zeros turns the characters 0 to 9 into the numbers 0 to 9.
 const zeros = 0x3030303030303030

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/big"
 	"regexp"
 	"strconv"
 	"strings"
@@ -773,7 +774,7 @@ func apply(a float64, op string, b float64) float64 {
 	case "/":
 		return a / b
 	case "MOD":
-		return a - math.Abs(b)*math.Floor(a/math.Abs(b))
+		return remainder(a, math.Abs(b))
 	case "+":
 		return a + b
 	case "-":
@@ -784,4 +785,16 @@ func apply(a float64, op string, b float64) float64 {
 		return yes[a != 0 && b != 0]
 	}
 	return yes[(a != 0) != (b != 0)]
+}
+
+// remainder is a - b·floor(a/b), exactly for the numbers as they are held; NaN for b 0.
+func remainder(a, b float64) float64 {
+	if b == 0 {
+		return math.NaN()
+	}
+	x, y := new(big.Rat).SetFloat64(a), new(big.Rat).SetFloat64(b)
+	q := new(big.Rat).Quo(x, y)
+	n := new(big.Int).Div(q.Num(), q.Denom()) // rounds down for a positive divisor
+	r, _ := new(big.Rat).Sub(x, new(big.Rat).Mul(y, new(big.Rat).SetInt(n))).Float64()
+	return r
 }
