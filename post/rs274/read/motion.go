@@ -56,7 +56,7 @@ func (x *interp) need(group int, code Code, col uint16, what, word string) {
 	}
 	x.stated |= 1 << group
 	help := "state " + word + " before the first move, or declare it under power_on in the machine profile"
-	x.say(code, col, "the "+what+" is not stated: the controller would use whatever was left in it", help)
+	x.say(code, col, "no "+what+" stated: the controller would use whatever was left in it", help)
 }
 
 // needOrigin reports axes whose work origin nobody declared, once a system.
