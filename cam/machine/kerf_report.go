@@ -73,9 +73,9 @@ func (c CouponFindings) writeScale(line func(string, ...any)) {
 	line("  scale x      %s ppm%s", pm(c.ScaleX, 0), unresolved(c.ScaleX))
 	line("  scale y      %s ppm%s", pm(c.ScaleY, 0), unresolved(c.ScaleY))
 	if c.SkewOK {
-		line("  out of square %s um/m%s", pm(c.Skew, 0), unresolved(c.Skew))
+		line("  skew         %s um/m%s", pm(c.Skew, 0), unresolved(c.Skew))
 	} else {
-		line("  out of square not read: the diagonals are missing")
+		line("  skew         not read: the diagonals are missing")
 	}
 }
 

@@ -20,6 +20,8 @@ const (
 	// measured is taken to be off; common practice, and what the jig's error budget
 	// takes too.
 	scaleUnread = 100.0
+	// kerfTol: rounding of a kerf that is exactly at its limit, mm.
+	kerfTol = 1e-9
 	// beyond: standard uncertainties past which two figures disagree (99.7 %).
 	beyond = 3.0
 )
@@ -176,7 +178,7 @@ func (w *couponWork) comb(axis int, key string) (wide, other Estimate, ok bool) 
 	s, us := w.scales(axis)
 	n, long := float64(c.Pieces), c.Comb*(1+s)
 	k := CombKerf(c.Pieces, long, m)
-	if k < kerfMin || k > kerfMax {
+	if k < kerfMin-kerfTol || k > kerfMax+kerfTol {
 		f.Fault(key, "M030", fmt.Sprintf("%.2f mm of %g mm makes a kerf of %.3f mm; kerfs are %g to %g mm", m, c.Comb, k, kerfMin, kerfMax),
 			fmt.Sprintf("count %d pieces of one comb, push them close and read again", c.Pieces))
 		return wide, other, false
@@ -195,7 +197,7 @@ func (w *couponWork) comb(axis int, key string) (wide, other Estimate, ok bool) 
 		return wide, other, false
 	}
 	b := CombKerfTurned(c.Pieces, long, m, t)
-	if b > kerfMax {
+	if b > kerfMax+kerfTol {
 		f.Fault(key+"_turned", "M033", fmt.Sprintf("%.2f mm makes a kerf of %.3f mm at the other face; kerfs are %g to %g mm", t, b, kerfMin, kerfMax),
 			"turn every other piece over end for end, push close and read again")
 		return wide, other, false

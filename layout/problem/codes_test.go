@@ -18,7 +18,7 @@ var codeWord = regexp.MustCompile(`"([FJLMS]\d{3})"`)
 
 // readerCode is a code of the readers of files; what later stages raise is tested
 // with them.
-var readerCode = regexp.MustCompile(`^(F|L|M0[0-2]|J0[0-8])`)
+var readerCode = regexp.MustCompile(`^(F|L|M|J0[0-8])`)
 var codeInTest = regexp.MustCompile(`\b([FJLM]\d{3})\b`)
 
 // codesIn collects the codes that files of the repository name.
