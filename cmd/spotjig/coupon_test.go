@@ -1,0 +1,208 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+)
+
+// buildTestPiece makes a job's test piece in memory.
+func buildTestPiece(t testing.TB, path string, grid bool) built {
+	t.Helper()
+	l, err := loadJob(path)
+	require.NoError(t, err)
+	b, err := buildCoupon(context.Background(), &l, grid)
+	require.NoError(t, err)
+	return b
+}
+
+// The test piece of every laser job of testdata is proved like a jig: programs
+// read back as planned, what they leave is the pieces, every stroke is where it
+// belongs, and none of it fails. A shop's job is refused with what to do instead.
+func TestEveryTestPieceIsProved(t *testing.T) {
+	lasers := 0
+	for _, file := range jobFiles(t) {
+		l, err := loadJob(file)
+		require.NoError(t, err)
+		p, _, err := l.loadMachine()
+		require.NoError(t, err)
+		switch {
+		case p.Process == machine.Shop:
+			_, err := buildCoupon(context.Background(), &l, false)
+			require.ErrorContains(t, err, "[J094]")
+			continue
+		case p.Process != machine.Laser:
+			continue
+		}
+		lasers++
+		b := buildTestPiece(t, file, true)
+		seen := map[string]jig.Verdict{}
+		for _, c := range b.set.Checks {
+			seen[c.ID] = c.Verdict
+			assert.NotEqual(t, jig.Fail, c.Verdict, "%s: %s: %s", file, c.ID, c.Text)
+		}
+		for _, id := range []string{"as-read", "as-read-dryrun", "as-read-edges", "as-cut", "as-marked", "dxf", "record", "as-read:grid", "as-read:grid-dryrun", "as-read:grid-edges",
+			"dry-run:sheet-1.nc", "dry-run:grid.nc"} {
+			assert.Equal(t, jig.Pass, seen[id], "%s: %s", file, id)
+		}
+	}
+	assert.Greater(t, lasers, 5)
+}
+
+func TestTestPieceIsTheSameEveryTime(t *testing.T) {
+	file := filepath.Join("../../testdata/jobs", "100x50-bed-300x200-both.yaml")
+	a, b := buildTestPiece(t, file, true), buildTestPiece(t, file, true)
+	require.Len(t, b.files, len(a.files))
+	for i := range a.files {
+		assert.Equal(t, a.files[i].name, b.files[i].name)
+		assert.True(t, bytes.Equal(a.files[i].data, b.files[i].data), a.files[i].name)
+	}
+}
+
+// Faults planted in a program are found: a comb's line that is missing or moved, a
+// tick that is not where it was meant, a stroke too many, and a beam on the way.
+func TestTestPieceProofsFindFaults(t *testing.T) {
+	file := filepath.Join("../../testdata/jobs", "78x39-bed-600x400-both.yaml")
+	sound := buildTestPiece(t, file, true)
+	tests := []struct {
+		name, file string
+		plant      func(string) string
+		want       string
+	}{
+		{"a line of the comb missing", "sheet-1.nc", func(s string) string { return dropOps(s, `OUTLINE COMB X`, 1) }, "as-cut"},
+		{"a line of the comb a hundredth off", "sheet-1.nc", func(s string) string { return moveOp(s, `OUTLINE COMB Y`, 0.01) }, "as-cut"},
+		{"an outline missing", "sheet-1.nc", func(s string) string { return dropOps(s, `OUTLINE SQUARE`, 1) }, "as-cut"},
+		{"a tick missing", "sheet-1.nc", func(s string) string { return dropOps(s, `SCORE SQUARE`, 1) }, "as-marked"},
+		{"a tick a hundredth off", "sheet-1.nc", func(s string) string { return moveOp(s, `SCORE SQUARE`, 0.01) }, "as-marked"},
+		{"a letter moved", "sheet-1.nc", func(s string) string { return moveOp(s, `LETTERING X3`, 0.05) }, "as-marked"},
+		{"a dry run that burns", "sheet-1-dryrun.nc", func(s string) string { return strings.Replace(s, "\nG1 ", "\nM4\nS10\nG1 ", 1) }, "as-read-dryrun"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			b := built{set: sound.set}
+			b.set.Checks = nil
+			for _, f := range sound.files {
+				if f.name == tt.file {
+					text := tt.plant(string(f.data))
+					require.NotEqual(t, string(f.data), text, "nothing was planted")
+					f.data = []byte(text)
+				}
+				b.files = append(b.files, f)
+			}
+			require.NoError(t, b.proveCoupon(context.Background()))
+			var failed []string
+			for _, c := range failures(b.set.Checks) {
+				failed = append(failed, c.ID)
+			}
+			assert.Contains(t, failed, tt.want)
+		})
+	}
+}
+
+// dropOps leaves the first n operations of a name out.
+func dropOps(text, name string, n int) string {
+	for range n {
+		at := strings.Index(text, "("+name)
+		end := at + 1 + strings.Index(text[at+1:], "\n(") + 1
+		text = text[:at] + text[end:]
+	}
+	return text
+}
+
+// moveOp moves the first operation of a name by d along x and y.
+func moveOp(text, name string, d float64) string {
+	at := strings.Index(text, "("+name)
+	end := at + 1 + strings.Index(text[at+1:], "\n(") + 1
+	op := regexp.MustCompile(`([XY])(-?[0-9.]+)`).ReplaceAllStringFunc(text[at:end], func(w string) string {
+		v, _ := strconv.ParseFloat(w[1:], 64)
+		return fmt.Sprintf("%c%.4f", w[0], v+d)
+	})
+	return text[:at] + op + text[end:]
+}
+
+// A made-up maker: the beam burns 0.21 mm at the exit and 0.27 where it enters,
+// whatever the job says. What calipers would read is worked out from nothing but
+// the text of the programs; the form is filled in with that; kerf tells 0.21 and 0.27.
+func TestMakerFindsTheirKerf(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join("../../testdata/jobs", "92x46-bed-300x200-snooker.yaml")
+	b := buildTestPiece(t, file, false)
+	form, ok := b.file("reading.txt")
+	require.True(t, ok)
+	text := string(form)
+	const exit, beam = 0.21, 0.27
+	for _, axis := range []string{"X", "Y"} {
+		at := combLines(t, b, axis)
+		n := float64(len(at) - 1)
+		long := at[len(at)-1] - at[0]
+		w, v := long/n-exit, long/n-beam
+		for key, m := range map[string]float64{"comb_" + strings.ToLower(axis): n * w, "comb_" + strings.ToLower(axis) + "_turned": (n+1)/2*w + (n-1)/2*v} {
+			r := math.Round(m*100) / 100
+			require.Contains(t, text, "\n"+key+": []")
+			text = strings.Replace(text, "\n"+key+": []", fmt.Sprintf("\n%s: [%.2f, %.2f, %.2f]", key, r, r, r), 1)
+		}
+	}
+	filled := filepath.Join(dir, "filled.txt")
+	require.NoError(t, os.WriteFile(filled, []byte(text), 0o600))
+	var out, errw bytes.Buffer
+	require.Zero(t, run(context.Background(), []string{"kerf", filled}, nil, &out, &errw), errw.String())
+	got := regexp.MustCompile(`(?m)^  (exit|beam) face +([0-9.]+) \+- ([0-9.]+)`).FindAllStringSubmatch(out.String(), -1)
+	require.Len(t, got, 2, out.String())
+	for i, want := range []float64{exit, beam} {
+		v, _ := strconv.ParseFloat(got[i][2], 64)
+		pm, _ := strconv.ParseFloat(got[i][3], 64)
+		assert.InDelta(t, want, v, pm, got[i][0])
+		assert.InDelta(t, want, v, 0.003, got[i][0])
+	}
+	assert.Regexp(t, `(?m)^material:\n  kerf: 0\.2[01][0-9] mm$`, out.String())
+}
+
+// combLines are where a comb's lines run, by the text of the programs.
+func combLines(t *testing.T, b built, axis string) []float64 {
+	t.Helper()
+	word := regexp.MustCompile(`([XY])(-?[0-9.]+)`)
+	var out []float64
+	for _, f := range b.files {
+		if !regexp.MustCompile(`^sheet-[0-9]+\.nc$`).MatchString(f.name) {
+			continue
+		}
+		for _, op := range strings.Split(string(f.data), "\n(")[1:] {
+			if !strings.HasPrefix(op, "OUTLINE COMB "+axis+")") {
+				continue
+			}
+			seen := map[string][]float64{}
+			for _, m := range word.FindAllStringSubmatch(op, -1) {
+				v, err := strconv.ParseFloat(m[2], 64)
+				require.NoError(t, err)
+				seen[m[1]] = append(seen[m[1]], v)
+			}
+			v := seen[axis]
+			if len(v) == 1 || v[0] == v[len(v)-1] { // it runs across the axis
+				out = append(out, v[0])
+			}
+		}
+	}
+	sort.Float64s(out)
+	require.Greater(t, len(out), 4)
+	return out
+}
+
+func BenchmarkCoupon(b *testing.B) {
+	for b.Loop() {
+		buildTestPiece(b, "../../testdata/jobs/92x46-bed-300x200-snooker.yaml", true)
+	}
+}
