@@ -107,7 +107,7 @@ func TestCouponCombs(t *testing.T) {
 			var across []float64
 			for _, s := range c.Sheets {
 				for _, l := range s.Lines {
-					if v := l.To.Sub(l.From); l.Comb == axis && math.Abs(along(axis, geom.Point{X: v.X, Y: v.Y})) < 1e-9 {
+					if v := l.To.Sub(l.From); l.Comb == axis && math.Abs(along(axis, geom.Point(v))) < 1e-9 {
 						across = append(across, along(axis, l.From))
 						assert.Greater(t, v.Len(), 30.0+2*2)
 					}
