@@ -88,11 +88,8 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err := b.pictures(l.shape); err != nil {
 		return built{}, err
 	}
-	if err := b.finish(); err != nil {
-		return built{}, err
-	}
-	b.proveRecord()
-	return b, nil
+	err = b.finish()
+	return b, err
 }
 
 // jigMarks are the marks the template is made for: those of the table as
@@ -375,10 +372,14 @@ func (b *built) add(outs ...output) error {
 	return err
 }
 
-// finish writes the record, which lists every other file.
+// finish writes the record, which lists every other file, and reads it back.
 func (b *built) finish() error {
 	files := listFiles(b.files)
-	return b.add(output{"record.json", func(w io.Writer) error { return record.Write(w, b.set, record.Options{Files: files}) }})
+	if err := b.add(output{"record.json", func(w io.Writer) error { return record.Write(w, b.set, record.Options{Files: files}) }}); err != nil {
+		return err
+	}
+	b.proveRecord()
+	return nil
 }
 
 // file returns a file's bytes.

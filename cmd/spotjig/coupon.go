@@ -112,11 +112,8 @@ func buildCoupon(ctx context.Context, l *loaded, grid bool) (built, error) {
 	if err := b.add(output{"reading.txt", func(w io.Writer) error { return machine.WriteForm(w, c.Cut, form) }}); err != nil {
 		return built{}, err
 	}
-	if err := b.finish(); err != nil {
-		return built{}, err
-	}
-	b.proveRecord()
-	return b, nil
+	err = b.finish()
+	return b, err
 }
 
 // couponAllowed refuses what has no kerf of its own.

@@ -11,7 +11,6 @@ import (
 	"sort"
 	"strings"
 	"time"
-	"unicode"
 
 	"codeberg.org/go-pdf/fpdf"
 
@@ -47,28 +46,8 @@ func (o Options) size() (paperSize, error) {
 // textMax is the longest text taken over from a job, characters.
 const textMax = 600
 
-// clean makes a job's text fit to be printed: one line, without control and
-// direction characters, not endless.
-func clean(s string) string {
-	var b strings.Builder
-	n := 0
-	for _, r := range s {
-		if n == textMax {
-			b.WriteString("...")
-			break
-		}
-		switch {
-		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
-			b.WriteByte(' ')
-		case unicode.Is(unicode.Cf, r):
-			continue
-		default:
-			b.WriteRune(r)
-		}
-		n++
-	}
-	return strings.TrimSpace(b.String())
-}
+// clean makes a job's text fit to be printed.
+func clean(s string) string { return post.OneLine(s, textMax, "...") }
 
 // sheaf is a PDF being written: text at the cursor, drawing anywhere.
 type sheaf struct {

@@ -111,48 +111,17 @@ func (s *sheaf) drawTemplates(set post.Set, p plan, w window) {
 			continue
 		}
 		m := p.pose(set, part)
-		s.fill(0, 0.3, w, finPlan(set, part).Transform(m))
+		s.fill(0, 0.3, w, set.UprightPlan(part).Transform(m))
 		if p.contacts {
 			s.drawContact(set, part, m, w)
 		}
 	}
 }
 
-// finPlan is an upright piece from above, part frame.
-func finPlan(set post.Set, p jig.Part) geom.Contour {
-	t := set.Material.Thickness
-	lo, hi := uprightSpan(p)
-	return geom.Rect(geom.Box{Min: geom.Point{X: lo, Y: -t / 2}, Max: geom.Point{X: hi, Y: t / 2}})
-}
-
-// uprightSpan is how far an upright piece reaches along its own x: a fin over its
-// outline, a folded box over its front, which lies between the two folds that
-// rise highest.
-func uprightSpan(p jig.Part) (lo, hi float64) {
-	b := p.Outline.Bounds()
-	lo, hi = b.Min.X, b.Max.X
-	if !strings.HasSuffix(p.Role, "box") {
-		return lo, hi
-	}
-	top := math.Inf(-1)
-	for _, c := range p.Scores {
-		if s := c.Bounds(); s.Width() < foldStraight && s.Max.Y > top+foldStraight {
-			top, lo, hi = s.Max.Y, s.Min.X, s.Min.X
-		} else if s.Width() < foldStraight && s.Max.Y > top-foldStraight {
-			lo, hi = math.Min(lo, s.Min.X), math.Max(hi, s.Max.X)
-		}
-	}
-	return lo, hi
-}
-
-// foldStraight: a fold that leaves the upright by less than this is upright, mm;
-// far below the shortest fold there is.
-const foldStraight = 0.01
-
 // drawContact draws an arrow head outside the nose that the fin touches: black
 // for the end fins that set the template, white for those that centre it.
 func (s *sheaf) drawContact(set post.Set, p jig.Part, m geom.Placement, w window) {
-	lo, hi := uprightSpan(p)
+	lo, hi := post.UprightSpan(p)
 	var at geom.Point
 	var out geom.Vec
 	best := math.Inf(1)
@@ -220,7 +189,7 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 		if p.shows(part) {
 			c := part.Outline.Bounds().Center()
 			if part.OnTable.Upright {
-				c = finPlan(set, part).Bounds().Center()
+				c = set.UprightPlan(part).Bounds().Center()
 			}
 			n.name(clean(part.ID), w.to(p.pose(set, part).Apply(c)), !part.OnTable.Upright)
 		}

@@ -269,34 +269,8 @@ func (sc *scene) writeJig(b *bytes.Buffer) {
 
 // finPlan returns an upright piece as seen from above.
 func (sc *scene) finPlan(p jig.Part) geom.Contour {
-	t := sc.set.Material.Thickness
-	lo, hi := uprightSpan(p)
-	return geom.Rect(geom.Box{Min: geom.Point{X: lo, Y: -t / 2}, Max: geom.Point{X: hi, Y: t / 2}}).Transform(p.OnTable.Plan())
+	return sc.set.UprightPlan(p).Transform(p.OnTable.Plan())
 }
-
-// uprightSpan is how far an upright piece reaches along its own x: a fin over its
-// outline, a folded box over its front, which lies between the two folds that
-// rise highest.
-func uprightSpan(p jig.Part) (lo, hi float64) {
-	b := p.Outline.Bounds()
-	lo, hi = b.Min.X, b.Max.X
-	if !strings.HasSuffix(p.Role, "box") {
-		return lo, hi
-	}
-	top := math.Inf(-1)
-	for _, c := range p.Scores {
-		if s := c.Bounds(); s.Width() < foldStraight && s.Max.Y > top+foldStraight {
-			top, lo, hi = s.Max.Y, s.Min.X, s.Min.X
-		} else if s.Width() < foldStraight && s.Max.Y > top-foldStraight {
-			lo, hi = math.Min(lo, s.Min.X), math.Max(hi, s.Max.X)
-		}
-	}
-	return lo, hi
-}
-
-// foldStraight: a fold that leaves the upright by less than this is upright, mm;
-// far below the shortest fold there is.
-const foldStraight = 0.01
 
 // writeContact draws an arrow head outside the nose that a fin touches, pointing
 // at the touch: filled for the end fins that set the template, open for the
@@ -318,7 +292,7 @@ func (sc *scene) writeContact(b *bytes.Buffer, p jig.Part) {
 // middle, when it lies along the nose, else an end) and the direction out of the
 // table there.
 func (sc *scene) contact(p jig.Part) (at geom.Point, out geom.Vec) {
-	lo, hi := uprightSpan(p)
+	lo, hi := post.UprightSpan(p)
 	best := math.Inf(1)
 	for _, x := range []float64{(lo + hi) / 2, lo, hi} {
 		q := p.OnTable.Plan().Apply(geom.Point{X: x})

@@ -6,36 +6,16 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
+
+	"spotjig/post"
 )
 
 // textMax is the longest text taken over from a job, runes: a name of a
 // megabyte shows its beginning.
 const textMax = 400
 
-// clean makes a job's text fit to be shown: control characters become spaces,
-// characters that turn the reading direction go, broken UTF-8 shows as the
-// replacement character, and what is too long is cut.
-func clean(s string) string {
-	var b strings.Builder
-	n := 0
-	for _, r := range s {
-		if n == textMax {
-			b.WriteString("…")
-			break
-		}
-		switch {
-		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
-			b.WriteByte(' ')
-		case unicode.Is(unicode.Cf, r):
-			continue
-		default:
-			b.WriteRune(r)
-		}
-		n++
-	}
-	return strings.TrimSpace(b.String())
-}
+// clean makes a job's text fit to be shown.
+func clean(s string) string { return post.OneLine(s, textMax, "…") }
 
 // esc is the one way by which a text gets into markup, between tags or inside
 // a quoted attribute.

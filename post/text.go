@@ -1,0 +1,31 @@
+package post
+
+import (
+	"strings"
+	"unicode"
+)
+
+// OneLine makes a job's text fit to be shown to people: one line, control
+// characters become spaces, characters that turn the reading direction go, broken
+// UTF-8 shows as the replacement character, and what is longer than max
+// characters is cut and ends in more.
+func OneLine(s string, max int, more string) string {
+	var b strings.Builder
+	n := 0
+	for _, r := range s {
+		if n == max {
+			b.WriteString(more)
+			break
+		}
+		switch {
+		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
+			b.WriteByte(' ')
+		case unicode.Is(unicode.Cf, r):
+			continue
+		default:
+			b.WriteRune(r)
+		}
+		n++
+	}
+	return strings.TrimSpace(b.String())
+}
