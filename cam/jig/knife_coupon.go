@@ -8,6 +8,9 @@ import (
 	"spotjig/cam/machine"
 )
 
+// TrialPiece is the role of a blade coupon's parts.
+const TrialPiece = "coupon"
+
 // KnifeTrial is a coupon's part that is cut with an offset or a depth of its own.
 type KnifeTrial struct {
 	Part   string
@@ -43,7 +46,7 @@ func NewKnifeCoupon(m machine.Profile, sheet machine.Material) KnifeCoupon {
 	var out KnifeCoupon
 	add := func(t KnifeTrial, text string, r float64) {
 		c := geom.Point{X: couponSquare / 2, Y: couponSquare / 2}
-		p := Part{ID: t.Part, Role: "coupon", Scale: 1, Outline: couponOutline(r), Text: []string{t.Part, text}}
+		p := Part{ID: t.Part, Role: TrialPiece, Scale: 1, Outline: couponOutline(r), Text: []string{t.Part, text}}
 		for i, l := range p.Text {
 			at := geom.Placement{X: c.X - font.width(l, couponHigh)/2, Y: c.Y + couponHigh*(0.4-1.6*float64(i))}
 			p.Letters = append(p.Letters, font.strokes(l, couponHigh, at)...)

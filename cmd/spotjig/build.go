@@ -6,7 +6,8 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
+	"path/filepath"
+	"slices"
 	"sync"
 
 	"spotjig/cam/geom"
@@ -33,10 +34,16 @@ type built struct {
 
 // steps are hooks for tests that plant faults between stages; nil in the program.
 type steps struct {
-	toolpath func(*path.Toolpath)               // after path, before writing
+	design   func(*jig.Jig)                     // after the design, before the sheets
+	request  func(*path.Request)                // before a laser's toolpath
+	knife    func(*path.KnifeRequest)           // before a knife's
+	toolpath func(*path.Toolpath)               // after it, before its programs
+	set      func(*post.Set)                    // after the programs
 	program  func(name string, b []byte) []byte // a file's bytes, after writing and before proof
-	request  func(*path.Request)                // before path
-	set      func(*post.Set)                    // before the record is written
+	files    func([]outFile)                    // drawings and programs, before proof
+	drawn    func(*post.Set)                    // what drawings and marks.csv are written from
+	shown    func(*post.Set)                    // what page and papers are drawn from
+	recorded func(*post.Set)                    // what the record is written from
 }
 
 // build runs every stage from marks to files, in memory. Checks that fail are
@@ -57,6 +64,9 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err != nil {
 		return built{}, l.stageFault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}
+	if hook.design != nil {
+		hook.design(&set.Jig)
+	}
 	set.Checks = append(append(layoutChecks(l), skew...), set.Jig.Checks...)
 	l.at("laying the pieces on sheets")
 	if err := layOut(&set); err != nil {
@@ -70,26 +80,31 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if hook.set != nil {
 		hook.set(&b.set)
 	}
-	if err := b.drawings(); err != nil {
+	if err := b.drawings(hook); err != nil {
 		return built{}, err
-	}
-	if hook.program != nil {
-		for i, f := range b.files {
-			if !strings.HasSuffix(f.name, ".nc") {
-				b.files[i].data = hook.program(f.name, f.data)
-			}
-		}
 	}
 	l.at("reading everything back")
 	if err := b.prove(ctx); err != nil {
 		return built{}, err
 	}
+	if len(failures(b.set.Checks)) > 0 {
+		return b, nil // refused: nobody will see a picture of it
+	}
 	l.at("drawing page and papers")
-	if err := b.pictures(l.shape); err != nil {
+	if err := b.pictures(l.shape, hook); err != nil {
 		return built{}, err
 	}
-	err = b.finish()
+	err = b.finish(hook)
 	return b, err
+}
+
+// written lets the hook change the files of some kinds.
+func (h steps) written(files []outFile, kinds ...string) {
+	for i, f := range files {
+		if h.program != nil && slices.Contains(kinds, filepath.Ext(f.name)) {
+			files[i].data = h.program(f.name, f.data)
+		}
+	}
 }
 
 // jigMarks are the marks the template is made for: those of the table as
@@ -188,7 +203,7 @@ func (b *built) programs(ctx context.Context, l *loaded, hook steps) error {
 		return nil
 	}
 	work := make([]sheetWork, len(b.set.Sheets))
-	err := eachOf(len(work), hook.toolpath == nil && hook.request == nil && hook.program == nil, func(i int) error {
+	err := eachOf(len(work), hook.toolpath == nil && hook.request == nil && hook.knife == nil && hook.program == nil, func(i int) error {
 		return b.sheet(ctx, l, hook, &b.set.Sheets[i], &work[i])
 	})
 	if err != nil {
@@ -270,7 +285,11 @@ func eachOf(n int, together bool, f func(int) error) error {
 func (b *built) toolpath(s nest.Sheet, hook steps) (path.Toolpath, error) {
 	start := b.startPoint()
 	if b.set.Machine.Process == machine.Knife {
-		return path.Knife(path.KnifeRequest{Sheet: s, Parts: b.set.Jig.Parts, Machine: b.set.Machine, Material: b.set.Material, Start: start, Trials: b.trials})
+		req := path.KnifeRequest{Sheet: s, Parts: b.set.Jig.Parts, Machine: b.set.Machine, Material: b.set.Material, Start: start, Trials: b.trials}
+		if hook.knife != nil {
+			hook.knife(&req)
+		}
+		return path.Knife(req)
 	}
 	req := path.Request{Sheet: s, Parts: b.set.Jig.Parts, Material: b.set.Material, Start: start,
 		Ties: path.Ties{Count: b.set.Job.Jig.Ties, Width: b.set.Job.Jig.TieWidth}}
@@ -302,8 +321,8 @@ func (b *built) program(l *loaded, s post.Sheet, kind write.Kind) ([]byte, error
 
 // dryRun judges one program's text against the machine, the sheet and the material.
 func (b *built) dryRun(ctx context.Context, s *post.Sheet, name string, text []byte, cut bool) (jig.Check, error) {
-	m := b.set.Material
-	rep, err := dryrun.Run(ctx, bytes.NewReader(text), dryrun.Options{File: name, Machine: &b.set.Machine, Material: &m,
+	m, p := b.set.Material, judgedOn(b.set)
+	rep, err := dryrun.Run(ctx, bytes.NewReader(text), dryrun.Options{File: name, Machine: &p, Material: &m,
 		Stock: &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}})
 	if err != nil {
 		return jig.Check{}, err
@@ -320,35 +339,51 @@ func (b *built) dryRun(ctx context.Context, s *post.Sheet, name string, text []b
 }
 
 // drawings adds the DXF of each sheet and the marks.
-func (b *built) drawings() error {
+func (b *built) drawings(hook steps) error {
 	var outs []output
-	for i, s := range b.set.Sheets {
+	set := b.set
+	if hook.drawn != nil {
+		hook.drawn(&set)
+	}
+	for i, s := range set.Sheets {
 		outs = append(outs, output{fmt.Sprintf("sheet-%d.dxf", s.N), func(w io.Writer) error {
-			return dxf.Write(w, dxf.FromSet(b.set, i), dxf.Options{Version: version})
+			return dxf.Write(w, dxf.FromSet(set, i), dxf.Options{Version: version})
 		}})
 	}
-	return b.add(append(outs, output{"marks.csv", func(w io.Writer) error { return record.WriteMarks(w, b.set.Marks) }})...)
+	err := b.add(append(outs, output{"marks.csv", func(w io.Writer) error { return record.WriteMarks(w, set.Marks) }})...)
+	hook.written(b.files, ".dxf", ".csv")
+	if hook.files != nil {
+		hook.files(b.files)
+	}
+	return err
 }
 
 // pictures adds what people look at: the job sheet, the paper proof and the page.
 // They show every check made so far.
-func (b *built) pictures(o outputOptions) error {
+func (b *built) pictures(o outputOptions, hook steps) error {
+	set := b.set
+	if hook.shown != nil {
+		set.Checks = slices.Clone(set.Checks)
+		hook.shown(&set)
+	}
 	outs := []output{
-		{"job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, b.set, paper.Options{Paper: o.paper}) }},
+		{"job-sheet.pdf", func(w io.Writer) error { return paper.WriteJobSheet(w, set, paper.Options{Paper: o.paper}) }},
 		{"proof.pdf", func(w io.Writer) error {
-			return paper.WriteProof(w, b.set, paper.Options{Paper: o.paper, Of: o.proofOf})
+			return paper.WriteProof(w, set, paper.Options{Paper: o.paper, Of: o.proofOf})
 		}},
-		{"view.html", func(w io.Writer) error { return view.Write(w, b.set, view.Options{}) }},
+		{"view.html", func(w io.Writer) error { return view.Write(w, set, view.Options{}) }},
 	}
 	if o.svg {
-		outs = append(outs, output{"table.svg", func(w io.Writer) error { return view.WriteTable(w, b.set, view.Options{}) }})
-		for _, s := range b.set.Sheets {
+		outs = append(outs, output{"table.svg", func(w io.Writer) error { return view.WriteTable(w, set, view.Options{}) }})
+		for _, s := range set.Sheets {
 			outs = append(outs, output{fmt.Sprintf("sheet-%d.svg", s.N), func(w io.Writer) error {
-				return view.WriteSheet(w, b.set, s.N, view.Options{})
+				return view.WriteSheet(w, set, s.N, view.Options{})
 			}})
 		}
 	}
-	return b.add(outs...)
+	err := b.add(outs...)
+	hook.written(b.files, ".pdf", ".html", ".svg")
+	return err
 }
 
 // output is a file and what writes it.
@@ -373,11 +408,15 @@ func (b *built) add(outs ...output) error {
 }
 
 // finish writes the record, which lists every other file, and reads it back.
-func (b *built) finish() error {
-	files := listFiles(b.files)
-	if err := b.add(output{"record.json", func(w io.Writer) error { return record.Write(w, b.set, record.Options{Files: files}) }}); err != nil {
+func (b *built) finish(hook steps) error {
+	files, set := listFiles(b.files), b.set
+	if hook.recorded != nil {
+		hook.recorded(&set)
+	}
+	if err := b.add(output{"record.json", func(w io.Writer) error { return record.Write(w, set, record.Options{Files: files}) }}); err != nil {
 		return err
 	}
+	hook.written(b.files, ".json")
 	b.proveRecord()
 	return nil
 }

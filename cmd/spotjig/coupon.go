@@ -54,11 +54,16 @@ func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command
 
 // runCoupon builds the test piece in memory and writes it if every check allows.
 func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
+	return makeTestPiece(ctx, o, steps{}, out)
+}
+
+// makeTestPiece is runCoupon with a test's hooks.
+func makeTestPiece(ctx context.Context, o couponOptions, hook steps, out io.Writer) error {
 	l, err := loadJob(o.job)
 	if err != nil {
 		return err
 	}
-	b, err := buildCoupon(ctx, &l, o.grid)
+	b, err := buildCoupon(ctx, &l, o.grid, hook)
 	if err != nil {
 		return err
 	}
@@ -73,13 +78,13 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 }
 
 // buildCoupon runs the stages of a job on a test piece's parts.
-func buildCoupon(ctx context.Context, l *loaded, grid bool) (built, error) {
+func buildCoupon(ctx context.Context, l *loaded, grid bool, hook steps) (built, error) {
 	p, m, err := l.loadMachine()
 	if err != nil {
 		return built{}, err
 	}
 	if p.Process == machine.Knife {
-		return buildKnifeCoupon(ctx, l, p, m)
+		return buildKnifeCoupon(ctx, l, hook, p, m)
 	}
 	if err := l.couponAllowed(p); err != nil {
 		return built{}, err
@@ -102,7 +107,8 @@ func buildCoupon(ctx context.Context, l *loaded, grid bool) (built, error) {
 			return built{}, err
 		}
 	}
-	if err := b.drawings(); err != nil {
+	hook.written(b.files, ".nc")
+	if err := b.drawings(hook); err != nil {
 		return built{}, err
 	}
 	if err := b.proveCoupon(ctx); err != nil {
@@ -112,7 +118,7 @@ func buildCoupon(ctx context.Context, l *loaded, grid bool) (built, error) {
 	if err := b.add(output{"reading.txt", func(w io.Writer) error { return machine.WriteForm(w, c.Cut, form) }}); err != nil {
 		return built{}, err
 	}
-	err = b.finish()
+	err = b.finish(hook)
 	return b, err
 }
 
@@ -245,7 +251,7 @@ func (b *built) proveGrid(ctx context.Context, s post.Sheet, name string, kind i
 	data, _ := b.file(name + ".nc")
 	p, err := proof.ReadProgram(ctx, data)
 	if err != nil {
-		return err
+		return b.unread(ctx, name, err)
 	}
 	c := proof.Edges(p, s.Path, b.set.Machine)
 	if write.Kind(kind) != write.Edges {
@@ -254,6 +260,12 @@ func (b *built) proveGrid(ctx context.Context, s post.Sheet, name string, kind i
 	c.ID = "as-read:" + name
 	b.set.Checks = append(b.set.Checks, c)
 	return nil
+}
+
+// unread notes that a program cannot be read back as one of ours.
+func (b *built) unread(ctx context.Context, name string, err error) error {
+	b.set.Checks = append(b.set.Checks, jig.Check{ID: "as-read:" + name, Verdict: jig.Fail, Text: name + ".nc: " + err.Error()})
+	return ctx.Err()
 }
 
 // proveCoupon is prove for a test piece. Its ticks are scored beside the pieces, on
@@ -268,7 +280,7 @@ func (b *built) proveCoupon(ctx context.Context) error {
 			text, _ := b.file(name + suffix + ".nc")
 			p, err := proof.ReadProgram(ctx, text)
 			if err != nil {
-				return err
+				return b.unread(ctx, name+suffix, err)
 			}
 			programs[k] = p
 		}

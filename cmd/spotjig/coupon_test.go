@@ -25,16 +25,17 @@ func buildTestPiece(t testing.TB, path string, grid bool) built {
 	t.Helper()
 	l, err := loadJob(path)
 	require.NoError(t, err)
-	b, err := buildCoupon(context.Background(), &l, grid)
+	b, err := buildCoupon(context.Background(), &l, grid, steps{})
 	require.NoError(t, err)
 	return b
 }
 
-// The test piece of every laser job of testdata is proved like a jig: programs
-// read back as planned, what they leave is the pieces, every stroke is where it
-// belongs, and none of it fails. A shop's job is refused with what to do instead.
+// The test piece of every job of testdata is proved like a jig: programs read back
+// as planned, what they leave is the pieces (a blade's squares each for the offset
+// that it reckons with), every stroke is where it belongs, and none of it fails. A
+// shop's job is refused with what to do instead.
 func TestEveryTestPieceIsProved(t *testing.T) {
-	lasers := 0
+	lasers, knives := 0, 0
 	for _, file := range jobFiles(t) {
 		l, err := loadJob(file)
 		require.NoError(t, err)
@@ -42,10 +43,20 @@ func TestEveryTestPieceIsProved(t *testing.T) {
 		require.NoError(t, err)
 		switch {
 		case p.Process == machine.Shop:
-			_, err := buildCoupon(context.Background(), &l, false)
+			_, err := buildCoupon(context.Background(), &l, false, steps{})
 			require.ErrorContains(t, err, "[J094]")
 			continue
-		case p.Process != machine.Laser:
+		case p.Process == machine.Knife:
+			knives++
+			b := buildTestPiece(t, file, false)
+			seen := map[string]jig.Verdict{}
+			for _, c := range b.set.Checks {
+				seen[c.ID] = c.Verdict
+				assert.NotEqual(t, jig.Fail, c.Verdict, "%s: %s: %s", file, c.ID, c.Text)
+			}
+			for _, id := range []string{"as-read", "as-read-dryrun", "as-read-edges", "tip-path", "tip-complete", "tip-depth", "tip-overrun", "as-ordered", "dxf", "record", "dry-run:sheet-1.nc"} {
+				assert.Equal(t, jig.Pass, seen[id], "%s: %s", file, id)
+			}
 			continue
 		}
 		lasers++
@@ -61,6 +72,7 @@ func TestEveryTestPieceIsProved(t *testing.T) {
 		}
 	}
 	assert.Greater(t, lasers, 5)
+	assert.Greater(t, knives, 2)
 }
 
 func TestTestPieceIsTheSameEveryTime(t *testing.T) {

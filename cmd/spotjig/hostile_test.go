@@ -110,9 +110,9 @@ func outputsOf(t *testing.T, l loaded, b built) map[string][]byte {
 			b.files = append(b.files, outFile{fmt.Sprintf("sheet-%d%s.nc", s.N, suffix), text})
 		}
 	}
-	require.NoError(t, b.drawings())
-	require.NoError(t, b.pictures(outputOptions{paper: "a4", proofOf: "marks", svg: true}))
-	require.NoError(t, b.finish())
+	require.NoError(t, b.drawings(steps{}))
+	require.NoError(t, b.pictures(outputOptions{paper: "a4", proofOf: "marks", svg: true}, steps{}))
+	require.NoError(t, b.finish(steps{}))
 	out := map[string][]byte{}
 	for _, f := range b.files {
 		out[f.name] = f.data

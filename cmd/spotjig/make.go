@@ -67,6 +67,14 @@ func (o outputOptions) check() error {
 
 // runMake builds the job in memory, and writes it only if every check allows it.
 func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
+	return makeJob(ctx, o, steps{}, streams{out, errw})
+}
+
+// streams are where a command prints.
+type streams struct{ out, err io.Writer }
+
+// makeJob is runMake with a test's hooks.
+func makeJob(ctx context.Context, o makeOptions, hook steps, to streams) error {
 	if err := o.shape.check(); err != nil {
 		return err
 	}
@@ -74,8 +82,8 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	l.shape, l.stage = o.shape, stageLine(errw)
-	b, err := build(ctx, &l, steps{})
+	l.shape, l.stage = o.shape, stageLine(to.err)
+	b, err := build(ctx, &l, hook)
 	l.at("")
 	if err != nil {
 		return err
@@ -86,7 +94,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err := replaceFolder(ctx, o.out, b.files, folderOptions{force: o.force, inputs: l.inputs}); err != nil {
 		return err
 	}
-	summarise(out, l, b, o)
+	summarise(to.out, l, b, o)
 	return nil
 }
 

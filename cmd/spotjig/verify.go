@@ -177,9 +177,9 @@ func reprove(ctx context.Context, dir string, set post.Set) ([]jig.Check, error)
 }
 
 func dryAgain(ctx context.Context, set post.Set, s post.Sheet, f outFile) (jig.Check, error) {
-	t := set.Material.Thickness
+	t, p := set.Material.Thickness, judgedOn(set)
 	rep, err := dryrun.Run(ctx, bytes.NewReader(f.data), dryrun.Options{
-		File: f.name, Machine: &set.Machine, Material: &set.Material,
+		File: f.name, Machine: &p, Material: &set.Material,
 		Stock: &dryrun.Box3{Min: machine.Axes{Z: -t}, Max: machine.Axes{X: s.Width, Y: s.Height}},
 	})
 	if err != nil {

@@ -51,6 +51,8 @@ const (
 type Cutting struct {
 	Kerf     float64
 	Passes   int     // how often each cut is made; 0 is 1
+	Scores   int     // how often each score and each letter is
+	Letters  int
 	Ties     int     // an outline
 	TieWidth float64 // mm of material each leaves
 	Power    float64 // S of cuts through the sheet; 0: not looked at
@@ -76,12 +78,13 @@ type judge struct {
 	grid  grid // nominal edges by place
 	cover [][]stretch
 	nearc [][]int32 // cuts near each edge
+	tally tally
 	Finding
 }
 
 // asCut judges the parts that the cuts leave on the sheet.
-func asCut(s shapes, cuts []*Move, how Cutting) Finding {
-	j := &judge{how: how, s: s, cuts: cuts}
+func asCut(s shapes, cuts []*Move, how Cutting) (Finding, tally) {
+	j := &judge{how: how, s: s, cuts: cuts, tally: newTally(s)}
 	j.cover = make([][]stretch, len(s.edges))
 	j.nearc = make([][]int32, len(s.edges))
 	j.grid = newGrid(s.edges)
@@ -90,7 +93,7 @@ func asCut(s shapes, cuts []*Move, how Cutting) Finding {
 	for i := range s.rings {
 		j.ring(i)
 	}
-	return j.Finding
+	return j.Finding, j.tally
 }
 
 // fault notes an error; a few are enough.
@@ -113,6 +116,7 @@ func (j *judge) pairs() {
 			j.nearc[e] = append(j.nearc[e], int32(c))
 			if st, off, ok := covers(n.curve, m.curve, half); ok {
 				j.cover[e] = append(j.cover[e], st)
+				j.tally.add(kindCut, e, m.index, st.to-st.from)
 				j.Standing = math.Max(j.Standing, off)
 				j.Bite = math.Max(j.Bite, -off)
 				return // it runs beside the edge: off is its distance

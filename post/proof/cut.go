@@ -12,8 +12,9 @@ import (
 
 // AsCut judges what a laser's cutting program, as read back, makes of a sheet:
 // the nominal parts, multiplied by their scale and placed, must be what is left
-// (id as-cut), and every stroke of lettering and score must be burnt where it
-// belongs at its own power and no other (id as-marked). Parts without scores
+// (id as-cut), every stroke of lettering and score must be burnt where it
+// belongs at its own power and no other (id as-marked), and all of it as often
+// and in the order that it must be (id as-ordered). Parts without scores
 // and lettering, as a record keeps them, take strokes false.
 func AsCut(p Program, parts []jig.Part, sheet nest.Sheet, how Cutting, strokes bool) []jig.Check {
 	s, err := onSheet(parts, sheet)
@@ -21,13 +22,15 @@ func AsCut(p Program, parts []jig.Part, sheet nest.Sheet, how Cutting, strokes b
 		return []jig.Check{{ID: "as-cut", Verdict: jig.Fail, Text: err.Error()}}
 	}
 	through, letters, scores, errs := sortMoves(p, how)
-	f := asCut(s, through, how)
+	f, times := asCut(s, through, how)
 	f.Errors = append(errs, f.Errors...)
 	out := []jig.Check{cutCheck(f, sheet.N, len(s.rings))}
 	if strokes {
-		out = append(out, s.marked(letters, scores, sheet.N))
+		out = append(out, s.marked(letters, scores, &times, sheet.N))
+	} else {
+		s.letters, s.scores = nil, nil
 	}
-	return out
+	return append(out, times.check(s, passes{max(1, how.Passes), max(1, how.Scores), max(1, how.Letters)}, sheet.N))
 }
 
 func cutCheck(f Finding, n, contours int) jig.Check {
@@ -72,15 +75,16 @@ func sortMoves(p Program, how Cutting) (through, letters, scores []*Move, errs [
 const strokeTol = 0.0004
 
 // marked compares the strokes burnt with the strokes wanted.
-func (s shapes) marked(letters, scores []*Move, n int) jig.Check {
+func (s shapes) marked(letters, scores []*Move, times *tally, n int) jig.Check {
 	c := jig.Check{ID: "as-marked", Verdict: jig.Pass, Limit: strokeTol, Unit: "mm"}
 	for _, w := range []struct {
 		name   string
+		kind   int
 		want   []curve
 		got    []*Move
 		inside bool // of material, not only of the outline
-	}{{"lettering", s.letters, letters, true}, {"score", s.scores, scores, false}} {
-		worst, err := match(w.want, w.got)
+	}{{"lettering", kindLetter, s.letters, letters, true}, {"score", kindScore, s.scores, scores, false}} {
+		worst, err := match(w.want, w.got, func(i int, m *Move) { times.add(w.kind, i, m.index, m.length()) })
 		c.Value = math.Max(c.Value, worst)
 		if err != nil {
 			return failed(c, fmt.Sprintf("sheet %d: %s: %v", n, w.name, err))
@@ -132,9 +136,9 @@ func (x strokeIndex) near(p geom.Point, f func(int) bool) bool {
 	return took
 }
 
-// match pairs strokes wanted with moves made, either way round. Every wanted
-// one must be made, every move must be wanted; passes repeat.
-func match(want []curve, got []*Move) (worst float64, err error) {
+// match pairs strokes wanted with moves made, either way round, and calls pair
+// for each pair. Every wanted one must be made, every move must be wanted; passes repeat.
+func match(want []curve, got []*Move, pair func(int, *Move)) (worst float64, err error) {
 	index := make(strokeIndex, len(want))
 	for i, k := range want {
 		m := k.at(0.5)
@@ -151,6 +155,7 @@ func match(want []curve, got []*Move) (worst float64, err error) {
 				return false
 			}
 			made[i] = true
+			pair(i, m)
 			worst = math.Max(worst, d)
 			return true
 		})

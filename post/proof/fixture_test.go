@@ -43,20 +43,21 @@ func sound() post.Set {
 			{ID: "baulk-line-1", Kind: jig.OpenSlot, Mark: "baulk-line", From: geom.Point{X: 15, Y: 20}, To: geom.Point{X: 68, Y: 20}, Width: 3.1},
 			{ID: "baulk-line-2", Kind: jig.OpenSlot, Mark: "baulk-line", From: geom.Point{X: 92, Y: 20}, To: geom.Point{X: 145, Y: 20}, Width: 3.1},
 			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", C: geom.Point{X: 80, Y: 20}, R: 50, Width: 3.1, StartDeg: 40, EndDeg: 140},
-			{ID: "fin", Kind: jig.OpenFin, From: geom.Point{X: 20, Y: 75}, To: geom.Point{X: 40, Y: 75}, Width: 4.85},
+			{ID: "FA", Kind: jig.OpenFin, From: geom.Point{X: 20, Y: 75}, To: geom.Point{X: 40, Y: 75}, Width: 4.85},
 		},
 		Scores:  []geom.Contour{geom.MustOpen(v(80, 30), v(80, 60)), geom.MustOpen(bulge(100, 30, 60), v(110, 40))},
 		Letters: jig.Lettering("H1 Brown", geom.Point{X: 60, Y: 36}, 4),
 		OnTable: jig.Pose{X: 520, Y: -80, TurnDeg: 90},
 	}
-	fin := jig.Part{ID: "FA", Template: "head", Role: "end fin", Scale: 1, Outline: rounded(60, 45, 3), OnTable: jig.Pose{X: 0, Y: 200, TurnDeg: 90, Upright: true}}
+	fin := jig.Part{ID: "FA", Template: "head", Role: "end fin", Scale: 1.0004, Outline: rounded(60, 45, 3), OnTable: jig.Pose{X: 445, Y: 20, TurnDeg: 90, Upright: true}}
 	plug := jig.Part{
-		ID: "P1", Template: "head", Role: "plug", Scale: 1, Outline: geom.Circle(geom.Point{X: 9, Y: 9}, 9).Canonical(),
+		ID: "P1", Template: "head", Role: "plug", Scale: 1.0004, Outline: geom.Circle(geom.Point{X: 9, Y: 9}, 9).Canonical(),
 		Openings: []jig.Opening{{ID: "plug", Kind: jig.OpenSpot, Mark: "brown", C: geom.Point{X: 9, Y: 9}, R: 1.55}},
 		OnTable:  jig.Pose{X: 491, Y: -9},
 	}
 	return post.Set{
-		Version: "test", Job: job.Job{Name: "Test", Table: layout.Table{L: 2540, W: 1270}},
+		Version: "test", Job: job.Job{Name: "Test", Table: layout.Table{L: 2540, W: 1270},
+			Jig: job.Jig{CompensateGrowth: true, ShopTempC: 20, HallTempC: 16}}, // 1.0004 times with the sheet's 100 ppm
 		Marks: []layout.Mark{
 			{ID: "brown", Kind: layout.Spot, X: 500, Y: 0},
 			{ID: "baulk-line", Kind: layout.Line, X: 500, Y: -65, X2: 500, Y2: 65},
@@ -67,7 +68,7 @@ func sound() post.Set {
 			FeedMax: machine.FeedPerMinute(20000), RapidMax: machine.FeedPerMinute(20000), AccelCut: 1000, AccelRap: 1000,
 		},
 		Material: machine.Material{
-			Kind: "cast acrylic", Thickness: 4.85, Kerf: 0.18,
+			Kind: "cast acrylic", Thickness: 4.85, Kerf: 0.18, Expansion: 1e-4,
 			Cut:    machine.Setting{Power: 900, Feed: machine.FeedPerMinute(500), Passes: 1},
 			Score:  machine.Setting{Power: 150, Feed: machine.FeedPerMinute(3000), Passes: 1},
 			Letter: machine.Setting{Power: 120, Feed: machine.FeedPerMinute(4000), Passes: 1},

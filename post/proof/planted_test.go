@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -153,7 +154,7 @@ func TestPlantedFaults(t *testing.T) {
 		{"an opening missed", plant{path: func(tp *path.Toolpath) { dropOps(tp, path.Opening, "d-1") }}, []string{"as-cut"}},
 		{"an outline missed", plant{path: func(tp *path.Toolpath) { dropOps(tp, path.Outline, "outline") }}, []string{"as-cut"}},
 		{"a contour not closed", plant{path: func(tp *path.Toolpath) {
-			if o := op(tp, path.Opening, "fin"); len(o.Moves) > 0 {
+			if o := op(tp, path.Opening, "FA"); len(o.Moves) > 0 {
 				o.Moves = o.Moves[:o.Last-1]
 			}
 		}}, []string{"as-cut"}},
@@ -165,7 +166,7 @@ func TestPlantedFaults(t *testing.T) {
 			}
 		}}, []string{"as-cut"}},
 		{"score at the power of a cut", plant{path: func(tp *path.Toolpath) { op(tp, path.Score, "line 1").Power = 900 }}, []string{"as-cut", "as-marked"}},
-		{"cut at the power of a score", plant{path: func(tp *path.Toolpath) { op(tp, path.Opening, "fin").Power = 150 }}, []string{"as-cut"}},
+		{"cut at the power of a score", plant{path: func(tp *path.Toolpath) { op(tp, path.Opening, "FA").Power = 150 }}, []string{"as-cut"}},
 		{"lettering as an opening", plant{path: func(tp *path.Toolpath) { op(tp, path.Lettering, "text").Layer = path.Opening }}, []string{"as-cut", "as-marked"}},
 		{"a stroke of lettering missed", plant{path: func(tp *path.Toolpath) { dropFirst(tp, path.Lettering) }}, []string{"as-marked"}},
 		{"a stroke nobody wants", plant{path: func(tp *path.Toolpath) {
@@ -213,6 +214,20 @@ func TestPlantedFaults(t *testing.T) {
 		{"an arc slot of another radius", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[3].R += 0.01 }}, []string{"as-assembled"}},
 		{"an arc slot beyond its arc", plant{set: func(s *post.Set) { s.Marks[2].StartDeg = 131 }}, []string{"as-assembled"}},
 		{"a mark of another name", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[0].Mark = "green" }}, []string{"as-assembled"}},
+		{"a contour cut twice", plant{path: func(tp *path.Toolpath) { twice(tp, path.Opening, "brown") }}, []string{"as-ordered"}},
+		{"a stroke burnt twice", plant{path: func(tp *path.Toolpath) { twice(tp, path.Score, "line 1") }}, []string{"as-ordered"}},
+		{"a hole cut after its outline", plant{path: func(tp *path.Toolpath) { toEnd(tp, path.Opening, "brown") }}, []string{"as-ordered"}},
+		{"a score burnt after its outline", plant{path: func(tp *path.Toolpath) { toEnd(tp, path.Score, "line 1") }}, []string{"as-ordered"}},
+		{"a fin 0.1 mm beside its slot", plant{set: func(s *post.Set) { s.Jig.Parts[1].OnTable.X += 0.1 }}, []string{"as-joined"}},
+		{"a fin's lip 0.1 mm off its piece", plant{set: func(s *post.Set) { s.Jig.Parts[1].OnTable.Y += 0.1 }}, []string{"as-joined"}},
+		{"a fin's slot turned", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[4].To.Y += 0.1 }}, []string{"as-joined"}},
+		{"growth the wrong way", plant{set: func(s *post.Set) { s.Jig.Parts[0].Scale = 1 / 1.0004 }}, []string{"as-grown"}},
+		{"growth twice in the design", plant{set: func(s *post.Set) { s.Jig.Parts[0].Scale *= 1.0004 }}, []string{"as-grown"}},
+		{"growth that nobody asked for", plant{set: func(s *post.Set) { s.Job.Jig.CompensateGrowth = false }}, []string{"as-grown"}},
+		{"record edited: the sheet's thickness", plant{text: edit("record.json", `"thickness":4.85`, `"thickness":4.86`)}, []string{"record"}},
+		{"record edited: a check's verdict", plant{set: func(s *post.Set) {
+			s.Checks = []jig.Check{{ID: "web", Verdict: jig.Warn, Value: 7, Limit: 8, Unit: "mm"}}
+		}, text: edit("record.json", `"verdict":"warn"`, `"verdict":"pass"`)}, []string{"record"}},
 		{"coverage misstated", plant{set: func(s *post.Set) {
 			s.Jig.Checks = []jig.Check{{ID: "cover:baulk-line", Verdict: jig.Pass, Value: 0.99}}
 		}}, []string{"as-covered"}},
@@ -273,6 +288,26 @@ func dropOps(tp *path.Toolpath, layer path.Layer, feature string) {
 	tp.Ops = keep
 }
 
+// twice makes an operation twice.
+func twice(tp *path.Toolpath, layer path.Layer, feature string) {
+	for i, o := range tp.Ops {
+		if o.Layer == layer && o.Feature == feature {
+			tp.Ops = slices.Insert(tp.Ops, i, o)
+			return
+		}
+	}
+}
+
+// toEnd makes an operation the last.
+func toEnd(tp *path.Toolpath, layer path.Layer, feature string) {
+	for i, o := range tp.Ops {
+		if o.Layer == layer && o.Feature == feature {
+			tp.Ops = append(slices.Delete(tp.Ops, i, i+1), o)
+			return
+		}
+	}
+}
+
 func dropFirst(tp *path.Toolpath, layer path.Layer) {
 	for i, o := range tp.Ops {
 		if o.Layer == layer {
@@ -328,7 +363,7 @@ func TestAsCutAgreesWithSampling(t *testing.T) {
 		s, err := onSheet(set.Jig.Parts, set.Sheets[0].Sheet)
 		require.NoError(t, err)
 		through, _, _, _ := sortMoves(p, CuttingOf(set))
-		f := asCut(s, through, CuttingOf(set))
+		f, _ := asCut(s, through, CuttingOf(set))
 		standing, bite := sampled(s, through, set.Material.Kerf/2)
 		assert.InDelta(t, standing, f.Standing, 0.0005, "kerf %v", used)
 		assert.InDelta(t, bite, f.Bite, 0.0005, "kerf %v", used)

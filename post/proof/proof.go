@@ -33,6 +33,7 @@ func Run(ctx context.Context, set post.Set, file func(name string) ([]byte, bool
 	}
 	checks := slices.Concat(bySheet...)
 	checks = append(checks, AsAssembled(set.Jig.Parts, set.Marks, set.Jig.Checks)...)
+	checks = append(checks, AsJoined(set), AsGrown(set))
 	if data, ok := file("marks.csv"); ok {
 		checks = append(checks, Marks(data, set.Marks))
 	} else {
@@ -86,7 +87,7 @@ func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 // cutChecks judges the program as cut by the set's process.
 func cutChecks(p Program, set post.Set, i int) []jig.Check {
 	if set.Machine.Process == machine.Knife {
-		return ByTip(p, set.Jig.Parts, set.Sheets[i].Sheet, set.Machine.Knife, set.Material)
+		return ByTip(p, Blading{Parts: set.Jig.Parts, Sheet: set.Sheets[i].Sheet, Knife: set.Machine.Knife, Material: set.Material})
 	}
 	return AsCut(p, set.Jig.Parts, set.Sheets[i].Sheet, CuttingOf(set), true)
 }
@@ -95,7 +96,7 @@ func cutChecks(p Program, set post.Set, i int) []jig.Check {
 func CuttingOf(set post.Set) Cutting {
 	m := set.Material
 	return Cutting{
-		Kerf: m.Kerf, Passes: m.Cut.Passes, Ties: set.Job.Jig.Ties, TieWidth: set.Job.Jig.TieWidth,
+		Kerf: m.Kerf, Passes: m.Cut.Passes, Scores: m.Score.Passes, Letters: m.Letter.Passes, Ties: set.Job.Jig.Ties, TieWidth: set.Job.Jig.TieWidth,
 		Power: m.Cut.Power, Score: m.Score.Power, Letter: m.Letter.Power,
 	}
 }

@@ -81,6 +81,9 @@ func sameSet(got, want post.Set) (worst float64, err error) {
 	if got.Material.Kerf != want.Material.Kerf && math.Abs(got.Material.Kerf-want.Material.Kerf) > recordTol {
 		return 0, fmt.Errorf("the record has kerf %v, the job %v", got.Material.Kerf, want.Material.Kerf)
 	}
+	if err := sameResolved(got, want); err != nil {
+		return 0, err
+	}
 	var d differ
 	for i, p := range want.Jig.Parts {
 		d.part(got.Jig.Parts[i], p)

@@ -28,20 +28,33 @@ const (
 	headingsAgree = 0.1 * math.Pi / 180
 )
 
+// Blading says how a sheet is cut with a knife.
+type Blading struct {
+	Parts    []jig.Part
+	Sheet    nest.Sheet
+	Knife    machine.KnifeProfile
+	Material machine.Material
+	Trials   []jig.KnifeTrial // parts of a test piece that have an offset or depth of their own
+}
+
 // ByTip judges what a knife's cutting program, as read back, makes of a sheet. The
 // blade's tip is followed as a castor from eight headings. It must keep to the
 // nominal edges and strokes where it is beside them and never be in kept material
-// otherwise (tip-path), and every nominal edge must be cut through and every
-// stroke drawn (tip-complete).
-func ByTip(p Program, parts []jig.Part, sheet nest.Sheet, k machine.KnifeProfile, m machine.Material) []jig.Check {
+// otherwise (tip-path); every nominal edge must be cut, and every stroke drawn, to
+// its own depth (tip-complete); nothing may be cut deeper (tip-depth); a cut must
+// go on past its end by the length of the blade's slanting edge (tip-overrun);
+// and each contour is cut as often as asked, all of a piece before its outline
+// (as-ordered).
+func ByTip(p Program, how Blading) []jig.Check {
 	stray := jig.Check{ID: "tip-path", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
 	whole := jig.Check{ID: "tip-complete", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
-	s, err := onSheet(parts, sheet)
+	sheet := how.Sheet
+	s, err := onSheet(how.Parts, sheet)
 	if err != nil {
 		return []jig.Check{failed(stray, err.Error())}
 	}
-	t := newTipJudge(s, p, m.Thickness)
-	if err := t.follow(k); err != nil {
+	t := newTipJudge(s, p, how)
+	if err := t.follow(); err != nil {
 		return []jig.Check{failed(stray, fmt.Sprintf("sheet %d: %v", sheet.N, err))}
 	}
 	stray.Value = t.worst
@@ -55,21 +68,28 @@ func ByTip(p Program, parts []jig.Part, sheet nest.Sheet, k machine.KnifeProfile
 	if gap > tipMax {
 		whole = failed(whole, fmt.Sprintf("sheet %d: the blade misses %s", sheet.N, where))
 	}
-	return []jig.Check{stray, whole}
+	m := how.Material
+	asked := passes{max(1, m.Cut.Passes), max(1, m.Score.Passes), max(1, m.Letter.Passes)}
+	return []jig.Check{stray, whole, t.depth(), t.overrun(whole), t.tally.check(s, asked, sheet.N)}
 }
 
 // tipJudge follows the tip over one sheet.
 type tipJudge struct {
 	s       shapes
 	p       Program
-	through float64 // cuts at or below this Z go through the sheet
+	how     Blading
+	wants   map[string]want // by label
 	edges   *places
 	letters *places
 	scores  *places
-	trail   [3][]curve // where the tip went: through, scoring, lettering
-	last    int        // the edge met last
+	trail   [3][]curve // where the tip went at its depth: cutting, scoring, lettering
+	slant   slant      // where it went on for the length of its edge
+	tally   tally
+	last    int // the edge met last
 	worst   float64
 	where   string
+	deepest float64 // most below what its operation may cut
+	deepAt  string
 }
 
 // places finds the curve nearest to a point among very many short ones.
@@ -120,24 +140,27 @@ func (x *places) nearest(p geom.Point) (best int, d float64) {
 	return best, d
 }
 
-func newTipJudge(s shapes, p Program, thickness float64) *tipJudge {
-	return &tipJudge{s: s, p: p, through: -thickness + digit, edges: newPlaces(curvesOf(s.edges)),
-		letters: newPlaces(s.letters), scores: newPlaces(s.scores), last: -1}
+func newTipJudge(s shapes, p Program, how Blading) *tipJudge {
+	return &tipJudge{s: s, p: p, how: how, wants: map[string]want{}, edges: newPlaces(curvesOf(s.edges)),
+		letters: newPlaces(s.letters), scores: newPlaces(s.scores), last: -1,
+		slant: slant{length: how.Material.Thickness / math.Tan(how.Knife.WedgeDeg*math.Pi/180)}, tally: newTally(s)}
 }
 
 // follow drives the blade through the first operation from every heading, and
 // from there on with the one heading they have come to.
-func (t *tipJudge) follow(k machine.KnifeProfile) error {
+func (t *tipJudge) follow() error {
 	moves, err := t.pivot()
 	if err != nil {
 		return err
 	}
-	n := t.firstOp()
+	offset := t.how.Knife.Offset
+	n := t.opEnd(0)
 	var ends [headingsTried]Blade
 	for i := range ends {
 		t.last = -1
-		b := Blade{Offset: k.Offset, Heading: geom.Angle(i) * 2 * math.Pi / headingsTried, Step: tipSample}
+		b := Blade{Offset: offset, Heading: geom.Angle(i) * 2 * math.Pi / headingsTried, Step: tipSample}
 		ends[i] = b.Trail(moves[:n], t.visit(0))
+		t.tally = newTally(t.s) // eight blades cut it once
 	}
 	spread := 0.0
 	for _, e := range ends {
@@ -147,15 +170,23 @@ func (t *tipJudge) follow(k machine.KnifeProfile) error {
 		return fmt.Errorf("the blade's heading is known only to %.2f degrees when the first piece is cut", spread*180/math.Pi)
 	}
 	t.last = -1
-	ends[0].Trail(moves[n:], t.visit(n))
-	t.worst += k.Offset * spread
+	b := ends[0]
+	for n < len(moves) {
+		end := t.opEnd(n)
+		b.Offset = t.want(t.p.Moves[n].Label).offset
+		b = b.Trail(moves[n:end], t.visit(n))
+		n = end
+	}
+	t.slant.lift(t.trail[kindCut])
+	t.worst += offset * spread
 	return nil
 }
 
-// firstOp returns the number of moves up to the end of the first operation.
-func (t *tipJudge) firstOp() int {
-	label := ""
-	for i, m := range t.p.Moves {
+// opEnd returns the first move after n that belongs to another operation.
+func (t *tipJudge) opEnd(n int) int {
+	label := t.p.Moves[n].Label
+	for i := n; i < len(t.p.Moves); i++ {
+		m := t.p.Moves[i]
 		if label == "" {
 			label = m.Label
 		}
@@ -189,15 +220,22 @@ const standing = 1e-6
 func (t *tipJudge) visit(n int) func(TipSample) {
 	var before TipSample
 	return func(s TipSample) {
+		if s.Z >= 0 {
+			t.slant.lift(t.trail[kindCut])
+		}
 		if s.Z < -digit {
+			t.deep(t.p.Moves[n+s.Move], s)
 			same := before.Move == s.Move
 			if same && dist(before.At, s.At) < standing {
 				return
 			}
 			m := t.p.Moves[n+s.Move]
-			t.judge(m, s)
+			near, d := t.judge(m, s)
 			if same {
 				t.note(m, before, s)
+				if d <= tipMax && near >= 0 {
+					t.tally.add(kindOf(m), near, m.index, dist(before.At, s.At))
+				}
 			}
 		}
 		before = s
@@ -209,19 +247,28 @@ const onEdge = 0.0005
 
 // judge holds one place of the tip in the sheet against what its operation may
 // cut: a stroke, an edge, or waste. How far a cut stays off an edge in the waste is
-// for the second check.
-func (t *tipJudge) judge(m Move, s TipSample) {
-	d := 0.0
+// for the second check. It returns the edge or stroke nearest to the tip, -1 for
+// none near, and its distance.
+func (t *tipJudge) judge(m Move, s TipSample) (near int, d float64) {
 	switch {
 	case m.layer() == "LETTERING":
-		_, d = t.letters.nearest(s.At)
-	case m.layer() == "SCORE" && !strings.HasPrefix(m.Label, "SCORE waste"):
-		_, d = t.scores.nearest(s.At)
+		near, d = t.letters.nearest(s.At)
+	case m.layer() == "SCORE" && !isWaste(m.Label):
+		near, d = t.scores.nearest(s.At)
 	default:
 		d = t.intoKept(s.At)
+		t.worse(d, m, s)
+		if t.last >= 0 && d == 0 {
+			_, d = t.s.edges[t.last].nearest(s.At)
+		}
+		return t.last, d
 	}
 	t.worse(d, m, s)
+	return near, d
 }
+
+// isWaste: the operation that brings the blade round beside the parts.
+func isWaste(label string) bool { return strings.HasPrefix(label, "SCORE waste") }
 
 // intoKept is how deep p lies in kept material, 0 in waste.
 func (t *tipJudge) intoKept(p geom.Point) float64 {
@@ -245,27 +292,43 @@ func (t *tipJudge) worse(d float64, m Move, s TipSample) {
 	}
 }
 
-// note keeps where the tip went, for the second check.
+// note keeps where the tip went at the depth it should have, for the second check.
 func (t *tipJudge) note(m Move, a, b TipSample) {
-	kind := 0
+	if math.Max(a.Z, b.Z) > t.want(m.Label).depth+digit {
+		return
+	}
+	kind := kindOf(m)
+	t.trail[kind] = append(t.trail[kind], lineOf(a.At, b.At))
+}
+
+// Kinds of what is cut from a sheet.
+const (
+	kindCut = iota
+	kindScore
+	kindLetter
+)
+
+// kindOf is what a move's label says that it cuts.
+func kindOf(m Move) int {
 	switch m.layer() {
 	case "SCORE":
-		kind = 1
+		return kindScore
 	case "LETTERING":
-		kind = 2
-	default:
-		if math.Max(a.Z, b.Z) > t.through {
-			return
-		}
+		return kindLetter
 	}
-	t.trail[kind] = append(t.trail[kind], lineOf(a.At, b.At))
+	return kindCut
 }
 
 // gaps returns the greatest distance from a nominal edge or stroke to the
 // nearest place where the tip went for it.
 func (t *tipJudge) gaps() (worst float64, where string) {
-	for kind, want := range [3][]curve{curvesOf(t.s.edges), t.s.scores, t.s.letters} {
-		g := newPlaces(t.trail[kind])
+	return missed([3][]curve{curvesOf(t.s.edges), t.s.scores, t.s.letters}, t.trail)
+}
+
+// missed is gaps for any wanted curves and trails, by kind.
+func missed(wanted, trails [3][]curve) (worst float64, where string) {
+	for kind, want := range wanted {
+		g := newPlaces(trails[kind])
 		for _, k := range want {
 			n := int(k.length()/edgeSample) + 1
 			for i := 0; i <= n; i++ {

@@ -74,7 +74,7 @@ func (k knifeJob) reread(t testing.TB, tp path.Toolpath) proof.Program {
 
 func (k knifeJob) byTip(t testing.TB, i int, tp path.Toolpath, m machine.KnifeProfile) []jig.Check {
 	t.Helper()
-	return proof.ByTip(k.reread(t, tp), k.jig.Parts, k.sheets[i], m, k.material)
+	return proof.ByTip(k.reread(t, tp), proof.Blading{Parts: k.jig.Parts, Sheet: k.sheets[i], Knife: m, Material: k.material})
 }
 
 func knifeJobFiles(t testing.TB) []string {
@@ -93,7 +93,7 @@ func TestKnifeJobsByTheTip(t *testing.T) {
 			k := loadKnifeJob(t, file)
 			for i, tp := range k.paths {
 				checks := k.byTip(t, i, tp, k.machine.Knife)
-				require.Len(t, checks, 2)
+				require.Len(t, checks, 5)
 				for _, c := range checks {
 					assert.Equal(t, jig.Pass, c.Verdict, "%s: %s", c.ID, c.Text)
 					t.Logf("%s %.5f %s", c.ID, c.Value, c.Text)
@@ -226,7 +226,7 @@ func BenchmarkByTip(b *testing.B) {
 	k := loadKnifeJob(b, "../../testdata/jobs/knife-film-1200x600.yaml")
 	p := k.reread(b, k.paths[0])
 	for b.Loop() {
-		proof.ByTip(p, k.jig.Parts, k.sheets[0], k.machine.Knife, k.material)
+		proof.ByTip(p, proof.Blading{Parts: k.jig.Parts, Sheet: k.sheets[0], Knife: k.machine.Knife, Material: k.material})
 	}
 }
 

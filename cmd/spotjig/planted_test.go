@@ -1,0 +1,266 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/cam/path"
+	jobfile "spotjig/layout/job"
+	"spotjig/layout/problem"
+)
+
+// planted is a fault of our own, put in between the stages of a command, and the
+// check that must refuse it; "" when the stage itself must.
+type planted struct {
+	what  string // the process or output that it is planted in
+	name  string
+	job   string // name of a job of plantedJobs
+	hook  steps
+	catch string
+}
+
+// plantedJobs are the jobs that faults are planted in; those that end in "-test"
+// are made by coupon, the others by make. The film's is a toy table, so that a
+// blade has little to do.
+func plantedJobs() map[string]string {
+	film := `name: Toy table
+date: 2026-11-20
+table: {size: match carom, length: 1200, width: 600}
+games: [carom]
+jig: {for: this, spots: point, tolerance: 3 mm, marker: {tip: 0.7 mm, guide: 2.8 mm}}
+material:
+  kind: polyester film
+  thickness: 0.35 mm
+  sheets: [{width: 1200, height: 600}]
+  score: {depth: -0.1 mm, feed: 40 mm/s}
+  letter: {depth: -0.12 mm, feed: 40 mm/s}
+machine: knife-1200x600
+`
+	card := strings.NewReplacer("polyester film", "card", "0.35 mm", "1 mm", "depth: -0.1 mm", "depth: -0.2 mm",
+		"machine: knife-1200x600", "machine: {name: cutter, process: knife, travel: {x: 1200, y: 600}, offsets: {G54: {x: 0, y: 0, z: 0}}, "+
+			"knife: {offset: 0.25 mm, wedge: 60 deg, sheet_max: 1 mm, floor: -1.5 mm, arc_min: 0.5 mm}}").Replace(film)
+	demo := string(jobfile.Demo())
+	return map[string]string{"laser": demo, "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "laser-test": demo, "film-test": film}
+}
+
+// warm has a job's pieces scaled for a warmer hall.
+func warm(job string) string {
+	at := regexp.MustCompile(`(?m)^jig:( \{|\n)`).FindString(job)
+	if at == "jig: {" {
+		return strings.Replace(job, at, at+"compensate_growth: yes, hall_temperature: 30, ", 1)
+	}
+	return strings.Replace(job, at, at+"  compensate_growth: yes\n  hall_temperature: 30\n", 1)
+}
+
+// quiet leaves the lettering of all pieces but one out, which most of a blade's
+// work is.
+func quiet(j *jig.Jig) {
+	for i := range j.Parts[1:] {
+		j.Parts[i+1].Letters = nil
+	}
+}
+
+// make plants the fault and returns the checks that refused the job; done says
+// that none did. Nothing may have been written.
+func (p planted) make(t *testing.T) (caught []string, done bool) {
+	dir := t.TempDir()
+	job, out := filepath.Join(dir, "job.yaml"), filepath.Join(dir, "out")
+	require.NoError(t, os.WriteFile(job, []byte(plantedJobs()[p.job]), 0o600))
+	hook := p.hook
+	if strings.HasPrefix(p.job, "film") || p.job == "card" {
+		hook.design = func(j *jig.Jig) {
+			quiet(j)
+			if p.hook.design != nil {
+				p.hook.design(j)
+			}
+		}
+	}
+	var err error
+	var screen bytes.Buffer
+	if strings.HasSuffix(p.job, "-test") {
+		err = makeTestPiece(context.Background(), couponOptions{job: job, out: out}, hook, &screen)
+	} else {
+		err = makeJob(context.Background(), makeOptions{job: job, out: out, shape: outputOptions{paper: "a4", proofOf: "template", svg: true}}, hook, streams{&screen, &screen})
+	}
+	if err == nil {
+		return nil, true
+	}
+	left, _ := os.ReadDir(dir)
+	require.Len(t, left, 1, "something was written beside the job")
+	var list problem.List
+	if one := (problem.Problem{}); errors.As(err, &one) {
+		list = problem.List{one}
+	} else {
+		require.True(t, errors.As(err, &list), "%v", err)
+	}
+	for _, q := range list {
+		if id, ok := strings.CutPrefix(q.Field, "check "); ok {
+			kind, _, _ := strings.Cut(id, ":")
+			caught = append(caught, kind)
+		} else {
+			caught = append(caught, "stage "+q.Code)
+		}
+	}
+	return slices.Compact(caught), false
+}
+
+// TestPlantedFaultsAreRefused plants each fault in the command that a user runs.
+// The check named must refuse it, and nothing may be written. With -v it prints
+// the table of DEVELOPERS.md, fault by fault.
+func TestPlantedFaultsAreRefused(t *testing.T) {
+	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults())
+	type row struct {
+		planted
+		caught []string
+	}
+	rows := make([]row, len(all))
+	var one sync.Mutex
+	t.Run("all", func(t *testing.T) {
+		for i, p := range all {
+			t.Run(p.what+": "+p.name, func(t *testing.T) {
+				t.Parallel()
+				caught, done := p.make(t)
+				require.False(t, done, "nothing refused it")
+				assert.Contains(t, caught, cmp.Or(p.catch, firstOf(caught, "stage")))
+				one.Lock()
+				rows[i] = row{p, caught}
+				one.Unlock()
+			})
+		}
+	})
+	if t.Failed() {
+		return
+	}
+	for _, r := range rows {
+		t.Logf("%-10s %-55s %-14s (all: %s)", r.what, r.name, cmp.Or(r.catch, "the stage"), strings.Join(r.caught, ", "))
+	}
+	t.Logf("%d faults, each refused by the check named; nothing was written", len(rows))
+}
+
+// firstOf is the first of the texts that begins so.
+func firstOf(texts []string, begins string) string {
+	for _, s := range texts {
+		if strings.HasPrefix(s, begins) {
+			return s
+		}
+	}
+	return begins
+}
+
+// The jobs that faults are planted in are sound without one.
+func TestPlantedJobsAreSound(t *testing.T) {
+	for name := range plantedJobs() {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			caught, done := planted{job: name}.make(t)
+			assert.True(t, done, "%v", caught)
+		})
+	}
+}
+
+// replaceFirst replaces the first match of a pattern in one file.
+func replaceFirst(file, pattern, with string) steps {
+	re := regexp.MustCompile(pattern)
+	return steps{program: func(name string, b []byte) []byte {
+		if name != file {
+			return b
+		}
+		at := re.FindSubmatchIndex(b)
+		if at == nil {
+			panic("nothing to plant the fault in: " + pattern)
+		}
+		put := re.Expand(nil, []byte(with), b, at)
+		return append(append(append([]byte(nil), b[:at[0]]...), put...), b[at[1]:]...)
+	}}
+}
+
+// eachOp changes the first operation of a layer that f says it has changed.
+func eachOp(layer path.Layer, f func(*path.Op) bool) steps {
+	done := false
+	return steps{toolpath: func(tp *path.Toolpath) {
+		for i := range tp.Ops {
+			if o := &tp.Ops[i]; !done && o.Layer == layer && o.Part != "waste" {
+				o.Moves = slices.Clone(o.Moves)
+				done = f(o)
+			}
+		}
+	}}
+}
+
+// ordered changes the order of a sheet's operations.
+func ordered(f func(ops []path.Op) []path.Op) steps {
+	return steps{toolpath: func(tp *path.Toolpath) { tp.Ops = f(slices.Clone(tp.Ops)) }}
+}
+
+// lost, twice and last change the first operation of a layer.
+func lost(layer path.Layer) func([]path.Op) []path.Op {
+	return func(ops []path.Op) []path.Op { i := firstOp(ops, layer); return slices.Delete(ops, i, i+1) }
+}
+
+func twice(layer path.Layer) func([]path.Op) []path.Op {
+	return func(ops []path.Op) []path.Op { i := firstOp(ops, layer); return slices.Insert(ops, i, ops[i]) }
+}
+
+func last(layer path.Layer) func([]path.Op) []path.Op {
+	return func(ops []path.Op) []path.Op {
+		i := firstOp(ops, layer)
+		o := ops[i]
+		return append(slices.Delete(ops, i, i+1), o)
+	}
+}
+
+// firstOp is the first operation of a layer in a piece that has openings.
+func firstOp(ops []path.Op, layer path.Layer) int {
+	for i, o := range ops {
+		holed := slices.ContainsFunc(ops, func(q path.Op) bool { return q.Part == o.Part && q.Layer == path.Opening })
+		if o.Layer == layer && o.Part != "waste" && (holed || layer == path.Outline) {
+			return i
+		}
+	}
+	panic("no operation to plant a fault in: " + layer.String())
+}
+
+// swapFiles exchanges what two files hold.
+func swapFiles(a, b string) steps {
+	return steps{files: func(files []outFile) {
+		at := func(name string) int {
+			return slices.IndexFunc(files, func(f outFile) bool { return f.name == name })
+		}
+		i, j := at(a), at(b)
+		files[i].data, files[j].data = files[j].data, files[i].data
+	}}
+}
+
+// moved moves a point of every move about another one: through it when k is -1.
+func moved(about geom.Point, k float64, moves []path.Move) {
+	to := func(p geom.Point) geom.Point { return about.Add(p.Sub(about).Scale(k)) }
+	for i, m := range moves {
+		moves[i].Segment = geom.Segment{From: to(m.From), To: to(m.To), Bulge: m.Bulge}
+	}
+}
+
+// mirrored moves the moves to the other side of the line along which another begins.
+func mirrored(m path.Move, moves []path.Move) {
+	u := m.Tangent(0)
+	to := func(p geom.Point) geom.Point {
+		d := p.Sub(m.From)
+		return m.From.Add(u.Scale(2 * d.Dot(u))).Add(d.Scale(-1))
+	}
+	for i, m := range moves {
+		moves[i].Segment = geom.Segment{From: to(m.From), To: to(m.To), Bulge: -m.Bulge}
+	}
+}

@@ -1,0 +1,257 @@
+package proof
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/jig"
+	"spotjig/post"
+)
+
+// Limits of the proof of joints, mm.
+const (
+	// seamNear: a part's seam belongs to a joint when its ends are this near to
+	// the joint's; a part that is further off does not fit at all.
+	seamNear = 5.0
+	// flankMax: how far the tail may stand off its socket beside and before it.
+	flankMax = 0.6
+	// lipLeast: shorter edges are no lip.
+	lipLeast = 2.0
+)
+
+// AsJoined puts every part where its pose says it goes on the table and looks
+// whether the parts fit each other (id as-joined): both halves of a joint meet at
+// its ends and along its shoulders, the tail nowhere in the other's material;
+// every pin's hole has its like in the piece under it; a fin stands along its
+// slot; and an end fin's lip bears on the edge of its piece.
+func AsJoined(set post.Set) jig.Check {
+	j := joints{on: map[string]shapes{}, byID: map[string]jig.Part{}}
+	for _, p := range set.Jig.Parts {
+		j.byID[p.ID] = p
+		if !p.OnTable.Upright {
+			j.on[p.ID] = flatOnTable(p)
+		}
+	}
+	for _, s := range set.Jig.Joints {
+		j.seam(s)
+	}
+	for _, p := range set.Jig.Parts {
+		for _, o := range p.Openings {
+			switch o.Kind {
+			case jig.OpenSocket:
+				j.pin(p, o, set.Jig.Parts)
+			case jig.OpenFin:
+				j.fin(p, o)
+			}
+		}
+	}
+	c := jig.Check{ID: "as-joined", Verdict: jig.Pass, Value: j.worst, Limit: markTol, Unit: "mm"}
+	if len(j.faults) > 0 {
+		return failed(c, strings.Join(j.faults, "; "))
+	}
+	c.Text = fmt.Sprintf("%d seams meet, %d pin holes lie over each other, %d fins stand in their slots", j.seams, j.pins, j.fins)
+	return c
+}
+
+type joints struct {
+	on                map[string]shapes // flat parts on the table, nominal size
+	byID              map[string]jig.Part
+	worst             float64
+	faults            []string
+	seams, pins, fins int
+}
+
+// flatOnTable is one part where it goes.
+func flatOnTable(p jig.Part) shapes {
+	var s shapes
+	p.Letters, p.Scores = nil, nil
+	s.add(p, onTable(p))
+	return s
+}
+
+// off notes how far something is off where it belongs.
+func (j *joints) off(d float64, what string, a ...any) {
+	j.worst = math.Max(j.worst, d)
+	if !(d <= markTol) {
+		j.fault("%s is %.4f mm off", fmt.Sprintf(what, a...), d)
+	}
+}
+
+func (j *joints) fault(form string, a ...any) {
+	if len(j.faults) < errorsMax {
+		j.faults = append(j.faults, fmt.Sprintf(form, a...))
+	}
+}
+
+// outlineOff is how far p is from a part's outline.
+func (s shapes) outlineOff(p geom.Point) float64 {
+	best := math.Inf(1)
+	for _, e := range s.rings[0].edges {
+		if _, d := s.edges[e].nearest(p); d < best {
+			best = d
+		}
+	}
+	return best
+}
+
+// seam compares the two halves of a joint.
+func (j *joints) seam(s jig.Joint) {
+	j.seams++
+	a, b := j.chain(s, s.Tail), j.chain(s, s.Socket)
+	if a == nil || b == nil {
+		j.fault("%s and %s do not meet at %s", s.Tail, s.Socket, at(s.From))
+		return
+	}
+	if lapped(a) {
+		for _, k := range a {
+			j.off(pointsOff(b, k.a), "the lap of %s on %s at %s", s.Tail, s.Socket, at(k.a))
+		}
+		return
+	}
+	n := len(a) - 1
+	for i, ends := range [2][3]geom.Point{{a[0].a, b[0].a, b[len(b)-1].b}, {a[n].b, b[0].a, b[len(b)-1].b}} {
+		j.off(math.Min(dist(ends[0], ends[1]), dist(ends[0], ends[2])), "end %d of the seam of %s and %s", i+1, s.Tail, s.Socket)
+	}
+	for _, k := range [2]curve{a[0], a[n]} {
+		mid := k.at(0.5)
+		j.off(j.on[s.Tail].outlineOff(mid), "%s's shoulder at %s", s.Tail, at(mid))
+		j.off(j.on[s.Socket].outlineOff(mid), "%s's shoulder at %s", s.Socket, at(mid))
+	}
+	// Corners are rounded in both outlines, so flanks and end are looked at in their middles.
+	for _, k := range a[1:n] {
+		mid := k.at(0.5)
+		j.off(j.on[s.Tail].outlineOff(mid), "%s's tail at %s", s.Tail, at(mid))
+		d := j.on[s.Socket].outlineOff(mid)
+		if d > flankMax {
+			j.fault("%s's tail stands %.3f mm off its socket in %s", s.Tail, d, s.Socket)
+		}
+		if d > markTol && j.on[s.Socket].kept(mid) >= 0 {
+			j.fault("%s's tail lies %.3f mm in the material of %s", s.Tail, d, s.Socket)
+		}
+	}
+}
+
+// chain is the seam of a part that belongs to a joint, on the table; nil for none.
+func (j *joints) chain(s jig.Joint, id string) []curve {
+	p, ok := j.byID[id]
+	if !ok || p.OnTable.Upright {
+		return nil
+	}
+	to := onTable(p)
+	var best []curve
+	least := seamNear
+	for _, c := range p.Seams {
+		var moved []curve
+		for _, k := range chainOf(c) {
+			moved = append(moved, to.curve(k))
+		}
+		if len(moved) == 0 {
+			continue
+		}
+		if d := math.Max(pointsOff(moved, s.From), pointsOff(moved, s.To)); d < least || best == nil && lapped(moved) && d < lapNear {
+			best, least = moved, d
+		}
+	}
+	return best
+}
+
+// lapNear: a lap may step in from the ends of its seam by so much, mm.
+const lapNear = 30.0
+
+// lapped reports whether a seam is the rectangle of a lap.
+func lapped(chain []curve) bool { return len(chain) <= 4 }
+
+// pointsOff is how far p is from the nearest end of the curves.
+func pointsOff(chain []curve, p geom.Point) float64 {
+	best := math.Inf(1)
+	for _, k := range chain {
+		best = math.Min(best, math.Min(dist(k.a, p), dist(k.b, p)))
+	}
+	return best
+}
+
+// pin looks for the like of a pin's hole in another piece.
+func (j *joints) pin(p jig.Part, o jig.Opening, parts []jig.Part) {
+	j.pins++
+	c := onTable(p).point(o.C)
+	best := math.Inf(1)
+	for _, q := range parts {
+		if q.ID == p.ID || q.OnTable.Upright || q.Template != p.Template {
+			continue
+		}
+		to := onTable(q)
+		for _, v := range q.Openings {
+			if v.Kind == jig.OpenSocket {
+				best = math.Min(best, dist(c, to.point(v.C))+math.Abs(o.R-v.R))
+			}
+		}
+	}
+	j.off(best, "%s %s over its like", p.ID, o.ID)
+}
+
+// fin looks whether the fin of a slot stands along it.
+func (j *joints) fin(p jig.Part, o jig.Opening) {
+	j.fins++
+	f, ok := j.byID[o.ID]
+	if !ok || !f.OnTable.Upright {
+		j.fault("%s has a slot for %q, which is no fin", p.ID, o.ID)
+		return
+	}
+	to := onTable(p)
+	sin, cos := math.Sincos(f.OnTable.TurnDeg * math.Pi / 180)
+	for _, q := range [2]geom.Point{to.point(o.From), to.point(o.To)} {
+		x, y := q.X-f.OnTable.X, q.Y-f.OnTable.Y
+		j.off(math.Abs(x*sin-y*cos), "%s beside its slot in %s", f.ID, p.ID)
+	}
+	if f.Role == "end fin" {
+		j.lip(p, f)
+	}
+}
+
+// lip: an upright edge of an end fin stands on the outline of its piece.
+func (j *joints) lip(p, f jig.Part) {
+	sin, cos := math.Sincos(f.OnTable.TurnDeg * math.Pi / 180)
+	best := math.Inf(1)
+	for _, k := range chainOf(f.Outline) {
+		if k.arc || k.a.X != k.b.X || k.length() < lipLeast || k.a.X <= 0 {
+			continue
+		}
+		q := geom.Point{X: f.OnTable.X + k.a.X*cos, Y: f.OnTable.Y + k.a.X*sin}
+		best = math.Min(best, j.on[p.ID].outlineOff(q))
+	}
+	j.off(best, "%s's lip on %s", f.ID, p.ID)
+}
+
+// AsGrown holds every part's scale against the sheet's growth (id as-grown):
+// what is cut so many times its size where it is cut, and grows by the
+// expansion times the change of temperature until it lies in the hall, must be
+// its nominal size there; without compensation nothing is scaled.
+func AsGrown(set post.Set) jig.Check {
+	c := jig.Check{ID: "as-grown", Verdict: jig.Pass, Limit: markTol, Unit: "mm"}
+	w := set.Job.Jig
+	warm := 0.0
+	if w.CompensateGrowth {
+		warm = set.Material.Expansion * (w.HallTempC - w.ShopTempC)
+	}
+	for _, p := range set.Jig.Parts {
+		k := moverOf(p, geom.Placement{}).k
+		b := nothing()
+		for _, e := range chainOf(p.Outline) {
+			b = b.union(e.box())
+		}
+		off := math.Abs(k+k*warm-1) * math.Hypot(b.x1-b.x0, b.y1-b.y0)
+		if !(off <= markTol) && c.Verdict == jig.Pass {
+			c = failed(c, fmt.Sprintf("%s is cut %.6f times its size and is %.3f mm off in the hall", p.ID, k, off))
+		}
+		c.Value = math.Max(c.Value, off)
+	}
+	if c.Verdict == jig.Pass {
+		c.Text = fmt.Sprintf("every piece has its size at %.0f degrees C, cut at %.0f", w.HallTempC, w.ShopTempC)
+		if !w.CompensateGrowth {
+			c.Text = "no piece is scaled for growth"
+		}
+	}
+	return c
+}

@@ -1,0 +1,133 @@
+package proof
+
+import (
+	"fmt"
+	"strings"
+
+	"spotjig/cam/jig"
+)
+
+// want is what an operation may do, by its label.
+type want struct {
+	depth  float64 // Z of its last pass
+	offset float64 // of the blade that it reckons with
+}
+
+// want returns what the operation of a label may do: strokes go to their own
+// depth, folds to their piece's, cuts through the sheet; pieces of a test piece
+// to what is tried on them.
+func (t *tipJudge) want(label string) want {
+	w, ok := t.wants[label]
+	if !ok {
+		w = t.workOut(label)
+		t.wants[label] = w
+	}
+	return w
+}
+
+func (t *tipJudge) workOut(label string) want {
+	m := t.how.Material
+	w := want{m.Cut.Depth, t.how.Knife.Offset}
+	layer, rest, _ := strings.Cut(label, " ")
+	id, _, _ := strings.Cut(rest, " ")
+	switch {
+	case layer == "LETTERING":
+		w.depth = m.Letter.Depth
+	case layer == "SCORE" && m.Score.Depth < 0:
+		w.depth = m.Score.Depth
+	}
+	for _, p := range t.how.Parts {
+		if p.ID == id && layer == "SCORE" && p.ScoreDepth < 0 {
+			w.depth = p.ScoreDepth
+		}
+	}
+	for _, r := range t.how.Trials {
+		if r.Part != id {
+			continue
+		}
+		if r.Offset > 0 {
+			w.offset = r.Offset
+		}
+		if r.Depth < 0 && (layer == "OPENING" || layer == "OUTLINE") {
+			w.depth = r.Depth
+		}
+	}
+	return w
+}
+
+// deep notes how far below what its operation may cut the tip is.
+func (t *tipJudge) deep(m Move, s TipSample) {
+	if d := t.want(m.Label).depth - s.Z; d > t.deepest {
+		t.deepest = d
+		t.deepAt = fmt.Sprintf("line %d, %s, goes %.4f mm deeper than it may", m.Line, m.Label, d)
+	}
+}
+
+// depth is the check that no stroke or cut is deeper than set.
+func (t *tipJudge) depth() jig.Check {
+	c := jig.Check{ID: "tip-depth", Verdict: jig.Pass, Value: t.deepest, Limit: digit, Unit: "mm"}
+	c.Text = fmt.Sprintf("sheet %d: no stroke, fold or cut is deeper than set", t.how.Sheet.N)
+	if !(t.deepest <= digit) {
+		return failed(c, fmt.Sprintf("sheet %d: %s", t.how.Sheet.N, t.deepAt))
+	}
+	return c
+}
+
+// slant keeps what of the trail of cuts the blade reached last before it was
+// lifted: its edge slants through the sheet, and only what the tip has gone past by
+// the length that the edge spans, thickness over tan(wedge), is cut through.
+type slant struct {
+	length float64
+	from   int     // where in the trail the present cut begins
+	ends   []short // one for each cut
+}
+
+// short is the end of one cut: bits [from, to) of the trail are not cut through,
+// but for the beginning of the first.
+type short struct {
+	from, to int
+	begun    curve
+}
+
+// lift ends a cut.
+func (s *slant) lift(trail []curve) {
+	if len(trail) == s.from {
+		return
+	}
+	e := short{from: len(trail), to: len(trail)}
+	left := s.length
+	for e.from > s.from && left > 0 {
+		e.from--
+		left -= trail[e.from].length()
+	}
+	if k := trail[e.from]; left < 0 {
+		e.begun = lineOf(k.a, k.at(-left/k.length()))
+	} else {
+		e.begun = lineOf(k.a, k.a)
+	}
+	s.ends, s.from = append(s.ends, e), len(trail)
+}
+
+// through is the trail without the ends of its cuts.
+func (s *slant) through(trail []curve) []curve {
+	out := make([]curve, 0, len(trail))
+	at := 0
+	for _, e := range s.ends {
+		out = append(append(out, trail[at:e.from]...), e.begun)
+		at = e.to
+	}
+	return append(out, trail[at:]...)
+}
+
+// overrun is the check that every edge is cut by a blade that went on past it.
+// whole is the check that it is cut at all, which is worked out already.
+func (t *tipJudge) overrun(whole jig.Check) jig.Check {
+	c := jig.Check{ID: "tip-overrun", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
+	gap, where := missed([3][]curve{curvesOf(t.s.edges)}, [3][]curve{t.slant.through(t.trail[kindCut])})
+	c.Value = gap
+	c.Text = fmt.Sprintf("sheet %d: every cut goes on for the %.2f mm that the blade's edge slants", t.how.Sheet.N, t.slant.length)
+	if gap > tipMax && whole.Verdict == jig.Pass {
+		return failed(c, fmt.Sprintf("sheet %d: the blade does not run on by %.2f mm past its end and leaves %s", t.how.Sheet.N, t.slant.length, where))
+	}
+	return c
+}
