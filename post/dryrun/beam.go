@@ -36,9 +36,6 @@ func (j *judge) power(e *read.Event) {
 // switched judges M3, M4, M5 and S words that come without a move.
 func (j *judge) switched(e *read.Event) {
 	on := j.on(e)
-	if j.plan != nil && e.Kind == read.Spin {
-		j.plan.Stop()
-	}
 	if j.fired && !on {
 		line := j.firedAt
 		j.find(StillBeam, line, j.firedCol, func(p *Problem) {
@@ -62,9 +59,6 @@ func (j *judge) switched(e *read.Event) {
 // dwell judges a standstill.
 func (j *judge) dwell(e *read.Event) {
 	on := j.on(e)
-	if j.plan != nil {
-		j.plan.Dwell(e.Feed, on)
-	}
 	j.fired = false
 	if on && e.Feed > j.m.PierceMax {
 		j.find(DwellBeam, e.Line, int(e.Col), func(p *Problem) {
@@ -76,9 +70,6 @@ func (j *judge) dwell(e *read.Event) {
 
 // pause judges M0, M1 and M60.
 func (j *judge) pause(e *read.Event) {
-	if j.plan != nil {
-		j.plan.Stop()
-	}
 	j.fired = false
 	j.paused, j.watch = e.Line, true
 	if j.on(e) {

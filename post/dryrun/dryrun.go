@@ -33,30 +33,29 @@ type Options struct {
 	quick  bool // bounds and beam only
 }
 
+// workers is how many share the work at most: reading takes about as long as judging.
+const workers = 2
+
 // Run reads the program r to its end and judges it. Faults of the program are in
 // the report; the error is r's or ctx's.
 func Run(ctx context.Context, r io.Reader, opt Options) (Report, error) {
-	j := newJudge(opt)
-	var sink read.Sink = j
-	var line *pipeline
-	if !opt.serial && runtime.GOMAXPROCS(0) > 1 {
-		line = newPipeline(j)
-		sink = line.end(0)
-	}
 	if opt.Progress != nil {
 		r = &counter{r: r, tell: opt.Progress}
 	}
-	sum, err := read.Run(ctx, r, read.Options{Machine: opt.Machine, Start: opt.Start}, sink)
-	judges := []*judge{j}
-	if line != nil {
-		judges = line.close()
-	} else if j.fork != nil {
-		judges = append(judges, j.fork)
+	j, c := newJudge(opt), newTimer(opt)
+	sinks := []read.Sink{j}
+	if c != nil {
+		sinks = append(sinks, c)
 	}
+	in := read.Options{Machine: opt.Machine, Start: opt.Start}
+	if !opt.serial {
+		in.Workers = min(runtime.GOMAXPROCS(0), workers)
+	}
+	sum, err := read.Run(ctx, r, in, sinks...)
 	if err != nil {
 		return Report{File: opt.File}, err
 	}
-	return report(opt, sum, judges), nil
+	return report(opt, sum, j, c), nil
 }
 
 // counter tells how many bytes have gone through it.
@@ -71,69 +70,4 @@ func (c *counter) Read(b []byte) (int, error) {
 	c.n += int64(n)
 	c.tell(c.n)
 	return n, err
-}
-
-// pipeline lets the judge work on one processor while the reader works on another.
-// Batches go round: the reader fills one while the judge empties others.
-type pipeline struct {
-	work   chan parcel
-	free   chan *read.Batch
-	done   chan struct{}
-	judges []*judge
-}
-
-type parcel struct {
-	who  int
-	b    *read.Batch
-	fork bool
-}
-
-// pipeDepth batches are under way at most.
-const pipeDepth = 8
-
-func newPipeline(j *judge) *pipeline {
-	p := &pipeline{work: make(chan parcel, pipeDepth), free: make(chan *read.Batch, pipeDepth+2), done: make(chan struct{}), judges: []*judge{j}}
-	for i := 0; i < pipeDepth; i++ {
-		p.free <- read.NewBatch()
-	}
-	go p.run()
-	return p
-}
-
-func (p *pipeline) run() {
-	defer close(p.done)
-	for w := range p.work {
-		if w.fork {
-			p.judges = append(p.judges, p.judges[0].clone())
-			continue
-		}
-		p.judges[w.who].take(w.b)
-		w.b.Reset()
-		p.free <- w.b
-	}
-}
-
-// close waits for the judge and returns it, and its fork if there is one.
-func (p *pipeline) close() []*judge {
-	close(p.work)
-	<-p.done
-	return p.judges
-}
-
-func (p *pipeline) end(who int) read.Sink { return pipeEnd{p, who} }
-
-// pipeEnd is where the reader puts batches in.
-type pipeEnd struct {
-	p   *pipeline
-	who int
-}
-
-func (e pipeEnd) Take(b *read.Batch) (*read.Batch, error) {
-	e.p.work <- parcel{who: e.who, b: b}
-	return <-e.p.free, nil
-}
-
-func (e pipeEnd) Fork() (read.Sink, error) {
-	e.p.work <- parcel{fork: true}
-	return pipeEnd{e.p, 1}, nil
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"spotjig/cam/machine"
-	"spotjig/cam/motion"
 	"spotjig/post/rs274/read"
 )
 
@@ -21,7 +20,6 @@ type judge struct {
 	opt  Options
 	m    *machine.Profile
 	fork *judge
-	plan *motion.Planner
 
 	laser, knife bool
 	smax, scap   float64 // S limits; +Inf where there is none
@@ -37,8 +35,6 @@ type judge struct {
 	lo, hi      read.Point
 	feed, rapid float64
 	step        float64
-	times       motion.Times
-	path        read.Path
 
 	fired    bool // the beam is on and nothing has moved since
 	firedAt  int64
@@ -67,26 +63,16 @@ func newJudge(opt Options) *judge {
 		lo: read.Point{inf, inf, inf}, hi: read.Point{-inf, -inf, -inf},
 		min: read.Point{-inf, -inf, -inf}, max: read.Point{inf, inf, inf}}
 	origin := machine.Axes{}
-	start := origin
 	if m := j.m; m != nil {
 		origin = m.Offsets[1]
-		start = origin
 		j.adopt(m, origin)
 	}
 	if opt.Stock != nil {
 		j.stock = &Box3{add(opt.Stock.Min, origin), add(opt.Stock.Max, origin)}
 	}
-	if m := j.m; m != nil && m.Park != nil {
-		start = *m.Park
-	}
-	if opt.Start != nil {
-		start = *opt.Start
-	}
+	start := opt.start()
 	j.pos = read.Point{start.X, start.Y, start.Z}
 	j.easy, j.safe = len(j.zones) == 0 && j.blade == nil, j.safeBox()
-	if j.m != nil && !opt.quick {
-		j.plan = motion.NewPlanner(motion.LimitsOf(*j.m), start)
-	}
 	return j
 }
 
@@ -96,7 +82,7 @@ func add(a, b machine.Axes) machine.Axes {
 
 // adopt takes the machine's limits over.
 func (j *judge) adopt(m *machine.Profile, origin machine.Axes) {
-	j.laser = m.Process == machine.Laser && !m.HasSpindle
+	j.laser = beamMachine(m)
 	j.knife = m.Process == machine.Knife
 	if m.PowerScale > 0 && j.laser {
 		j.smax = m.PowerScale
@@ -129,13 +115,6 @@ func (j *judge) adopt(m *machine.Profile, origin machine.Axes) {
 // feedSlack: a feed that is the limit but for rounding is the limit.
 const feedSlack = 1e-9
 
-// Take judges a batch where it stands, on the reader's goroutine.
-func (j *judge) Take(b *read.Batch) (*read.Batch, error) {
-	j.take(b)
-	b.Reset()
-	return b, nil
-}
-
 // Fork returns a judge in the same state.
 func (j *judge) Fork() (read.Sink, error) {
 	j.fork = j.clone()
@@ -151,9 +130,6 @@ func (j *judge) clone() *judge {
 		q := *p
 		q.list = append([]Problem(nil), p.list...)
 		k.found[c] = &q
-	}
-	if j.plan != nil {
-		k.plan = j.plan.Clone()
 	}
 	if j.burnt != nil {
 		k.burnt = j.burnt.clone()
@@ -192,8 +168,8 @@ func (p *Problem) number(value, limit float64, unit string) {
 	p.Value, p.Limit, p.Unit = &value, &limit, unit
 }
 
-// take judges a batch.
-func (j *judge) take(b *read.Batch) {
+// Take judges a batch.
+func (j *judge) Take(b *read.Batch) error {
 	for i := range b.Faults {
 		j.fault(&b.Faults[i])
 	}
@@ -214,6 +190,7 @@ func (j *judge) take(b *read.Batch) {
 			j.other(e, b)
 		}
 	}
+	return nil
 }
 
 // fault passes on what the reader found.
@@ -300,22 +277,6 @@ func (j *judge) rest(e *read.Event, from read.Point, on bool) {
 	if j.burnt != nil && on && e.Kind == read.Line {
 		j.repeat(e, &from, 0)
 	}
-	if j.plan == nil {
-		return
-	}
-	if e.Path != j.path {
-		j.setPath(e.Path)
-	}
-	if e.Kind == read.Rapid {
-		j.plan.Rapid(axesOf(e.To), on)
-	} else {
-		j.plan.Line(axesOf(e.To), machine.Feed(e.Feed), on)
-	}
-}
-
-func (j *judge) setPath(p read.Path) {
-	j.path = p
-	j.plan.Exact(p == read.Exact || p == read.ExactStop)
 }
 
 func length(a, b read.Point) float64 {
@@ -375,13 +336,6 @@ func (j *judge) arc(e *read.Event, c *read.Curve) {
 		m := c.Middle()
 		j.repeat(e, &from, hashCells(cell(m[0]), cell(m[1]), m[2]))
 	}
-	if j.plan != nil {
-		if e.Path != j.path {
-			j.setPath(e.Path)
-		}
-		_, _, n := c.Plane.Axes()
-		j.plan.Arc(motion.Arc{To: axesOf(e.To), Center: axesOf(c.Center), Axis: n, Sweep: c.Sweep}, machine.Feed(e.Feed), on)
-	}
 }
 
 // other judges what is not a move.
@@ -400,15 +354,12 @@ func (j *judge) other(e *read.Event, b *read.Batch) {
 	}
 }
 
-// finish closes the run.
-func (j *judge) finish() {
-	if j.plan != nil {
-		j.times = j.plan.Finish()
-	}
-	if m := j.m; m != nil && m.TimeMax > 0 && j.times.Total > m.TimeMax {
+// late judges the time that the program takes, s.
+func (j *judge) late(total float64) {
+	if m := j.m; m.TimeMax > 0 && total > m.TimeMax {
 		j.find(TooLong, 0, 0, func(p *Problem) {
-			p.number(j.times.Total, m.TimeMax, "s")
-			p.Text = fmt.Sprintf("estimated time %.0f s is over the limit of %.0f s", j.times.Total, m.TimeMax)
+			p.number(total, m.TimeMax, "s")
+			p.Text = fmt.Sprintf("estimated time %.0f s is over the limit of %.0f s", total, m.TimeMax)
 		})
 	}
 }

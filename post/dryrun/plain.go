@@ -35,12 +35,11 @@ func (j *judge) plain(events []read.Event) int {
 	lo, hi := axesOf(j.lo), axesOf(j.hi)
 	feed, rapid, step, fmax, smax := j.feed, j.rapid, j.step, j.fmax, math.Min(j.smax, j.scap)
 	laser, safe := j.laser, j.safe
-	full := j.plan != nil || j.burnt != nil
 	known := common(safe, Box3{lo, hi}) // inside it nothing is passed and no extent grows
 	n := 0
 	for ; n < len(events); n++ {
 		e := &events[n]
-		if e.Kind > read.Line || e.Path != j.path {
+		if e.Kind > read.Line {
 			break
 		}
 		tx, ty, tz := e.To[0], e.To[1], e.To[2]
@@ -68,19 +67,10 @@ func (j *judge) plain(events []read.Event) int {
 				j.fired = false
 			}
 		}
-		if full {
-			if on && j.burnt != nil && e.Kind == read.Line {
-				from := read.Point{px, py, pz}
-				if j.burnt.see(&from, &e.To, 0) > j.burnt.max {
-					j.often(e, j.burnt.max+1)
-				}
-			}
-			if j.plan != nil {
-				if to := (machine.Axes{X: tx, Y: ty, Z: tz}); e.Kind == read.Rapid {
-					j.plan.Rapid(to, on)
-				} else {
-					j.plan.Line(to, machine.Feed(e.Feed), on)
-				}
+		if on && j.burnt != nil && e.Kind == read.Line {
+			from := read.Point{px, py, pz}
+			if j.burnt.see(&from, &e.To, 0) > j.burnt.max {
+				j.often(e, j.burnt.max+1)
 			}
 		}
 		px, py, pz = tx, ty, tz

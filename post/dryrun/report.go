@@ -80,21 +80,24 @@ func (r Report) count(severity string) (n int64) {
 	return n
 }
 
-// report puts together what the judges of both runs found.
-func report(opt Options, sum read.Summary, judges []*judge) Report {
+// report puts together what was found in the run, and in its fork if there was one.
+func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 	r := Report{File: opt.File, Lines: sum.Lines, Problems: []Problem{}}
-	lo, hi, moved := judges[0].lo, judges[0].hi, false
-	for i, j := range judges {
-		j.finish()
-		moved = moved || j.moved
-		for k := range lo {
-			lo[k], hi[k] = math.Min(lo[k], j.lo[k]), math.Max(hi[k], j.hi[k])
+	lo, hi, moved := j.lo, j.hi, false
+	for k := j; k != nil; k = k.fork {
+		if c != nil {
+			t := c.plan.Finish()
+			k.late(t.Total)
+			r.TimeS, r.BeamOnS = math.Max(r.TimeS, t.Total), math.Max(r.BeamOnS, t.Beam)
+			c = c.fork
 		}
-		r.TimeS, r.BeamOnS = math.Max(r.TimeS, j.times.Total), math.Max(r.BeamOnS, j.times.Beam)
-		r.StepMM = math.Max(r.StepMM, j.step)
-		r.add(j.problems(), i > 0)
+		moved = moved || k.moved
+		for i := range lo {
+			lo[i], hi[i] = math.Min(lo[i], k.lo[i]), math.Max(hi[i], k.hi[i])
+		}
+		r.StepMM = math.Max(r.StepMM, k.step)
+		r.add(k.problems(), k != j)
 	}
-	j := judges[0]
 	r.FeedMM, r.RapidMM = round6(j.feed), round6(j.rapid)
 	r.TimeS, r.BeamOnS, r.StepMM = round6(r.TimeS), round6(r.BeamOnS), round6(r.StepMM)
 	if moved {

@@ -67,18 +67,17 @@ type taker struct {
 func (t *taker) Fork() (read.Sink, error) { return nil, fmt.Errorf("%w: a block delete sign", errRead) }
 
 // Take implements read.Sink.
-func (t *taker) Take(b *read.Batch) (*read.Batch, error) {
+func (t *taker) Take(b *read.Batch) error {
 	if len(b.Faults) > 0 {
 		f := b.Faults[0]
-		return nil, fmt.Errorf("%w: line %d: %s [%s]", errRead, f.Line, f.Text, f.Code)
+		return fmt.Errorf("%w: line %d: %s [%s]", errRead, f.Line, f.Text, f.Code)
 	}
 	for _, e := range b.Events {
 		if err := t.event(b, e); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	b.Reset()
-	return b, nil
+	return nil
 }
 
 func (t *taker) event(b *read.Batch, e read.Event) error {

@@ -127,13 +127,13 @@ type Batch struct {
 	Faults []Fault
 }
 
-// NewBatch returns an empty batch.
-func NewBatch() *Batch { return &Batch{Events: make([]Event, 0, batchMax)} }
+// newBatch returns an empty batch with room for n events.
+func newBatch(n int) *Batch { return &Batch{Events: make([]Event, 0, n)} }
 
-// room returns the events with all their capacity, which holds batchMax at least.
-func (b *Batch) room() []Event {
-	if cap(b.Events) < batchMax {
-		b.Events = append(make([]Event, 0, batchMax), b.Events...)
+// room returns the events with all their capacity, which holds n at least.
+func (b *Batch) room(n int) []Event {
+	if cap(b.Events) < n {
+		b.Events = append(make([]Event, 0, n), b.Events...)
 	}
 	return b.Events[:cap(b.Events)]
 }

@@ -53,17 +53,17 @@ func sumDigits(w uint64) uint64 {
 func (p *program) plainState() bool {
 	x := p.runs[0]
 	const all = 1<<gUnits | 1<<gDistance | 1<<gPlane | 1<<gSystem | 1<<gComp | 1<<gLength | 1<<gFeedMode
-	return len(p.runs) == 1 && p.started && len(x.batch.Events) < batchMax && p.percent < 2 && !x.ended && x.stated&all == all && !x.inverse && !x.incremental &&
+	return len(p.runs) == 1 && p.started && len(x.batch.Events) < x.most && p.percent < 2 && !x.ended && x.stated&all == all && !x.inverse && !x.incremental &&
 		x.feedSet && x.feed > 0 && x.known[x.system] == [3]bool{true, true, true} && len(x.dialect.words) == 0
 }
 
 // plain interprets lines of b[:n] from i on as long as they are plain, and returns
-// where it stopped: at n or at the start of a line. b[n-1] is a line end, and pad bytes
-// more may be loaded.
+// where it stopped: at n, at the start of a line, or where the batch is full. b[n-1] is
+// a line end, and pad bytes more may be loaded.
 //
 // It is one long function on purpose: what it keeps in local variables stays in
 // registers from line to line.
-func (p *program) plain(b []byte, i, n int) (int, error) {
+func (p *program) plain(b []byte, i, n int) int {
 	x := p.runs[0]
 	px, py, pz := x.pos[0], x.pos[1], x.pos[2]
 	ox, oy, oz := x.offset(0), x.offset(1), x.offset(2)
@@ -71,9 +71,8 @@ func (p *program) plain(b []byte, i, n int) (int, error) {
 	speed := x.feed * scale / 60
 	line, longest := p.line, min(p.lineMax, LineMax)
 	bare := Event{Turn: x.turn, Path: x.path, Extra: -1}
-	ev := x.batch.room()
+	ev, most := x.batch.room(x.most), x.most
 	done := len(x.batch.Events)
-	var err error
 	start := i
 lines:
 	for i < n {
@@ -213,12 +212,9 @@ lines:
 			i++
 		}
 		start = i
-		if done == batchMax {
-			x.batch.Events = ev[:done]
-			if err = x.flush(); err != nil {
-				break
-			}
-			ev, done = x.batch.room(), len(x.batch.Events)
+		if done == most {
+			x.full = true
+			break
 		}
 	}
 	x.batch.Events = ev[:done]
@@ -226,7 +222,7 @@ lines:
 		x.stated |= 1 << gMotion
 	}
 	x.pos, x.motion, x.s, p.line = Point{px, py, pz}, motion, s, line
-	return start, err
+	return start
 }
 
 const (

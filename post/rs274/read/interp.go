@@ -4,12 +4,13 @@ import "spotjig/cam/machine"
 
 // interp is the state of one run of a program.
 type interp struct {
-	sink  Sink
+	sinks []Sink
 	batch *Batch
 	told  map[Code]int
 	skip  bool // the block delete switch is on
 	texts bool // comments are wanted
-	full  bool // the batch should go before the next line
+	most  int  // events that make a batch full
+	full  bool // the batch must go before the next line
 	bad   bool // a fault was found
 
 	dialect dialect
@@ -54,8 +55,8 @@ type interp struct {
 	at    int64 // line in hand
 }
 
-func newInterp(opt Options, sink Sink) *interp {
-	x := &interp{sink: sink, texts: opt.Texts, batch: NewBatch(), motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
+func newInterp(opt Options, sinks []Sink) *interp {
+	x := &interp{sinks: sinks, texts: opt.Texts, batch: newBatch(batchMax), most: batchMax, motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
 	x.dialect = dialectOf(opt.Machine)
 	if m := opt.Machine; m == nil {
 		x.known[1] = [3]bool{true, true, true} // work zero is machine zero
@@ -103,15 +104,19 @@ func (x *interp) flush() error {
 	if len(x.batch.Events)+len(x.batch.Faults) == 0 {
 		return nil
 	}
-	b, err := x.sink.Take(x.batch)
-	x.batch = b
-	return err
+	for _, s := range x.sinks {
+		if err := s.Take(x.batch); err != nil {
+			return err
+		}
+	}
+	x.batch.Reset()
+	return nil
 }
 
 // emit adds an event.
 func (x *interp) emit(k Kind, line int64, to Point) *Event {
 	x.batch.Events = append(x.batch.Events, Event{Kind: k, Turn: x.turn, Path: x.path, Line: line, To: to, S: x.s, Extra: -1, Col: x.blk.first})
-	if len(x.batch.Events) >= batchMax {
+	if len(x.batch.Events) >= x.most {
 		x.full = true
 	}
 	return &x.batch.Events[len(x.batch.Events)-1]
@@ -151,10 +156,10 @@ func (x *interp) param(n int) (float64, bool) {
 }
 
 // runLine interprets one line that is neither blank nor a percent sign.
-func (x *interp) runLine(s []byte, line int64) error {
+func (x *interp) runLine(s []byte, line int64) {
 	x.at = line
 	if x.skip && firstByte(s) == '/' {
-		return nil
+		return
 	}
 	if x.ended {
 		x.afterEnd(s, line)
@@ -164,10 +169,6 @@ func (x *interp) runLine(s []byte, line int64) error {
 	} else {
 		x.exec(&x.blk)
 	}
-	if x.full {
-		return x.flush()
-	}
-	return nil
 }
 
 func firstByte(s []byte) byte {

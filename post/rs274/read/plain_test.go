@@ -3,11 +3,13 @@ package read_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -34,7 +36,7 @@ type recorder struct {
 	fork   *recorder
 }
 
-func (r *recorder) Take(b *read.Batch) (*read.Batch, error) {
+func (r *recorder) Take(b *read.Batch) error {
 	for _, e := range b.Events {
 		s := fmt.Sprintf("%+v", e)
 		if e.Extra >= 0 {
@@ -54,8 +56,7 @@ func (r *recorder) Take(b *read.Batch) (*read.Batch, error) {
 	for _, f := range b.Faults {
 		r.faults = append(r.faults, fmt.Sprintf("%+v", f))
 	}
-	b.Reset()
-	return b, nil
+	return nil
 }
 
 func (r *recorder) Fork() (read.Sink, error) {
@@ -96,8 +97,9 @@ func plainish(t *rapid.T) string {
 	return head + line + tail
 }
 
-// TestPlainAgrees runs programs of plain and nearly plain lines through the short cut and
-// past it: events, columns, faults and counts are the same, whatever the line ends.
+// TestPlainAgrees runs programs of plain and nearly plain lines through the short cut,
+// past it, and through several workers: events, columns, faults and counts are the same,
+// whatever the line ends.
 func TestPlainAgrees(t *testing.T) {
 	fixSeed()
 	rapid.Check(t, func(t *rapid.T) {
@@ -122,6 +124,14 @@ func TestPlainAgrees(t *testing.T) {
 		require.Equal(t, slow.events, fast.events, "%q", b.String())
 		require.Equal(t, ss, fs)
 		require.Equal(t, slow.fork == nil, fast.fork == nil)
+		n, k := rapid.IntRange(2, 4).Draw(t, "workers"), rapid.IntRange(1, 9).Draw(t, "stretch")
+		many, ms := record(t, []byte(b.String()), opt.Shared(n, k))
+		require.Equal(t, fast.faults, many.faults)
+		require.Equal(t, fast.events, many.events)
+		require.Equal(t, fs, ms)
+		if require.Equal(t, fast.fork == nil, many.fork == nil); fast.fork != nil {
+			require.Equal(t, fast.fork.events, many.fork.events)
+		}
 	})
 }
 
@@ -139,6 +149,48 @@ func TestPiecesDoNotMatter(t *testing.T) {
 		require.Equal(t, whole.events, r.events, n)
 	}
 }
+
+// TestWorkersStop: an error of the file, of the sink or an interruption ends all workers,
+// and the first error is told.
+func TestWorkersStop(t *testing.T) {
+	broken, full := errors.New("broken"), errors.New("full")
+	head := "G21 G90 G17 G94 G40 G49 G54 F600\n"
+	line := "G1 X1\nG1 X2\n"
+	for _, workers := range []int{1, 2, 3} {
+		opt := read.Options{}.Shared(workers, 8)
+		r := io.MultiReader(strings.NewReader(head+strings.Repeat(line, 1000)), iotest.ErrReader(broken))
+		_, err := read.Run(context.Background(), r, opt, &recorder{})
+		require.ErrorIs(t, err, broken)
+
+		s := &refuser{after: 50, err: full}
+		_, err = read.Run(context.Background(), &endless{line, 1 << 24}, opt, s)
+		require.ErrorIs(t, err, full)
+		require.Equal(t, s.after, s.calls, "nothing is handed over after a refusal")
+
+		ctx, cancel := context.WithCancel(context.Background())
+		_, err = read.Run(ctx, &endless{line, 1 << 30}, opt, &refuser{after: 50, do: cancel})
+		require.ErrorIs(t, err, context.Canceled)
+	}
+}
+
+// refuser takes batches up to a number and then does something.
+type refuser struct {
+	calls, after int
+	err          error
+	do           func()
+}
+
+func (r *refuser) Take(b *read.Batch) error {
+	if r.calls++; r.calls < r.after {
+		return nil
+	}
+	if r.do != nil {
+		r.do()
+	}
+	return r.err
+}
+
+func (r *refuser) Fork() (read.Sink, error) { return r, nil }
 
 // pieces gives n bytes at a time.
 type pieces struct {

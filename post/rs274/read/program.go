@@ -28,7 +28,7 @@ type visitor struct {
 	faults []Fault
 }
 
-func (s *visitor) Take(b *Batch) (*Batch, error) {
+func (s *visitor) Take(b *Batch) error {
 	s.faults = append(s.faults, b.Faults...)
 	for _, e := range b.Events {
 		if s.visit == nil {
@@ -44,11 +44,10 @@ func (s *visitor) Take(b *Batch) (*Batch, error) {
 			st.Note = b.Notes[e.Extra]
 		}
 		if err := s.visit(st); err != nil {
-			return b, err
+			return err
 		}
 	}
-	b.Reset()
-	return b, nil
+	return nil
 }
 
 func (s *visitor) Fork() (Sink, error) { return &visitor{}, nil }

@@ -41,8 +41,11 @@ const (
 	cycleMax = 10000
 	// faultTexts is how many faults of a code are worded; further ones are only counted.
 	faultTexts = 20
-	// batchMax is how many events are handed over at once.
+	// batchMax is how many events are handed over at once: a batch stays in the
+	// processor's nearest memory.
 	batchMax = 512
+	// stretchMax is how many there are to a stretch when several share the work.
+	stretchMax = 32768
 	// bufSize is how much of the file is held at once.
 	bufSize = 256 << 10
 )
@@ -52,14 +55,17 @@ type Options struct {
 	Machine *machine.Profile // nil: the report alone, and work zero is machine zero
 	Start   *machine.Axes    // where the head stands, machine mm; nil: the profile's park, else work zero
 	Texts   bool             // comments are wanted as events
+	Workers int              // how many goroutines share the work; 0 and 1: the caller's alone
 
-	slow bool // every line goes through the full interpreter
+	slow    bool // every line goes through the full interpreter
+	stretch int  // events of a stretch, where not stretchMax
 }
 
-// Sink takes what the interpreter finds.
+// Sink takes what the interpreter finds. A sink's methods are called one at a time, in
+// the program's order; with Options.Workers, by different goroutines.
 type Sink interface {
-	// Take is given a full batch and returns an empty one to fill next, which may be the same after Reset.
-	Take(b *Batch) (*Batch, error)
+	// Take is given a batch, which is filled anew when Take has returned.
+	Take(b *Batch) error
 	// Fork is called at most once, at the first line with a block delete sign. It
 	// returns a sink in the same state that is given the rest of the program as it
 	// runs with the block delete switch on; the first goes on with the switch off.
@@ -72,74 +78,111 @@ type Summary struct {
 	Start machine.Axes // machine mm
 }
 
-// Run interprets the program r and hands events to sink. The error is r's, the
-// sink's or ctx's; faults of the program are in the batches.
-func Run(ctx context.Context, r io.Reader, opt Options, sink Sink) (Summary, error) {
-	p := newProgram(opt, sink)
+// Run interprets the program r and hands all events to each of the sinks. The error is
+// r's, a sink's or ctx's; faults of the program are in the batches.
+func Run(ctx context.Context, r io.Reader, opt Options, sinks ...Sink) (Summary, error) {
+	p := newProgram(r, opt, sinks)
 	sum := Summary{Start: p.runs[0].pos.axes()}
-	err := p.read(ctx, r)
-	sum.Lines = p.line
-	if err != nil {
-		return sum, err
+	var err error
+	if opt.Workers > 1 {
+		err = p.relay(ctx, opt.Workers)
 	}
-	return sum, p.finish()
+	if err == nil {
+		err = p.run(ctx)
+	}
+	sum.Lines = p.line
+	return sum, err
 }
 
 // program is a file being read: one or two runs of the interpreter over the same
 // lines, the second with the block delete switch on.
 type program struct {
+	text    cutter
+	b       []byte // whole lines being read, and pad bytes more
+	i, n    int    // the next line and the end of the last one in b
 	runs    []*interp
 	line    int64 // number of the line being read
 	percent int   // lines of percent seen
 	started bool  // a line that is not blank has been seen
+	forking bool  // the next line is the first with a block delete sign
 	lineMax int   // longest line of the machine
+	stretch int   // events of a stretch
 	slow    bool
 }
 
-func newProgram(opt Options, sink Sink) *program {
-	p := &program{runs: []*interp{newInterp(opt, sink)}, lineMax: LineMax, slow: opt.slow}
+func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
+	p := &program{text: newCutter(r), runs: []*interp{newInterp(opt, sinks)}, lineMax: LineMax, stretch: stretchMax, slow: opt.slow}
+	if opt.stretch > 0 {
+		p.stretch, p.runs[0].most = opt.stretch, opt.stretch
+	}
 	if m := opt.Machine; m != nil && m.LineMax > 0 {
 		p.lineMax = m.LineMax
 	}
 	return p
 }
 
-// read cuts r into pieces that end at a line end and interprets them.
-func (p *program) read(ctx context.Context, r io.Reader) error {
-	buf := make([]byte, bufSize+1+pad) // one byte spare for a closing line end
-	kept, skip := 0, false
-	for {
-		if err := ctx.Err(); err != nil {
+// run interprets what is left of the program.
+func (p *program) run(ctx context.Context) error {
+	for more := true; more; {
+		var err error
+		if more, err = p.fill(ctx); err != nil {
 			return err
 		}
-		n, err := r.Read(buf[kept:bufSize])
-		if err != nil && err != io.EOF {
+		if err = p.hand(); err != nil {
 			return err
 		}
-		end, atEnd := kept+n, err == io.EOF
-		if atEnd && end > 0 && buf[end-1] != '\n' && buf[end-1] != '\r' {
-			buf[end] = '\n'
-			end++
-		}
-		from := 0
-		if skip { // pass over the rest of a line too long to hold; its end counts it
-			if from = bytes.IndexAny(buf[:end], "\r\n"); from < 0 {
-				from = end
+		if p.forking {
+			if err = p.fork(); err != nil {
+				return err
 			}
-			skip = from == end
-		}
-		last := end
-		if !atEnd {
-			last = from + lastEnd(buf[from:end])
-		}
-		if e := p.lines(buf[from:last+pad], last-from); e != nil || atEnd {
-			return e
-		}
-		if kept = copy(buf, buf[last:end]); kept > lineHard {
-			p.tooLong(kept)
-			skip, kept = true, 0
 		}
 	}
+	p.finish()
+	return p.hand()
+}
+
+// fill interprets lines until a batch is full, a second run is to begin or the file is
+// at its end. It reports whether there is more.
+func (p *program) fill(ctx context.Context) (bool, error) {
+	for {
+		if p.i < p.n {
+			if p.lines(); p.i < p.n {
+				return true, nil
+			}
+		}
+		if p.text.atEnd {
+			return false, nil
+		}
+		if err := ctx.Err(); err != nil {
+			return false, err
+		}
+		if err := p.piece(); err != nil {
+			return false, err
+		}
+	}
+}
+
+// hand hands all batches over.
+func (p *program) hand() error {
+	for _, x := range p.runs {
+		if err := x.flush(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// piece gets the next lines.
+func (p *program) piece() error {
+	long, err := p.text.next()
+	if err != nil {
+		return err
+	}
+	if long > 0 {
+		p.tooLong(long)
+	}
+	p.b, p.i, p.n = p.text.whole, 0, len(p.text.whole)-pad
+	return nil
 }
 
 // tooLong reports a line that is passed over.
@@ -148,48 +191,36 @@ func (p *program) tooLong(n int) {
 		Text: "line is longer than can be read", Help: "break the line up"})
 }
 
-// lastEnd returns the place after the last line end of b: a line feed, or, in a
-// file that has none, a carriage return that is not the last byte.
-func lastEnd(b []byte) int {
-	if i := bytes.LastIndexByte(b, '\n'); i >= 0 {
-		return i + 1
-	}
-	if i := bytes.LastIndexByte(b[:max(len(b)-1, 0)], '\r'); i >= 0 {
-		return i + 1
-	}
-	return 0
-}
-
-// lines interprets the whole lines of b[:n], which ends with a line end: plain ones
-// the fast way.
-func (p *program) lines(b []byte, n int) error {
-	for i := 0; i < n; {
+// lines interprets the lines in hand, plain ones the fast way, until a batch is full or
+// a second run is to begin.
+func (p *program) lines() {
+	b := p.b
+	for p.i < p.n && !p.full() {
 		if !p.slow && p.plainState() {
-			var err error
-			if i, err = p.plain(b, i, n); err != nil {
-				return err
-			}
-			if i >= n {
-				return nil
+			if p.i = p.plain(b, p.i, p.n); p.i >= p.n || p.runs[0].full {
+				return
 			}
 		}
-		j := i
+		j := p.i
 		for b[j] != '\n' && b[j] != '\r' {
 			j++
 		}
-		if err := p.one(b[i:j]); err != nil {
-			return err
+		if p.forking = len(p.runs) == 1 && p.percent < 2 && firstByte(b[p.i:j]) == '/'; p.forking {
+			return
 		}
-		i = j + 1
-		if b[j] == '\r' && i < n && b[i] == '\n' {
-			i++
+		p.one(b[p.i:j])
+		p.i = j + 1
+		if b[j] == '\r' && p.i < p.n && b[p.i] == '\n' {
+			p.i++
 		}
 	}
-	return nil
 }
 
+// full reports whether a batch is full.
+func (p *program) full() bool { return p.runs[0].full || len(p.runs) > 1 && p.runs[1].full }
+
 // one interprets a line, without its end.
-func (p *program) one(s []byte) error {
+func (p *program) one(s []byte) {
 	p.line++
 	first := p.runs[0]
 	if max := p.lineMax; len(s) > max {
@@ -198,28 +229,20 @@ func (p *program) one(s []byte) error {
 	}
 	t := bytes.Trim(s, " \t")
 	if len(t) == 0 {
-		return nil
+		return
 	}
 	if len(t) == 1 && t[0] == '%' {
 		p.percentLine()
-		return nil
+		return
 	}
 	p.started = true
 	if p.percent >= 2 {
 		first.afterEnd(s, p.line)
-		return nil
-	}
-	if t[0] == '/' && len(p.runs) == 1 {
-		if err := p.fork(); err != nil {
-			return err
-		}
+		return
 	}
 	for _, x := range p.runs {
-		if err := x.runLine(s, p.line); err != nil {
-			return err
-		}
+		x.runLine(s, p.line)
 	}
-	return nil
 }
 
 // percentLine counts a line of one percent sign. The first must come before
@@ -241,21 +264,21 @@ func (p *program) percentLine() {
 // fork begins the second run, in which lines with a block delete sign are skipped.
 func (p *program) fork() error {
 	x := p.runs[0]
-	if err := x.flush(); err != nil {
-		return err
-	}
-	s, err := x.sink.Fork()
-	if err != nil {
-		return err
-	}
 	y := x.clone()
-	y.sink, y.batch, y.skip = s, NewBatch(), true
-	p.runs = append(p.runs, y)
+	y.sinks, y.batch, y.skip = nil, newBatch(y.most), true
+	for _, s := range x.sinks {
+		f, err := s.Fork()
+		if err != nil {
+			return err
+		}
+		y.sinks = append(y.sinks, f)
+	}
+	p.runs, p.forking = append(p.runs, y), false
 	return nil
 }
 
-// finish judges how the file ended and hands over what is left.
-func (p *program) finish() error {
+// finish judges how the file ended.
+func (p *program) finish() {
 	for i, x := range p.runs {
 		switch {
 		case p.percent == 1 && i == 0:
@@ -268,9 +291,5 @@ func (p *program) finish() error {
 		if !x.ended {
 			x.emit(End, p.line, x.pos).Col = 0
 		}
-		if err := x.flush(); err != nil {
-			return err
-		}
 	}
-	return nil
 }

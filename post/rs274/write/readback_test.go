@@ -23,7 +23,7 @@ type gather struct {
 	faults []read.Fault
 }
 
-func (g *gather) Take(b *read.Batch) (*read.Batch, error) {
+func (g *gather) Take(b *read.Batch) error {
 	for _, e := range b.Events {
 		if e.Kind == read.Arc {
 			g.arcs = append(g.arcs, b.Arcs[e.Extra])
@@ -32,8 +32,7 @@ func (g *gather) Take(b *read.Batch) (*read.Batch, error) {
 		g.events = append(g.events, e)
 	}
 	g.faults = append(g.faults, b.Faults...)
-	b.Reset()
-	return b, nil
+	return nil
 }
 
 func (g *gather) Fork() (read.Sink, error) { return g, nil }

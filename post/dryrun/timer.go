@@ -1,0 +1,75 @@
+package dryrun
+
+import (
+	"spotjig/cam/machine"
+	"spotjig/cam/motion"
+	"spotjig/post/rs274/read"
+)
+
+// timer takes the events of one run of the program and estimates how long it takes.
+// It needs nothing of the judge and the judge nothing of it.
+type timer struct {
+	plan  *motion.Planner
+	path  read.Path
+	laser bool
+	fork  *timer
+}
+
+// newTimer returns a timer, or nil where nothing tells the machine's speeds.
+func newTimer(opt Options) *timer {
+	m := opt.Machine
+	if m == nil || opt.quick {
+		return nil
+	}
+	return &timer{plan: motion.NewPlanner(motion.LimitsOf(*m), opt.start()), laser: beamMachine(m)}
+}
+
+// beamMachine reports whether M3, M4 and S stand for a beam.
+func beamMachine(m *machine.Profile) bool { return m.Process == machine.Laser && !m.HasSpindle }
+
+// start is where the head stands before the first move, machine mm.
+func (o Options) start() machine.Axes {
+	switch m := o.Machine; {
+	case o.Start != nil:
+		return *o.Start
+	case m != nil && m.Park != nil:
+		return *m.Park
+	case m != nil:
+		return m.Offsets[1]
+	}
+	return machine.Axes{}
+}
+
+// Fork returns a timer in the same state.
+func (c *timer) Fork() (read.Sink, error) {
+	k := *c
+	k.plan = c.plan.Clone()
+	c.fork = &k
+	return c.fork, nil
+}
+
+// Take times a batch.
+func (c *timer) Take(b *read.Batch) error {
+	for i := range b.Events {
+		e := &b.Events[i]
+		if e.Path != c.path {
+			c.path = e.Path
+			c.plan.Exact(e.Path == read.Exact || e.Path == read.ExactStop)
+		}
+		switch on := c.laser && e.Turn != read.Off && e.S > 0; e.Kind {
+		case read.Line:
+			c.plan.Line(axesOf(e.To), machine.Feed(e.Feed), on)
+		case read.Rapid:
+			c.plan.Rapid(axesOf(e.To), on)
+		case read.Arc:
+			v := &b.Arcs[e.Extra]
+			_, _, n := v.Plane.Axes()
+			c.plan.Arc(motion.Arc{To: axesOf(e.To), Center: axesOf(v.Center), Axis: n, Sweep: v.Sweep}, machine.Feed(e.Feed), on)
+		case read.Dwell:
+			c.plan.Dwell(e.Feed, on)
+		case read.Spin, read.Pause:
+			c.plan.Stop()
+		}
+	}
+	return nil
+}
