@@ -745,10 +745,10 @@ func (b *build) suite(name, cover, match string) (*suite, error) {
 		return nil, err
 	}
 	s.flags = []string{"-test.short", "-test.failfast"}
-	if exec.Command(s.bin, "-test.list=^$", "-rapid.nofailfile").Run() == nil {
+	if s.command(b.tmp, "", "-test.list=^$", "-rapid.nofailfile").Run() == nil {
 		s.flags = append(s.flags, "-rapid.nofailfile", "-rapid.shrinktime=1ms")
 	}
-	list, err := exec.Command(s.bin, "-test.list", match).Output()
+	list, err := s.command(b.tmp, "", "-test.list", match).Output()
 	if err != nil {
 		return nil, err
 	}
@@ -763,6 +763,13 @@ func (b *build) suite(name, cover, match string) (*suite, error) {
 	return s, nil
 }
 
+// command runs a test binary where its files are; what it leaves behind goes into tmp.
+func (s *suite) command(tmp, kind string, args ...string) *exec.Cmd {
+	cmd := exec.Command(s.bin+kind, args...)
+	cmd.Dir, cmd.Env = s.dir, append(os.Environ(), "TMPDIR="+tmp)
+	return cmd
+}
+
 // measure runs one test without a mutant, once for its time and once for what it reaches.
 func (s *suite) measure(b *build, t *test) error {
 	begun := time.Now()
@@ -771,8 +778,7 @@ func (s *suite) measure(b *build, t *test) error {
 	}
 	t.took = time.Since(begun)
 	profile := filepath.Join(b.tmp, "profile")
-	cmd := exec.Command(s.bin+"cover", append(slices.Clone(s.flags), "-test.run=^"+t.name+"$", "-test.coverprofile="+profile)...)
-	cmd.Dir = s.dir
+	cmd := s.command(b.tmp, "cover", append(slices.Clone(s.flags), "-test.run=^"+t.name+"$", "-test.coverprofile="+profile)...)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return fmt.Errorf("%s: %s: %w\n%s", s.name, t.name, err, out)
 	}
