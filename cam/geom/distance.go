@@ -32,9 +32,6 @@ func (s Segment) Crossings(o Segment) []Point {
 		}
 	}
 	if len(out) == 2 {
-		if out[0].Dist(out[1]) < meetTol {
-			return out[:1]
-		}
 		sort.Slice(out, func(i, j int) bool { return s.fraction(out[i]) < s.fraction(out[j]) })
 	}
 	return out

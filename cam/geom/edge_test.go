@@ -105,3 +105,163 @@ func TestCrossingsComeInOrder(t *testing.T) {
 		assert.InDelta(t, 0, p[1].Dist(geom.Point{X: -tc.x, Y: 3}), 1e-9, tc.name)
 	}
 }
+
+// Half a disc of radius 10 made smaller by 1: the arc has radius 9 and is cut back
+// where it meets the line y = 1, at x = ±sqrt(81 - 1). By Pythagoras and the
+// circular segment, r²(w - sin w)/2 with w = pi - 2 asin(1/9).
+func TestOffsetCutsArcsBack(t *testing.T) {
+	half := outline(t, "10,0,1 -10,0")
+	w := math.Pi - 2*math.Asin(1.0/9)
+	x := math.Sqrt(80)
+	for _, v := range variants(half) {
+		o, err := v.c.Offset(-v.sign)
+		require.NoError(t, err, v.name)
+		assert.Equal(t, 2, o.Len(), v.name)
+		assert.InDelta(t, 9*w+2*x, o.Length(), 1e-9, v.name)
+		assert.InDelta(t, 81*(w-math.Sin(w))/2, math.Abs(o.Area()), 1e-9, v.name)
+	}
+	o, err := half.Offset(-1)
+	require.NoError(t, err)
+	assertBox(t, box(-x, 1, x, 9), o.Bounds(), 1e-9)
+}
+
+// A tombstone, its half circle of radius 10 about 0,10 joined smoothly on the right
+// and coming to a corner on the left, made smaller by 1: on the left the arc is cut
+// back where the circle x² + (y-10)² = 81 meets the line x + y = sqrt(2), which lies
+// 1 beside x + y = 0. With c = 10 - sqrt(2), 2x² + 2cx + c² = 81.
+func TestOffsetCutsOneEndOfAnArcBack(t *testing.T) {
+	stone := outline(t, "0,0 10,0 10,10,1 -10,10")
+	c := 10 - math.Sqrt2
+	x := (-c - math.Sqrt(162-c*c)) / 2
+	cut := geom.Point{X: x, Y: math.Sqrt2 - x}
+	sweep := math.Pi - math.Atan2(cut.Y-10, -cut.X)
+	foot := geom.Point{X: math.Sqrt2 - 1, Y: 1} // where y = 1 meets x + y = sqrt(2)
+	want := 9*sweep + cut.Dist(foot) + (9 - foot.X) + 9
+	for _, v := range variants(stone) {
+		o, err := v.c.Offset(-v.sign)
+		require.NoError(t, err, v.name)
+		assert.Equal(t, 4, o.Len(), v.name)
+		assert.InDelta(t, want, o.Length(), 1e-9, v.name)
+	}
+}
+
+// A half circle and its own chord meet at its ends, first at its start, however
+// rounding puts them.
+func TestCrossingsOfAHalfCircleAndItsChord(t *testing.T) {
+	for deg := 0.0; deg < 360; deg += 3 {
+		m := geom.Placement{X: 3.7, Y: -11.3, TurnDeg: deg}
+		for _, b := range []float64{1, -1} {
+			s := geom.Segment{From: m.Apply(geom.Point{X: 4.3}), To: m.Apply(geom.Point{X: -4.3}), Bulge: b}
+			p := s.Crossings(geom.Segment{From: s.To, To: s.From})
+			require.Len(t, p, 2, "turned by %g", deg)
+			assert.InDelta(t, 0, p[0].Dist(s.From), 1e-7, "turned by %g", deg)
+			assert.InDelta(t, 0, p[1].Dist(s.To), 1e-7, "turned by %g", deg)
+		}
+	}
+}
+
+// A corner that an offset cannot make is named in the contour as given: the step of
+// 0.5 mm in one edge of the bar goes under in 1 mm, on whichever side that is.
+func TestOffsetNamesTheCorner(t *testing.T) {
+	c := outline(t, "0,0 40,0 40,10 20,10 20,10.5 0,10.5")
+	_, right := c.Reversed().Offset(1)
+	_, left := c.Offset(-1)
+	require.ErrorIs(t, right, geom.ErrShape)
+	require.ErrorIs(t, left, geom.ErrShape)
+	for _, err := range []error{right, left} {
+		assert.Regexp(t, `\((20\.0000, 10\.\d000|40\.0000, 10\.0000|0\.0000, 10\.5000)\)`, err.Error())
+	}
+}
+
+// Boxes that lie off 0: width, height, what is empty, what touches.
+func TestBoxesAwayFromZero(t *testing.T) {
+	b := box(3, 20, 13, 25)
+	assert.Equal(t, 10.0, b.Width())
+	assert.Equal(t, 5.0, b.Height())
+	assert.False(t, b.IsEmpty())
+	assert.False(t, box(3, 20, 3, 20).IsEmpty(), "a point is something")
+	assert.True(t, box(3, 20, 2, 25).IsEmpty())
+	assert.True(t, box(3, 20, 13, 19).IsEmpty())
+	assert.True(t, math.IsInf(geom.EmptyBox().Max.X, -1))
+	assert.True(t, math.IsInf(geom.EmptyBox().Max.Y, -1))
+	for _, c := range []geom.Box{box(13, 20, 15, 25), box(0, 20, 3, 25), box(3, 25, 13, 30), box(3, 10, 13, 20)} {
+		assert.False(t, b.Overlaps(c), "%v only touches", c)
+		assert.False(t, c.Overlaps(b), "%v only touches", c)
+	}
+}
+
+// Whole turns and turns the other way, against the sine and cosine of the same angle.
+func TestTurnsOfAnySign(t *testing.T) {
+	for deg := -720.0; deg <= 720; deg += 15 {
+		s, c := math.Sincos(deg * math.Pi / 180)
+		got := geom.Placement{TurnDeg: deg}.Turn(geom.Vec{X: 2, Y: 1})
+		assert.InDelta(t, 2*c-s, got.X, 1e-12, "%g", deg)
+		assert.InDelta(t, 2*s+c, got.Y, 1e-12, "%g", deg)
+		if math.Mod(deg, 90) == 0 {
+			assert.Equal(t, math.Round(got.X), got.X, "quarter turns are exact: %g", deg)
+			assert.Equal(t, math.Round(got.Y), got.Y, "quarter turns are exact: %g", deg)
+		}
+	}
+}
+
+// A line as the arc it is not: no radius, its middle for a centre, and its ends
+// returned exactly.
+func TestLinesAsSegments(t *testing.T) {
+	s := geom.Segment{From: geom.Point{X: 0.1, Y: 0.7}, To: geom.Point{X: 1.3, Y: -2.9}}
+	assert.True(t, math.IsInf(s.Radius(), 1))
+	assert.InDelta(t, 0, s.Center().Dist(geom.Point{X: 0.7, Y: -1.1}), 1e-12)
+	for _, b := range []float64{0, 1, -0.3} {
+		s.Bulge = b
+		assert.Equal(t, s.From, s.At(0))
+		assert.Equal(t, s.To, s.At(1))
+	}
+	p := geom.Point{X: 5, Y: 5}
+	q, d := geom.Segment{From: p, To: p}.Nearest(geom.Point{X: 8, Y: 9})
+	assert.Equal(t, p, q)
+	assert.InDelta(t, 5, d, 1e-12)
+	// A quarter circle's own centre is as far from all of it as its radius.
+	arc := geom.Segment{From: geom.Point{X: 5}, To: geom.Point{Y: 5}, Bulge: quarter}
+	_, d = arc.Nearest(geom.Point{})
+	assert.InDelta(t, 5, d, 1e-9)
+}
+
+// Touching is not holding, and no room at all is not held.
+func TestHoldsNeitherWhatTouchesNorNothing(t *testing.T) {
+	plate := geom.Rect(box(0, 0, 20, 20))
+	assert.False(t, plate.Holds(geom.Rect(box(0, 5, 10, 10)), 0), "shares a stretch of edge")
+	assert.True(t, plate.Holds(geom.Rect(box(0.5, 5, 10, 10)), 0))
+	assert.True(t, plate.Holds(geom.Rect(box(0.5, 5, 10, 10)), 0.5))
+	assert.False(t, geom.Contour{}.Holds(plate, 0))
+}
+
+// Boxes may only save work: the distance of many-sided contours that stand in each
+// direction from another is that of their nearest corners, 3 along and 4 across.
+func TestDistanceInEveryDirection(t *testing.T) {
+	star := rounded(10, 6, 2)
+	for _, sx := range []float64{-1, 0, 1} {
+		for _, sy := range []float64{-1, 0, 1} {
+			if sx == 0 && sy == 0 {
+				continue
+			}
+			o := geom.Rect(box(0, 0, 10, 6)).Transform(geom.Placement{X: sx * 13, Y: sy * 10})
+			want := math.Hypot(sx*3, sy*4)
+			if sx != 0 && sy != 0 { // from the corner's round of radius 2 about its centre
+				want = math.Hypot(5, 6) - 2
+			}
+			assert.InDelta(t, want, star.Distance(o), 1e-9, "%g %g", sx, sy)
+			assert.InDelta(t, want, o.Distance(star), 1e-9, "%g %g", sx, sy)
+		}
+	}
+}
+
+// A segment moved is the line or arc through its moved points.
+func TestSegmentsMove(t *testing.T) {
+	m := geom.Placement{X: 7, Y: -2, TurnDeg: 30}
+	for _, b := range []float64{0, 1, -0.4} {
+		s := geom.Segment{From: geom.Point{X: 1, Y: 2}, To: geom.Point{X: 5, Y: -1}, Bulge: b}
+		for f := 0.0; f <= 1; f += 0.25 {
+			assert.InDelta(t, 0, s.Transform(m).At(f).Dist(m.Apply(s.At(f))), 1e-12)
+		}
+	}
+	assert.Equal(t, geom.Vec{X: 4, Y: -7}, geom.Vec{X: 3, Y: -2}.Add(geom.Vec{X: 1, Y: -5}))
+}
