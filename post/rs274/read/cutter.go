@@ -9,6 +9,7 @@ import (
 type cutter struct {
 	whole []byte // the lines, and pad bytes more that mean nothing
 	atEnd bool   // they are the last
+	count int    // pieces cut so far
 
 	r      io.Reader
 	buf    []byte
@@ -18,7 +19,11 @@ type cutter struct {
 }
 
 func newCutter(r io.Reader) cutter {
-	return cutter{r: r, buf: make([]byte, bufSize+1+pad)} // one byte spare for a closing line end
+	size := bufSize
+	if s, ok := r.(interface{ Len() int }); ok { // a text in memory
+		size = min(size, max(s.Len(), bufMin))
+	}
+	return cutter{r: r, buf: make([]byte, size+1+pad)} // one byte spare for a closing line end
 }
 
 // next reads on and sets whole and atEnd; whole may be empty. It returns the length so
@@ -28,10 +33,11 @@ func (c *cutter) next() (long int, err error) {
 	if kept > lineHard {
 		long, kept, c.inLong = kept, 0, true
 	}
-	n, err := c.r.Read(c.buf[kept:bufSize])
+	n, err := c.r.Read(c.buf[kept : len(c.buf)-1-pad])
 	if err != nil && err != io.EOF {
 		return 0, err
 	}
+	c.count++
 	c.end, c.atEnd = kept+n, err == io.EOF
 	if last := c.end - 1; c.atEnd && c.end > 0 && c.buf[last] != '\n' && c.buf[last] != '\r' {
 		c.buf[c.end] = '\n'

@@ -46,8 +46,8 @@ const (
 	batchMax = 512
 	// stretchMax is how many there are to a stretch when several share the work.
 	stretchMax = 32768
-	// bufSize is how much of the file is held at once.
-	bufSize = 256 << 10
+	// bufSize is how much of the file is held at once, bufMin the least.
+	bufSize, bufMin = 256 << 10, 4 * lineHard / 3
 )
 
 // Options say what is known before the first line.
@@ -83,13 +83,7 @@ type Summary struct {
 func Run(ctx context.Context, r io.Reader, opt Options, sinks ...Sink) (Summary, error) {
 	p := newProgram(r, opt, sinks)
 	sum := Summary{Start: p.runs[0].pos.axes()}
-	var err error
-	if opt.Workers > 1 {
-		err = p.relay(ctx, opt.Workers)
-	}
-	if err == nil {
-		err = p.run(ctx)
-	}
+	err := p.run(ctx)
 	sum.Lines = p.line
 	return sum, err
 }
@@ -106,14 +100,15 @@ type program struct {
 	started bool  // a line that is not blank has been seen
 	forking bool  // the next line is the first with a block delete sign
 	lineMax int   // longest line of the machine
+	workers int   // that are to share what is left, or 1
 	stretch int   // events of a stretch
 	slow    bool
 }
 
 func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
-	p := &program{text: newCutter(r), runs: []*interp{newInterp(opt, sinks)}, lineMax: LineMax, stretch: stretchMax, slow: opt.slow}
+	p := &program{text: newCutter(r), runs: []*interp{newInterp(opt, sinks)}, lineMax: LineMax, workers: opt.Workers, stretch: stretchMax, slow: opt.slow}
 	if opt.stretch > 0 {
-		p.stretch, p.runs[0].most = opt.stretch, opt.stretch
+		p.stretch = opt.stretch
 	}
 	if m := opt.Machine; m != nil && m.LineMax > 0 {
 		p.lineMax = m.LineMax
@@ -125,6 +120,11 @@ func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
 func (p *program) run(ctx context.Context) error {
 	for more := true; more; {
 		var err error
+		if p.long() {
+			if err = p.relay(ctx); err != nil {
+				return err
+			}
+		}
 		if more, err = p.fill(ctx); err != nil {
 			return err
 		}
@@ -139,6 +139,12 @@ func (p *program) run(ctx context.Context) error {
 	}
 	p.finish()
 	return p.hand()
+}
+
+// long reports whether sharing what is left is worth while: more than a first piece of
+// the file has been read.
+func (p *program) long() bool {
+	return p.workers > 1 && (p.text.count > 1 || p.stretch < stretchMax)
 }
 
 // fill interprets lines until a batch is full, a second run is to begin or the file is

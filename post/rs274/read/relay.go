@@ -18,18 +18,20 @@ import (
 
 // relay interprets with several workers up to the end of the file or to where a
 // second run is to begin; run does the rest.
-func (p *program) relay(ctx context.Context, workers int) error {
+func (p *program) relay(ctx context.Context) error {
 	x := p.runs[0]
+	most := x.most
+	x.most = p.stretch
 	l := &lane{p: p, sinks: x.sinks, last: turns(len(x.sinks))}
 	for _, t := range l.last {
 		close(t)
 	}
 	var all sync.WaitGroup
-	for range workers {
+	for range p.workers {
 		all.Go(func() { l.work(ctx) })
 	}
 	all.Wait()
-	x.batch, x.most = newBatch(batchMax), batchMax
+	x.batch, x.most, p.workers = newBatch(most), most, 1
 	return l.err
 }
 
@@ -58,7 +60,7 @@ func turns(n int) []chan struct{} {
 
 // work reads stretches and sees each through the sinks when its turn comes.
 func (l *lane) work(ctx context.Context) {
-	b := newBatch(batchMax)
+	b := newBatch(l.p.stretch)
 	for {
 		before, done := l.read(ctx, b)
 		if done == nil {
@@ -95,7 +97,6 @@ func (l *lane) read(ctx context.Context, b *Batch) (before, done []chan struct{}
 	x.batch, x.full = b, false
 	more, err := l.p.fill(ctx)
 	l.check(err)
-	x.most = min(2*x.most, l.p.stretch) // a short program needs little memory
 	l.over = !more || l.p.forking || err != nil
 	before, done = l.last, turns(len(l.sinks))
 	l.last = done
