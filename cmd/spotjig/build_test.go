@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"testing"
 
@@ -108,6 +109,7 @@ func TestFailedCheckWritesNothing(t *testing.T) {
 
 // BenchmarkMake is the whole job in process, to memory.
 func BenchmarkMake(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(gcPercent))
 	for _, c := range []struct{ name, job string }{
 		{"demo", ""},
 		{"full size on 300x200", "../../testdata/jobs/full-bed-300x200-snooker.yaml"},
