@@ -396,6 +396,15 @@ func TestPageStandsAlone(t *testing.T) {
 	assert.Equal(t, len(demoSet().Jig.Parts), strings.Count(pg, `class="body" fill-rule`))
 }
 
+// TestPicturesNeedNoVariables: CSS custom properties are younger than SVG 1.1 (W3C, 2011),
+// and what uses one is drawn black by many programs that convert pictures.
+func TestPicturesNeedNoVariables(t *testing.T) {
+	svg := string(tableSVG(t, demoSet()))
+	assert.NotContains(t, svg, "var(")
+	assert.NotContains(t, svg, "{--")
+	assert.Contains(t, svg, ".cloth{fill:#e6eeea}")
+}
+
 // TestLimit: a page over its limit leaves the lettering out of the cut order
 // but keeps the time; one that is still too large is refused.
 func TestLimit(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	_ "embed" // the style sheet and the script travel in the program
 	"encoding/base64"
 	"fmt"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -367,9 +368,21 @@ func orElse(s, other string) string {
 // picture part of the style sheet inside.
 func writeAlone(b *bytes.Buffer, sc *scene, p picture) {
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="%s" font-size="%s" role="img" aria-labelledby="t d">`+"\n", viewBox(p.frame), num(p.font, 2))
-	fmt.Fprintf(b, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n<style>%s</style>\n", esc(p.title), esc(p.desc), pictureStyle)
+	fmt.Fprintf(b, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n<style>%s</style>\n", esc(p.title), esc(p.desc), plainStyle(pictureStyle))
 	sc.writeDefs(b)
 	fmt.Fprintf(b, `<rect class="sky" x="%s" y="%s" width="%s" height="%s"/>`, num(p.frame.Min.X, 1), num(p.frame.Min.Y, 1), num(p.frame.Width(), 1), num(p.frame.Height(), 1))
 	b.WriteString(p.body)
 	b.WriteString("\n</svg>\n")
+}
+
+// plainStyle returns a style sheet with the values of its variables in their place:
+// programs that turn pictures into others seldom know variables and draw black instead.
+func plainStyle(style string) string {
+	root, rest, _ := strings.Cut(strings.TrimPrefix(style, ":root{"), "}")
+	var pairs []string
+	for _, v := range strings.Split(root, ";") {
+		name, value, _ := strings.Cut(v, ":")
+		pairs = append(pairs, "var("+name+")", value)
+	}
+	return strings.TrimSpace(strings.NewReplacer(pairs...).Replace(rest))
 }
