@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -187,7 +188,11 @@ func (t target) checkContent(dir string, force bool) error {
 	case state.recordErr != nil:
 		return folderProblem(t.given, "F014", "holds files, but no record.json that can be read and lists them: "+names(state.foreign), "choose an empty or new folder with -o")
 	case len(state.foreign) > 0:
-		return folderProblem(t.given, "F014", "holds what no run wrote: "+names(state.foreign), "move it elsewhere, or choose another folder with -o")
+		why := ""
+		if slices.Contains(state.edited, recordName) {
+			why = "; but " + recordName + " was edited and may once have listed it"
+		}
+		return folderProblem(t.given, "F014", "holds what no run wrote: "+names(state.foreign)+why, "move it elsewhere, or choose another folder with -o")
 	case len(state.edited) > 0 && !force:
 		return folderProblem(t.given, "F015", "edited since it was written: "+names(state.edited), "keep a copy and use --force to replace it, or choose another folder with -o")
 	}
@@ -223,7 +228,7 @@ type folderState struct {
 	recordErr error    // why there is no record; nil when it was read
 	listed    []string // files the record lists
 	missing   []string // listed, not there
-	edited    []string // listed, but with other content
+	edited    []string // listed, but with other content; the record, if not as its own hash says
 	foreign   []string // there, not listed, or no plain file
 }
 
@@ -253,7 +258,11 @@ func examine(dir string) (folderState, error) {
 	for _, e := range entries {
 		plain[e.Name()] = e.Type().IsRegular()
 	}
-	s.rec, s.recordErr = readRecord(filepath.Join(dir, recordName), plain[recordName])
+	unedited := false
+	s.rec, unedited, s.recordErr = readRecord(filepath.Join(dir, recordName), plain[recordName])
+	if s.recordErr == nil && !unedited {
+		s.edited = append(s.edited, recordName)
+	}
 	known := map[string]bool{recordName: s.recordErr == nil}
 	for _, f := range s.rec.Files {
 		if known[f.Name] || f.Name == recordName || f.Name != filepath.Base(f.Name) {
@@ -289,20 +298,25 @@ func examine(dir string) (folderState, error) {
 	return s, nil
 }
 
-func readRecord(name string, plain bool) (record.Record, error) {
+// readRecord reads a record and tells by its own hash whether it was edited.
+func readRecord(name string, plain bool) (r record.Record, unedited bool, err error) {
 	if !plain {
-		return record.Record{}, errors.New("there is no record.json")
+		return r, false, errors.New("there is no record.json")
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return record.Record{}, err
+		return r, false, err
 	}
 	defer f.Close()
-	r, err := record.Read(io.LimitReader(f, recordMax+1))
+	data, err := io.ReadAll(io.LimitReader(f, recordMax+1))
+	if err != nil {
+		return r, false, err
+	}
+	r, err = record.Read(bytes.NewReader(data))
 	if err == nil && len(r.Files) > filesMax {
 		err = fmt.Errorf("record.json lists more than %d files", filesMax)
 	}
-	return r, err
+	return r, record.Unedited(data), err
 }
 
 // sameFile reports whether the file has the length and hash the record states.

@@ -17,10 +17,10 @@ func (b *built) prove(ctx context.Context) error {
 // proveRecord reads the record back; it is written last, so that this check is
 // the one that it does not list.
 func (b *built) proveRecord() {
-	data, _ := b.file("record.json")
+	data, _ := b.file(recordName)
 	var files []proof.File
 	for _, f := range b.files {
-		if f.name != "record.json" {
+		if f.name != recordName {
 			files = append(files, proof.File{Name: f.name, Data: f.data})
 		}
 	}

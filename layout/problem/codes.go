@@ -56,7 +56,7 @@ func fileCodes() []Code {
 		{"F030", "The folder to verify cannot be read, or there is none of that name."},
 		{"F031", "The record.json of a folder is missing or was edited: it cannot be read, or tells of something that cannot be. Without it nothing in the folder can be checked; make the folder again."},
 		{"F032", "A file that the record of a folder lists is missing. Make the folder again."},
-		{"F033", "A file of a folder is not as it was written: its length or its SHA-256 is another than the record states. Do not run a program that was edited; make the folder again."},
+		{"F033", "A file of a folder is not as it was written: its length or its SHA-256 is another than the record states, for the record itself than its key self states. Do not run a program that was edited; make the folder again."},
 		{"F034", "A folder holds something that its record does not list. No run of spotjig wrote it; move it elsewhere."},
 		{"F035", "The files of a folder are as they were written, but do not pass: what the check named in the message looks at was changed together with the record, or this version of spotjig judges it otherwise. Do not run the programs; make the folder again."},
 		{"F036", "A folder is missing because a run was cut off, by a power failure for instance. The message says where its whole old set is. The next run mends it."},

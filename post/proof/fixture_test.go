@@ -3,8 +3,11 @@ package proof
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -91,6 +94,8 @@ type plant struct {
 	path    func(*path.Toolpath)        // before the programs are written
 	text    func(string, []byte) []byte // every file's bytes before the proof
 	after   func(*post.Set)             // the set as proved, after the files were written
+
+	unsealed func([]byte) []byte // the record's bytes, its own hash left as it was
 }
 
 // files makes all files of a set, faults planted on the way.
@@ -156,16 +161,32 @@ func prove(t testing.TB, p plant) map[string]jig.Check {
 		listed = append(listed, recordOf(f))
 	}
 	var b bytes.Buffer
+	set.Checks = checks
 	require.NoError(t, record.Write(&b, set, record.Options{Files: listed}))
 	data := b.Bytes()
 	if p.text != nil {
 		data = p.text("record.json", data)
+	}
+	if p.unsealed == nil {
+		data = resealed(t, data)
+	} else {
+		data = p.unsealed(data)
 	}
 	out := map[string]jig.Check{}
 	for _, c := range append(checks, Record(data, set, all)) {
 		out[c.ID] = c
 	}
 	return out
+}
+
+// resealed computes the own hash of an edited record anew, so that the edit must
+// be found by what it says.
+func resealed(t testing.TB, data []byte) []byte {
+	t.Helper()
+	at := regexp.MustCompile(`(?m)^"self": "([0-9a-f]{64})"$`).FindSubmatchIndex(data)
+	require.NotNil(t, at, "a record without its own hash")
+	blank := slices.Concat(data[:at[2]], data[at[3]:])
+	return slices.Concat(data[:at[2]], fmt.Appendf(nil, "%x", sha256.Sum256(blank)), data[at[3]:])
 }
 
 func failures(checks map[string]jig.Check) map[string]string {

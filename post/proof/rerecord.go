@@ -25,13 +25,17 @@ type File struct {
 	Data []byte
 }
 
-// Record reads record.json back (id record): written again it gives the same
-// bytes; its parts, openings, poses, placements, marks and kerf are the set's;
-// and it lists every other file with its length and SHA-256.
+// Record reads record.json back (id record): its own hash is that of its bytes;
+// written again it gives the same bytes; its parts, openings, poses, placements,
+// marks, checks and kerf are the set's; and it lists every other file with its
+// length and SHA-256.
 func Record(data []byte, set post.Set, files []File) jig.Check {
 	c := jig.Check{ID: "record", Verdict: jig.Pass, Limit: recordTol, Unit: "mm"}
 	r, err := record.Read(bytes.NewReader(data))
 	if err != nil {
+		return failed(c, err.Error())
+	}
+	if err := ownHash(data, r.Self); err != nil {
 		return failed(c, err.Error())
 	}
 	var again bytes.Buffer
@@ -54,6 +58,17 @@ func Record(data []byte, set post.Set, files []File) jig.Check {
 	}
 	c.Text = fmt.Sprintf("record read back: %d parts, %d marks, %d files", len(r.Parts), len(r.Marks), len(r.Files))
 	return c
+}
+
+// ownHash holds the record's own hash against the SHA-256 of its bytes without
+// the digits of it.
+func ownHash(data []byte, self string) error {
+	rest := bytes.Replace(data, []byte(`"self": "`+self+`"`), []byte(`"self": ""`), 1)
+	sum := sha256.Sum256(rest)
+	if self != hex.EncodeToString(sum[:]) {
+		return fmt.Errorf("the record's own hash (key self) is not that of the record: it was edited")
+	}
+	return nil
 }
 
 func sameFiles(r record.Record, files []File) error {

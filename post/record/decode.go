@@ -26,7 +26,8 @@ const (
 
 // Read reads a record. It is strict: every key once, spelt as written by
 // Write; a key of the contract's own sections may not be missing; nothing may
-// follow. Keys missing from job, machine or material are zero there.
+// follow. Keys missing from job, machine or material are zero there. It does not
+// look at the record's own hash: Unedited does.
 func Read(r io.Reader) (Record, error) {
 	in := &io.LimitedReader{R: r, N: bytesMax + 1}
 	d := decoder{json.NewDecoder(in)}

@@ -34,7 +34,7 @@ type field struct {
 	index int
 	key   string
 	grain grain
-	omit  bool // left out when nil
+	omit  bool // may be missing; within an object, left out when nil
 	lines bool // one element a line
 }
 

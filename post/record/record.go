@@ -33,6 +33,7 @@ type Record struct {
 	Sheets   []Sheet          `rec:"sheets,lines"`      // sheet frame
 	Checks   []Check          `rec:"checks,lines"`      //
 	Files    []File           `rec:"files,lines"`       // every other file of the folder
+	Self     string           `rec:"self,omit"`         // hash of the record itself, see Unedited; Write makes it anew
 }
 
 // Mark is one mark, table frame; what does not apply to its kind is null.
@@ -149,13 +150,14 @@ func Write(w io.Writer, what post.Set, opt Options) error {
 	return FromSet(what, opt).Write(w)
 }
 
-// Write writes the record; it refuses numbers that are not finite.
+// Write writes the record with its own hash; it refuses numbers that are not finite.
 func (r Record) Write(w io.Writer) error {
+	r.Self = ""
 	b, err := encode(r)
 	if err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
-	if _, err := w.Write(b); err != nil {
+	if _, err := w.Write(sealed(b)); err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil

@@ -103,7 +103,7 @@ func TestKeysAndOrder(t *testing.T) {
 	var keys map[string]json.RawMessage
 	require.NoError(t, json.Unmarshal([]byte(got), &keys))
 	last := -1
-	for _, k := range []string{"format", "job", "machine", "material", "marks", "parts", "sheets", "checks", "files"} {
+	for _, k := range []string{"format", "job", "machine", "material", "marks", "parts", "sheets", "checks", "files", "self"} {
 		require.Contains(t, keys, k)
 		i := strings.Index(got, "\n\""+k+"\": ")
 		if k == "format" {
@@ -112,7 +112,7 @@ func TestKeysAndOrder(t *testing.T) {
 		assert.Greater(t, i, last, k)
 		last = i
 	}
-	assert.Len(t, keys, 9)
+	assert.Len(t, keys, 10)
 }
 
 func TestShopHasNoPrograms(t *testing.T) {
@@ -162,8 +162,8 @@ func TestReadIsStrict(t *testing.T) {
 		{"unbounded in the contract", `"scale":1.000434`, `"scale":"unbounded"`, "parts[0].scale"},
 		{"short vertex", `[300,0,0]`, `[300,0]`, "outline[1]"},
 		{"long vertex", `[300,0,0]`, `[300,0,0,0]`, "outline[1]"},
-		{"something after", "]\n}\n", "]\n}\n{}", "follows"},
-		{"cut off", "\n]\n}\n", "\n", "not a record"},
+		{"something after", "\"\n}\n", "\"\n}\n{}", "follows"},
+		{"cut off", "\"\n}\n", "\"\n", "not a record"},
 		{"list for an object", `"on_sheet":{"x":80,"y":10,"turn_deg":90}`, `"on_sheet":[]`, "on_sheet"},
 		{"long text", `"role":"pad"`, `"role":"` + strings.Repeat("x", textMax+1) + `"`, "at most"},
 		{"map key", `"offsets":{"1"`, `"offsets":{"one"`, "whole number as key"},
