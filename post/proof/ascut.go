@@ -50,8 +50,8 @@ const (
 // Cutting says how a sheet is cut.
 type Cutting struct {
 	Kerf     float64
-	Passes   int     // how often each cut is made; 0 is 1
-	Scores   int     // how often each score and each letter is
+	Passes   int // how often each cut is made; 0 is 1
+	Scores   int // how often each score and each letter is
 	Letters  int
 	Ties     int     // an outline
 	TieWidth float64 // mm of material each leaves
