@@ -54,6 +54,8 @@ type options struct {
 	run       string
 	second    string
 	secondRun string
+	short     bool
+	own       bool
 	packages  []string
 }
 
@@ -65,6 +67,8 @@ func main() {
 	flag.StringVar(&o.second, "second", "./cmd/spotjig", "packages whose tests survivors meet, by comma")
 	flag.StringVar(&o.secondRun, "secondrun",
 		"PlantedFaults|EveryJob|EveryGame|EveryTestPiece|SameJob|TestPiece|FailedCheck|TestVerify|MakerFinds", "tests of -second to use")
+	flag.BoolVar(&o.short, "short", true, "run tests with -test.short")
+	flag.BoolVar(&o.own, "own", true, "run the package's own tests; false: those of -second alone")
 	flag.Parse()
 	o.packages = flag.Args()
 	if len(o.packages) == 0 {
@@ -92,8 +96,11 @@ func mutate(o options) error {
 	if err != nil {
 		return err
 	}
-	b := &build{tmp: tmp, pkgs: pkgs, bad: map[string]bool{}}
+	b := &build{tmp: tmp, pkgs: pkgs, short: o.short, bad: map[string]bool{}}
 	for _, p := range pkgs {
+		if !o.own {
+			break
+		}
 		if p.own, err = b.suite(p.ImportPath, p.ImportPath, "."); err != nil {
 			return err
 		}
@@ -107,7 +114,7 @@ func mutate(o options) error {
 		second = append(second, s)
 	}
 	for _, p := range pkgs {
-		p.report(p.try(p.choose(only, o), second))
+		p.report(p.try(p.choose(only, o), o.own, second))
 	}
 	return nil
 }
@@ -641,6 +648,7 @@ func mutantMax[T cmp.Ordered](n int, a T, b ...T) T {
 type build struct {
 	tmp     string
 	pkgs    []*pkg
+	short   bool
 	bad     map[string]bool // "file:line" of switches that do not compile
 	overlay string
 }
@@ -744,7 +752,7 @@ func (b *build) suite(name, cover, match string) (*suite, error) {
 	if err := b.compile(name, s.bin); err != nil {
 		return nil, err
 	}
-	s.flags = []string{"-test.short", "-test.failfast"}
+	s.flags = []string{"-test.failfast", "-test.short=" + strconv.FormatBool(b.short)}
 	if s.command(b.tmp, "", "-test.list=^$", "-rapid.nofailfile").Run() == nil {
 		s.flags = append(s.flags, "-rapid.nofailfile", "-rapid.shrinktime=1ms")
 	}
@@ -895,11 +903,14 @@ type result struct {
 	by      string
 }
 
-func (p *pkg) try(mutants []mutant, second []*suite) []result {
+func (p *pkg) try(mutants []mutant, own bool, second []*suite) []result {
 	var out []result
 	begun := time.Now()
 	for i, m := range mutants {
-		r := result{mutant: m, verdict: p.own.try(m)}
+		r := result{mutant: m, verdict: notCovered}
+		if own {
+			r.verdict = p.own.try(m)
+		}
 		for _, s := range second {
 			if r.verdict == killed || r.verdict == timedOut {
 				break
