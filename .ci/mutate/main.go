@@ -300,7 +300,8 @@ func (f *finder) early(d *ast.FuncDecl) {
 		for _, r := range d.Type.Results.List {
 			t := string(f.text[f.offset(r.Type.Pos()):f.offset(r.Type.End())])
 			for range max(1, len(r.Names)) {
-				zero = append(zero, "*new("+strings.ReplaceAll(t, "\n", " ")+")")
+				// A type of several lines is put on one, where ; ends its fields.
+				zero = append(zero, "*new("+strings.ReplaceAll(strings.ReplaceAll(t, "{\n", "{"), "\n", ";")+")")
 			}
 		}
 	}
