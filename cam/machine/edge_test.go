@@ -1,0 +1,182 @@
+package machine_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/machine"
+	"spotjig/layout/problem"
+)
+
+// What changes of single signs and terms showed to be untested.
+
+// A blade always has a height to be lifted to, also on a machine of which only x and y
+// are stated; the heights begin at the blade's floor.
+func TestKnifeAlwaysHasZ(t *testing.T) {
+	for _, text := range []string{
+		"machine:\n  process: knife\n  travel: {x: 600, y: 300}\n  knife: {floor: -2, up: 4}\n",
+		"machine:\n  process: knife\n  limits: {x: [0, 600], y: [0, 300]}\n  knife: {floor: -2, up: 4}\n",
+	} {
+		p, _, _, err := readText(t, text+"material: {kind: card, thickness: 1, cut: {feed: 30 mm/s, depth: -1.1}}\n")
+		require.NoError(t, err)
+		assert.True(t, p.HasZ)
+		assert.Equal(t, -2.0, p.Min.Z)
+		assert.GreaterOrEqual(t, p.Max.Z, 4.0, "room to lift the blade")
+	}
+}
+
+// Every limit of a blade and of a workshop: the value itself is taken, a little beyond
+// is refused, and the refusal names the key.
+func TestLimitsOfKnifeAndShop(t *testing.T) {
+	knife := func(key, v string) string {
+		set := map[string]string{"floor": "-2", "skin": "-0.05"}
+		set[key] = v
+		return fmt.Sprintf("machine:\n  process: knife\n  travel: {x: 600, y: 500, z: 15}\n  knife: {floor: %s, skin: %s%s}\nmaterial: {kind: card, thickness: 0.5, cut: {feed: 30 mm/s, depth: -0.55}}\n",
+			set["floor"], set["skin"], map[bool]string{true: ", " + key + ": " + v}[key != "floor" && key != "skin"])
+	}
+	laser := func(key, v string) string {
+		if axis, ok := strings.CutPrefix(key, "scale_ppm."); ok {
+			key, v = "scale_ppm", "{"+axis+": "+v+"}"
+		}
+		return fmt.Sprintf("machine: {process: laser, travel: {x: 600, y: 500}, %s: %s}\nmaterial: {kind: card, thickness: 0.5, kerf: 0.1}\n", key, v)
+	}
+	for _, tc := range []struct {
+		text         func(key, v string) string
+		key          string
+		low, lower   string
+		high, higher string
+	}{
+		{knife, "offset", "0.05", "0.049", "5", "5.01"},
+		{knife, "wedge", "10", "9.9", "80", "80.1"},
+		{knife, "up", "0.5", "0.49", "12", "200.1"},
+		{knife, "skin", "-1.9", "-5.1", "0", "0.01"},
+		{knife, "floor", "-50", "-50.1", "-0.6", "-0.04"},
+		{knife, "swivel_angle", "0", "-1", "180", "180.1"},
+		{knife, "arc_min", "0", "-0.1", "50", "50.1"},
+		{knife, "misalignment", "0.05", "0.049", "30", "30.1"},
+		{knife, "sheet_max", "0.5", "0.049", "10", "10.1"},
+		{laser, "margin", "0", "-0.1", "200", "200.1"},
+		{laser, "support_pitch", "1", "0.9", "200", "200.1"},
+		{laser, "time_max", "1 s", "0.9 s", "1000000 s", "1000001 s"},
+		{laser, "repeat_max", "1", "0", "1000", "1001"},
+		{laser, "scale_ppm.x", "-50000", "-50001", "50000", "50001"},
+		{laser, "scale_ppm.y", "-50000", "-50001", "50000", "50001"},
+		{laser, "skew", "-50000", "-50001", "50000", "50001"},
+	} {
+		for _, v := range []string{tc.low, tc.high} {
+			_, _, _, err := readText(t, tc.text(tc.key, v))
+			assert.NoError(t, err, "%s: %s", tc.key, v)
+		}
+		for _, v := range []string{tc.lower, tc.higher} {
+			_, _, _, err := readText(t, tc.text(tc.key, v))
+			assert.ErrorContains(t, err, tc.key, "%s: %s", tc.key, v)
+		}
+	}
+}
+
+// What a sheet is sold as stays when the measured thickness is within 0.4 + 0.1 t of
+// it (ISO 7823-1 as restated by makers), and is the measured one when it is not, unless
+// it was stated.
+func TestSoldThickness(t *testing.T) {
+	for _, tc := range []struct {
+		keys string
+		sold float64
+	}{
+		{"like: cast-acrylic-5", 5},
+		{"like: cast-acrylic-5, thickness: 5.9", 5},
+		{"like: cast-acrylic-5, thickness: 4.2", 5},
+		{"like: cast-acrylic-5, thickness: 6.1", 6.1},
+		{"like: cast-acrylic-5, sold: 6, thickness: 5.5", 6},
+	} {
+		_, m, _, err := readText(t, "machine: {process: laser, travel: {x: 900, y: 600}}\nmaterial: {"+tc.keys+", kerf: 0.2}\n")
+		require.NoError(t, err, tc.keys)
+		assert.InDelta(t, tc.sold, m.Sold, 1e-12, tc.keys)
+	}
+}
+
+// A machine is called after its process when nothing else names it.
+func TestMachineWithoutAName(t *testing.T) {
+	p, _, _, err := readText(t, "machine: {process: laser, travel: {x: 900, y: 600}}\nmaterial: {kind: card, thickness: 0.5, kerf: 0.1}\n")
+	require.NoError(t, err)
+	assert.Equal(t, "laser", p.Name)
+}
+
+// worked reads a form and works it out.
+func worked(t *testing.T, fill map[string]string) (machine.CouponFindings, problem.List, string) {
+	t.Helper()
+	r, err := machine.ReadCoupon("r.txt", []byte(form(t, fill)))
+	require.NoError(t, err)
+	c, notes, err := r.Work()
+	require.NoError(t, err)
+	var out strings.Builder
+	require.NoError(t, c.Write(&out))
+	return c, notes, out.String()
+}
+
+// A square that nobody measured is no square that came out wrong, and is not told of.
+func TestSquareLeftUnread(t *testing.T) {
+	fill := full(t)
+	fill["square_x"], fill["square_y"] = "[]", "[]"
+	_, notes, out := worked(t, fill)
+	assert.Empty(t, notes)
+	assert.NotContains(t, out, "square")
+	_, _, out = worked(t, full(t))
+	assert.Contains(t, out, "square x     100.07 +- ", "100 mm on a machine 1000 ppm large, less 0.03 of kerf")
+	assert.Contains(t, out, "by the kerf found 100.07")
+	assert.Contains(t, out, "square y     99.97 +- ")
+}
+
+// The flanks that went together came out at what they were drawn with and the kerf
+// gained, here 0.03; the jig's have 0.08. More than 0.02 below what fitted is tight,
+// more than 0.05 above it slack.
+func TestFlanksAreJudged(t *testing.T) {
+	for socket, want := range map[string]string{
+		"2": "drawn 0.05, came out 0.08 mm a flank; the jig has 0.08: the jig's joints go together",
+		"3": "drawn 0.10, came out 0.13 mm a flank; the jig has 0.08: the jig's joints will be tight",
+		"4": "drawn 0.15, came out 0.18 mm a flank; the jig has 0.08: the jig's joints will be tight",
+	} {
+		fill := full(t)
+		fill["socket"] = socket
+		_, _, out := worked(t, fill)
+		assert.Contains(t, out, want)
+	}
+	// A kerf narrower by 0.03 than allowed for takes as much away.
+	fill := full(t)
+	fill["socket"] = "1"
+	for _, key := range []string{"comb_x", "comb_y"} {
+		fill[key] = "[128.50, 128.50, 128.50]"
+	}
+	for _, key := range []string{"comb_x_turned", "comb_y_turned", "square_x", "square_y", "a_b", "d_c", "a_d", "b_c", "a_c", "b_d"} {
+		fill[key] = "[]"
+	}
+	_, _, out := worked(t, fill)
+	assert.Contains(t, out, "drawn 0.00, came out -0.03 mm a flank; the jig has 0.08: the jig's joints will be slack")
+	// Nothing of fits is told where none was tried.
+	for _, key := range []string{"socket", "slot_press", "slot_slide", "slot_loose"} {
+		fill[key] = ""
+	}
+	_, _, out = worked(t, fill)
+	assert.NotContains(t, out, "Fits")
+}
+
+// Repeats of one size must agree within 0.15 mm or they are not of one size.
+func TestScatterOfRepeats(t *testing.T) {
+	for v, ok := range map[string]bool{"[100.00, 100.14]": true, "[99.99, 100.15]": false} {
+		fill := full(t)
+		fill["square_x"] = v
+		r, err := machine.ReadCoupon("r.txt", []byte(form(t, fill)))
+		if err == nil {
+			_, _, err = r.Work()
+		}
+		if ok {
+			assert.NoError(t, err, v)
+			continue
+		}
+		require.NotEmpty(t, problem.From(err), v)
+		assert.Equal(t, "M031", problem.From(err)[0].Code)
+	}
+}
