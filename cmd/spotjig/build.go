@@ -94,6 +94,7 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	if err := b.pictures(l.shape, hook); err != nil {
 		return built{}, err
 	}
+	b.provePictures(l.shape)
 	err = b.finish(hook)
 	return b, err
 }

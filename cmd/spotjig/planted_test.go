@@ -31,6 +31,7 @@ type planted struct {
 	job   string // name of a job of plantedJobs
 	hook  steps
 	catch string
+	of    string // what the paper proof shows, when not the template
 }
 
 // plantedJobs are the jobs that faults are planted in; those that end in "-test"
@@ -54,7 +55,7 @@ machine: knife-1200x600
 		"machine: knife-1200x600", "machine: {name: cutter, process: knife, travel: {x: 1200, y: 600}, offsets: {G54: {x: 0, y: 0, z: 0}}, "+
 			"knife: {offset: 0.25 mm, wedge: 60 deg, sheet_max: 1 mm, floor: -1.5 mm, arc_min: 0.5 mm}}").Replace(film)
 	demo := string(jobfile.Demo())
-	return map[string]string{"laser": demo, "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "laser-test": demo, "film-test": film}
+	return map[string]string{"laser": demo, "quiet": demo, "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "laser-test": demo, "film-test": film}
 }
 
 // warm has a job's pieces scaled for a warmer hall.
@@ -74,14 +75,14 @@ func quiet(j *jig.Jig) {
 	}
 }
 
-// make plants the fault and returns the checks that refused the job; done says
-// that none did. Nothing may have been written.
-func (p planted) make(t *testing.T) (caught []string, done bool) {
+// make plants the fault and returns the checks that refused the job with what they
+// say; done says that none did. Nothing may have been written.
+func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 	dir := t.TempDir()
 	job, out := filepath.Join(dir, "job.yaml"), filepath.Join(dir, "out")
 	require.NoError(t, os.WriteFile(job, []byte(plantedJobs()[p.job]), 0o600))
 	hook := p.hook
-	if strings.HasPrefix(p.job, "film") || p.job == "card" {
+	if strings.HasPrefix(p.job, "film") || p.job == "card" || p.job == "quiet" {
 		hook.design = func(j *jig.Jig) {
 			quiet(j)
 			if p.hook.design != nil {
@@ -94,10 +95,10 @@ func (p planted) make(t *testing.T) (caught []string, done bool) {
 	if strings.HasSuffix(p.job, "-test") {
 		err = makeTestPiece(context.Background(), couponOptions{job: job, out: out}, hook, &screen)
 	} else {
-		err = makeJob(context.Background(), makeOptions{job: job, out: out, shape: outputOptions{paper: "a4", proofOf: "template", svg: true}}, hook, streams{&screen, &screen})
+		err = makeJob(context.Background(), makeOptions{job: job, out: out, shape: outputOptions{paper: "a4", proofOf: cmp.Or(p.of, "template"), svg: true}}, hook, streams{&screen, &screen})
 	}
 	if err == nil {
-		return nil, true
+		return nil, nil, true
 	}
 	left, _ := os.ReadDir(dir)
 	require.Len(t, left, 1, "something was written beside the job")
@@ -108,24 +109,26 @@ func (p planted) make(t *testing.T) (caught []string, done bool) {
 		require.True(t, errors.As(err, &list), "%v", err)
 	}
 	for _, q := range list {
+		kind := "stage " + q.Code
 		if id, ok := strings.CutPrefix(q.Field, "check "); ok {
-			kind, _, _ := strings.Cut(id, ":")
-			caught = append(caught, kind)
-		} else {
-			caught = append(caught, "stage "+q.Code)
+			kind, _, _ = strings.Cut(id, ":")
+		}
+		if n := len(caught); n == 0 || caught[n-1] != kind {
+			caught, says = append(caught, kind), append(says, q.Msg)
 		}
 	}
-	return slices.Compact(caught), false
+	return caught, says, false
 }
 
 // TestPlantedFaultsAreRefused plants each fault in the command that a user runs.
 // The check named must refuse it, and nothing may be written. With -v it prints
 // the table of DEVELOPERS.md, fault by fault.
 func TestPlantedFaultsAreRefused(t *testing.T) {
-	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults())
+	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults(), shownFaults())
 	type row struct {
 		planted
 		caught []string
+		says   string
 	}
 	rows := make([]row, len(all))
 	var one sync.Mutex
@@ -133,11 +136,12 @@ func TestPlantedFaultsAreRefused(t *testing.T) {
 		for i, p := range all {
 			t.Run(p.what+": "+p.name, func(t *testing.T) {
 				t.Parallel()
-				caught, done := p.make(t)
+				caught, says, done := p.make(t)
 				require.False(t, done, "nothing refused it")
-				assert.Contains(t, caught, cmp.Or(p.catch, firstOf(caught, "stage")))
+				by := cmp.Or(p.catch, firstOf(caught, "stage"))
+				require.Contains(t, caught, by)
 				one.Lock()
-				rows[i] = row{p, caught}
+				rows[i] = row{p, caught, says[slices.Index(caught, by)]}
 				one.Unlock()
 			})
 		}
@@ -145,8 +149,9 @@ func TestPlantedFaultsAreRefused(t *testing.T) {
 	if t.Failed() {
 		return
 	}
+	rows = slices.DeleteFunc(rows, func(r row) bool { return r.name == "" }) // not asked for with -run
 	for _, r := range rows {
-		t.Logf("%-10s %-55s %-14s (all: %s)", r.what, r.name, cmp.Or(r.catch, "the stage"), strings.Join(r.caught, ", "))
+		t.Logf("%-10s %-55s %-14s (all: %s)\n    %.160s", r.what, r.name, cmp.Or(r.catch, "the stage"), strings.Join(r.caught, ", "), r.says)
 	}
 	t.Logf("%d faults, each refused by the check named; nothing was written", len(rows))
 }
@@ -166,7 +171,7 @@ func TestPlantedJobsAreSound(t *testing.T) {
 	for name := range plantedJobs() {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			caught, done := planted{job: name}.make(t)
+			caught, _, done := planted{job: name}.make(t)
 			assert.True(t, done, "%v", caught)
 		})
 	}

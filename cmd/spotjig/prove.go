@@ -14,6 +14,11 @@ func (b *built) prove(ctx context.Context) error {
 	return err
 }
 
+// provePictures holds what people look at, as read back, against the set.
+func (b *built) provePictures(o outputOptions) {
+	b.set.Checks = append(b.set.Checks, proof.Shown(b.set, b.file, proof.Printing{Paper: o.paper, Of: o.proofOf})...)
+}
+
 // proveRecord reads the record back; it is written last, so that this check is
 // the one that it does not list.
 func (b *built) proveRecord() {

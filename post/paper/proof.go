@@ -373,7 +373,7 @@ func (s *sheaf) leafHead(g group, c cell) {
 	if at.X < 0 {
 		from = "behind"
 	}
-	s.put(x, proofMargin+5.6, s.fitted(fmt.Sprintf("lower left cross: %s mm %s the head nose,", one(math.Abs(at.X)), from), room))
+	s.put(x, proofMargin+5.6, s.fitted(fmt.Sprintf("lower left cross: %s mm %s head nose,", one(math.Abs(at.X)), from), room))
 	s.put(x, proofMargin+9, s.fitted(fmt.Sprintf("%s mm %s of the centre line", one(math.Abs(at.Y)), side), room))
 }
 

@@ -42,6 +42,29 @@ func Run(ctx context.Context, set post.Set, file func(name string) ([]byte, bool
 	return merge(checks), nil
 }
 
+// Shown proves what people look at: paper proof, job sheet and page, against the
+// set that they were drawn from. They are read side by side.
+func Shown(set post.Set, file func(name string) ([]byte, bool), how Printing) []jig.Check {
+	looks := []struct {
+		id, name string
+		at       func([]byte) jig.Check
+	}{
+		{"as-printed", "proof.pdf", func(data []byte) jig.Check { return AsPrinted(data, set, how) }},
+	}
+	out := make([]jig.Check, len(looks))
+	var all sync.WaitGroup
+	for i, l := range looks {
+		data, ok := file(l.name)
+		if !ok {
+			out[i] = missing(l.id, l.name)
+			continue
+		}
+		all.Go(func() { out[i] = l.at(data) })
+	}
+	all.Wait()
+	return merge(out)
+}
+
 func missing(id, name string) jig.Check {
 	return jig.Check{ID: id, Verdict: jig.Fail, Text: "there is no " + name}
 }

@@ -1,0 +1,160 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spotjig/cam/jig"
+	"spotjig/layout"
+	"spotjig/post"
+)
+
+// shownFaults are planted in what people look at.
+func shownFaults() []planted { return printedFaults() }
+
+// shownPart has page and papers drawn with one part changed.
+func shownPart(id string, f func(*jig.Part)) steps {
+	return steps{shown: func(s *post.Set) {
+		s.Jig.Parts = slices.Clone(s.Jig.Parts)
+		for i := range s.Jig.Parts {
+			if p := &s.Jig.Parts[i]; p.ID == id {
+				p.Openings = slices.Clone(p.Openings)
+				f(p)
+				return
+			}
+		}
+		panic("no part " + id)
+	}}
+}
+
+// shownMark has page and papers drawn with one mark moved by 0.1 mm.
+func shownMark(i int) steps {
+	return steps{shown: func(s *post.Set) {
+		s.Marks = append([]layout.Mark(nil), s.Marks...)
+		s.Marks[i].X += 0.1
+	}}
+}
+
+// printedFaults are planted in the paper proof.
+func printedFaults() []planted {
+	const by = "as-printed"
+	names := func(a, b string) steps {
+		return editPDF("proof.pdf", func(page int, s string) string {
+			return strings.NewReplacer("("+a+")", "("+b+")", "("+b+")", "("+a+")").Replace(s)
+		})
+	}
+	onPage := func(n int, old, put string) steps {
+		return editPDF("proof.pdf", func(page int, s string) string {
+			if page == n {
+				if !strings.Contains(s, old) {
+					panic("nothing to plant the fault in: " + old)
+				}
+				return strings.Replace(s, old, put, 1)
+			}
+			return s
+		})
+	}
+	const begins = "0 J\n0 j\n"
+	return named("proof.pdf", "quiet", []planted{
+		{name: "a page off by a row", catch: by, hook: editPDF("proof.pdf", func(page int, s string) string {
+			if page != 6 { // drawn 248 mm, a row, further down
+				return s
+			}
+			from, to := strings.Index(s, " W n\n"), strings.Index(s, "\nQ\n")
+			return s[:from+5] + shiftY(s[from+5:to], 248/25.4*72) + s[to:]
+		})},
+		{name: "names of two pages exchanged", catch: by, hook: names("A2.2", "A2.3")},
+		{name: "a page's words of another row", catch: by, hook: onPage(6, "245.8 mm left", "498.3 mm left")},
+		{name: "pages in another order", catch: by, hook: kids(func(k []string) []string { k[5], k[6] = k[6], k[5]; return k })},
+		{name: "a page missing", catch: by, hook: kids(func(k []string) []string { return slices.Delete(k, 7, 8) })},
+		{name: "a page twice", catch: by, hook: kids(func(k []string) []string { return slices.Insert(k, 7, k[7]) })},
+		{name: "a page at 99 %", catch: by, hook: onPage(6, begins, ".99 0 0 .99 0 0 cm\n"+begins)},
+		{name: "a page mirrored", catch: by, hook: onPage(6, begins, "-1 0 0 1 595.28 0 cm\n"+begins)},
+		{name: "a page turned", catch: by, hook: onPage(6, begins, "-1 0 0 -1 595.28 841.89 cm\n"+begins)},
+		{name: "all pages at 99 %", catch: by, hook: editPDF("proof.pdf", func(_ int, s string) string { return ".99 0 0 .99 0 0 cm\n" + s })},
+		{name: "another paper", catch: by, hook: replaceFirst("proof.pdf", `595\.28 841\.89`, "612.00 792.00")},
+		{name: "a cross lost", catch: by, hook: onPage(6, "36.85 751.18 m 59.53 751.18 l S\n", "")},
+		{name: "a cross moved", catch: by, hook: onPage(6, "36.85 751.18 m 59.53 751.18 l S\n", "36.85 750.18 m 59.53 750.18 l S\n")},
+		{name: "a scale bar stretched", catch: by, hook: onPage(6, "260.79 782.36 m 544.25 782.36 l S", "260.79 782.36 m 545.25 782.36 l S")},
+		{name: "a piece 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.OnTable.X += 0.1 })},
+		{name: "a hole 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings[0].C.X += 0.1 })},
+		{name: "a hole lost", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings = p.Openings[1:] })},
+		{name: "a hole too many", catch: by, hook: shownPart("H4", func(p *jig.Part) {
+			p.Openings = append(p.Openings, jig.Opening{ID: "x", Kind: jig.OpenSpot, C: p.Outline.Bounds().Center(), R: 2})
+		})},
+		{name: "a fin of another outline", catch: by, hook: shownPart("HE1", func(p *jig.Part) { p.Outline = p.Outline.Scaled(1.001) })},
+		{name: "lettering lost", catch: by, hook: shownPart("H1", func(p *jig.Part) { p.Letters = p.Letters[1:] })},
+		{name: "two pieces' names exchanged", catch: by, hook: names("H2", "F9")},
+		{name: "the table 1 mm longer", catch: by, hook: steps{shown: func(s *post.Set) {
+			s.Table.Corners[1][0]++
+			s.Table.Corners[2][0]++
+		}}},
+		{name: "a mark 0.1 mm off, on a proof of the marks", of: "marks", catch: by, hook: shownMark(0)},
+		{name: "a mark lost, on a proof of the marks", of: "marks", catch: by, hook: steps{shown: func(s *post.Set) { s.Marks = s.Marks[1:] }}},
+	})
+}
+
+// shiftY adds to every y of a page's paths.
+func shiftY(s string, by float64) string {
+	line := regexp.MustCompile(`(?m)^(?:-?[0-9.]+ )+[mlc]$`)
+	return line.ReplaceAllStringFunc(s, func(l string) string {
+		f := strings.Fields(l)
+		for i := 1; i < len(f)-1; i += 2 {
+			v, _ := strconv.ParseFloat(f[i], 64)
+			f[i] = fmt.Sprintf("%.5f", v-by)
+		}
+		return strings.Join(f, " ")
+	})
+}
+
+// kids changes the order of a PDF's pages.
+func kids(f func([]string) []string) steps {
+	re := regexp.MustCompile(`/Kids \[((?:\d+ 0 R )+)\]\n/Count \d+`)
+	return steps{program: func(name string, b []byte) []byte {
+		if name != "proof.pdf" {
+			return b
+		}
+		m := re.FindSubmatch(b)
+		k := f(regexp.MustCompile(`\d+ 0 R `).FindAllString(string(m[1]), -1))
+		return rebuilt(bytes.Replace(b, m[0], fmt.Appendf(nil, "/Kids [%s]\n/Count %d", strings.Join(k, ""), len(k)), 1))
+	}}
+}
+
+// editPDF changes the contents of a PDF's pages, counted from 1, and keeps the
+// file sound: lengths and offsets are worked out again.
+func editPDF(file string, f func(page int, s string) string) steps {
+	stream := regexp.MustCompile(`(?s)<</Length \d+>>\nstream\n(.*?)\nendstream`)
+	return steps{program: func(name string, b []byte) []byte {
+		if name != file {
+			return b
+		}
+		page := 0
+		return rebuilt(stream.ReplaceAllFunc(b, func(m []byte) []byte {
+			page++
+			body := f(page, string(stream.FindSubmatch(m)[1]))
+			return fmt.Appendf(nil, "<</Length %d>>\nstream\n%s\nendstream", len(body), body)
+		}))
+	}}
+}
+
+// rebuilt works a PDF's cross-reference table out again.
+func rebuilt(b []byte) []byte {
+	body, tail, _ := bytes.Cut(b, []byte("\nxref\n0 "))
+	_, trailer, _ := bytes.Cut(tail, []byte("trailer\n"))
+	trailer, _, _ = bytes.Cut(trailer, []byte("startxref\n"))
+	at := map[int]int{}
+	for _, m := range regexp.MustCompile(`(?m)^(\d+) 0 obj$`).FindAllSubmatchIndex(body, -1) {
+		n, _ := strconv.Atoi(string(body[m[2]:m[3]]))
+		at[n] = m[0]
+	}
+	out := append([]byte(nil), body...)
+	out = fmt.Appendf(out, "\nxref\n0 %d\n0000000000 65535 f \n", len(at)+1)
+	for n := 1; n <= len(at); n++ {
+		out = fmt.Appendf(out, "%010d 00000 n \n", at[n])
+	}
+	return fmt.Appendf(out, "trailer\n%sstartxref\n%d\n%%%%EOF\n", trailer, len(body)+1)
+}
