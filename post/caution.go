@@ -28,6 +28,9 @@ func Cautions(p machine.Profile, m machine.Material) []string {
 			"Set the blade's depth by hand on an offcut; store it capped.")
 	default:
 		out = append(out, "These drawings carry no kerf: the shop applies its own and says so before it cuts.")
+		if !m.Measured {
+			out = append(out, "Order in two steps: fins, and plates with slots for them, only when the sheet's thickness is measured, written into the job, and the job made again.")
+		}
 	}
 	out = append(out, unproven(p, m)...)
 	if p.Process != machine.Shop {
@@ -59,4 +62,12 @@ func unproven(p machine.Profile, m machine.Material) []string {
 		return nil
 	}
 	return []string{"Not proven on this machine: settings for " + strings.Join(names, ", ") + ". Try them on an offcut and stand by."}
+}
+
+// ThicknessOf tells how thick a material is and whether that was measured.
+func ThicknessOf(m machine.Material) string {
+	if !m.Measured {
+		return fmt.Sprintf("%g mm thick as sold, not measured", m.Thickness)
+	}
+	return fmt.Sprintf("measured %g mm thick", m.Thickness)
 }

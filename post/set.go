@@ -38,6 +38,21 @@ type Sheet struct {
 	BeamOn    float64       // s, estimated
 }
 
+// Held reports whether the i-th sheet waits for a measured thickness. A shop is sent
+// drawings in two steps: fins and plates with fin slots only when they are drawn for
+// the thickness of the sheet they are cut from.
+func (s Set) Held(i int) bool {
+	if s.Machine.Process != machine.Shop || s.Material.Measured {
+		return false
+	}
+	for _, on := range s.Sheets[i].Placed {
+		if p, ok := s.Part(on.ID); ok && p.FitsThickness() {
+			return true
+		}
+	}
+	return false
+}
+
 // Part returns the jig's part with the id; ok is false when there is none.
 func (s Set) Part(id string) (p jig.Part, ok bool) {
 	for _, p := range s.Jig.Parts {

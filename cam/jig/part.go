@@ -112,6 +112,17 @@ type Part struct {
 	Seams []geom.Contour
 }
 
+// FitsThickness reports whether the part's shape follows the thickness of the sheet: a
+// fin, or a plate with a slot for one.
+func (p Part) FitsThickness() bool {
+	for _, o := range p.Openings {
+		if o.Kind == OpenFin {
+			return true
+		}
+	}
+	return p.OnTable.Upright
+}
+
 // Joint is one seam between two parts, table frame.
 type Joint struct {
 	Tail, Socket string     // ids of the part that has the tails and of the one that has the sockets

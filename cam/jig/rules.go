@@ -57,8 +57,11 @@ const (
 )
 
 func rulesFor(req Request) rules {
-	t := req.Material.Thickness
-	r := rules{t: t, web: math.Max(webMin, 1.5*t), inner: math.Max(2, t/2), plan: planCorner}
+	t := req.Material.Thickness // what fins and their slots fit; the rest follows it roughly
+	if req.Machine.Process == machine.Shop {
+		t = req.Material.Sold // or what was cut before the sheet was measured would not fit what is cut after
+	}
+	r := rules{t: req.Material.Thickness, web: math.Max(webMin, 1.5*t), inner: math.Max(2, t/2), plan: planCorner}
 	if req.Material.Kind == "card" {
 		r.web = webCard
 	}
@@ -74,7 +77,7 @@ func rulesFor(req Request) rules {
 	r.neck = math.Ceil(math.Max(4*t, 14))
 	r.flank, r.toe = 0.08, 0.3
 	r.lip = math.Ceil(math.Max(8, 1.5*t)*2) / 2
-	r.finSlot = t + finClearance(req.Want.Fit)
+	r.finSlot = r.t + finClearance(req.Want.Fit)
 	r.noseLow, r.noseHigh = noseRange(req)
 	r.finBottom = 0.4
 	r.finTop = math.Ceil(r.noseHigh + finAboveNose)

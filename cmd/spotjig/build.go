@@ -176,9 +176,13 @@ const edgeRoom = 3.0
 
 // layOut nests the parts, spare fins included, on sheets.
 func layOut(set *post.Set) error {
-	var items []nest.Item
+	var steps [2][]nest.Item
 	for _, p := range set.Jig.Parts {
-		items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
+		step := 0
+		if set.Machine.Process == machine.Shop && p.FitsThickness() {
+			step = 1 // on sheets of their own: see post.Set.Held
+		}
+		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
 	}
 	opt := nest.Options{
 		Stock:  set.Material.Sheets,
@@ -189,11 +193,43 @@ func layOut(set *post.Set) error {
 		at := set.Machine.Offsets[1]
 		opt.Travel = nest.Travel{X: set.Machine.Max.X - at.X, Y: set.Machine.Max.Y - at.Y}
 	}
-	sheets, err := nest.Nest(items, opt)
-	for _, s := range sheets {
-		set.Sheets = append(set.Sheets, post.Sheet{Sheet: s})
+	for _, items := range steps {
+		if len(items) == 0 {
+			continue
+		}
+		if len(opt.Stock) == 0 {
+			first := items[0].Outline.Bounds()
+			return &nest.StockError{Sheets: len(set.Sheets), Pieces: len(set.Jig.Parts), Left: len(items), ID: items[0].ID, W: first.Width(), H: first.Height()}
+		}
+		sheets, err := nest.Nest(items, opt)
+		if err != nil {
+			return err
+		}
+		for _, s := range sheets {
+			s.N = len(set.Sheets) + 1
+			set.Sheets = append(set.Sheets, post.Sheet{Sheet: s})
+		}
+		opt.Stock = unused(opt.Stock, sheets)
 	}
-	return err
+	return nil
+}
+
+// unused is the stock that sheets leave.
+func unused(stock []machine.Stock, sheets []nest.Sheet) []machine.Stock {
+	var left []machine.Stock
+	for _, s := range stock {
+		n := s.Count
+		for _, u := range sheets {
+			if u.Width == s.Width && u.Height == s.Height || u.Width == s.Height && u.Height == s.Width {
+				n--
+			}
+		}
+		if s.Count > 0 && n <= 0 {
+			continue
+		}
+		left = append(left, machine.Stock{Width: s.Width, Height: s.Height, Count: max(n, 0)})
+	}
+	return left
 }
 
 // programs makes every sheet's toolpath and the three programs of it, and has
@@ -347,6 +383,9 @@ func (b *built) drawings(hook steps) error {
 		hook.drawn(&set)
 	}
 	for i, s := range set.Sheets {
+		if set.Held(i) {
+			continue
+		}
 		outs = append(outs, output{fmt.Sprintf("sheet-%d.dxf", s.N), func(w io.Writer) error {
 			return dxf.Write(w, dxf.FromSet(set, i), dxf.Options{Version: version})
 		}})

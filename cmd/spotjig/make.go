@@ -148,10 +148,13 @@ func summarise(w io.Writer, l loaded, b built, o makeOptions) {
 	fmt.Fprintf(w, "  pieces   %d: %d flat, %d fins; %d joints\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, fins, len(s.Jig.Joints))
 	fmt.Fprintf(w, "  serves   tables %.1f to %.1f mm long\n", s.Jig.LengthMin, s.Jig.LengthMax)
 	cut, travel, time := 0.0, 0.0, 0.0
-	for _, sh := range s.Sheets {
+	for i, sh := range s.Sheets {
 		fmt.Fprintf(w, "  sheet %d  %.0f x %.0f mm, %d pieces, %.0f %% used", sh.N, sh.Width, sh.Height, len(sh.Placed), sh.UsedFraction*100)
 		if s.Machine.Process != machine.Shop {
 			fmt.Fprintf(w, ", %s", clock(sh.Time))
+		}
+		if s.Held(i) {
+			fmt.Fprint(w, ", held back")
 		}
 		fmt.Fprintln(w)
 		cut, travel, time = cut+sh.CutLen, travel+sh.TravelLen, time+sh.Time

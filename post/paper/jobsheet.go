@@ -104,19 +104,22 @@ func (s *sheaf) verdicts(set post.Set) {
 func (s *sheaf) stock(set post.Set) {
 	s.heading("What is cut from what")
 	m := set.Material
-	sheet := fmt.Sprintf("%s, sold as %s mm, measured %s mm", capital(clean(m.Kind)), trim(m.Sold, 2), trim(m.Thickness, 2))
+	sheet := fmt.Sprintf("%s, sold as %s mm, %s", capital(clean(m.Kind)), trim(m.Sold, 2), post.ThicknessOf(m))
 	if set.Machine.Process == machine.Knife {
 		s.para(sheet + ". Blade side up is face up: the lettering is on it. A blade takes no width away.")
 	} else {
 		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", trim(m.Kerf, 3), trim(m.KerfPM, 3)))
 	}
 	if set.Machine.Process == machine.Shop {
-		s.para("A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. Order in two steps: the plates first; fins and fin slots only once the thickness of that very sheet is measured and the job is made again with it.")
+		s.para("A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured and the job is made again with it. " + orderNow(set))
 	}
 	rows := [][]string{{"Sheet", "Stock, mm", "Pieces", "Used", "Time", "Files"}}
 	total := 0.0
-	for _, sh := range set.Sheets {
+	for i, sh := range set.Sheets {
 		files, t := fmt.Sprintf("sheet-%d.dxf", sh.N), "-"
+		if set.Held(i) {
+			files = "none yet: second step"
+		}
 		if set.Machine.Process != machine.Shop {
 			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), span(sh.Time)
 			total += sh.Time
@@ -127,6 +130,25 @@ func (s *sheaf) stock(set post.Set) {
 	if total > 0 {
 		s.para("All sheets together about " + span(total) + " of machine time, setting up not counted.")
 	}
+}
+
+// orderNow says which sheets may be ordered as the job stands.
+func orderNow(set post.Set) string {
+	var now, later []string
+	for i, sh := range set.Sheets {
+		if n := strconv.Itoa(sh.N); set.Held(i) {
+			later = append(later, n)
+		} else {
+			now = append(now, n)
+		}
+	}
+	switch {
+	case len(later) == 0:
+		return "The thickness is measured: all sheets may be ordered."
+	case len(now) == 0:
+		return "Nothing may be ordered yet: every sheet has slots or fins on it."
+	}
+	return "Now: sheet " + strings.Join(now, ", ") + ". Held back, without a drawing: sheet " + strings.Join(later, ", ") + "."
 }
 
 func pieceNames(sh post.Sheet) string {
@@ -268,9 +290,9 @@ func (s *sheaf) order(set post.Set) {
 	if set.Machine.Process == machine.Shop {
 		for _, t := range []string{
 			"Supplier's data sheet for this material read; it is what this sheet says.",
-			"Plates ordered from the drawings: nominal size, face up, not mirrored, the shop's own width of cut.",
-			"Plates arrived: thickness measured at three places ______ ______ ______ mm; written into the job, job made again.",
-			"Fins ordered from the drawings made again.",
+			"First step ordered from the drawings, plates without fin slots: nominal size, face up, not mirrored, the shop's own width of cut.",
+			"Plates arrived: thickness measured at three places ______ ______ ______ mm; the shop's word that the rest comes from the same sheet or batch; written into the job, job made again.",
+			"Second step ordered from the drawings made again: fins, and plates with fin slots. The first step is not cut twice.",
 		} {
 			s.tick(t)
 		}
@@ -294,7 +316,7 @@ func (s *sheaf) order(set post.Set) {
 
 func beforeFirst(set post.Set) []string {
 	out := []string{
-		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured at three places ______ ______ ______ mm, within 0.1 mm of the measured " + trim(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
+		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured at three places ______ ______ ______ mm, within 0.1 mm of the " + trim(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
 		"Who stays beside the machine from the first cut to the last: ______________________",
 	}
 	if set.Machine.Process == machine.Knife {

@@ -38,7 +38,9 @@ func againSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 	s := set.Sheets[i]
 	name := fmt.Sprintf("sheet-%d", s.N)
 	var out []jig.Check
-	if data, ok := file(name + ".dxf"); ok {
+	if data, ok := file(name + ".dxf"); set.Held(i) {
+		out = append(out, held(name, ok))
+	} else if ok {
 		out = append(out, drawing(data, set, i, true))
 	} else {
 		out = append(out, missing("dxf", name+".dxf"))

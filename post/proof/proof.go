@@ -69,12 +69,23 @@ func missing(id, name string) jig.Check {
 	return jig.Check{ID: id, Verdict: jig.Fail, Text: "there is no " + name}
 }
 
+// held checks that no drawing of a sheet goes out whose pieces would not fit it.
+func held(name string, there bool) jig.Check {
+	c := jig.Check{ID: "held", Verdict: jig.Pass, Text: name + " is held back until the sheet's thickness is measured"}
+	if there {
+		return failed(c, name+".dxf is drawn for a thickness that nobody has measured")
+	}
+	return c
+}
+
 // proveSheet proves one sheet's drawing and programs.
 func proveSheet(ctx context.Context, set post.Set, i int, file func(string) ([]byte, bool)) []jig.Check {
 	s := set.Sheets[i]
 	name := fmt.Sprintf("sheet-%d", s.N)
 	var out []jig.Check
-	if data, ok := file(name + ".dxf"); ok {
+	if data, ok := file(name + ".dxf"); set.Held(i) {
+		out = append(out, held(name, ok))
+	} else if ok {
 		out = append(out, Drawing(data, set, i))
 	} else {
 		out = append(out, missing("dxf", name+".dxf"))

@@ -112,7 +112,7 @@ type Sheet struct {
 
 // SheetFiles names the files of one sheet.
 type SheetFiles struct {
-	DXF    string  `rec:"dxf"`
+	DXF    *string `rec:"dxf"`
 	NC     *string `rec:"nc"`
 	DryRun *string `rec:"dryrun"`
 	Edges  *string `rec:"edges"`
@@ -177,8 +177,8 @@ func FromSet(set post.Set, opt Options) Record {
 	for _, p := range set.Jig.Parts {
 		r.Parts = append(r.Parts, partOf(set, p))
 	}
-	for _, s := range set.Sheets {
-		r.Sheets = append(r.Sheets, sheetOf(set, s))
+	for i := range set.Sheets {
+		r.Sheets = append(r.Sheets, sheetOf(set, i))
 	}
 	for _, c := range set.Checks {
 		r.Checks = append(r.Checks, Check{c.ID, string(c.Verdict), c.Value, c.Limit, c.Unit, c.Text})
@@ -248,20 +248,23 @@ func openingOf(o jig.Opening) Opening {
 	return out
 }
 
-func sheetOf(set post.Set, s post.Sheet) Sheet {
+func sheetOf(set post.Set, i int) Sheet {
+	s := set.Sheets[i]
+	name := func(tail string) *string {
+		v := fmt.Sprintf("sheet-%d%s", s.N, tail)
+		return &v
+	}
 	out := Sheet{
 		N: s.N, Width: s.Width, Height: s.Height, Thickness: set.Material.Thickness, Kerf: set.Material.Kerf,
-		Files: SheetFiles{DXF: fmt.Sprintf("sheet-%d.dxf", s.N)},
 		CutMM: s.CutLen, TravelMM: s.TravelLen, TimeS: s.Time, UsedFraction: s.UsedFraction,
+	}
+	if !set.Held(i) {
+		out.Files.DXF = name(".dxf")
 	}
 	if set.Machine.Process == machine.Shop {
 		return out
 	}
-	name := func(tail string) *string {
-		v := fmt.Sprintf("sheet-%d%s.nc", s.N, tail)
-		return &v
-	}
-	out.Files.NC, out.Files.DryRun, out.Files.Edges = name(""), name("-dryrun"), name("-edges")
+	out.Files.NC, out.Files.DryRun, out.Files.Edges = name(".nc"), name("-dryrun.nc"), name("-edges.nc")
 	if b := s.Bounds; b != (geom.Box{}) && !b.IsEmpty() {
 		out.Bounds = &Bounds{b.Min.X, b.Min.Y, b.Max.X, b.Max.Y}
 	}

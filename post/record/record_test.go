@@ -119,6 +119,8 @@ func TestShopHasNoPrograms(t *testing.T) {
 	set := sample()
 	set.Machine.Process = machine.Shop
 	set.Sheets[0].Bounds = geom.Box{}
+	assert.Contains(t, text(t, set), `"files":{"dxf":null,"nc":null,"dryrun":null,"edges":null},"bounds":null,`, "held back: a fin slot, and no measured thickness")
+	set.Material.Measured = true
 	assert.Contains(t, text(t, set), `"files":{"dxf":"sheet-1.dxf","nc":null,"dryrun":null,"edges":null},"bounds":null,`)
 }
 

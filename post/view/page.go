@@ -210,15 +210,18 @@ var swatches = map[string]string{
 
 func writeSheets(b *bytes.Buffer, sc *scene) {
 	m := sc.set.Material
-	fmt.Fprintf(b, `<section id="sheets" aria-labelledby="sheets-h"><h2 id="sheets-h">Sheets</h2><p>%s, measured %s thick, width of cut %s mm.</p><div class="grid">`+"\n",
-		esc(m.Kind), num(m.Thickness, 2)+" mm", num(m.Kerf, 3))
-	for _, s := range sc.set.Sheets {
+	fmt.Fprintf(b, `<section id="sheets" aria-labelledby="sheets-h"><h2 id="sheets-h">Sheets</h2><p>%s, %s; width of cut %s mm.</p><div class="grid">`+"\n",
+		esc(m.Kind), post.ThicknessOf(m), num(m.Kerf, 3))
+	for i, s := range sc.set.Sheets {
 		fmt.Fprintf(b, `<figure id="sheet%d" class="sheet-fig">`, s.N)
 		newSheetPicture(sc, s).writeTo(b, fmt.Sprintf("sh%d", s.N))
 		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s by %s mm, %d %s, %s %% used.`, s.N, one(s.Width), one(s.Height), len(s.Placed), plural(len(s.Placed), [2]string{"piece", "pieces"}), num(s.UsedFraction*100, 0))
 		if len(s.Path.Ops) > 0 {
 			fmt.Fprintf(b, ` Cut %s m, travel %s m, about %s. Extents x %s to %s, y %s to %s mm.`, num(s.CutLen/1000, 2), num(s.TravelLen/1000, 2), span(s.Time),
 				one(s.Bounds.Min.X), one(s.Bounds.Max.X), one(s.Bounds.Min.Y), one(s.Bounds.Max.Y))
+		}
+		if sc.set.Held(i) {
+			b.WriteString(" Held back until the thickness is measured: fins and slots fit nothing else.")
 		}
 		b.WriteString("</figcaption></figure>\n")
 	}

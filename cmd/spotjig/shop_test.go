@@ -1,0 +1,128 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/jig"
+	"spotjig/post"
+)
+
+// shopJob makes the shop job of testdata with words of its material changed.
+func shopJob(t *testing.T, material string) built {
+	t.Helper()
+	text, err := os.ReadFile("../../testdata/jobs/shop-9ft.yaml")
+	require.NoError(t, err)
+	const sold = "sold: 5 mm"
+	require.Contains(t, string(text), sold)
+	name := filepath.Join(t.TempDir(), "shop.yaml")
+	require.NoError(t, os.WriteFile(name, []byte(strings.Replace(string(text), sold, material, 1)), 0o600))
+	l, err := loadJob(name)
+	require.NoError(t, err)
+	b, err := build(context.Background(), &l, steps{})
+	require.NoError(t, err)
+	require.Empty(t, failures(b.set.Checks))
+	return b
+}
+
+// TestShopOrdersInTwoSteps: without a measured thickness no drawing with a fin or a fin
+// slot is written. What is drawn then is drawn the same once the thickness is known,
+// whatever it turns out to be: it is not cut twice and fits what comes after.
+func TestShopOrdersInTwoSteps(t *testing.T) {
+	first := shopJob(t, "sold: 5 mm")
+	inStep1 := map[string]jig.Part{}
+	for i, s := range first.set.Sheets {
+		_, drawn := first.file(fmt.Sprintf("sheet-%d.dxf", s.N))
+		assert.Equal(t, !first.set.Held(i), drawn, "sheet %d", s.N)
+		for _, on := range s.Placed {
+			p, ok := first.set.Part(on.ID)
+			require.True(t, ok)
+			assert.Equal(t, p.FitsThickness(), first.set.Held(i), p.ID)
+			if !first.set.Held(i) {
+				inStep1[p.ID] = p
+			}
+		}
+	}
+	require.NotEmpty(t, inStep1)
+	require.Less(t, len(inStep1), len(first.set.Jig.Parts))
+	// ISO 7823-1 allows a cast sheet sold as 5 mm to be 4.1 to 5.9 mm thick (0.4 mm and a
+	// tenth of the thickness either way, as restated by makers).
+	for _, thick := range []string{"4.1", "4.85", "5.3", "5.9"} {
+		second := shopJob(t, "sold: 5 mm, thickness: "+thick+" mm")
+		for i, s := range second.set.Sheets {
+			assert.False(t, second.set.Held(i))
+			_, drawn := second.file(fmt.Sprintf("sheet-%d.dxf", s.N))
+			assert.True(t, drawn)
+		}
+		for id, p := range inStep1 {
+			q, ok := second.set.Part(id)
+			require.True(t, ok, id)
+			assert.Equal(t, p.Outline, q.Outline, "%s at %s mm", id, thick)
+			assert.Equal(t, p.Openings, q.Openings, "%s at %s mm", id, thick)
+			assert.Equal(t, placeOf(first.set, id), placeOf(second.set, id))
+		}
+	}
+}
+
+// placeOf is where a part lies, for comparing.
+func placeOf(set post.Set, id string) string {
+	for _, s := range set.Sheets {
+		for _, on := range s.Placed {
+			if on.ID == id {
+				return fmt.Sprint(s.N, on.On)
+			}
+		}
+	}
+	return ""
+}
+
+// TestHeldDrawingIsRefused: a drawing that should wait is found by make's own proof.
+func TestHeldDrawingIsRefused(t *testing.T) {
+	text, err := os.ReadFile("../../testdata/jobs/shop-9ft.yaml")
+	require.NoError(t, err)
+	name := filepath.Join(t.TempDir(), "shop.yaml")
+	require.NoError(t, os.WriteFile(name, text, 0o600))
+	l, err := loadJob(name)
+	require.NoError(t, err)
+	b, err := build(context.Background(), &l, steps{drawn: func(s *post.Set) { s.Material.Measured = true }})
+	require.NoError(t, err)
+	found := failures(b.set.Checks)
+	require.NotEmpty(t, found)
+	assert.Equal(t, "held", found[0].ID)
+	assert.Contains(t, found[0].Text, "nobody has measured")
+}
+
+// TestUnusedStock: what one step takes of a counted stock is not there for the next.
+func TestUnusedStock(t *testing.T) {
+	b := shopJob(t, "sold: 5 mm")
+	sheets := b.set.Sheets
+	require.Len(t, sheets, 2)
+	for _, c := range []struct{ stock, want string }{
+		{"sheets: [{width: 1000, height: 600, count: 2}]", ""},
+		{"sheets: [{width: 1000, height: 600, count: 1}]", "the stock of 1 sheets holds 5 of 21 pieces"},
+		{"sheets: [{width: 1000, height: 600, count: 1}, {width: 900, height: 620}]", ""},
+	} {
+		text, err := os.ReadFile("../../testdata/jobs/shop-9ft.yaml")
+		require.NoError(t, err)
+		const old = "sheets: [{width: 1000, height: 600}]"
+		require.True(t, bytes.Contains(text, []byte(old)))
+		name := filepath.Join(t.TempDir(), "shop.yaml")
+		require.NoError(t, os.WriteFile(name, bytes.Replace(text, []byte(old), []byte(c.stock), 1), 0o600))
+		l, err := loadJob(name)
+		require.NoError(t, err)
+		_, err = build(context.Background(), &l, steps{})
+		if c.want == "" {
+			assert.NoError(t, err, c.stock)
+			continue
+		}
+		assert.ErrorContains(t, err, c.want, c.stock)
+	}
+}
