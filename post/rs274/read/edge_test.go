@@ -213,3 +213,101 @@ func TestDwellUnits(t *testing.T) {
 		}
 	}
 }
+
+// Parameters tied to the state (NIST IR 6556 Table 2): homes, the G92 shift, the
+// system in force and its origins, in the units in force.
+func TestStateByParameters(t *testing.T) {
+	for _, tc := range []struct {
+		name, program string
+		want          read.Point // where the last move leads, machine mm
+	}{
+		{"home of G28", "G0 X#5161 Y#5162 Z#5163\nM2\n", read.Point{11, 12, 13}},
+		{"home of G30", "G0 X#5181 Y#5182 Z#5183\nM2\n", read.Point{21, 22, 23}},
+		{"homes in inches", "G20\nG0 X#5161 Y#5182 Z#5183\nM2\n", read.Point{11, 22, 23}},
+		{"shift", "G0 X10 Y20 Z30\nG92 X3 Y4 Z5\nG53 G0 X#5211 Y#5212 Z#5213\nM2\n", read.Point{7, 16, 25}},
+		{"shift in inches", "G20\nG0 X10 Y20 Z30\nG92 X3 Y4 Z5\nG53 G0 X#5211 Y#5212 Z#5213\nM2\n", read.Point{7 * 25.4, 16 * 25.4, 25 * 25.4}},
+		{"system", "G53 G0 X#5220\nG55\nG53 G0 Y#5220\nM2\n", read.Point{1, 2, 0}},
+		{"origin", "G53 G0 X#5241 Y#5242 Z#5243\nM2\n", read.Point{50, 51, 52}},
+		{"origin in inches", "G20\nG53 G0 X#5241 Y#5242 Z#5243\nM2\n", read.Point{50, 51, 52}},
+		{"origin set here", "G10 L2 P9 X1 Y2 Z3\nG53 G0 X#5381 Y#5382 Z#5383\nM2\n", read.Point{1, 2, 3}},
+	} {
+		r, faults := summed(t, tc.program, func(m *machine.Profile) {
+			m.Home28, m.Home30 = &machine.Axes{X: 11, Y: 12, Z: 13}, &machine.Axes{X: 21, Y: 22, Z: 23}
+			m.Offsets = map[int]machine.Axes{1: {}, 2: {X: 50, Y: 51, Z: 52}}
+		})
+		require.Empty(t, faults, tc.name)
+		moves := motionOf(r)
+		for i, v := range tc.want {
+			assert.InDelta(t, v, moves[len(moves)-1].To[i], 1e-9, tc.name)
+		}
+	}
+	for _, n := range []int{5061, 5066, 5211, 5216, 5220, 5221, 5386} {
+		_, faults := summed(t, fmt.Sprintf("#%d=1\nM2\n", n), nil)
+		require.NotEmpty(t, faults, n)
+		assert.Equal(t, read.ParamReserved, faults[0].Code, n)
+	}
+	for _, n := range []int{5060, 5067, 5210, 5217, 5219, 5387} {
+		_, faults := summed(t, fmt.Sprintf("#%d=1\nM2\n", n), nil)
+		assert.Empty(t, faults, n)
+	}
+}
+
+// In G93 the F word is one over the minutes of the move (NIST IR 6556 section 3.5.19):
+// 13 mm in a sixtieth of a minute are 13 mm/s, along a straight in space, an arc and
+// a helix alike.
+func TestInverseTime(t *testing.T) {
+	for _, tc := range []struct {
+		line string
+		want float64
+	}{
+		{"G1 X3 Y4 Z12 F60", 13}, {"G1 X-3 Y-4 Z-12 F60", 13}, {"G1 Y5 Z-12 F30", 6.5}, {"G1 X2 F60", 2},
+		{"G2 X10 Y0 I5 J0 F60", 5 * math.Pi}, {"G3 X10 Y0 Z4 I5 J0 F60", math.Hypot(5*math.Pi, 4)},
+	} {
+		r, faults := summed(t, "G93\n"+tc.line+"\nM2\n", nil)
+		require.Empty(t, faults, tc.line)
+		assert.InDelta(t, tc.want, motionOf(r)[0].Feed, 1e-9, tc.line)
+	}
+	for _, program := range []string{"G93\nG1 X1\nM2\n", "G93\nG1 X1 F60\nX2\nM2\n"} {
+		_, faults := summed(t, program, nil)
+		require.NotEmpty(t, faults, program)
+		assert.Equal(t, read.InverseMissing, faults[0].Code, program)
+	}
+	_, faults := summed(t, "F60\nG93\nG1 X1 F60\nG94\nX2\nM2\n", nil)
+	require.NotEmpty(t, faults, "the F of G93 is none of G94")
+	assert.Equal(t, read.FeedMissing, faults[0].Code)
+}
+
+// A pecking cycle as section 3.5.16.4 has it: down a peck at the feed, out to R, back
+// to 0.254 mm (0.010 inch) above where it was, but not above R; at the end to R or to
+// where it came from.
+func TestPecks(t *testing.T) {
+	type step struct {
+		kind read.Kind
+		z    float64
+	}
+	for program, want := range map[string][]step{
+		"G99 F60\nG0 Z5\nG83 X1 Z-2.5 R1 Q2\nM2\n":  {{read.Rapid, 5}, {read.Rapid, 5}, {read.Rapid, 1}, {read.Line, -1}, {read.Rapid, 1}, {read.Rapid, -0.746}, {read.Line, -2.5}, {read.Rapid, 1}},
+		"G98 F60\nG0 Z5\nG83 X1 Z0.5 R1 Q0.2\nM2\n": {{read.Rapid, 5}, {read.Rapid, 5}, {read.Rapid, 1}, {read.Line, 0.8}, {read.Rapid, 1}, {read.Rapid, 1}, {read.Line, 0.6}, {read.Rapid, 1}, {read.Rapid, 0.854}, {read.Line, 0.5}, {read.Rapid, 5}},
+		"G98 F60\nG0 Z5\nG81 X1 Z-2 R1\nM2\n":       {{read.Rapid, 5}, {read.Rapid, 5}, {read.Rapid, 1}, {read.Line, -2}, {read.Rapid, 5}},
+		"G99 F60\nG0 Z5\nG85 X1 Z-2 R1\nM2\n":       {{read.Rapid, 5}, {read.Rapid, 5}, {read.Rapid, 1}, {read.Line, -2}, {read.Line, 1}},
+	} {
+		r, faults := summed(t, program, nil)
+		require.Empty(t, faults, program)
+		var got []step
+		for _, e := range motionOf(r) {
+			got = append(got, step{e.Kind, math.Round(e.To[2]*1e6) / 1e6})
+		}
+		assert.Equal(t, want, got, program)
+	}
+}
+
+// M5 ends the beam, whatever stood before, and S alone changes the power.
+func TestTurnAndPower(t *testing.T) {
+	r, faults := summed(t, "M3 S100\nG1 X1 F60\nM4\nX2\nS50\nX3\nM5\nX4\nM2\n", nil)
+	require.Empty(t, faults)
+	var got []string
+	for _, e := range motionOf(r) {
+		got = append(got, fmt.Sprint(e.Turn, e.S))
+	}
+	assert.Equal(t, []string{fmt.Sprint(read.Forward, 100), fmt.Sprint(read.Reverse, 100), fmt.Sprint(read.Reverse, 50), fmt.Sprint(read.Off, 50)}, got)
+}
