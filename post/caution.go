@@ -67,7 +67,7 @@ func unproven(p machine.Profile, m machine.Material) []string {
 // ThicknessOf tells how thick a material is and whether that was measured.
 func ThicknessOf(m machine.Material) string {
 	if !m.Measured {
-		return fmt.Sprintf("%g mm thick as sold, not measured", m.Thickness)
+		return fmt.Sprintf("not measured, %g mm thick as sold", m.Thickness)
 	}
-	return fmt.Sprintf("measured %g mm thick", m.Thickness)
+	return fmt.Sprintf("measured %g mm thick, sold as %g mm", m.Thickness, m.Sold)
 }

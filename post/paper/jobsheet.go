@@ -104,7 +104,7 @@ func (s *sheaf) verdicts(set post.Set) {
 func (s *sheaf) stock(set post.Set) {
 	s.heading("What is cut from what")
 	m := set.Material
-	sheet := fmt.Sprintf("%s, sold as %s mm, %s", capital(clean(m.Kind)), trim(m.Sold, 2), post.ThicknessOf(m))
+	sheet := capital(clean(m.Kind)) + ", " + post.ThicknessOf(m)
 	if set.Machine.Process == machine.Knife {
 		s.para(sheet + ". Blade side up is face up: the lettering is on it. A blade takes no width away.")
 	} else {
