@@ -1,0 +1,261 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/geom"
+	"spotjig/cam/machine"
+	"spotjig/layout"
+)
+
+// Every check of a finished jig is shown a fault just past its limit and a jig just at
+// it: a check that never fails would pass all whole jobs. Figures are elementary geometry.
+
+// named picks a check.
+func named(t *testing.T, cs []Check, id string) Check {
+	t.Helper()
+	for _, c := range cs {
+		if c.ID == id {
+			return c
+		}
+	}
+	require.Fail(t, "no check "+id)
+	return Check{}
+}
+
+// plate is a part of 200 x 100 with a spot hole, a slot, a score and a stroke of lettering.
+func plate() Part {
+	return Part{ID: "H1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 200, Y: 100}}),
+		Openings: []Opening{
+			{ID: "spot", Kind: OpenSpot, C: geom.Point{X: 60, Y: 50}, R: 1.5},
+			{ID: "slot", Kind: OpenSlot, From: geom.Point{X: 100, Y: 50}, To: geom.Point{X: 150, Y: 50}, Width: 3},
+		},
+		Scores:  []geom.Contour{stroke(20, 20, 180, 20)},
+		Letters: []geom.Contour{stroke(30, 80, 34, 88)},
+		Seams:   []geom.Contour{stroke(200, 30, 200, 70)},
+	}
+}
+
+func stroke(x0, y0, x1, y1 float64) geom.Contour {
+	return geom.MustOpen(geom.Vertex{At: geom.Point{X: x0, Y: y0}}, geom.Vertex{At: geom.Point{X: x1, Y: y1}})
+}
+
+// inspector is a designer that knows its limits and nothing else.
+func inspector() *designer {
+	return &designer{rules: rules{t: 5, web: 8, inner: 2.5, jointClear: 20, usableW: 590, usableH: 390, lip: 8, endGap: 14, noseHigh: 40},
+		req: Request{Table: layout.Table{L: 2540, W: 1270}, Material: machine.Material{Density: 1190}}}
+}
+
+func TestValidateFindsEachFault(t *testing.T) {
+	hole := func(x, y float64) func(*Part) {
+		return func(p *Part) { p.Openings[0].C = geom.Point{X: x, Y: y} }
+	}
+	for _, tc := range []struct {
+		name  string
+		spoil func(p *Part)
+		check string // the one that fails; "" when none does
+		value float64
+	}{
+		{"as it is", func(*Part) {}, "", 0},
+		{"a web's width from the edge", hole(9.5, 50), "", 0},
+		{"nearer to the edge", hole(9.49, 50), "web", 7.99},
+		{"a web's width from the slot", hole(89, 50), "", 0},
+		{"nearer to the slot", hole(89.01, 50), "web", 7.99},
+		{"outside its part", hole(-30, 50), "web", 0},
+		{"a notch rounded enough", func(p *Part) { p.Outline = notched(2.5) }, "", 0},
+		{"a notch rounded too tightly", func(p *Part) { p.Outline = notched(2.49) }, "inside-corner", 2.49},
+		{"a sharp notch", func(p *Part) { p.Outline = notched(0) }, "inside-corner", 0},
+		{"a seam 20 mm from the hole", func(p *Part) { p.Seams[0] = stroke(81.5, 30, 81.5, 70) }, "", 0},
+		{"a seam nearer", func(p *Part) { p.Seams[0] = stroke(81.49, 30, 81.49, 70) }, "joint-to-spot", 19.99},
+		{"a seam's end nearer", func(p *Part) { p.Seams[0] = stroke(60, 71.49, 60, 90) }, "joint-to-spot", 19.99},
+		{"a score to the very edge", func(p *Part) { p.Scores[0] = stroke(20, 20, 201, 20) }, "strokes", 1},
+		{"a score from outside", func(p *Part) { p.Scores[0] = stroke(-1, 20, 100, 20) }, "strokes", 1},
+		{"a score across the slot", func(p *Part) { p.Scores[0] = stroke(120, 30, 120, 70) }, "strokes", 1},
+		{"a score beside the slot", func(p *Part) { p.Scores[0] = stroke(90, 52.01, 160, 52.01) }, "", 0},
+		{"a score along the slot", func(p *Part) { p.Scores[0] = stroke(90, 51.99, 160, 51.99) }, "strokes", 1},
+		{"a letter in the hole", func(p *Part) { p.Letters[0] = stroke(59.9, 50, 60.1, 50) }, "strokes", 1},
+		{"two strays", func(p *Part) {
+			p.Letters[0], p.Scores[0] = stroke(59.9, 50, 60.1, 50), stroke(-1, 20, 100, 20)
+		}, "strokes", 2},
+		{"as large as the bed", func(p *Part) { p.Outline = geom.Rect(geom.Box{Max: geom.Point{X: 590, Y: 390}}) }, "", 0},
+		{"as large as the bed, turned", func(p *Part) { p.Outline = geom.Rect(geom.Box{Max: geom.Point{X: 390, Y: 590}}) }, "", 0},
+		{"longer than the bed", func(p *Part) { p.Outline = geom.Rect(geom.Box{Max: geom.Point{X: 590.01, Y: 100}}) }, "fits-bed", -0.01},
+		{"wider than the bed", func(p *Part) { p.Outline = geom.Rect(geom.Box{Max: geom.Point{X: 391, Y: 390.5}}) }, "fits-bed", -0.5},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			p := plate()
+			tc.spoil(&p)
+			// A sound part before and one after it must not hide what is wrong.
+			cs := inspector().Validate([]Part{plate(), p, plate()}, nil)
+			require.Len(t, cs, 5)
+			for _, c := range cs {
+				if c.ID != tc.check {
+					assert.Equal(t, Pass, c.Verdict, "%s: %g: %s", c.ID, c.Value, c.Text)
+					continue
+				}
+				assert.Equal(t, Fail, c.Verdict, c.ID)
+				assert.InDelta(t, tc.value, c.Value, 1e-6, c.ID)
+			}
+		})
+	}
+	bare := Part{ID: "F1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 50, Y: 50}})}
+	for _, c := range inspector().Validate([]Part{bare}, nil) {
+		assert.Equal(t, Pass, c.Verdict, c.ID)
+		assert.False(t, math.IsInf(c.Value, 0), c.ID)
+	}
+}
+
+// notched is the plate's outline with an inside corner of radius r in its upper right.
+func notched(r float64) geom.Contour {
+	v := func(x, y, b float64) geom.Vertex { return geom.Vertex{At: geom.Point{X: x, Y: y}, Bulge: b} }
+	if r == 0 {
+		return geom.MustClosed(v(0, 0, 0), v(200, 0, 0), v(200, 80, 0), v(180, 80, 0), v(180, 100, 0), v(0, 100, 0))
+	}
+	return geom.MustClosed(v(0, 0, 0), v(200, 0, 0), v(200, 80, 0), v(180+r, 80, -(math.Sqrt2-1)), v(180, 80+r, 0), v(180, 100, 0), v(0, 100, 0))
+}
+
+func box(x0, y0, x1, y1 float64) geom.Box {
+	return geom.Box{Min: geom.Point{X: x0, Y: y0}, Max: geom.Point{X: x1, Y: y1}}
+}
+
+func TestOverlapIsFound(t *testing.T) {
+	for _, tc := range []struct {
+		name  string
+		boxes []geom.Box
+		want  Verdict
+		value float64
+	}{
+		{"side by side", []geom.Box{box(8, -100, 108, 100), box(108, -100, 208, 100)}, Pass, 0},
+		{"one in the other by 1 mm", []geom.Box{box(8, -100, 108, 100), box(107, -50, 208, 50)}, Fail, 1},
+		{"up to where the noses are left alone", []geom.Box{box(8, -621, 108, 621)}, Pass, 0},
+		{"at the end nose", []geom.Box{box(7.5, -100, 108, 100)}, Fail, 0.49},
+		{"at the left nose", []geom.Box{box(8, -100, 108, 621.5)}, Fail, 0.49},
+		{"at the right nose", []geom.Box{box(8, -621.5, 108, 100)}, Fail, 0.49},
+	} {
+		tp := &template{}
+		for i, b := range tc.boxes {
+			tp.pieces = append(tp.pieces, &piece{id: fmt.Sprint("H", i+1), box: b})
+		}
+		c := inspector().overlapCheck([]*template{{}, tp})
+		assert.Equal(t, tc.want, c.Verdict, tc.name)
+		assert.InDelta(t, tc.value, c.Value, 1e-9, tc.name)
+	}
+}
+
+func TestMissingFinsAreFound(t *testing.T) {
+	f := func(roles ...string) *template {
+		tp := &template{}
+		for _, r := range roles {
+			tp.fins = append(tp.fins, &fin{role: r})
+		}
+		return tp
+	}
+	whole := f("end fin", "side fin", "end fin", "side fin")
+	for _, tc := range []struct {
+		tp   *template
+		want Verdict
+	}{
+		{whole, Pass}, {f("end fin", "end fin", "side fin"), Fail}, {f("end fin", "side fin", "side fin", "side fin"), Fail},
+		{f("end fin", "end fin", "end fin", "side fin"), Fail}, {f("end fin", "end fin", "side fin", "side fin", "side fin"), Fail}, {f(), Fail},
+	} {
+		assert.Equal(t, tc.want, inspector().finCheck([]*template{whole, tc.tp}).Verdict)
+		assert.Equal(t, tc.want, inspector().finCheck([]*template{tc.tp, whole}).Verdict)
+	}
+}
+
+func TestMissingSpotsAreFound(t *testing.T) {
+	spot := element{mark: "black", kind: layout.Spot, a: geom.Point{X: 100}}
+	line := element{mark: "baulk-line", kind: layout.Line}
+	for n, want := range map[int]Verdict{0: Fail, 1: Pass, 2: Fail} {
+		tp := &template{elements: []element{line, spot}}
+		for range n {
+			tp.covered = append(tp.covered, cover{e: spot})
+		}
+		tp.covered = append(tp.covered, cover{e: line})
+		cs := inspector().spotsCut([]*template{tp})
+		assert.Equal(t, want, named(t, cs, "spots").Verdict, "%d holes", n)
+	}
+}
+
+// Of a length of 100, 10 to 30 and 25 to 60 and 90 to 100 are reached: 60 of 100, and
+// the longest gap is 60 to 90.
+func TestCoverageIsMeasured(t *testing.T) {
+	share, gap := measure([]span{{90, 100}, {10, 30}, {25, 60}}, 100)
+	assert.InDelta(t, 0.6, share, 1e-12)
+	assert.InDelta(t, 30, gap, 1e-12)
+	share, gap = measure([]span{{40, 60}, {45, 50}}, 100)
+	assert.InDelta(t, 0.2, share, 1e-12)
+	assert.InDelta(t, 40, gap, 1e-12)
+	share, gap = measure([]span{{10, 80}}, 100)
+	assert.InDelta(t, 0.7, share, 1e-12)
+	assert.InDelta(t, 20, gap, 1e-12)
+	share, gap = measure(nil, 50)
+	assert.Zero(t, share)
+	assert.InDelta(t, 50, gap, 1e-12)
+}
+
+func TestMissingLettersAndKeysAreTold(t *testing.T) {
+	tp := func(texts ...string) *template {
+		return &template{pieces: []*piece{{id: "H1", unlettered: texts}, {id: "H2"}}}
+	}
+	assert.Equal(t, Pass, inspector().letterCheck([]*template{tp()}).Verdict)
+	assert.Equal(t, Warn, inspector().letterCheck([]*template{tp("HEAD\nmore")}).Verdict)
+	for _, texts := range [][]string{{"H1"}, {"HEAD", "H1"}, {"H1", "HEAD"}} {
+		assert.Equal(t, Fail, inspector().letterCheck([]*template{tp(texts...)}).Verdict, "a piece without its name")
+	}
+	a, b := &piece{id: "H1"}, &piece{id: "H2"}
+	assert.Equal(t, Pass, inspector().keyCheck([]*template{{joints: []*joint{{a: a, b: b}}}}).Verdict)
+	assert.Equal(t, Warn, inspector().keyCheck([]*template{{joints: []*joint{{a: a, b: b}, {a: b, b: a, lettersOnly: true}}}}).Verdict)
+}
+
+// How far a contact stands from a pocket: 200 mm from a corner wanted, 100 at least; 150
+// from the centre string wanted, 75 at least.
+func TestContactsNearPocketsAreTold(t *testing.T) {
+	at := func(x, y float64) *fin { return &fin{role: "side fin", front: geom.Point{X: x, Y: y}} }
+	end := func(y float64) *fin { return &fin{role: "end fin", front: geom.Point{Y: y}} }
+	for _, tc := range []struct {
+		name           string
+		fins           []*fin
+		corner, middle Verdict
+	}{
+		{"clear", []*fin{end(435), end(-435), at(200, 635), at(1120, -635)}, Pass, Pass},
+		{"an end fin a little near", []*fin{end(436), at(600, 635)}, Warn, Pass},
+		{"an end fin on the right near", []*fin{end(-536), at(600, 635)}, Fail, Pass},
+		{"an end fin at the least", []*fin{end(535), at(600, 635)}, Warn, Pass},
+		{"a side fin near the corner", []*fin{end(0), at(199, 635)}, Warn, Pass},
+		{"a side fin at the corner", []*fin{end(0), at(99, 635)}, Fail, Pass},
+		{"a side fin near the middle", []*fin{end(0), at(1121, 635)}, Pass, Warn},
+		{"a side fin at the least", []*fin{end(0), at(1195, 635)}, Pass, Warn},
+		{"a side fin at the middle", []*fin{end(0), at(1196, 635)}, Pass, Fail},
+	} {
+		cs := inspector().contacts([]*template{{fins: tc.fins}})
+		assert.Equal(t, tc.corner, named(t, cs, "contact-corner").Verdict, tc.name)
+		assert.Equal(t, tc.middle, named(t, cs, "contact-middle").Verdict, tc.name)
+	}
+}
+
+// A template of one plain piece, pushed at nose height h: it tips about its inner end
+// when m·g·(reach - centre) < F·h and slides when F > 0.4·m·g, so it must reach 0.4·h,
+// here 16 mm, past its centre.
+func TestTippingTemplatesAreFound(t *testing.T) {
+	for wide, want := range map[float64]Verdict{31.9: Fail, 32.1: Pass, 500: Pass} {
+		b := box(8, -48, 8+wide, 48)
+		tp := &template{pieces: []*piece{{id: "H1", box: b, outline: geom.Rect(b)}}, fins: []*fin{{id: "E1", role: "end fin"}}}
+		c := named(t, inspector().tipping([]*template{tp}, Jig{}), "tip:E1")
+		assert.Equal(t, want, c.Verdict, "%g mm wide", wide)
+		mass := wide * 96 * 5 * 1190e-9
+		assert.InDelta(t, mass*9.81*(wide/2)/40, c.Value, 1e-9)
+		assert.InDelta(t, 0.4*mass*9.81, c.Limit, 1e-9)
+	}
+	// A slot takes its own weight and moves the centre.
+	b := box(0, 0, 200, 100)
+	p := &piece{id: "H1", box: b, outline: geom.Rect(b), openings: []Opening{{Kind: OpenFinger, C: geom.Point{X: 150, Y: 50}, R: 12}}}
+	mass, moment := inspector().mass(&template{pieces: []*piece{p}})
+	assert.InDelta(t, (20000-math.Pi*144)*5*1190e-9, mass, 1e-12)
+	assert.InDelta(t, mass*100, moment, 1e-12)
+}
