@@ -40,11 +40,13 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 )
 
@@ -81,12 +83,14 @@ func main() {
 	}
 }
 
-// mutate does all of it: finds and builds the mutants, tries them, prints the lists.
+// mutate does all of it until it is interrupted; then it reports on what was tried. It finds and builds the mutants, tries them, prints the lists.
 func mutate(o options) error {
 	only, err := regexp.Compile(o.run)
 	if err != nil {
 		return err
 	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
 	tmp, err := os.MkdirTemp("", "mutate")
 	if err != nil {
 		return err
@@ -114,7 +118,7 @@ func mutate(o options) error {
 		second = append(second, s)
 	}
 	for _, p := range pkgs {
-		p.report(p.try(p.choose(only, o), o.own, second))
+		p.report(p.try(ctx, p.choose(only, o), o.own, second))
 	}
 	return nil
 }
@@ -904,10 +908,13 @@ type result struct {
 	by      string
 }
 
-func (p *pkg) try(mutants []mutant, own bool, second []*suite) []result {
+func (p *pkg) try(ctx context.Context, mutants []mutant, own bool, second []*suite) []result {
 	var out []result
 	begun := time.Now()
 	for i, m := range mutants {
+		if ctx.Err() != nil {
+			break
+		}
 		r := result{mutant: m, verdict: notCovered}
 		if own {
 			r.verdict = p.own.try(m)
