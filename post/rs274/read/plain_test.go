@@ -173,6 +173,16 @@ func TestWorkersStop(t *testing.T) {
 	}
 }
 
+// TestWorkersPanic: a fault of the sink's own reaches the caller, and nobody waits for ever.
+func TestWorkersPanic(t *testing.T) {
+	for _, workers := range []int{1, 2, 3} {
+		require.PanicsWithValue(t, "bug", func() {
+			_, _ = read.Run(context.Background(), &endless{"G1 X1\nG1 X2\n", 1 << 20}, read.Options{}.Shared(workers, 8),
+				&refuser{after: 50, do: func() { panic("bug") }})
+		})
+	}
+}
+
 // refuser takes batches up to a number and then does something.
 type refuser struct {
 	calls, after int

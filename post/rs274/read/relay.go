@@ -2,6 +2,7 @@ package read
 
 import (
 	"context"
+	"fmt"
 	"sync"
 	"sync/atomic"
 )
@@ -32,6 +33,9 @@ func (p *program) relay(ctx context.Context) error {
 	}
 	all.Wait()
 	x.batch, x.most, p.workers = newBatch(most), most, 1
+	if bug, ok := l.err.(panicked); ok {
+		panic(bug.value) // where the caller can recover
+	}
 	return l.err
 }
 
@@ -69,7 +73,7 @@ func (l *lane) work(ctx context.Context) {
 		for i, s := range l.sinks {
 			<-before[i]
 			if !l.stop.Load() {
-				l.check(s.Take(b))
+				l.check(guarded(func() error { return s.Take(b) }))
 			}
 			close(done[i])
 		}
@@ -85,6 +89,22 @@ func (l *lane) check(err error) {
 	}
 }
 
+// panicked is a panic on its way from a worker to the caller.
+type panicked struct{ value any }
+
+func (p panicked) Error() string { return fmt.Sprint(p.value) }
+
+// guarded calls f and returns a panic of f as an error: a worker that went away without
+// a word would leave the others waiting.
+func guarded(f func() error) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = panicked{r}
+		}
+	}()
+	return f()
+}
+
 // read reads a stretch into b. It may go to a sink when the channel of before is
 // closed, and that of done is to be closed then; there are none when nothing was read.
 func (l *lane) read(ctx context.Context, b *Batch) (before, done []chan struct{}) {
@@ -95,7 +115,11 @@ func (l *lane) read(ctx context.Context, b *Batch) (before, done []chan struct{}
 	}
 	x := l.p.runs[0]
 	x.batch, x.full = b, false
-	more, err := l.p.fill(ctx)
+	more := false
+	err := guarded(func() (err error) {
+		more, err = l.p.fill(ctx)
+		return err
+	})
 	l.check(err)
 	l.over = !more || l.p.forking || err != nil
 	before, done = l.last, turns(len(l.sinks))
