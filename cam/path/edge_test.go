@@ -276,8 +276,8 @@ func TestKnifeRefusesEachFeedAndHeight(t *testing.T) {
 	require.NoError(t, err)
 }
 
-// A trial's offset and depth are its part's alone, whichever part is cut first: from
-// the pivot back along the heading by its own offset the tip is on the outline.
+// A trial's offset and depth are its part's alone, whichever part is cut first: round a
+// corner of radius 3 the pivot goes on sqrt(9 + d²) with the offset d.
 func TestTrialsAreOfOnePart(t *testing.T) {
 	for _, tried := range []string{"H1", "H2"} {
 		req := knifeSheet(0.45, slab(t, "H1"), slab(t, "H2"))
@@ -291,23 +291,39 @@ func TestTrialsAreOfOnePart(t *testing.T) {
 			if op.Part == tried {
 				d, z = 0.9, -0.5
 			}
-			c := slab(t, op.Part).Outline
-			for _, pl := range req.Sheet.Placed {
-				if pl.ID == op.Part {
-					c = c.Transform(pl.On)
-				}
-			}
-			lines := 0
+			corners := 0
 			for _, m := range op.Moves[op.First:op.Last] {
-				if m.From == m.To || m.IsArc() || m.Length() < 5 {
+				if !m.IsArc() || m.Radius() < 2 {
 					continue
 				}
-				lines++
-				_, off := c.Nearest(m.From.Mid(m.To).Add(m.Tangent(0).Scale(-d)))
-				assert.InDelta(t, 0, off, 1e-9, "%s with %s tried", op.Part, tried)
+				corners++
+				assert.InDelta(t, math.Sqrt(9+d*d), m.Radius(), 1e-9, "%s with %s tried", op.Part, tried)
 				assert.Equal(t, z, m.Z, "%s with %s tried", op.Part, tried)
 			}
-			require.GreaterOrEqual(t, lines, 4)
+			require.GreaterOrEqual(t, corners, 4)
 		}
+	}
+}
+
+// Reach is how far the pivot strays from an outline that it enters at 30 degrees with
+// the blade on its heading, as here: no move of the cut lies further out, and some come
+// more than half as far.
+func TestKnifeReach(t *testing.T) {
+	for _, d := range []float64{0.25, 0.45} {
+		req := knifeSheet(d, slab(t, "H1"))
+		tp, err := path.Knife(req)
+		require.NoError(t, err)
+		c := req.Parts[0].Outline.Transform(req.Sheet.Placed[0].On)
+		far := 0.0
+		op := ops(tp, path.Outline)[0]
+		for _, m := range op.Moves {
+			for f := 0.0; f <= 1; f += 0.25 {
+				if _, away := c.Nearest(m.At(f)); !c.Contains(m.At(f)) {
+					far = math.Max(far, away)
+				}
+			}
+		}
+		assert.LessOrEqual(t, far, req.Reach(), "offset %g", d)
+		assert.Greater(t, far, req.Reach()/2, "offset %g", d)
 	}
 }
