@@ -153,3 +153,43 @@ func TestLongWaysAgainstPasses(t *testing.T) {
 	want := slowTime(d, v, corner, a, motion.LookAhead)
 	assert.InDelta(t, want, p.Finish().Total, 1e-4*want)
 }
+
+// Into an arc and out of it through a turn of 60 degrees, in every plane and both ways
+// round: 5.6851 mm/s, as in TestCorner, at both ends of it.
+func TestCornersAtArcs(t *testing.T) {
+	const r, q, v, a, corner = 30.0, math.Pi / 2, 50.0, 500.0, 5.6851
+	leg := func(d, v0, v1 float64) float64 {
+		return (2*v-v0-v1)/a + (d-(2*v*v-v0*v0-v1*v1)/(2*a))/v
+	}
+	sin, cos := math.Sincos(math.Pi / 3)
+	for axis := range 3 {
+		for _, sign := range []float64{1, -1} {
+			for _, turn := range []float64{1, -1} {
+				p := motion.NewPlanner(motion.Limits{AccelCut: a, Junction: 0.01}, inPlane(axis, -50*cos, turn*50*sin, 0))
+				p.Line(inPlane(axis, 0, 0, 0), v, false)
+				p.Arc(motion.Arc{To: inPlane(axis, r, sign*r, 0), Center: inPlane(axis, 0, sign*r, 0), Axis: axis, Sweep: sign * q}, v, false)
+				p.Line(inPlane(axis, r+turn*50*sin, sign*r+sign*50*cos, 0), v, false)
+				want := leg(50, 0, corner) + leg(r*q, corner, corner) + leg(50, corner, 0)
+				assert.InDelta(t, want, p.Finish().Total, 1e-6, "axis %d sign %g turn %g", axis, sign, turn)
+			}
+		}
+	}
+}
+
+// A rapid's acceleration and a cut's differ: the corner between them goes by the lesser.
+func TestCornerBetweenRapidAndCut(t *testing.T) {
+	// Through a right angle v² = a·dev·s/(1-s), s = sin 45 degrees: 3.4743² at a 500.
+	const corner = 3.4743
+	for _, back := range []bool{false, true} {
+		p := motion.NewPlanner(motion.Limits{AccelCut: 500, AccelRap: 1000, Junction: 0.01, Rapid: 50}, machine.Axes{})
+		if back {
+			p.Line(at(50, 0), 50, false)
+			p.Rapid(at(50, 50), false)
+		} else {
+			p.Rapid(at(50, 0), false)
+			p.Line(at(50, 50), 50, false)
+		}
+		leg := func(a float64) float64 { return (100-corner)/a + (50-(5000-corner*corner)/(2*a))/50 }
+		assert.InDelta(t, leg(500)+leg(1000), p.Finish().Total, 1e-6)
+	}
+}
