@@ -101,3 +101,31 @@ func TestNestNamesTheLargestThatFits(t *testing.T) {
 		assert.InDelta(t, tc.shrt, fit.MaxShort, 1e-9, "%v", tc.stock)
 	}
 }
+
+// One small sheet is there and two pieces would each fit it: the second stays on a
+// larger one, and on none when there is none.
+func TestNestDoesNotUseASmallSheetTwice(t *testing.T) {
+	items := []nest.Item{rect("A", 180, 180), rect("B", 180, 180), rect("C", 180, 180)}
+	large := machine.Stock{Width: 300, Height: 250}
+	for _, tc := range []struct {
+		count int
+		want  []float64
+	}{{1, []float64{210, 300, 300}}, {2, []float64{210, 210, 300}}, {3, []float64{210, 210, 210}}, {0, []float64{210, 210, 210}}} {
+		small := machine.Stock{Width: 210, Height: 200, Count: tc.count}
+		for _, stock := range [][]machine.Stock{{large, small}, {small, large}} {
+			sheets, err := nest.Nest(items, nest.Options{Gap: 4, Margin: 5, Stock: stock})
+			require.NoError(t, err)
+			var got []float64
+			for _, s := range sheets {
+				got = append(got, s.Width)
+			}
+			assert.ElementsMatch(t, tc.want, got, "%d small sheets", tc.count)
+		}
+		if tc.count > 0 && tc.count < 3 {
+			_, err := nest.Nest(items, nest.Options{Gap: 4, Margin: 5, Stock: []machine.Stock{small}})
+			var e *nest.StockError
+			require.ErrorAs(t, err, &e)
+			assert.Equal(t, 3-tc.count, e.Left)
+		}
+	}
+}
