@@ -14,7 +14,7 @@ import (
 )
 
 // shownFaults are planted in what people look at.
-func shownFaults() []planted { return printedFaults() }
+func shownFaults() []planted { return slices.Concat(printedFaults(), pageFaults(), listedFaults()) }
 
 // shownPart has page and papers drawn with one part changed.
 func shownPart(id string, f func(*jig.Part)) steps {
@@ -69,9 +69,9 @@ func printedFaults() []planted {
 		})},
 		{name: "names of two pages exchanged", catch: by, hook: names("A2.2", "A2.3")},
 		{name: "a page's words of another row", catch: by, hook: onPage(6, "245.8 mm left", "498.3 mm left")},
-		{name: "pages in another order", catch: by, hook: kids(func(k []string) []string { k[5], k[6] = k[6], k[5]; return k })},
-		{name: "a page missing", catch: by, hook: kids(func(k []string) []string { return slices.Delete(k, 7, 8) })},
-		{name: "a page twice", catch: by, hook: kids(func(k []string) []string { return slices.Insert(k, 7, k[7]) })},
+		{name: "pages in another order", catch: by, hook: kids("proof.pdf", func(k []string) []string { k[5], k[6] = k[6], k[5]; return k })},
+		{name: "a page missing", catch: by, hook: kids("proof.pdf", func(k []string) []string { return slices.Delete(k, 7, 8) })},
+		{name: "a page twice", catch: by, hook: kids("proof.pdf", func(k []string) []string { return slices.Insert(k, 7, k[7]) })},
 		{name: "a page at 99 %", catch: by, hook: onPage(6, begins, ".99 0 0 .99 0 0 cm\n"+begins)},
 		{name: "a page mirrored", catch: by, hook: onPage(6, begins, "-1 0 0 1 595.28 0 cm\n"+begins)},
 		{name: "a page turned", catch: by, hook: onPage(6, begins, "-1 0 0 -1 595.28 841.89 cm\n"+begins)},
@@ -98,6 +98,91 @@ func printedFaults() []planted {
 	})
 }
 
+// pageFaults are planted in the page and the pictures.
+func pageFaults() []planted {
+	const by = "as-shown"
+	text := func(pattern, with string) steps { return replaceFirst("view.html", pattern, with) }
+	checks := func(f func(*jig.Check)) steps {
+		return steps{shown: func(s *post.Set) { f(&s.Checks[2]) }}
+	}
+	return named("view.html", "quiet", []planted{
+		{name: "a piece 0.1 mm off on the table", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.OnTable.X += 0.1 })},
+		{name: "a piece 0.1 mm off on its sheet", catch: by, hook: steps{shown: func(s *post.Set) {
+			s.Sheets = slices.Clone(s.Sheets)
+			s.Sheets[0].Placed = shifted(s.Sheets[0].Placed)
+		}}},
+		{name: "a hole 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings[0].C.X += 0.1 })},
+		{name: "a hole lost", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings = p.Openings[1:] })},
+		{name: "a score lost", catch: by, hook: shownPart("H1", func(p *jig.Part) { p.Scores = p.Scores[1:] })},
+		{name: "a piece lost", catch: by, hook: text(`<use href="#p3" transform="[^"]*"/>`, "")},
+		{name: "a piece turned", catch: by, hook: text(`(<use href="#p9" transform="translate[^"]*) rotate\(180\)`, "$1")},
+		{name: "growth left out", job: "laser-warm", catch: by, hook: text(` scale\([0-9.]+\)`, "")},
+		{name: "a picture mirrored", catch: by, hook: text(`matrix\(1 0 0 -1 0 0\)`, "matrix(1 0 0 1 0 0)")},
+		{name: "the template not on the table", catch: by, hook: text(`<use class="l-jig" href="#s-jig"/>`, "")},
+		{name: "a mark 0.1 mm off", catch: by, hook: shownMark(0)},
+		{name: "a line 0.1 mm off", catch: by, hook: shownMark(3)},
+		{name: "a mark lost", catch: by, hook: steps{shown: func(s *post.Set) { s.Marks = s.Marks[:len(s.Marks)-1] }}},
+		{name: "a mark's place misstated", catch: by, hook: text(`<td>635\.3 mm`, "<td>653.3 mm")},
+		{name: "a check's verdict changed", catch: by, hook: checks(func(c *jig.Check) { c.Verdict = jig.Warn })},
+		{name: "a check's value changed", catch: by, hook: checks(func(c *jig.Check) { c.Value++ })},
+		{name: "a check left out", catch: by, hook: steps{shown: func(s *post.Set) { s.Checks = s.Checks[1:] }}},
+		{name: "a budget misstated", catch: by, hook: text(`<span class="nums">worst [0-9.]+`, `<span class="nums">worst 0.1`)},
+		{name: "a caution left out", catch: by, hook: steps{shown: func(s *post.Set) { s.Cautions = s.Cautions[1:] }}},
+		{name: "cut order: two cuts exchanged", catch: by, hook: steps{shown: func(s *post.Set) {
+			s.Sheets = slices.Clone(s.Sheets)
+			o := slices.Clone(s.Sheets[0].Path.Ops)
+			o[0], o[len(o)-1] = o[len(o)-1], o[0]
+			s.Sheets[0].Path.Ops = o
+		}}},
+		{name: "cut order: another power", catch: by, hook: text(`(\[2,[0-9]+,[0-9]+,)800,`, "${1}80,")},
+		{name: "cut order: a cut elsewhere", catch: by, hook: text(`(\[2,[^"]*"M)[0-9]`, "${1}9")},
+		{name: "a script from outside", catch: by, hook: text(`</head>`, `<script src="https://example.org/x.js"></script></head>`)},
+		{name: "a script that the policy does not let", catch: by, hook: text(`</body>`, `<script>1</script></body>`)},
+		{name: "a policy that lets more", catch: by, hook: text(`default-src 'none'`, `default-src 'self'`)},
+		{name: "something that loads", catch: by, hook: text(`</main>`, `<img src="https://example.org/x.png"></main>`)},
+		{name: "an event handler", catch: by, hook: text(`<section id="table"`, `<section onclick="x()" id="table"`)},
+		{name: "a link outside", catch: by, hook: text(`href="#main"`, `href="https://example.org/"`)},
+		{name: "table.svg: a piece elsewhere", catch: by, hook: replaceFirst("table.svg", `(<use href="#p3" transform="translate\()4`, "${1}5")},
+		{name: "sheet-2.svg: a piece elsewhere", catch: by, hook: replaceFirst("sheet-2.svg", `(data-part="F1" transform="translate\()5`, "${1}4")},
+	})
+}
+
+// listedFaults are planted in the job sheet.
+func listedFaults() []planted {
+	const by = "as-listed"
+	given := func(f func(*post.Set)) steps {
+		return steps{shown: func(s *post.Set) {
+			s.Sheets, s.Cautions, s.Tape = slices.Clone(s.Sheets), slices.Clone(s.Cautions), slices.Clone(s.Tape)
+			s.Jig.Joints, s.Marks = slices.Clone(s.Jig.Joints), slices.Clone(s.Marks)
+			f(s)
+		}}
+	}
+	return named("job sheet", "quiet", []planted{
+		{name: "another kerf", catch: by, hook: given(func(s *post.Set) { s.Material.Kerf = 0.2 })},
+		{name: "another thickness", catch: by, hook: given(func(s *post.Set) { s.Material.Thickness = 5 })},
+		{name: "another sheet's size", catch: by, hook: given(func(s *post.Set) { s.Sheets[1].Width = 500 })},
+		{name: "another sheet's extents", catch: by, hook: given(func(s *post.Set) { s.Sheets[0].Bounds = s.Sheets[1].Bounds })},
+		{name: "another power", catch: by, hook: given(func(s *post.Set) { s.Material.Cut.Power = 80 })},
+		{name: "another feed", catch: by, hook: given(func(s *post.Set) { s.Material.Score.Feed *= 10 })},
+		{name: "another depth, of a blade", job: "film", catch: by, hook: given(func(s *post.Set) { s.Material.Cut.Depth = -0.35 })},
+		{name: "proven by nobody", catch: by, hook: given(func(s *post.Set) { s.Material.Cut.Proven = "A. N. Other, yesterday" })},
+		{name: "a piece on another sheet", catch: by, hook: given(func(s *post.Set) { s.Sheets[0].Placed, s.Sheets[1].Placed = s.Sheets[1].Placed, s.Sheets[0].Placed })},
+		{name: "a caution lost", catch: by, hook: given(func(s *post.Set) { s.Cautions = slices.Delete(s.Cautions, 1, 2) })},
+		{name: "a caution reworded", catch: by, hook: given(func(s *post.Set) { s.Cautions[0] = "All is well." })},
+		{name: "a check dimension changed", catch: by, hook: shownPart("H4", func(p *jig.Part) { p.Outline = p.Outline.Scaled(1.001) })},
+		{name: "a joint lost", catch: by, hook: given(func(s *post.Set) { s.Jig.Joints = s.Jig.Joints[1:] })},
+		{name: "a row of the tape card lost", catch: by, hook: given(func(s *post.Set) { s.Tape = slices.Delete(s.Tape, 3, 4) })},
+		{name: "a row of the tape card 1 mm off", catch: by, hook: given(func(s *post.Set) { s.Tape[3].EndDist++ })},
+		{name: "a mark's plan 0.1 mm off", catch: by, hook: shownMark(0)},
+		{name: "another table", catch: by, hook: given(func(s *post.Set) { s.Table.L++ })},
+		{name: "a check that failed not counted", catch: by, hook: given(func(s *post.Set) { s.Checks = s.Checks[1:] })},
+		{name: "a page lost", catch: by, hook: kids("job-sheet.pdf", func(k []string) []string { return slices.Delete(k, 2, 3) })},
+		{name: "the last page lost", catch: by, hook: kids("job-sheet.pdf", func(k []string) []string { return k[:len(k)-1] })},
+		{name: "pages exchanged", catch: by, hook: kids("job-sheet.pdf", func(k []string) []string { k[1], k[2] = k[2], k[1]; return k })},
+		{name: "a figure changed in the file", catch: by, hook: editPDF("job-sheet.pdf", func(_ int, s string) string { return strings.Replace(s, "(800) Tj", "(80) Tj", 1) })},
+	})
+}
+
 // shiftY adds to every y of a page's paths.
 func shiftY(s string, by float64) string {
 	line := regexp.MustCompile(`(?m)^(?:-?[0-9.]+ )+[mlc]$`)
@@ -112,10 +197,10 @@ func shiftY(s string, by float64) string {
 }
 
 // kids changes the order of a PDF's pages.
-func kids(f func([]string) []string) steps {
+func kids(file string, f func([]string) []string) steps {
 	re := regexp.MustCompile(`/Kids \[((?:\d+ 0 R )+)\]\n/Count \d+`)
 	return steps{program: func(name string, b []byte) []byte {
-		if name != "proof.pdf" {
+		if name != file {
 			return b
 		}
 		m := re.FindSubmatch(b)

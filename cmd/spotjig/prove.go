@@ -16,7 +16,7 @@ func (b *built) prove(ctx context.Context) error {
 
 // provePictures holds what people look at, as read back, against the set.
 func (b *built) provePictures(o outputOptions) {
-	b.set.Checks = append(b.set.Checks, proof.Shown(b.set, b.file, proof.Printing{Paper: o.paper, Of: o.proofOf})...)
+	b.set.Checks = append(b.set.Checks, proof.Shown(b.set, b.file, proof.Printing{Paper: o.paper, Of: o.proofOf, Pictures: o.svg})...)
 }
 
 // proveRecord reads the record back; it is written last, so that this check is

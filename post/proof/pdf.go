@@ -47,6 +47,7 @@ type stroke struct {
 type paperText struct {
 	at      geom.Point
 	size    float64 // points
+	font    string  // its name in the file
 	text    string
 	clipped bool
 }

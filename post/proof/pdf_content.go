@@ -106,6 +106,8 @@ type content struct {
 	stack   []state
 	args    []float64
 	str     []byte
+	name    []byte
+	font    string
 	size    float64
 	textAt  geom.Point
 	paths   []stroke // the path being made
@@ -133,7 +135,10 @@ func (c *content) run() error {
 		case '(':
 			c.str = tok[1:]
 			continue
-		case '/', '[', ']':
+		case '/':
+			c.name = tok
+			continue
+		case '[', ']':
 			continue
 		}
 		if err := c.operator(string(tok)); err != nil {
@@ -187,10 +192,13 @@ func (c *content) operator(op string) error {
 		c.state.line = c.args[0]
 	case "Tf":
 		c.size = c.args[0]
+		if c.font != string(c.name) {
+			c.font = string(c.name)
+		}
 	case "Td":
 		c.textAt = c.to(c.args)
 	case "Tj":
-		c.page.texts = append(c.page.texts, paperText{c.textAt, c.size, string(c.str), c.state.clipped})
+		c.page.texts = append(c.page.texts, paperText{c.textAt, c.size, c.font, string(c.str), c.state.clipped})
 	default:
 		c.path(op)
 	}

@@ -217,24 +217,29 @@ func boxOf(chain []curve) box {
 // sameFigure compares a stroke, shifted, with a figure: ends and middles of each
 // lie on the other.
 func sameFigure(s stroke, g figure, shift geom.Point) (worst float64, ok bool) {
+	return sameWithin(printTol, s, g, shift)
+}
+
+// sameWithin is sameFigure for another tolerance.
+func sameWithin(tol float64, s stroke, g figure, shift geom.Point) (worst float64, ok bool) {
 	if isWidth(s, inkFine) != g.fine {
 		return 0, false
 	}
-	a := follower{chain: g.chain}
+	a := follower{chain: g.chain, tol: tol}
 	for _, k := range s.chain {
 		for _, q := range [3]geom.Point{k.a, k.at(0.5), k.b} {
 			a.follow(geom.Point{X: q.X + shift.X, Y: q.Y + shift.Y})
 		}
-		if a.worst > printTol {
+		if a.worst > tol {
 			return a.worst, false
 		}
 	}
-	b := follower{chain: s.chain}
+	b := follower{chain: s.chain, tol: tol}
 	for _, k := range g.chain {
 		for _, q := range [3]geom.Point{k.a, k.at(0.5), k.b} {
 			b.follow(geom.Point{X: q.X - shift.X, Y: q.Y - shift.Y})
 		}
-		if b.worst > printTol {
+		if b.worst > tol {
 			return b.worst, false
 		}
 	}
@@ -245,6 +250,7 @@ func sameFigure(s stroke, g figure, shift geom.Point) (worst float64, ok bool) {
 // other: the curve that the last one lay on, or one beside it, is tried first.
 type follower struct {
 	chain []curve
+	tol   float64
 	last  int
 	worst float64
 }
@@ -252,7 +258,7 @@ type follower struct {
 func (f *follower) follow(q geom.Point) {
 	n := len(f.chain)
 	for _, i := range [3]int{f.last, f.last + 1, f.last + n - 1} {
-		if _, d := f.chain[i%n].nearest(q); d <= printTol {
+		if _, d := f.chain[i%n].nearest(q); d <= f.tol {
 			f.last, f.worst = i%n, math.Max(f.worst, d)
 			return
 		}

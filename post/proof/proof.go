@@ -45,11 +45,23 @@ func Run(ctx context.Context, set post.Set, file func(name string) ([]byte, bool
 // Shown proves what people look at: paper proof, job sheet and page, against the
 // set that they were drawn from. They are read side by side.
 func Shown(set post.Set, file func(name string) ([]byte, bool), how Printing) []jig.Check {
-	looks := []struct {
+	type look struct {
 		id, name string
 		at       func([]byte) jig.Check
-	}{
+	}
+	looks := []look{
 		{"as-printed", "proof.pdf", func(data []byte) jig.Check { return AsPrinted(data, set, how) }},
+		{"as-listed", "job-sheet.pdf", func(data []byte) jig.Check { return AsListed(data, set, how) }},
+		{"as-shown", "view.html", func(data []byte) jig.Check { return AsShown("view.html", data, set) }},
+	}
+	pictures := []string{"table.svg"}
+	for _, s := range set.Sheets {
+		pictures = append(pictures, fmt.Sprintf("sheet-%d.svg", s.N))
+	}
+	for _, name := range pictures {
+		if how.Pictures {
+			looks = append(looks, look{"as-shown", name, func(data []byte) jig.Check { return AsShown(name, data, set) }})
+		}
 	}
 	out := make([]jig.Check, len(looks))
 	var all sync.WaitGroup
@@ -154,7 +166,7 @@ func merge(all []jig.Check) []jig.Check {
 		}
 	}
 	for i, c := range out {
-		if n := count[c.ID]; n > 1 && c.Verdict == jig.Pass {
+		if n := count[c.ID]; n > 1 && c.Verdict == jig.Pass && c.ID != "as-shown" {
 			out[i].Text = fmt.Sprintf("%d sheets, the worst: %s", n, c.Text)
 		}
 		if math.IsNaN(c.Value) || math.IsInf(c.Value, 0) {
