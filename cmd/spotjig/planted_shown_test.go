@@ -128,6 +128,7 @@ func pageFaults() []planted {
 		{name: "a check left out", catch: by, hook: steps{shown: func(s *post.Set) { s.Checks = s.Checks[1:] }}},
 		{name: "a budget misstated", catch: by, hook: text(`<span class="nums">worst [0-9.]+`, `<span class="nums">worst 0.1`)},
 		{name: "a caution left out", catch: by, hook: steps{shown: func(s *post.Set) { s.Cautions = s.Cautions[1:] }}},
+		{name: "another kerf", catch: by, hook: steps{shown: func(s *post.Set) { s.Material.Kerf = 0.2 }}},
 		{name: "cut order: two cuts exchanged", catch: by, hook: steps{shown: func(s *post.Set) {
 			s.Sheets = slices.Clone(s.Sheets)
 			o := slices.Clone(s.Sheets[0].Path.Ops)

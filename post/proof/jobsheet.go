@@ -152,16 +152,24 @@ func (l *listing) verdicts() string {
 
 func (l *listing) stock() []string {
 	m := l.set.Material
-	out := []string{"sold as " + figureShown(m.Sold, 2) + " mm, measured " + figureShown(m.Thickness, 2) + " mm"}
+	out := []string{thicknessShown(m)}
 	if l.set.Machine.Process != machine.Knife {
 		out = append(out, "; width of cut at the underside "+figureShown(m.Kerf, 3)+" mm, plus or minus "+figureShown(m.KerfPM, 3))
 	}
 	return out
 }
 
+// thicknessShown says how thick the sheet is and whether that was measured.
+func thicknessShown(m machine.Material) string {
+	if !m.Measured {
+		return "not measured, " + figureShown(m.Thickness, 6) + " mm thick as sold"
+	}
+	return "measured " + figureShown(m.Thickness, 6) + " mm thick, sold as " + figureShown(m.Sold, 6) + " mm"
+}
+
 func (l *listing) sheets() []string {
 	var out []string
-	for _, s := range l.set.Sheets {
+	for i, s := range l.set.Sheets {
 		var pieces []string
 		for _, p := range s.Placed {
 			pieces = append(pieces, paperShown(p.ID))
@@ -169,6 +177,9 @@ func (l *listing) sheets() []string {
 		files, time := fmt.Sprintf("sheet-%d.dxf", s.N), "-"
 		if l.set.Machine.Process != machine.Shop {
 			files, time = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", s.N), lasting(s.Time)
+		}
+		if l.set.Held(i) {
+			files = "none yet: second step"
 		}
 		out = append(out, strconv.Itoa(s.N), figureShown(s.Width, 1)+" x "+figureShown(s.Height, 1), strings.Join(pieces, ", "), figureShown(s.UsedFraction*100, 0)+" %", time, files)
 	}
