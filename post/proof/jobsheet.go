@@ -79,6 +79,7 @@ func (l *listing) read(pages []paperPage, how Printing) error {
 	heading := regexp.MustCompile(`^([0-9]+)  (.+)$`)
 	foot := regexp.MustCompile(`^page ([0-9]+)$`)
 	name, number, bold := "", 0, ""
+	var section strings.Builder
 	for i, p := range pages {
 		if math.Abs(p.width-size.X) > pageTol || math.Abs(p.height-size.Y) > pageTol {
 			return fmt.Errorf("page %d is %.2f x %.2f mm", i+1, p.width, p.height)
@@ -97,18 +98,20 @@ func (l *listing) read(pages []paperPage, how Printing) error {
 				if number++; m[1] != strconv.Itoa(number) {
 					return fmt.Errorf("section %d is numbered %s", number, m[1])
 				}
+				l.sections[name] = section.String()
+				section.Reset()
 				name, bold = m[2], t.font
-				l.sections[name] = ""
 				continue
 			case t.size == sizeCell && t.font == bold && bold != "":
 				continue
 			}
-			l.sections[name] += squeezedBytes(t.text)
+			section.WriteString(squeezedBytes(t.text))
 		}
 		if !numbered {
 			return fmt.Errorf("page %d has no number", i+1)
 		}
 	}
+	l.sections[name] = section.String()
 	return nil
 }
 
@@ -334,11 +337,11 @@ func squeezed(texts ...string) string {
 	for _, t := range texts {
 		for _, r := range t {
 			if !unicode.IsSpace(r) {
-				b.WriteString(cp1252(string(r)))
+				b.WriteRune(r)
 			}
 		}
 	}
-	return b.String()
+	return cp1252(b.String())
 }
 
 // squeezedBytes leaves the spaces out of a text in the paper's encoding.
@@ -357,9 +360,11 @@ func cp1252(s string) string {
 	const high = "€?‚ƒ„…†‡ˆ‰Š‹Œ?Ž??‘’“”•–—˜™š›œ?žŸ"
 	out := make([]byte, 0, len(s))
 	for _, r := range s {
-		switch i := strings.IndexRune(high, r); {
-		case r < 0x80 || r >= 0xA0 && r <= 0xFF:
+		if r < 0x80 || r >= 0xA0 && r <= 0xFF {
 			out = append(out, byte(r))
+			continue
+		}
+		switch i := strings.IndexRune(high, r); {
 		case i >= 0:
 			out = append(out, byte(0x80+len([]rune(high[:i]))))
 		default:
