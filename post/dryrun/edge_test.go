@@ -245,3 +245,14 @@ func TestAnglesAreFolded(t *testing.T) {
 	}
 	assert.Equal(t, [2]read.Point{{1, 2, 3}, {4, 5, 6}}, boxOf(read.Point{4, 2, 6}, read.Point{1, 5, 3}))
 }
+
+// A mode stated behind the words of a move is told when it changes something, and only then.
+func TestModesBehindAMove(t *testing.T) {
+	for line, want := range map[string]int64{
+		"G1 X20 G91": 1, "G1 X20 G90": 0, "G91 G1 X20": 0, "G1 X20 G18": 1, "G1 X20 G17": 0, "G1 X20 G55": 1, "G1 X20 G54": 0,
+		"G1 X20 F1 G93": 1, "G1 X20 G94": 0, "G1 X20 G21": 0, "G1 X20 G20": 1,
+	} {
+		r := judgeText(t, modesLine+"M5 S0\nG0 X10 Y10\nF600\n"+line+"\nM2\n", seedOptions(habit{}))
+		assert.Equal(t, want, found(r, ModeEarly), "%s: %v", line, r.Problems)
+	}
+}

@@ -311,3 +311,76 @@ func TestTurnAndPower(t *testing.T) {
 	}
 	assert.Equal(t, []string{fmt.Sprint(read.Forward, 100), fmt.Sprint(read.Reverse, 100), fmt.Sprint(read.Reverse, 50), fmt.Sprint(read.Off, 50)}, got)
 }
+
+// What is in the language but whose outcome no file can tell is refused by its name,
+// each code by itself, with its own words beside it and nothing said of those.
+func TestRefusedByName(t *testing.T) {
+	for program, want := range map[string]read.Code{
+		"G41 D1\nM2\n": read.CutterComp, "G42 D1\nM2\n": read.CutterComp, "G41\nM2\n": read.CutterComp, "G42\nM2\n": read.CutterComp,
+		"G43 H1\nM2\n": read.ToolLength, "G38.2 X1 F60\nM2\n": read.Probe,
+		"G98 F60\nG84 X1 Z-1 R1 L1\nM2\n": read.CycleRefused, "G98 F60\nG86 X1 Z-1 R1 P1 L1\nM2\n": read.CycleRefused,
+		"G98 F60\nG87 X1 Z-1 R1 I1 J1 K1\nM2\n": read.CycleRefused, "G98 F60\nG88 X1 Z-1 R1 P1 Q1\nM2\n": read.CycleRefused,
+		"M6\nM2\n": read.ToolChange, "M60\nM2\n": read.Pallet,
+		"F-1\nM2\n": read.Negative, "S-1\nM2\n": read.Negative, "T-1\nM2\n": read.Negative,
+		"G43 H-1\nM2\n": read.ToolLength, "G10 L-2 P1 X1\nM2\n": read.Negative, "G41 D-1\nM2\n": read.CutterComp,
+		"T1.5\nM2\n": read.NotInteger, "G10 L2.5 P1 X1\nM2\n": read.NotInteger,
+		"G98 F60\nG81 X1 Z-1\nM2\n": read.MissingWord, "G98 F60\nG81 X1 R1\nM2\n": read.MissingWord, "G98 F60\nG82 X1 Z-1 R1\nM2\n": read.MissingWord,
+		"G98 F60\nG83 X1 Z-1 R1\nM2\n": read.MissingWord, "G98 F60\nG89 X1 Z-1 R1\nM2\n": read.MissingWord,
+		"G98 F60\nG83 X1 Z-1 R1 Q0\nM2\n": read.Negative, "G98 F60\nG82 X1 Z-1 R1 P-1\nM2\n": read.Negative,
+		"G98 F60\nG81 X1 Z-1 R1 L0\nM2\n": read.BadCycle, "G98 F60\nG81 X1 Z2 R1\nM2\n": read.BadCycle,
+		"G0 X1 P1\nM2\n": read.UnusedWord, "G0 X1 I1\nM2\n": read.UnusedWord, "G0 X1 K1\nM2\n": read.UnusedWord, "G1 X1 F60 R1\nM2\n": read.UnusedWord,
+		"G4 P1 Q1\nM2\n": read.UnusedWord, "G40 D1\nM2\n": read.UnusedWord, "G49 H1\nM2\n": read.UnusedWord,
+		"G2 X1 F60\nM2\n": read.NoCenter, "G2 X1 I1 R1 F60\nM2\n": read.RadiusAndCenter, "G2 X1 K1 F60\nM2\n": read.WrongCenterWord,
+		"G2 Z1 I1 F60\nM2\n": read.NoPlaneWord, "G2 X1 I0 J0 F60\nM2\n": read.ZeroRadius, "G2 X2 R0 F60\nM2\n": read.ZeroRadius,
+		"G2 X0 Y0 R1 F60\nM2\n": read.RadiusNoChord, "G2 X2.1 R1 F60\nM2\n": read.RadiusShort,
+		"G92 G1 X1 F60\nM2\n": read.AxisWordsTwice, "G28 G0 X1\nM2\n": read.AxisWordsTwice, "G1\nM2\n": read.NoAxisWord, "G92\nM2\n": read.NoAxisWord,
+		"G53\nM2\n": read.NoAxisWord, "G10 L3 P1 X1\nM2\n": read.BadG10, "G10 L2 P0 X1\nM2\n": read.BadG10, "G10 L2 P10 X1\nM2\n": read.BadG10,
+		"G91\nG53 G0 X1\nM2\n": read.BadG53, "G80\nX1\nM2\n": read.NoMotionMode,
+	} {
+		_, faults := summed(t, program, nil)
+		var codes []read.Code
+		for _, f := range faults {
+			codes = append(codes, f.Code)
+		}
+		require.NotEmpty(t, codes, program)
+		assert.Equal(t, want, codes[0], "%s: %+v", program, faults)
+		if want == read.CutterComp || want == read.CycleRefused || want == read.Probe {
+			assert.NotContains(t, codes, read.UnusedWord, program)
+		}
+	}
+}
+
+// A whole spiral from radius 10 to 12 or from 12 to 10, about 3,-4, lies in the box of
+// the greater, on all four sides.
+func TestSpiralBoxOnEverySide(t *testing.T) {
+	for _, r := range [][2]float64{{10, 12}, {12, 10}} {
+		for _, sweep := range []float64{2 * math.Pi, -2 * math.Pi} {
+			k := read.Curve{Plane: read.XY, Radius: r[0], RadiusTo: r[1], Sweep: sweep, Center: read.Point{3, -4}, From: read.Point{3 + r[0], -4}, To: read.Point{3 + r[1], -4}}
+			box := k.Box()
+			for i, c := range []float64{3, -4} {
+				assert.LessOrEqual(t, box[0][i], c-12)
+				assert.GreaterOrEqual(t, box[1][i], c+12)
+			}
+			for f := 0.0; f <= 1; f += 1.0 / 256 {
+				for i, x := range k.At(f) {
+					assert.True(t, x >= box[0][i]-1e-9 && x <= box[1][i]+1e-9, "%v at %g", r, f)
+				}
+			}
+		}
+	}
+}
+
+// G92.3 brings back what this program set; what another left behind is not known.
+func TestShiftFromBefore(t *testing.T) {
+	unknown := func(m *machine.Profile) { m.ParametersZero = false }
+	_, faults := summed(t, "G92.3\nM2\n", unknown)
+	require.NotEmpty(t, faults)
+	assert.Equal(t, read.ShiftUnknown, faults[0].Code)
+	r, faults := summed(t, "G0 X10\nG92 X3\nG92.2\nG0 X1\nG92.3\nG0 X1\nG92.1\nG92.3\nG0 X1\nM2\n", unknown)
+	require.Empty(t, faults)
+	var got []float64
+	for _, e := range motionOf(r) {
+		got = append(got, e.To[0])
+	}
+	assert.Equal(t, []float64{10, 1, 8, 1}, got)
+}
