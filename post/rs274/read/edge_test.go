@@ -384,3 +384,35 @@ func TestShiftFromBefore(t *testing.T) {
 	}
 	assert.Equal(t, []float64{10, 1, 8, 1}, got)
 }
+
+// Expressions as NIST IR 6556 sections 3.3.2.3 and 3.3.2.4 have them: three ranks, equal
+// ones from left to right, angles in degrees, MOD never negative, FIX down and FUP up.
+func TestExpressionsByHand(t *testing.T) {
+	for text, want := range map[string]float64{
+		"[2+3*4]": 14, "[1 2]": 12, "[2*3+4]": 10, "[[2+3]*4]": 20, "[8-3-2]": 3, "[8/4/2]": 1, "[2**3**2]": 64, "[2*3**2]": 18, "[1+6/3-2*0.5]": 2,
+		"[-7 MOD 3]": 2, "[7 MOD 3]": 1, "[-7 MOD -3]": 2, "[7 MOD -3]": 1, "[-6 MOD 3]": 0,
+		"[1 AND 0]": 0, "[2 AND 3]": 1, "[0 OR 5]": 1, "[0 OR 0]": 0, "[1 XOR 1]": 0, "[0 XOR 2]": 1,
+		"ABS[-3]": 3, "ACOS[0]": 90, "ACOS[-1]": 180, "ACOS[1]": 0, "ASIN[1]": 90, "ASIN[-1]": -90, "ATAN[1]/[-1]": 135, "ATAN[-1]/[0]": -90, "COS[60]": 0.5, "SIN[-30]": -0.5, "TAN[45]": 1,
+		"EXP[0]": 1, "LN[1]": 0, "SQRT[9]": 3, "SQRT[0]": 0, "FIX[2.8]": 2, "FIX[-2.8]": -3, "FUP[2.1]": 3, "FUP[-2.8]": -2, "ROUND[2.4]": 2, "ROUND[-2.6]": -3,
+		"[-2**2]": 4, "[-8**3]": -512, "[4**-1]": 0.25, "[4**0.5]": 2,
+	} {
+		r, faults := summed(t, "G0 X"+text+"\nM2\n", nil)
+		require.Empty(t, faults, text)
+		assert.InDelta(t, want, motionOf(r)[0].To[0], 1e-9, text)
+	}
+	for text, want := range map[string]read.Code{
+		"[1/0]": read.BadValue, "[5 MOD 0]": read.BadValue, "[-2**0.5]": read.BadValue, "SQRT[-1]": read.BadValue, "LN[0]": read.BadValue, "LN[-1]": read.BadValue,
+		"ACOS[1.01]": read.BadValue, "ACOS[-1.01]": read.BadValue, "ASIN[1.01]": read.BadValue, "ASIN[-1.01]": read.BadValue, "ATAN[0]/[0]": read.BadValue,
+		"EXP[1000]": read.BadValue, "[0**-1]": read.BadValue, "EXP[30]": read.NumberTooLarge, "[900000000+900000000]": read.NumberTooLarge, "[100000*100000]": read.NumberTooLarge,
+		"[1+2": read.BadExpression, "SIN 30": read.BadExpression, "ATAN[1]": read.BadExpression, "ATAN[1]/2": read.BadExpression,
+		"#": read.BadNumber, "#0.5": read.ParamRange, "#1.00001": "", "[]": read.BadNumber, "SINH[1]": read.BadExpression, "FOO[1]": read.BadNumber, "--1": read.BadNumber, "1e3": read.BadLetter,
+	} {
+		_, faults := summed(t, "G0 X"+text+"\nM2\n", nil)
+		if want == "" {
+			assert.Empty(t, faults, text)
+			continue
+		}
+		require.NotEmpty(t, faults, text)
+		assert.Equal(t, want, faults[0].Code, "%s: %+v", text, faults[0])
+	}
+}
