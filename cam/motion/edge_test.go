@@ -162,13 +162,15 @@ func TestCornersAtArcs(t *testing.T) {
 		return (2*v-v0-v1)/a + (d-(2*v*v-v0*v0-v1*v1)/(2*a))/v
 	}
 	sin, cos := math.Sincos(math.Pi / 3)
+	s20, c20 := math.Sincos(math.Pi / 9) // so that no direction lies along an axis
 	for axis := range 3 {
 		for _, sign := range []float64{1, -1} {
 			for _, turn := range []float64{1, -1} {
-				p := motion.NewPlanner(motion.Limits{AccelCut: a, Junction: 0.01}, inPlane(axis, -50*cos, turn*50*sin, 0))
-				p.Line(inPlane(axis, 0, 0, 0), v, false)
-				p.Arc(motion.Arc{To: inPlane(axis, r, sign*r, 0), Center: inPlane(axis, 0, sign*r, 0), Axis: axis, Sweep: sign * q}, v, false)
-				p.Line(inPlane(axis, r+turn*50*sin, sign*r+sign*50*cos, 0), v, false)
+				pt := func(u, w float64) machine.Axes { return inPlane(axis, c20*u-s20*w, s20*u+c20*w, 0) }
+				p := motion.NewPlanner(motion.Limits{AccelCut: a, Junction: 0.01}, pt(-50*cos, turn*50*sin))
+				p.Line(pt(0, 0), v, false)
+				p.Arc(motion.Arc{To: pt(r, sign*r), Center: pt(0, sign*r), Axis: axis, Sweep: sign * q}, v, false)
+				p.Line(pt(r+turn*50*sin, sign*r+sign*50*cos), v, false)
 				want := leg(50, 0, corner) + leg(r*q, corner, corner) + leg(50, corner, 0)
 				assert.InDelta(t, want, p.Finish().Total, 1e-6, "axis %d sign %g turn %g", axis, sign, turn)
 			}
