@@ -416,3 +416,38 @@ func TestExpressionsByHand(t *testing.T) {
 		assert.Equal(t, want, faults[0].Code, "%s: %+v", text, faults[0])
 	}
 }
+
+// The origin of a work offset that nobody declared is told once, whichever axis is the
+// first to need it, and not where nothing depends on it.
+func TestOriginsNobodyDeclared(t *testing.T) {
+	unknown := func(m *machine.Profile) { m.Offsets, m.ParametersZero = nil, false }
+	for program, want := range map[string]int{
+		"G0 X1\nM2\n": 1, "G0 Y1\nM2\n": 1, "G0 Z1\nM2\n": 1, "G0 Y1\nX1 Z1\nM2\n": 1, "G1 F60 Z1\nM2\n": 1, "G2 F60 Y1 I0 J0.5\nM2\n": 1,
+		"G28 Y1\nM2\n": 1, "G92 Z0\nM2\n": 1, "G55 G0 X1\nM2\n": 1, "G0 X1\nG55 G0 X1\nM2\n": 2,
+		"G53 G0 X1\nM2\n": 0, "G10 L2 P1 X0 Y0 Z0\nG0 X1 Y1 Z1\nM2\n": 0, "G10 L2 P1 X0\nG0 X1\nM2\n": 0, "G10 L2 P1 X0\nG0 Y1\nM2\n": 1, "G28\nM2\n": 0,
+	} {
+		_, faults := summed(t, program, unknown)
+		n := 0
+		for _, f := range faults {
+			if f.Code == read.OffsetUnknown {
+				n++
+			}
+		}
+		assert.Equal(t, want, n, "%s: %+v", program, faults)
+	}
+}
+
+// Units may change only while nothing was measured in them.
+func TestUnitsChangeBeforeAnythingElse(t *testing.T) {
+	for program, ok := range map[string]bool{
+		"G20\nG0 X1\nM2\n": true, "G0 X1\nG20\nM2\n": false, "G10 L2 P1 X1\nG20\nM2\n": false, "G28\nG20\nM2\n": false, "G92 X1\nG20\nM2\n": false, "G0 X1\nG21\nM2\n": true,
+	} {
+		_, faults := summed(t, program, nil)
+		if ok {
+			assert.Empty(t, faults, program)
+			continue
+		}
+		require.NotEmpty(t, faults, program)
+		assert.Equal(t, read.UnitsChanged, faults[len(faults)-1].Code, program)
+	}
+}
