@@ -259,3 +259,44 @@ func TestTippingTemplatesAreFound(t *testing.T) {
 	assert.InDelta(t, (20000-math.Pi*144)*5*1190e-9, mass, 1e-12)
 	assert.InDelta(t, mass*100, moment, 1e-12)
 }
+
+// The frame of each template on a table that is no rectangle: its y axis runs along the
+// end's nose, its x axis square to that and inwards, and the place at the station lies on
+// the middle line, from the middle of one end to the middle of the other.
+func TestFramesFollowTheTable(t *testing.T) {
+	for _, corners := range [][4][2]float64{
+		{{0, -635}, {2540, -635}, {2540, 635}, {0, 635}},
+		{{3, -636}, {2538, -633}, {2545, 640}, {-4, 631}},
+		{{-6, -630}, {2540, -640}, {2530, 636}, {9, 634}},
+	} {
+		d := inspector()
+		d.req.Table.Corners, d.req.Want.For = corners, "this"
+		d.req.Table.Surveyed = true
+		require.True(t, d.follows())
+		at := func(i int) geom.Point { return geom.Point{X: corners[i][0], Y: corners[i][1]} }
+		head, foot := at(0).Mid(at(3)), at(1).Mid(at(2))
+		for end, nose := range map[string]geom.Vec{"head": at(3).Sub(at(0)).Unit(), "foot": at(1).Sub(at(2)).Unit()} {
+			for _, station := range []float64{100, 700} {
+				m := d.frame(end, station)
+				y, x := m.Turn(geom.Vec{Y: 1}), m.Turn(geom.Vec{X: 1})
+				assert.InDelta(t, 1, y.Dot(nose), 1e-12, "%s %v", end, corners)
+				inwards := foot.Sub(head).Unit()
+				if end == "foot" {
+					inwards = inwards.Scale(-1)
+				}
+				assert.Greater(t, x.Dot(inwards), 0.99, "%s %v", end, corners)
+				mid := geom.Segment{From: head, To: foot}
+				p := m.Apply(geom.Point{X: station})
+				_, off := mid.Nearest(p)
+				assert.InDelta(t, 0, off, 1e-9, "%s %v", end, corners)
+				// The template begins on the nose.
+				from := geom.Segment{From: at(0), To: at(3)}
+				if end == "foot" {
+					from = geom.Segment{From: at(2), To: at(1)}
+				}
+				origin := m.Apply(geom.Point{})
+				assert.InDelta(t, 0, math.Abs(from.To.Sub(from.From).Unit().Cross(origin.Sub(from.From))), 1e-9, "%s %v", end, corners)
+			}
+		}
+	}
+}
