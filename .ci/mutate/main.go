@@ -1,6 +1,10 @@
 // Mutate changes the program in one small way at a time and asks whether a test notices.
 //
-//	go run .ci/mutate/main.go [-seed N] [-n COUNT] [-run REGEXP] ./cam/geom ./cam/path
+//	go run .ci/mutate/main.go [-seed N] [-n COUNT] [-run REGEXP] [-second PACKAGES]
+//		[-secondrun REGEXP] [-own=false] [-short=false] ./cam/geom ./cam/path
+//
+// It needs a shell whose ulimit knows -v, to bound memory. Interrupted, it reports on
+// what was tried. -h says what the flags do.
 //
 // A change is a mutant; one that no test notices has survived: it is harmless, or it
 // shows a hole in the tests. Every mutant of a package is compiled into its tests at
