@@ -256,3 +256,13 @@ func TestModesBehindAMove(t *testing.T) {
 		assert.Equal(t, want, found(r, ModeEarly), "%s: %v", line, r.Problems)
 	}
 }
+
+// A head that stands outside the travel is told at the first move, though that leads back
+// inside; at the limit itself it is not.
+func TestStartOutsideTheTravel(t *testing.T) {
+	for x, want := range map[float64]int64{-10: 1, 0: 0, 600: 0, 601: 1} {
+		opt := seedOptions(habit{})
+		opt.Start = &machine.Axes{X: x, Y: 10}
+		assert.Equal(t, want, found(judgeText(t, modesLine+"G0 X20 Y20\nG0 X30\nM2\n", opt), Travel), "from X%g", x)
+	}
+}
