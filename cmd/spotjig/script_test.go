@@ -15,12 +15,20 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"spotjig/post/goroutine"
 )
 
-// TestMain lets scripts run the program as "spotjig", through the real main.
+// TestMain lets scripts run the program as "spotjig", through the real main, and
+// fails when the tests leave a goroutine behind.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"spotjig": main})
+	testscript.Main(leaveNone{m}, map[string]func(){"spotjig": main, withoutExchange: mainWithoutExchange})
 }
+
+// leaveNone runs tests and looks for goroutines left behind.
+type leaveNone struct{ m *testing.M }
+
+func (l leaveNone) Run() int { return goroutine.Check(l.m, os.Stderr) }
 
 // scriptParams are shared by all scripts: "exits N COMMAND..." holds a command to its
 // exit status, and $TESTDATA is the repository's testdata.

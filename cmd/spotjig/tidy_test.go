@@ -107,8 +107,49 @@ func tidy(files []source) []string {
 		out = append(out, stateFaults(s, packages[s.dir()])...)
 		out = append(out, docFaults(s)...)
 		out = append(out, codeFaults(s)...)
+		out = append(out, startFaults(s, packages[s.dir()])...)
 	}
 	return out
+}
+
+// ---- goroutines
+
+// startFaults holds a package that starts goroutines to look for those left behind when
+// its tests have ended.
+func startFaults(s source, pkg []source) []string {
+	if s.test() {
+		return nil
+	}
+	var out []string
+	ast.Inspect(s.file, func(n ast.Node) bool {
+		starts := false
+		switch n := n.(type) {
+		case *ast.GoStmt:
+			starts = true
+		case *ast.CallExpr:
+			f, ok := n.Fun.(*ast.SelectorExpr)
+			starts = ok && f.Sel.Name == "Go"
+		}
+		if starts && !slices.ContainsFunc(pkg, checksGoroutines) {
+			out = append(out, s.fault(n.Pos(), "starts a goroutine that nobody looks for", "give the package a TestMain that calls goroutine.Check"))
+		}
+		return true
+	})
+	return out
+}
+
+// checksGoroutines reports whether a file is a test's with goroutine.Check in it.
+func checksGoroutines(s source) bool {
+	found := false
+	ast.Inspect(s.file, func(n ast.Node) bool {
+		f, ok := n.(*ast.SelectorExpr)
+		if ok && f.Sel.Name == "Check" {
+			x, ok := f.X.(*ast.Ident)
+			found = found || ok && x.Name == "goroutine" && s.test()
+		}
+		return !found
+	})
+	return found
 }
 
 // ---- rules 1 and 2: imports
@@ -552,6 +593,8 @@ func TestTidyFindsWhatIsPlanted(t *testing.T) {
 		{"layout and job", "layout/a.go", "package layout\nimport _ \"spotjig/layout/job\"\n", []string{"layout/a.go:2: imports"}},
 		{"problem is a leaf", "layout/problem/a.go", "package problem\nimport _ \"spotjig/layout\"\n", []string{"layout/problem/a.go:2: imports"}},
 		{"sideways", "post/paper/a.go", "package paper\nimport _ \"spotjig/post/view\"\n", []string{"post/paper/a.go:2: imports"}},
+		{"goroutine", "cam/path/a.go", "package path\nfunc f() {\n\tgo f()\n}\n", []string{"cam/path/a.go:3: starts a goroutine"}},
+		{"goroutine of a group", "cam/path/a.go", "package path\nfunc f(g interface{ Go(func()) }) {\n\tg.Go(func() {})\n}\n", []string{"cam/path/a.go:3: starts a goroutine"}},
 		{"writer in reader", "post/rs274/read/a_test.go", "package read\nimport _ \"spotjig/post/rs274/write\"\n", []string{"post/rs274/read/a_test.go:2: imports"}},
 		{"reader in writer", "post/rs274/write/a.go", "package write\nimport _ \"spotjig/post/rs274/read\"\n", []string{"post/rs274/write/a.go:2: imports"}},
 		{"dry run knows jigs", "post/dryrun/a.go", "package dryrun\nimport _ \"spotjig/cam/jig\"\n", []string{"post/dryrun/a.go:2: imports"}},
