@@ -29,6 +29,7 @@ const (
 // tally keeps, for every nominal contour and stroke, how far the tool went along
 // it, and at which moves first and last.
 type tally struct {
+	over    float64 // mm that a blade runs on at the end of every pass along a contour
 	rings   []ringTally
 	edges   []edge
 	strokes [3][]float64 // mm, by kind and stroke
@@ -83,6 +84,9 @@ func (t tally) check(s shapes, asked passes, n int) jig.Check {
 	}
 	times := func(along, length float64, kind int, what string) {
 		off, more := along/length-float64(asked[kind]), overlapShare*float64(asked[kind]-1)
+		if kind == kindCut {
+			more += t.over / length * float64(asked[kind])
+		}
 		if off > 0 {
 			off = math.Max(0, off-more)
 		} else if kind != kindCut { // a contour is never less than whole

@@ -70,6 +70,7 @@ func ByTip(p Program, how Blading) []jig.Check {
 	}
 	m := how.Material
 	asked := passes{max(1, m.Cut.Passes), max(1, m.Score.Passes), max(1, m.Letter.Passes)}
+	t.tally.over = how.Knife.Offset + t.slant.length
 	return []jig.Check{stray, whole, t.depth(), t.overrun(whole), t.tally.check(s, asked, sheet.N)}
 }
 
