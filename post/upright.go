@@ -4,8 +4,8 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 )
 
 // UprightPlan is an upright piece seen from above, part frame: its reach along its

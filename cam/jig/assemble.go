@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // parts turns a template's pieces and fins into parts in their own frames.

@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 )
 
 // published is where the marks of pool and snooker belong on a table l by w with

@@ -5,8 +5,8 @@ import (
 	"math"
 	"sort"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // The error budget of a mark.

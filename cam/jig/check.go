@@ -6,8 +6,8 @@ import (
 	"sort"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // checks looks at the finished jig: the validator over every part, how much of

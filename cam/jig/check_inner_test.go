@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // Every check of a finished jig is shown a fault just past its limit and a jig just at

@@ -5,8 +5,8 @@ import (
 	"math"
 	"sort"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // The test piece

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Grid is squares cut and scored at stepped power and feed: the place to look for

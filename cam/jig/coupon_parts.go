@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // square is a plain square, with a hole and a slot for the marker. Its sides

@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 )
 

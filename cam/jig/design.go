@@ -5,9 +5,9 @@ import (
 	"math"
 	"sort"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 )
 

@@ -8,10 +8,10 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 )
 

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // A jig of film or card, for the knife

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // A box folded of card stands where a film jig has a wooden block: a front that

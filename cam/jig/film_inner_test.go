@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // A flap of 0.35 mm polyester (4.5 GPa, a usual value for the film) 60 mm wide at

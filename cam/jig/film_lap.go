@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // lap is one joint of a film jig, template frame: a tab of the joint's owner lies

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // seat is where a block (or box) stands, template frame.

@@ -9,10 +9,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // filmJob is tableJob for the knife, in polyester film of 0.35 mm.

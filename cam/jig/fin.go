@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // fin is one upright piece, template frame: where its front edge stands, which

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Growth dL = alpha·dT·L, by calculator, on 1270 and 2540 mm over 10 K and on 1270

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 )
 
 // Growth of acrylic: 7.0e-5 per kelvin as a round figure (published: 4.0e-5 per

@@ -7,8 +7,8 @@ import (
 	"sort"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Handling: how a jig is lifted, hung, stacked, carried and kept in fins.

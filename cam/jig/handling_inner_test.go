@@ -6,8 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // A plain strip of acrylic, 600 x 96 x 4.85 mm, 1190 kg/m³, 3.2 GPa, on two supports.

@@ -9,9 +9,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 func checkNamed(t *testing.T, j jig.Jig, id string) jig.Check {

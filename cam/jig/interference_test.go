@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 )
 
 // What must touch and what must not, in three dimensions, by the parts' own

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // joint is one seam, template frame. Tails stand on owner and reach into other.

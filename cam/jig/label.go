@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // Heights of lettering, mm.

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // futural is the stroke alphabet; NOTICE-futural.txt travels with it and says

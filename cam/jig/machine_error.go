@@ -3,7 +3,7 @@ package jig
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // What a machine that is not true does to a template.

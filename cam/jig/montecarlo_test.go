@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 )
 
 // The error budget against a table full of imperfect jigs.

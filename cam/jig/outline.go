@@ -4,7 +4,7 @@ import (
 	"math"
 	"sort"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // corner is a polygon vertex with the radius it is rounded by.

@@ -5,7 +5,7 @@ package jig
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // OpeningKind says what an opening is for.

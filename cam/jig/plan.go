@@ -4,8 +4,8 @@ import (
 	"math"
 	"sort"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // member is one straight part of a template: a rectangle that tile may split

@@ -3,7 +3,7 @@ package jig
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // roomCell is the grain on which free room for lettering is looked for, mm.

@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // What changes of single signs and terms showed to be untested.

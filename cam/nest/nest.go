@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // The limits of one call: far above any jig, low enough to stay quick.

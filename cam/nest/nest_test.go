@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // TestMain fixes the seed of the property tests; rapid prints it on failure.

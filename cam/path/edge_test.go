@@ -7,11 +7,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // What changes of single signs and terms showed to be untested. Figures are

@@ -1,6 +1,6 @@
 package path
 
-import "spotjig/cam/geom"
+import "spotjig/layout/geom"
 
 // Stop and Hop open the ordering routine to the tests.
 type (

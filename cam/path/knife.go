@@ -6,10 +6,10 @@ import (
 	"math"
 	"slices"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // ErrKnife is wrapped by every refusal of Knife; the text names the part, the

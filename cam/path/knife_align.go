@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // The blade's heading is unknown when a program begins. Two legs at right angles

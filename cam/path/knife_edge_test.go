@@ -6,10 +6,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // Where a blade may come in: not from outside the sheet, nor through anything kept.

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // A closed cut may begin anywhere. A start is judged by the way the blade gets

@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // contour is one chain the blade's tip follows: nominal, sheet frame. A closed

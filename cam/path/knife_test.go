@@ -11,11 +11,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 var update = flag.Bool("update", false, "rewrite golden files")

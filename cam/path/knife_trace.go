@@ -3,8 +3,8 @@ package path
 import (
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // trace writes one operation: the pivot's moves for a path of the tip.

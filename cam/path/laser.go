@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // Defaults and limits of lead-ins, mm. Lead-ins of 1 to 3 mm in waste and a

@@ -8,11 +8,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 func poly(p ...float64) geom.Contour {

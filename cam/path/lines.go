@@ -3,8 +3,8 @@ package path
 import (
 	"slices"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Drawn is a cut with its middle where it is drawn: no kerf is allowed for, no

@@ -5,9 +5,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // Chains are cut as drawn and in order, once a pass; lengths by hand: two sides of

@@ -3,7 +3,7 @@ package path
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // How the order is found

@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // TestMain fixes the seed of the property tests; rapid prints it on failure.

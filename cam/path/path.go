@@ -3,8 +3,8 @@
 package path
 
 import (
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Layer says what kind of cut an operation is; operations run in this order

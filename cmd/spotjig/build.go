@@ -10,12 +10,12 @@ import (
 	"slices"
 	"sync"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 	"spotjig/post/dryrun"
 	"spotjig/post/dxf"

@@ -8,11 +8,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 	"spotjig/layout/problem"
 	"spotjig/post"
 	"spotjig/post/proof"

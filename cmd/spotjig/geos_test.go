@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // flatStep is how finely curves are flattened for the polygon library, mm.

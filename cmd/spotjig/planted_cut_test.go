@@ -4,11 +4,11 @@ import (
 	"math"
 	"slices"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

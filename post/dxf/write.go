@@ -17,8 +17,8 @@ import (
 	"github.com/yofu/dxf/object"
 	"github.com/yofu/dxf/table"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 )
 
 // Options are what a drawing does not hold itself.

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/post"
 )

@@ -3,8 +3,8 @@ package paper
 import (
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // window carries a frame (table or sheet, y up) to the page (mm, y down):

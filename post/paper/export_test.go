@@ -1,7 +1,7 @@
 package paper
 
 import (
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

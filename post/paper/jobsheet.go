@@ -7,10 +7,10 @@ import (
 	"strconv"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

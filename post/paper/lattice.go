@@ -3,7 +3,7 @@ package paper
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // Where the lattice of a proof lies is free: it is tried at latticeTries places

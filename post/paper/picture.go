@@ -4,9 +4,9 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

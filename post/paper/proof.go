@@ -5,9 +5,9 @@ import (
 	"io"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

@@ -6,9 +6,9 @@ import (
 	"strconv"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // As cut

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
 

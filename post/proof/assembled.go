@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 )
 
 // markTol: an opening lies on its mark to within this, mm: a rounding of the

@@ -3,12 +3,12 @@ package proof
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // A proof that shared its geometry with what it judges would repeat its
 // mistakes. So this package has its own lines and arcs, by centre and angles,
-// and takes from cam/geom the Point and nothing that computes an offset, a
+// and takes from layout/geom the Point and nothing that computes an offset, a
 // centre, a distance or a placement.
 
 // curve is a line from a to b, or an arc about c. An arc may be a full circle.

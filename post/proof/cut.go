@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // AsCut judges what a laser's cutting program, as read back, makes of a sheet:

@@ -8,8 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

@@ -10,7 +10,7 @@ import (
 	"strconv"
 	"strings"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // A page as read back: its tags one by one, and of them the drawn shapes, where

@@ -8,7 +8,7 @@ import (
 	"io"
 	"strconv"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // A PDF as read back: a small reader of what papers hold (pages in order, their

@@ -14,9 +14,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 	"spotjig/post"
 	"spotjig/post/record"
 )

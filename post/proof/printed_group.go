@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strconv"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // group holds the pages of one group against its figures.

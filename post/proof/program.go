@@ -7,7 +7,7 @@ import (
 	"fmt"
 	"strings"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
 

@@ -9,9 +9,9 @@ import (
 	"math"
 	"strconv"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 	"spotjig/post/record"
 )

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"sort"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // edge is one nominal edge on the sheet. All run with the kept side on their

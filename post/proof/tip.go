@@ -3,7 +3,7 @@ package proof
 import (
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // Steps of the blade's simulation.

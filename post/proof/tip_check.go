@@ -5,10 +5,10 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 )
 
 // Limits of the proof by the tip, mm unless said.

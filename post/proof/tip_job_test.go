@@ -12,12 +12,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/post/proof"
 	"spotjig/post/rs274/write"

@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 	"spotjig/post/proof"
 )
 

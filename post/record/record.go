@@ -10,10 +10,10 @@ import (
 	"fmt"
 	"io"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/post"
 )

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // Decimals of a coordinate in markup: thousandths where a test compares shapes,

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // charWidth is the width of an average character over the font size, for

@@ -6,8 +6,8 @@ import (
 	"sort"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 

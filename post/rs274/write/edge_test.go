@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/write"
 )
 

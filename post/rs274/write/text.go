@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // count turns mm into whole counts of the last digit printed. It is the one

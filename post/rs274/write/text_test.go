@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/write"
 )
 

@@ -10,9 +10,9 @@ import (
 	"io"
 	"math"
 
-	"spotjig/cam/geom"
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/geom"
 )
 
 // Kind says which program is written of a toolpath.

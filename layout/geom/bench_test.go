@@ -3,7 +3,7 @@ package geom_test
 import (
 	"testing"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 func BenchmarkOffset(b *testing.B) {

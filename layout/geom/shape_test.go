@@ -10,7 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // TestMain fixes the seed of the property tests; rapid prints it on failure.

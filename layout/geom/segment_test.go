@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // arcAt makes an arc from centre, radius, start and sweep in degrees, split in

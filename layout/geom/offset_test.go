@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // Kerf figures by elementary geometry: k = 0.18, the path runs k/2 outside an

@@ -10,7 +10,7 @@ import (
 
 	"github.com/peterstace/simplefeatures/geom"
 
-	plane "spotjig/cam/geom"
+	plane "spotjig/layout/geom"
 )
 
 // The rounded rectangle 100 x 50 r 10 by elementary geometry: perimeter

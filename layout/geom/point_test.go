@@ -3,7 +3,7 @@ package geom_test
 import (
 	"github.com/stretchr/testify/assert"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 func box(x0, y0, x1, y1 float64) geom.Box {

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/geom"
+	"spotjig/layout/geom"
 )
 
 // What changes of single signs and terms showed to be untested. Figures are
