@@ -2,7 +2,6 @@ package post
 
 import (
 	"math"
-	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
@@ -22,7 +21,7 @@ func (s Set) UprightPlan(p jig.Part) geom.Contour {
 func UprightSpan(p jig.Part) (lo, hi float64) {
 	b := p.Outline.Bounds()
 	lo, hi = b.Min.X, b.Max.X
-	if !strings.HasSuffix(p.Role, "box") {
+	if !p.Role.Box() {
 		return lo, hi
 	}
 	top := math.Inf(-1)

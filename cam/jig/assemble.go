@@ -59,7 +59,7 @@ func (d *designer) plugs(tp *template) []Part {
 			c := geom.Point{X: r, Y: r}
 			at := tp.toTable.Apply(o.C.Add(geom.Vec{X: -r, Y: -r}))
 			id := fmt.Sprintf("%sP%d", tp.letter, len(out)+1)
-			part := Part{ID: id, Template: tp.end, Role: "plug", Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
+			part := Part{ID: id, Template: tp.end, Role: Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
 				OnTable: Pose{X: at.X, Y: at.Y, TurnDeg: tp.toTable.TurnDeg}}
 			part.Openings = []Opening{{ID: o.Mark + "/plug", Kind: OpenSpot, Mark: o.Mark, C: c, R: round3(d.rules.slot / 2)}}
 			part.Letters = d.font.strokes(id, leastHigh, geom.Placement{X: r - d.font.width(id, leastHigh)/2, Y: r / 3})
@@ -87,7 +87,7 @@ func (d *designer) finPart(tp *template, f *fin) Part {
 		part.Text = append(part.Text, text)
 	}
 	write(f.id, high, 4, y)
-	if f.role == "side fin" {
+	if f.role == SideFin {
 		write("PRESS", 2.6, 2.5, d.rules.finTop-6)
 	} else {
 		write("NOSE", 2.6, 2.5, y+8)

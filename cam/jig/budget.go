@@ -71,7 +71,7 @@ func (d *designer) newStage(tp *template) *stage {
 	s := &stage{tp: tp, path: map[*piece][]*joint{}}
 	var ends []*fin
 	for _, f := range tp.fins {
-		if f.role == "end fin" {
+		if f.role == EndFin {
 			ends = append(ends, f)
 		} else {
 			s.sides = append(s.sides, f)

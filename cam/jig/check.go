@@ -59,7 +59,7 @@ func (d *designer) finCheck(all []*template) Check {
 	for _, tp := range all {
 		ends := 0
 		for _, f := range tp.fins {
-			if f.role == "end fin" {
+			if f.role == EndFin {
 				ends++
 			}
 		}
@@ -227,7 +227,7 @@ func (d *designer) contacts(all []*template) []Check {
 	corner, middle := math.Inf(1), math.Inf(1)
 	for _, tp := range all {
 		for _, f := range tp.fins {
-			if f.role == "end fin" {
+			if f.role == EndFin {
 				corner = math.Min(corner, d.req.Table.W/2-math.Abs(f.front.Y))
 				continue
 			}
@@ -280,7 +280,7 @@ func (d *designer) tipping(all []*template, out Jig) []Check {
 		for _, f := range tp.fins {
 			tip, what := endTip, fmt.Sprintf("%.1f N tips the template over its end fin %s, %.1f N slides it", endTip, f.id, slide)
 			limit := slide
-			if f.role == "side fin" {
+			if f.role == SideFin {
 				tip, limit = sideTip, 1.0
 				what = fmt.Sprintf("%.1f N at the nose tips side fin %s while a finger presses with %.0f N on its flat; touching takes under 1 N", sideTip, f.id, pressForce)
 			}

@@ -148,20 +148,20 @@ func TestOverlapIsFound(t *testing.T) {
 }
 
 func TestMissingFinsAreFound(t *testing.T) {
-	f := func(roles ...string) *template {
+	f := func(roles ...Role) *template {
 		tp := &template{}
 		for _, r := range roles {
 			tp.fins = append(tp.fins, &fin{role: r})
 		}
 		return tp
 	}
-	whole := f("end fin", "side fin", "end fin", "side fin")
+	whole := f(EndFin, SideFin, EndFin, SideFin)
 	for _, tc := range []struct {
 		tp   *template
 		want Verdict
 	}{
-		{whole, Pass}, {f("end fin", "end fin", "side fin"), Fail}, {f("end fin", "side fin", "side fin", "side fin"), Fail},
-		{f("end fin", "end fin", "end fin", "side fin"), Fail}, {f("end fin", "end fin", "side fin", "side fin", "side fin"), Fail}, {f(), Fail},
+		{whole, Pass}, {f(EndFin, EndFin, SideFin), Fail}, {f(EndFin, SideFin, SideFin, SideFin), Fail},
+		{f(EndFin, EndFin, EndFin, SideFin), Fail}, {f(EndFin, EndFin, SideFin, SideFin, SideFin), Fail}, {f(), Fail},
 	} {
 		assert.Equal(t, tc.want, inspector().finCheck([]*template{whole, tc.tp}).Verdict)
 		assert.Equal(t, tc.want, inspector().finCheck([]*template{tc.tp, whole}).Verdict)
@@ -216,8 +216,8 @@ func TestMissingLettersAndKeysAreTold(t *testing.T) {
 // How far a contact stands from a pocket: 200 mm from a corner wanted, 100 at least; 150
 // from the centre string wanted, 75 at least.
 func TestContactsNearPocketsAreTold(t *testing.T) {
-	at := func(x, y float64) *fin { return &fin{role: "side fin", front: geom.Point{X: x, Y: y}} }
-	end := func(y float64) *fin { return &fin{role: "end fin", front: geom.Point{Y: y}} }
+	at := func(x, y float64) *fin { return &fin{role: SideFin, front: geom.Point{X: x, Y: y}} }
+	end := func(y float64) *fin { return &fin{role: EndFin, front: geom.Point{Y: y}} }
 	for _, tc := range []struct {
 		name           string
 		fins           []*fin
@@ -245,7 +245,7 @@ func TestContactsNearPocketsAreTold(t *testing.T) {
 func TestTippingTemplatesAreFound(t *testing.T) {
 	for wide, want := range map[float64]Verdict{31.9: Fail, 32.1: Pass, 500: Pass} {
 		b := box(8, -48, 8+wide, 48)
-		tp := &template{pieces: []*piece{{id: "H1", box: b, outline: geom.Rect(b)}}, fins: []*fin{{id: "E1", role: "end fin"}}}
+		tp := &template{pieces: []*piece{{id: "H1", box: b, outline: geom.Rect(b)}}, fins: []*fin{{id: "E1", role: EndFin}}}
 		c := named(t, inspector().tipping([]*template{tp}, Jig{}), "tip:E1")
 		assert.Equal(t, want, c.Verdict, "%g mm wide", wide)
 		mass := wide * 96 * 5 * 1190e-9

@@ -27,10 +27,6 @@ import (
 // line cut twice is wider: two neighbouring pieces share it, and the pieces of a
 // comb are drawn as they come out with the job's kerf.
 
-// CombPiece is the role of the pieces that a comb's lines make: they have no
-// outline cut of their own.
-const CombPiece = "comb piece"
-
 // Coupon is a test piece: its parts, where they lie, and what they were drawn to.
 type Coupon struct {
 	Parts  []Part
@@ -108,15 +104,12 @@ type couponDesign struct {
 	out    Coupon
 }
 
-// edgeRoom is what lead-ins need beside an outline.
-const edgeRoom = leadRoom
-
 // chooseStock takes the sheet of which the machine reaches most, turned when that
 // is more.
 func (c *couponDesign) chooseStock() {
 	p, m := c.req.Machine, c.req.Material
 	at := p.Offsets[1]
-	margin := p.MarginBed + edgeRoom + m.Kerf/2
+	margin := p.MarginBed + EdgeRoom(m.Kerf)
 	best := -1.0
 	for _, s := range m.Sheets {
 		for _, t := range []machine.Stock{s, {Width: s.Height, Height: s.Width, Count: s.Count}} {
@@ -192,7 +185,7 @@ func (c *couponDesign) centred(p *Part, text string, at geom.Point, high, room f
 }
 
 // plate is a rounded rectangle.
-func (c *couponDesign) plate(id, role string, w, h float64) Part {
+func (c *couponDesign) plate(id string, role Role, w, h float64) Part {
 	r := c.rules.plan
 	return Part{ID: id, Role: role, Outline: rounded([]corner{{geom.Point{}, r}, {geom.Point{X: w}, r}, {geom.Point{X: w, Y: h}, r}, {geom.Point{Y: h}, r}})}
 }
@@ -209,7 +202,7 @@ func sides(v ...geom.Point) []geom.Segment {
 // lay puts the blocks on sheets, each as low and then as far left as it goes on the
 // first sheet that has room; the square first, then the largest.
 func (c *couponDesign) lay(blocks []couponBlock) error {
-	gap := c.req.Material.Kerf + 2*edgeRoom
+	gap := 2 * EdgeRoom(c.req.Material.Kerf)
 	room := geom.Box{Min: c.usable.Min.Add(geom.Vec{Y: tickBand}), Max: c.usable.Max.Add(geom.Vec{Y: -tickBand})}
 	sort.SliceStable(blocks, func(i, k int) bool {
 		a, b := blocks[i], blocks[k]

@@ -11,7 +11,7 @@ import (
 // square is a plain square, with a hole and a slot for the marker. Its sides
 // are measured, so cuts start on its corners.
 func (c *couponDesign) square(side float64) couponBlock {
-	p := c.plate("SQUARE", "square", side, side)
+	p := c.plate("SQUARE", Square, side, side)
 	r := c.rules.plan
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: r}, geom.Point{X: side - r})...)
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: side, Y: r}, geom.Point{X: side, Y: side - r})...)
@@ -116,7 +116,7 @@ func (c *couponDesign) ladder(room float64) []couponBlock {
 	var out []couponBlock
 	for first := 0; first < slotCount; first += each {
 		n := min(each, slotCount-first)
-		p := c.plate(fmt.Sprintf("L%d", len(out)+1), "slot ladder", r.web+float64(n)*step, high)
+		p := c.plate(fmt.Sprintf("L%d", len(out)+1), SlotLadder, r.web+float64(n)*step, high)
 		for i := 0; i < n; i++ {
 			width := round3(r.t + slotFirst + slotStep*float64(first+i))
 			x := r.web + most/2 + float64(i)*step
@@ -152,7 +152,7 @@ func (c *couponDesign) sockets(room float64) []couponBlock {
 	for first := 0; first < flankCount; first += each {
 		n := min(each, flankCount-first)
 		w := c.rules.web + float64(n)*step
-		p := Part{ID: fmt.Sprintf("S%d", len(out)+1), Role: "sockets"}
+		p := Part{ID: fmt.Sprintf("S%d", len(out)+1), Role: Sockets}
 		cs := []corner{{geom.Point{}, c.rules.plan}, {geom.Point{X: w}, c.rules.plan}, {geom.Point{X: w, Y: high}, c.rules.plan}}
 		for i := n - 1; i >= 0; i-- { // the upper edge is walked from the right
 			clear := flankStep * float64(first+i)
@@ -195,7 +195,7 @@ func (c *couponDesign) tail() couponBlock {
 	top := c.dovetailWith(flankStep*(flankCount-1), onEdge{w / 2, t, false}, geom.Point{X: w, Y: high}, geom.Vec{X: -1})
 	cs := []corner{{geom.Point{}, r}, {geom.Point{X: w}, r}, {geom.Point{X: w, Y: high}, r}}
 	cs = append(append(cs, top...), corner{geom.Point{Y: high}, r})
-	p := Part{ID: "TAIL", Role: "tail", Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
+	p := Part{ID: "TAIL", Role: Tail, Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
 	c.centred(&p, "TAIL", geom.Point{X: w / 2, Y: 15}, bodyHigh, w-6)
 	c.centred(&p, "LETTERS UP", geom.Point{X: w / 2, Y: 7}, smallHigh, w-6)
 	return c.single(p)
@@ -211,7 +211,7 @@ func (c *couponDesign) tongue() couponBlock {
 		{geom.Point{X: hi, Y: handle}, c.rules.inner}, {geom.Point{X: hi, Y: top}, 1},
 		{geom.Point{X: lo, Y: top}, 1}, {geom.Point{X: lo, Y: handle}, c.rules.inner}, {geom.Point{Y: handle}, r},
 	}
-	p := Part{ID: "TONGUE", Role: "tongue", Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
+	p := Part{ID: "TONGUE", Role: Tongue, Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
 	c.centred(&p, "TONGUE", geom.Point{X: wide / 2, Y: 10}, bodyHigh, wide-6)
 	return c.single(p)
 }

@@ -183,7 +183,7 @@ func (d *designer) template(end string) (*template, error) {
 		}
 		side := station
 		for _, f := range tp.fins {
-			if f.role == "side fin" {
+			if f.role == SideFin {
 				side = f.front.X
 			}
 		}

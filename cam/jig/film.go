@@ -157,9 +157,9 @@ func (f *film) stood(all []*template) []*template {
 	for _, tp := range all {
 		c := *tp
 		for _, s := range f.seatsOf(tp) {
-			role := "end fin"
+			role := EndFin
 			if s.side != 0 {
-				role = "side fin"
+				role = SideFin
 			}
 			c.fins = append(c.fins, &fin{role: role, front: s.at, on: s.p})
 		}
@@ -276,7 +276,7 @@ func (f *film) datums(tp *template, p *piece) []geom.Segment {
 }
 
 // isLegEnd reports whether the piece carries a datum edge.
-func (f *film) isLegEnd(p *piece) bool { return p.role == "leg" && p.box.Min.X < seamTol }
+func (f *film) isLegEnd(p *piece) bool { return p.role == Leg && p.box.Min.X < seamTol }
 
 // openings cuts every element into all pieces that lie under it, both layers of a
 // lap, and notes what stays open through all of them.

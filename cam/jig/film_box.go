@@ -69,13 +69,13 @@ func (f *film) boxes(tp *template) []Part {
 	var out []Part
 	ends, sides := 0, 0
 	for _, s := range f.seatsOf(tp) {
-		id, role := "", ""
+		id, role := "", EndBox
 		if s.side == 0 {
 			ends++
-			id, role = fmt.Sprintf("%sE%d", tp.letter, ends), "end box"
+			id, role = fmt.Sprintf("%sE%d", tp.letter, ends), EndBox
 		} else {
 			sides++
-			id, role = fmt.Sprintf("%sS%d", tp.letter, sides), "side box"
+			id, role = fmt.Sprintf("%sS%d", tp.letter, sides), SideBox
 		}
 		out = append(out, f.box(tp, s, id, role))
 	}
@@ -84,7 +84,7 @@ func (f *film) boxes(tp *template) []Part {
 
 // box draws one box. Its pose is that of the front, where it touches the nose of
 // a true table: part +x along the nose, part +y up.
-func (f *film) box(tp *template, s seat, id, role string) Part {
+func (f *film) box(tp *template, s seat, id string, role Role) Part {
 	n := f.net()
 	p := Part{ID: id, Template: tp.end, Role: role, Outline: f.boxOutline(n), Scale: 1, ScoreDepth: -foldShare * f.rules.t}
 	mid := (n.x0 + n.x1) / 2

@@ -174,7 +174,7 @@ func (f *film) ballast(tp *template) int {
 	n := 0
 	for round := 0; round < 2; round++ {
 		for _, p := range tp.pieces {
-			if p.role == "leg" || round > 0 && n >= ballastMin {
+			if p.role == Leg || round > 0 && n >= ballastMin {
 				continue
 			}
 			if at, _, ok := f.room(tp, p).place(ballastBox, ballastBox, p.box.Center()); ok {

@@ -233,7 +233,7 @@ func TestCardBoxesStandAtTheNoses(t *testing.T) {
 		if !p.OnTable.Upright {
 			continue
 		}
-		n[p.Template+" "+p.Role]++
+		n[p.Template+" "+string(p.Role)]++
 		foot := p.Scores[2] // front to base
 		s, c := math.Sincos(p.OnTable.TurnDeg * math.Pi / 180)
 		mid := foot.Start().Mid(foot.End())

@@ -10,7 +10,8 @@ import (
 // fin is one upright piece, template frame: where its front edge stands, which
 // way it runs in plan, and the slot for its tab.
 type fin struct {
-	id, role         string // "end fin", "side fin"
+	id               string
+	role             Role // EndFin or SideFin
 	front            geom.Point
 	runDeg           float64 // plan direction from the front edge backwards
 	slotFrom, slotTo geom.Point
@@ -107,7 +108,7 @@ func (d *designer) endFin(tp *template, p *piece, v float64, id string) *fin {
 			v = b.Center().Y + math.Copysign(keep+6, v)
 		}
 	}
-	f := &fin{id: id, role: "end fin", front: geom.Point{Y: v}, on: p}
+	f := &fin{id: id, role: EndFin, front: geom.Point{Y: v}, on: p}
 	f.slotFrom = geom.Point{X: endTabFrom - slotFree, Y: v}
 	f.slotTo = geom.Point{X: endTabFrom + endTabLong + slotFree, Y: v}
 	heel := endTabFrom + endTabLong + 2*d.rules.inner + heelStand
@@ -122,7 +123,7 @@ func (d *designer) sideFin(tp *template, p *piece, s float64, id string) *fin {
 	u := d.sideFinAt(tp, p)
 	nose := d.req.Table.W / 2
 	at := func(x float64) geom.Point { return geom.Point{X: u, Y: s * (nose - x)} }
-	f := &fin{id: id, role: "side fin", front: at(0), runDeg: -90 * s, on: p, index: d.sideHeel()}
+	f := &fin{id: id, role: SideFin, front: at(0), runDeg: -90 * s, on: p, index: d.sideHeel()}
 	if f.runDeg < 0 {
 		f.runDeg += 360
 	}

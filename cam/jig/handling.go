@@ -162,11 +162,11 @@ func (d *designer) spareFins(tp *template) []Part {
 	if !d.req.Want.SpareFins {
 		return nil
 	}
-	of := map[string]int{}
+	of := map[Role]int{}
 	for _, f := range tp.fins {
 		of[f.role]++
 	}
-	next := map[string]int{}
+	next := map[Role]int{}
 	var out []Part
 	for _, f := range tp.fins {
 		next[f.role]++
@@ -245,7 +245,7 @@ func (d *designer) sagCheck(parts []Part) (Check, bool) {
 	}
 	most, at, share := 0.0, "", 0.0
 	for _, p := range parts {
-		if p.OnTable.Upright || p.Role == "plug" {
+		if !p.Lies() {
 			continue
 		}
 		b := p.Outline.Bounds()

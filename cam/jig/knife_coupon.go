@@ -8,9 +8,6 @@ import (
 	"spotjig/layout/geom"
 )
 
-// TrialPiece is the role of a blade coupon's parts.
-const TrialPiece = "coupon"
-
 // KnifeTrial is a coupon's part that is cut with an offset or a depth of its own.
 type KnifeTrial struct {
 	Part   string

@@ -20,7 +20,7 @@ const (
 // scores draws the centre line, the check ticks and the side fins' scales.
 func (d *designer) scores(tp *template) {
 	for _, f := range tp.fins {
-		if f.role == "side fin" {
+		if f.role == SideFin {
 			d.scale(tp, f)
 		}
 		f.on.busy = append(f.on.busy, d.footprint(f))
@@ -39,7 +39,7 @@ func (d *designer) scores(tp *template) {
 func (d *designer) footprint(f *fin) geom.Box {
 	m := geom.Placement{X: f.front.X, Y: f.front.Y, TurnDeg: f.runDeg}
 	long := f.outline.Bounds().Max.X
-	if f.role == "side fin" {
+	if f.role == SideFin {
 		long += d.rules.sideTravel
 	}
 	return geom.EmptyBox().Include(m.Apply(geom.Point{X: 0, Y: -d.rules.t / 2})).Include(m.Apply(geom.Point{X: long, Y: d.rules.t / 2})).Grow(1)
@@ -154,7 +154,7 @@ func (d *designer) about(tp *template, p *piece) []string {
 		serve = "THIS TABLE ONLY"
 	}
 	out := []string{
-		strings.ToUpper(tp.end + " template " + p.role),
+		strings.ToUpper(tp.end + " template " + string(p.role)),
 		strings.ToUpper(strings.Join(d.req.Games, " + ")),
 		fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W),
 		serve,

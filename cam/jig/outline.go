@@ -128,12 +128,12 @@ func (d *designer) heldEdges(tp *template, p *piece) []geom.Segment {
 func (d *designer) referenceEdge(tp *template, p *piece) geom.Segment {
 	b := p.box
 	switch p.role {
-	case "leg", "rail":
+	case Leg, Rail:
 		if b.Center().Y < 0 {
 			return geom.Segment{From: b.Min, To: geom.Point{X: b.Max.X, Y: b.Min.Y}}
 		}
 		return geom.Segment{From: b.Max, To: geom.Point{X: b.Min.X, Y: b.Max.Y}}
-	case "spine":
+	case Spine:
 		return geom.Segment{From: b.Min, To: geom.Point{X: b.Max.X, Y: b.Min.Y}}
 	}
 	return geom.Segment{From: geom.Point{X: b.Max.X, Y: b.Min.Y}, To: b.Max}

@@ -88,12 +88,51 @@ type Pose struct {
 // Plan returns the placement of a flat part, part frame to table frame.
 func (p Pose) Plan() geom.Placement { return geom.Placement{X: p.X, Y: p.Y, TurnDeg: p.TurnDeg} }
 
+// Role says what a part is for; it is lettered on the piece and kept in the record.
+type Role string
+
+// The roles of a template's parts. Flat: a pad or a crosspiece with its arms, legs and
+// rails along the table, a wing or the spine on the centre line. Upright: fins, or the
+// boxes that card folds in their stead. A plug drops into a sticker's hole.
+const (
+	Pad        Role = "pad"
+	Crosspiece Role = "crosspiece"
+	Arm        Role = "arm"
+	Leg        Role = "leg"
+	Rail       Role = "rail"
+	Wing       Role = "wing"
+	Spine      Role = "spine"
+	EndFin     Role = "end fin"
+	SideFin    Role = "side fin"
+	EndBox     Role = "end box"
+	SideBox    Role = "side box"
+	Plug       Role = "plug"
+)
+
+// The roles of a test piece's parts. The pieces that a comb's lines make have no
+// outline cut of their own.
+const (
+	Square     Role = "square"
+	SlotLadder Role = "slot ladder"
+	Sockets    Role = "sockets"
+	Tail       Role = "tail"
+	Tongue     Role = "tongue"
+	CombPiece  Role = "comb piece"
+	TrialPiece Role = "coupon" // of a blade
+)
+
+// Box tells a box of folded card.
+func (r Role) Box() bool { return r == EndBox || r == SideBox }
+
+// Side tells what touches a side nose.
+func (r Role) Side() bool { return r == SideFin || r == SideBox }
+
 // Part is one piece cut from sheet. Its frame: face up, origin at the lower
 // left of its outline's box.
 type Part struct {
 	ID       string // e.g. "H2"; unique in the jig
 	Template string // "head" or "foot"
-	Role     string // "pad", "arm", "leg", "spine", "end fin", "side fin", "plug"
+	Role     Role
 	Outline  geom.Contour
 	Openings []Opening
 	Scores   []geom.Contour // open chains: fold, registration and scale lines
@@ -111,6 +150,10 @@ type Part struct {
 	// and socket edges, part frame.
 	Seams []geom.Contour
 }
+
+// Lies reports whether the part lies on the cloth and is laid by hand: no fin or box,
+// no plug.
+func (p Part) Lies() bool { return !p.OnTable.Upright && p.Role != Plug }
 
 // FitsThickness reports whether the part's shape follows the thickness of the sheet: a
 // fin, or a plate with a slot for one.

@@ -11,13 +11,13 @@ import (
 // member is one straight part of a template: a rectangle that tile may split
 // into pieces, template frame.
 type member struct {
-	role string // "crosspiece", "arm", "pad", "leg", "spine", "wing"
+	role Role
 	box  geom.Box
 }
 
 // block is a member that lies across the centre line.
 type block struct {
-	role string
+	role Role
 	box  geom.Box
 	full bool // reaches both side noses: carries side fins and legs
 }
@@ -60,7 +60,7 @@ func (d *designer) crosspieces(tp *template, across []element) []block {
 	half := d.req.Table.W/2 - d.rules.endGap
 	if len(across) == 0 {
 		u := d.sideStation(tp)
-		return []block{{"crosspiece", geom.Box{Min: geom.Point{X: u[0], Y: -half}, Max: geom.Point{X: u[1], Y: half}}, true}}
+		return []block{{Crosspiece, geom.Box{Min: geom.Point{X: u[0], Y: -half}, Max: geom.Point{X: u[1], Y: half}}, true}}
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].a.X < across[j].a.X })
 	limit := math.Max(d.rules.usableW, d.rules.usableH)
@@ -71,7 +71,7 @@ func (d *designer) crosspieces(tp *template, across []element) []block {
 		if grow := memberWidth - b.Width(); grow > 0 {
 			b.Max.X += grow
 		}
-		out = append(out, block{"crosspiece", b, true})
+		out = append(out, block{Crosspiece, b, true})
 	}
 	for _, e := range across[1:] {
 		if e.a.X-lo > math.Min(limit-2*d.lineEdge(), 260) {
@@ -129,7 +129,7 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 			w.Min.X -= grow / 2
 			w.Max.X += grow / 2
 		}
-		wings = append(wings, block{"wing", w, false})
+		wings = append(wings, block{Wing, w, false})
 	}
 	wings = mergeBlocks(wings, 40)
 	for _, w := range wings {
@@ -144,7 +144,7 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 			continue
 		}
 		pad := w
-		pad.role = "pad"
+		pad.role = Pad
 		pad.box.Min.X = math.Min(pad.box.Min.X, blocks[on].box.Min.X)
 		pad.box.Max.X = math.Max(pad.box.Max.X, blocks[on].box.Max.X)
 		blocks = append(blocks, pad)
@@ -195,11 +195,11 @@ func (d *designer) addMembers(tp *template, blocks []block, rails []element) {
 	for _, b := range blocks {
 		pad, onPad := pads.on(b.box)
 		switch {
-		case b.role == "wing":
-			tp.members = append(tp.members, member{"wing", d.clearOfLeg(b.box, tp.leg)})
+		case b.role == Wing:
+			tp.members = append(tp.members, member{Wing, d.clearOfLeg(b.box, tp.leg)})
 			centre = append(centre, tp.members[len(tp.members)-1].box)
 		case b.full && !onPad:
-			tp.members = append(tp.members, member{"crosspiece", b.box})
+			tp.members = append(tp.members, member{Crosspiece, b.box})
 			centre = append(centre, b.box)
 		case b.full:
 			tp.members = append(tp.members, d.padAndArms(pad, b.box)...)
@@ -246,7 +246,7 @@ func (p padSet) on(cross geom.Box) (geom.Box, bool) {
 func (d *designer) padsFor(blocks []block, leg span) padSet {
 	var out padSet
 	for _, b := range blocks {
-		if b.role != "pad" {
+		if b.role != Pad {
 			continue
 		}
 		if b.box.Max.Y > leg.lo-12 {
@@ -290,14 +290,14 @@ func (d *designer) legPlace(rails []element) span {
 // padAndArms splits a crosspiece that carries a pad: the pad in the middle, an
 // arm on each side of it.
 func (d *designer) padAndArms(pad, cross geom.Box) []member {
-	out := []member{{"pad", pad}}
+	out := []member{{Pad, pad}}
 	if cross.Max.Y-pad.Max.Y < 60 {
 		out[0].box.Max.Y, out[0].box.Min.Y = cross.Max.Y, cross.Min.Y
 		return out
 	}
 	right := geom.Box{Min: cross.Min, Max: geom.Point{X: cross.Max.X, Y: pad.Min.Y}}
 	left := geom.Box{Min: geom.Point{X: cross.Min.X, Y: pad.Max.Y}, Max: cross.Max}
-	return append(out, member{"arm", right}, member{"arm", left})
+	return append(out, member{Arm, right}, member{Arm, left})
 }
 
 // addLegs runs a leg each side from the end nose inwards, between all that lies
@@ -340,9 +340,9 @@ func (d *designer) addLegs(tp *template, blocks []block, centre []geom.Box) {
 
 // legPair adds a leg on each side; away from the nose it is a rail.
 func (d *designer) legPair(tp *template, from, to float64) {
-	role := "rail"
+	role := Rail
 	if from == d.rules.lip {
-		role = "leg"
+		role = Leg
 	}
 	for _, s := range []float64{-1, 1} {
 		b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * tp.leg.lo}).Include(geom.Point{X: to, Y: s * tp.leg.hi})
@@ -367,7 +367,7 @@ func (d *designer) addSpine(tp *template, centre []geom.Box) {
 	seg := func(from, to float64) {
 		half := d.spineWidth(tp, from, to) / 2
 		b := geom.Box{Min: geom.Point{X: from, Y: -half}, Max: geom.Point{X: to, Y: half}}
-		tp.members = append(tp.members, member{"spine", b})
+		tp.members = append(tp.members, member{Spine, b})
 	}
 	if lo < centre[0].Min.X-20 {
 		seg(d.rules.lip, centre[0].Min.X)

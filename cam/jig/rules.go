@@ -40,7 +40,7 @@ const (
 	webMin       = 8.0  // or 1.5 t
 	webCard      = 12.0 // in card
 	bedMargin    = 5.0  // kept free a side inside stock and travel unless the machine says otherwise
-	leadRoom     = 3.0  // kept for lead-ins a side
+	leadRoom     = 3.0  // kept for lead-ins a side; see EdgeRoom
 	jointToSpot  = 20.0
 	planCorner   = 3.0
 	slotLongest  = 110.0
@@ -111,6 +111,11 @@ func noseRange(req Request) (lo, hi float64) {
 	return math.Min(lo, 36), math.Max(hi, 38)
 }
 
+// EdgeRoom is the room that every outline keeps around it on a sheet, mm: its lead-in,
+// and the half of the kerf that lies outside it. Pieces are sized for it, sheets are
+// laid out with it, and cam/path's leads reach no further.
+func EdgeRoom(kerf float64) float64 { return leadRoom + kerf/2 }
+
 // usable is the largest piece that fits stock and travel with margin, kerf and
 // lead-ins, mm.
 func usable(req Request) (w, h float64) {
@@ -118,7 +123,7 @@ func usable(req Request) (w, h float64) {
 	if m := req.Machine.MarginBed; m > 0 {
 		margin = m
 	}
-	off := 2*margin + req.Material.Kerf + 2*leadRoom
+	off := 2 * (margin + EdgeRoom(req.Material.Kerf))
 	w, h = req.Machine.Max.X-req.Machine.Min.X, req.Machine.Max.Y-req.Machine.Min.Y
 	if req.Machine.Process == machine.Shop {
 		w, h = math.Inf(1), math.Inf(1)

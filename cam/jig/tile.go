@@ -10,7 +10,8 @@ import (
 
 // piece is one flat part while it is being designed, template frame.
 type piece struct {
-	id, role   string
+	id         string
+	role       Role
 	member     int
 	box        geom.Box // shoulder to shoulder; tails stand out of it
 	outline    geom.Contour
@@ -203,10 +204,10 @@ func (d *designer) cutCost(tp *template, i, k int, q float64) float64 {
 			return math.Inf(1)
 		}
 	}
-	if k == 1 && (m.role == "crosspiece" || m.role == "arm") && d.req.Table.W/2-math.Abs(q) < d.sideFinRoom() {
+	if k == 1 && (m.role == Crosspiece || m.role == Arm) && d.req.Table.W/2-math.Abs(q) < d.sideFinRoom() {
 		return math.Inf(1)
 	}
-	if k == 0 && m.role == "leg" && q < d.rules.lip+endFinRoom {
+	if k == 0 && m.role == Leg && q < d.rules.lip+endFinRoom {
 		return math.Inf(1)
 	}
 	for _, e := range tp.elements {

@@ -305,6 +305,16 @@ func TestTrialsAreOfOnePart(t *testing.T) {
 	}
 }
 
+// The room that a sheet keeps round an outline holds the lead-in that is cut unless
+// another is asked for, whatever the kerf: a longer lead, or less room, is found here.
+func TestLeadInsFitTheRoomKept(t *testing.T) {
+	for _, kerf := range []float64{0, 0.1, 0.18, 0.5} {
+		r := path.Request{Material: machine.Material{Kerf: kerf}}
+		assert.Less(t, r.Reach(), jig.EdgeRoom(kerf), "kerf %g", kerf)
+		assert.Greater(t, r.Reach()+2, jig.EdgeRoom(kerf), "kerf %g: no more is wasted than that", kerf)
+	}
+}
+
 // Reach is how far the pivot strays from an outline that it enters at 30 degrees with
 // the blade on its heading, as here: no move of the cut lies further out, and some come
 // more than half as far.

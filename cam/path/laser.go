@@ -40,8 +40,8 @@ type Request struct {
 }
 
 // Reach returns how far the middle of the cut may stray from an outline: half a
-// kerf and the lead-in at 45 degrees. Two outlines need twice this and a web
-// between them, an outline and the edge of the stock once.
+// kerf and the lead-in at 45 degrees. With the lead-in left at its default it is less
+// than jig.EdgeRoom, with which sheets are laid out.
 func (r Request) Reach() float64 {
 	return r.Material.Kerf/2 + r.lead()*math.Sqrt2/2
 }

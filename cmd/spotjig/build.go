@@ -170,10 +170,6 @@ func layoutChecks(l *loaded) []jig.Check {
 	return out
 }
 
-// edgeRoom is the room kept beside an outline for its lead-in, mm; the jig
-// keeps the same when it sizes its pieces.
-const edgeRoom = 3.0
-
 // layOut nests the parts, spare fins included, on sheets.
 func layOut(set *post.Set) error {
 	var steps [2][]nest.Item
@@ -186,8 +182,8 @@ func layOut(set *post.Set) error {
 	}
 	opt := nest.Options{
 		Stock:  set.Material.Sheets,
-		Margin: set.Machine.MarginBed + edgeRoom + set.Material.Kerf/2,
-		Gap:    set.Material.Kerf + 2*edgeRoom,
+		Margin: set.Machine.MarginBed + jig.EdgeRoom(set.Material.Kerf),
+		Gap:    2 * jig.EdgeRoom(set.Material.Kerf),
 	}
 	if set.Machine.Process != machine.Shop {
 		at := set.Machine.Offsets[1]

@@ -101,7 +101,7 @@ func plate(w, h float64, tail bool) geom.Contour {
 
 func demoJig() jig.Jig {
 	const baulk, d, w = 2540 * 29 / 140.5, 1270.0 / 6, 3.1
-	part := func(id, tmpl, role string, o geom.Contour, at jig.Pose) jig.Part {
+	part := func(id, tmpl string, role jig.Role, o geom.Contour, at jig.Pose) jig.Part {
 		return jig.Part{ID: id, Template: tmpl, Role: role, Outline: o, OnTable: at, Scale: 1, Text: []string{id + " " + tmpl},
 			Letters: jig.Lettering(id+" "+tmpl, geom.Point{X: 8, Y: 8}, 7)}
 	}
@@ -164,7 +164,7 @@ func demoJig() jig.Jig {
 		{"HS1", "head", "side fin", jig.Pose{X: 548, Y: 635, TurnDeg: 270, Upright: true}}, {"HS2", "head", "side fin", jig.Pose{X: 548, Y: -635, TurnDeg: 90, Upright: true}},
 		{"FE1", "foot", "end fin", jig.Pose{X: 2540, Y: 390, TurnDeg: 180, Upright: true}}, {"FE2", "foot", "end fin", jig.Pose{X: 2540, Y: -390, TurnDeg: 180, Upright: true}}}
 	for _, f := range fins {
-		p := part(f.id, f.tmpl, f.role, fin, f.at)
+		p := part(f.id, f.tmpl, jig.Role(f.role), fin, f.at)
 		p.Letters = jig.Lettering(f.id, geom.Point{X: 6, Y: 20}, 6)
 		j.Parts = append(j.Parts, p)
 	}

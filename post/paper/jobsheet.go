@@ -367,7 +367,7 @@ func (s *sheaf) dimensions(set post.Set) {
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
 	for _, p := range set.Jig.Parts {
 		b := p.Outline.Bounds()
-		rows = append(rows, []string{clean(p.ID), clean(p.Role), trim(math.Max(b.Width(), b.Height()), 2), "", trim(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
+		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), trim(math.Max(b.Width(), b.Height()), 2), "", trim(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
 	}
 	s.table([]float64{9, 12, 13, 13, 13, 13, 15, 13}, rows)
 	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")

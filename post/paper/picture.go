@@ -2,7 +2,6 @@ package paper
 
 import (
 	"math"
-	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -88,7 +87,7 @@ func (p plan) pose(set post.Set, part jig.Part) geom.Placement {
 func (p plan) shows(part jig.Part) bool {
 	for _, t := range p.templates {
 		if t == part.Template {
-			return part.Role != "plug"
+			return part.Role != jig.Plug
 		}
 	}
 	return false
@@ -136,7 +135,7 @@ func (s *sheaf) drawContact(set post.Set, p jig.Part, m geom.Placement, w window
 	k := 3 / w.scale // 3 mm on the page
 	side, tail := out.Left().Scale(k*0.5), at.Add(out.Scale(k))
 	grey := 0
-	if strings.HasPrefix(p.Role, "side") {
+	if p.Role.Side() {
 		grey = 255
 	}
 	s.fill(grey, 0.25, w, geom.MustClosed(geom.Vertex{At: at}, geom.Vertex{At: tail.Add(side)}, geom.Vertex{At: tail.Add(side.Scale(-1))}))

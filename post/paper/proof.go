@@ -136,7 +136,7 @@ func templateGroups(set post.Set, size paperSize) []group {
 }
 
 // loose reports whether a part does not lie flat in its template.
-func loose(p jig.Part) bool { return p.OnTable.Upright || p.Role == "plug" }
+func loose(p jig.Part) bool { return !p.Lies() }
 
 func shapeOf(p jig.Part, m geom.Placement) shape {
 	s := shape{name: clean(p.ID), edges: []geom.Contour{p.Outline.Transform(m)}, at: m.Apply(p.Outline.Bounds().Center())}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
@@ -49,7 +48,7 @@ func hasFins(set post.Set) bool {
 
 func hasBoxes(set post.Set) bool {
 	for _, p := range set.Jig.Parts {
-		if strings.HasSuffix(p.Role, "box") {
+		if p.Role.Box() {
 			return true
 		}
 	}

@@ -242,7 +242,7 @@ func (l *listing) dimensions() []string {
 				ticks = d
 			}
 		}
-		out = append(out, paperShown(p.ID), paperShown(p.Role), figureShown(math.Max(w, h), 2), figureShown(math.Min(w, h), 2), ticks)
+		out = append(out, paperShown(p.ID), paperShown(string(p.Role)), figureShown(math.Max(w, h), 2), figureShown(math.Min(w, h), 2), ticks)
 	}
 	return out
 }

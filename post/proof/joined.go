@@ -205,7 +205,7 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 		x, y := q.X-f.OnTable.X, q.Y-f.OnTable.Y
 		j.off(math.Abs(x*sin-y*cos), "%s beside its slot in %s", f.ID, p.ID)
 	}
-	if f.Role == "end fin" {
+	if f.Role == jig.EndFin {
 		j.lip(p, f)
 	}
 }

@@ -330,7 +330,7 @@ func (p *printing) groups() []figures {
 			out = append(out, figures{title: part.Template + " template"})
 		}
 		g, to := &out[slices.Index(order, part.Template)], onTable(part)
-		if part.OnTable.Upright || part.Role == "plug" {
+		if !part.Lies() {
 			g, to = &rest, mover{k: 1, cos: 1}
 		}
 		g.part(part, to)

@@ -202,7 +202,7 @@ func (v *shown) onTable() error {
 	}
 	for i, p := range v.set.Jig.Parts {
 		t, ok := at[fmt.Sprintf("#p%d", i)]
-		flat := !p.OnTable.Upright && p.Role != "plug"
+		flat := p.Lies()
 		if ok != flat || flat && !sits(t, geom.Placement{X: p.OnTable.X, Y: p.OnTable.Y, TurnDeg: p.OnTable.TurnDeg}, 1) {
 			return fmt.Errorf("%s does not lie on the table where it goes", p.ID)
 		}

@@ -207,7 +207,7 @@ func markOf(m layout.Mark) Mark {
 
 func partOf(set post.Set, p jig.Part) Part {
 	out := Part{
-		ID: p.ID, Template: p.Template, Role: p.Role, Scale: p.Scale,
+		ID: p.ID, Template: p.Template, Role: string(p.Role), Scale: p.Scale,
 		Outline: []Vertex{}, Openings: []Opening{},
 		OnTable: OnTable{p.OnTable.X, p.OnTable.Y, p.OnTable.Z, p.OnTable.TurnDeg, p.OnTable.Upright},
 	}

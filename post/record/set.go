@@ -93,7 +93,7 @@ func (m Mark) mark() (layout.Mark, error) {
 
 func (p Part) part() (jig.Part, error) {
 	out := jig.Part{
-		ID: p.ID, Template: p.Template, Role: p.Role, Scale: p.Scale,
+		ID: p.ID, Template: p.Template, Role: jig.Role(p.Role), Scale: p.Scale,
 		OnTable: jig.Pose{X: p.OnTable.X, Y: p.OnTable.Y, Z: p.OnTable.Z, TurnDeg: p.OnTable.TurnDeg, Upright: p.OnTable.Upright},
 	}
 	if !(p.Scale > 0.9 && p.Scale < 1.1) {

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/geom"
 	"spotjig/post"
@@ -131,7 +132,7 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 		}
 	}
 	for i, p := range sc.set.Jig.Parts {
-		if p.Role == "plug" {
+		if p.Role == jig.Plug {
 			continue
 		}
 		at := p.OnTable.Plan().Apply(p.Outline.Bounds().Center())

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"sort"
-	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -92,7 +91,7 @@ func (sc *scene) writePart(b *bytes.Buffer, i int, p jig.Part) {
 	for _, o := range p.Openings {
 		edges = append(edges, o.Contour())
 	}
-	fmt.Fprintf(b, `<g id="p%d" class="part" data-part="%s"><title>%s</title>`, i, esc(p.ID), esc(p.ID+", "+p.Template+" template, "+p.Role))
+	fmt.Fprintf(b, `<g id="p%d" class="part" data-part="%s"><title>%s</title>`, i, esc(p.ID), esc(p.ID+", "+p.Template+" template, "+string(p.Role)))
 	fmt.Fprintf(b, `<path class="body" fill-rule="evenodd" d="%s"/>`, pathData(edges...))
 	if len(p.Scores) > 0 {
 		fmt.Fprintf(b, `<path class="score" d="%s"/>`, pathData(p.Scores...))
@@ -247,7 +246,7 @@ func middle(m layout.Mark) geom.Point {
 func (sc *scene) writeJig(b *bytes.Buffer) {
 	b.WriteString(`<g id="s-jig">`)
 	for i, p := range sc.set.Jig.Parts {
-		if p.OnTable.Upright || p.Role == "plug" {
+		if !p.Lies() {
 			continue
 		}
 		fmt.Fprintf(b, `<use href="#p%d" transform="%s"/>`, i, turned(p.OnTable.Plan()))
@@ -255,7 +254,7 @@ func (sc *scene) writeJig(b *bytes.Buffer) {
 	for i, p := range sc.set.Jig.Parts {
 		if p.OnTable.Upright {
 			fmt.Fprintf(b, `<path id="u%d" class="fin" data-part="%s" d="%s"><title>%s</title></path>`,
-				i, esc(p.ID), pathData(sc.finPlan(p)), esc(p.ID+", "+p.Role+", upright"))
+				i, esc(p.ID), pathData(sc.finPlan(p)), esc(p.ID+", "+string(p.Role)+", upright"))
 		}
 	}
 	b.WriteString("</g>\n" + `<g id="s-contacts">`)
@@ -281,7 +280,7 @@ func (sc *scene) writeContact(b *bytes.Buffer, p jig.Part) {
 	side := out.Left().Scale(k * 0.6)
 	tail := at.Add(out.Scale(k * 1.3))
 	class := "touch"
-	if strings.HasPrefix(p.Role, "side") {
+	if p.Role.Side() {
 		class += " slide"
 	}
 	tri := geom.MustClosed(geom.Vertex{At: at}, geom.Vertex{At: tail.Add(side)}, geom.Vertex{At: tail.Add(side.Scale(-1))})
