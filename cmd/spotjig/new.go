@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	_ "embed" // the commented job file travels in the program
 	"errors"
 	"fmt"
@@ -9,7 +10,6 @@ import (
 	"io/fs"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"text/template"
 
@@ -32,7 +32,9 @@ type newOptions struct {
 	width    string
 	games    string // joined by commas
 	machine  string
-	terminal bool // a person sits at the input and can be asked
+	baulk    string // the choice of baulk line
+	measured bool   // stated to be measured nose to nose
+	terminal bool   // a person sits at the input and can be asked
 }
 
 func newNewCmd(run func(newOptions) error) *cobra.Command {
@@ -128,24 +130,31 @@ func newJob(o newOptions) (string, error) {
 		return "", problem.Problem{Field: "machine", Code: "M001", Msg: fmt.Sprintf("unknown built-in machine %q; %s", o.machine, problem.DidYouMean(o.machine, machineNames())),
 			Help: `"spotjig list machines" shows them`}
 	}
-	kind, sold := "cast acrylic", "5 mm"
+	sold := or(o.size, "9 ft pool")
+	if sold == job.OtherSize {
+		sold = ""
+	}
+	kind, sheet := "cast acrylic", "5 mm"
 	if profile.Process == machine.Knife {
-		kind, sold = "polyester film", "0.35 mm"
+		kind, sheet = "polyester film", "0.35 mm"
 	}
 	var games []string
 	for _, g := range strings.FieldsFunc(or(o.games, "pool"), func(r rune) bool { return r == ',' || r == ' ' }) {
-		games = append(games, quoteYAML(g))
+		games = append(games, job.Quote(g))
 	}
 	values := map[string]string{
-		"Name":       quoteYAML(or(o.size, "9 ft pool") + " table"),
-		"Size":       quoteYAML(or(o.size, "9 ft pool")),
+		"Name":       job.Quote(strings.TrimSpace(sold + " table")),
+		"Size":       sizeLine(sold),
 		"Length":     sideLine("length", o.length, "2541 mm"),
 		"Width":      sideLine("width", o.width, "1269.5 mm"),
+		"Measured":   measuredLine(o.measured),
+		"Baulk":      or(o.baulk, "scaled"),
+		"BaulkPad":   strings.Repeat(" ", max(0, 18-len(or(o.baulk, "scaled")))),
 		"Games":      strings.Join(games, ", "),
 		"Machine":    profile.Name,
 		"MachinePad": strings.Repeat(" ", max(0, 23-len(profile.Name))),
 		"Kind":       kind,
-		"Sold":       sold,
+		"Sold":       sheet,
 	}
 	var b strings.Builder
 	if err := template.Must(template.New("job").Option("missingkey=error").Parse(newYAML)).Execute(&b, values); err != nil {
@@ -172,23 +181,30 @@ func withoutPlace(err error) error {
 	return out.Err()
 }
 
+// sizeLine is the line of the table's name, commented out when it has none.
+func sizeLine(sold string) string {
+	if sold == "" {
+		return "  # size: 9 ft pool             # as sold; \"spotjig list games\" shows the sizes known"
+	}
+	return fmt.Sprintf("  %-30s# as sold; \"spotjig list games\" shows the sizes known", "size: "+job.Quote(sold))
+}
+
+// measuredLine is the line that states how the sides were measured, commented out when
+// nobody said so.
+func measuredLine(stated bool) string {
+	line := "measured: nose-to-nose      # say so when the size is also a nominal or slate size"
+	if stated {
+		return "  " + line
+	}
+	return "  # " + line
+}
+
 // sideLine is the line of a length, commented out when it is not measured yet.
 func sideLine(key, value, example string) string {
 	if value == "" {
 		return fmt.Sprintf("  # %-28s# measure it, then remove the mark in front", key+": "+example)
 	}
-	return fmt.Sprintf("  %-30s# cushion nose to cushion nose", key+": "+quoteYAML(value))
-}
-
-// quoteYAML writes a text so that YAML reads it back whatever is in it.
-func quoteYAML(s string) string {
-	if s != "" && strings.Trim(s, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 .-/") == "" && strings.Trim(s, " ") == s && s[0] != '-' {
-		return s
-	}
-	if strings.ContainsFunc(s, func(r rune) bool { return !strconv.IsPrint(r) }) {
-		return strconv.QuoteToASCII(s) // refused when it is read
-	}
-	return "'" + strings.ReplaceAll(s, "'", "''") + "'"
+	return fmt.Sprintf("  %-30s# cushion nose to cushion nose", key+": "+job.Quote(value))
 }
 
 // or is the value, or the other when there is none.
@@ -208,73 +224,136 @@ func machineNames() []string {
 	return out
 }
 
-// question is one line asked of a person.
-type question struct {
-	text, def string
-	into      *string
-	check     func(string) error
+// interview asks a person for what a new job needs, one line a question, on out. An
+// answer is judged at once and asked for again until it can be used; an empty line,
+// and the end of the input, take what stands in brackets.
+type interview struct {
+	in  *bufio.Reader
+	out io.Writer
+	end bool  // of the input
+	err error // of reading or printing, the first
 }
 
-// asksMax: how often a question is repeated before the default stands.
-const asksMax = 3
+// answersMax bounds what is read of a person's answers, bytes.
+const answersMax = 64 << 10
 
-// askNew asks for table, games and machine. An empty line takes the default, and so
-// does the end of the input.
+// askNew asks for table, games and machine.
 func askNew(o *newOptions, in io.Reader, out io.Writer) error {
-	length := func(s string) error { _, err := job.ParseLength(s); return err }
-	r := bufio.NewReader(io.LimitReader(in, 64<<10))
-	for _, q := range []question{
-		{"Table as sold", "9 ft pool", &o.size, nil},
-		{"Length of the playing surface, cushion nose to cushion nose", "", &o.length, length},
-		{"Width of the playing surface, cushion nose to cushion nose", "", &o.width, length},
-		{"Games, joined by commas", "pool", &o.games, knownGames},
-		{"Machine", "laser-600x400", &o.machine, func(s string) error {
-			if _, ok := machine.Lookup(s); !ok {
-				return errors.New("known: " + strings.Join(machineNames(), ", "))
+	iv := &interview{in: bufio.NewReader(io.LimitReader(in, answersMax)), out: out}
+	a := job.Answers{}
+	a.Size = iv.ask("Table as sold, or \"other\"", "9 ft pool", job.SizeAnswer)
+	iv.surface(&a)
+	a.Games = iv.ask("Games, joined by commas", "pool", func(s string) (string, error) { return strings.ToLower(s), knownGames(s) })
+	if take, why := a.BaulkLine(); take != "" {
+		iv.say(why)
+		a.Baulk = iv.ask("Baulk line: head-string, scaled, fifth or both", take, job.BaulkAnswer)
+	}
+	o.machine = iv.ask("Machine", "laser-600x400", func(s string) (string, error) {
+		if _, ok := machine.Lookup(s); !ok {
+			return s, fmt.Errorf("unknown built-in machine; %s", problem.DidYouMean(s, machineNames()))
+		}
+		return s, nil
+	})
+	o.size, o.length, o.width, o.games, o.baulk, o.measured = a.Size, a.Length, a.Width, a.Games, a.Baulk, a.Measured
+	return iv.err
+}
+
+// surface asks for length and width until the two can be a playing surface's.
+func (iv *interview) surface(a *job.Answers) {
+	for again := true; !iv.done(); {
+		if again {
+			a.Length = iv.ask("Length, nose to nose; a bare number is mm", a.Length, job.SideAnswer)
+			a.Width = iv.ask("Width, nose to nose; a bare number is mm", a.Width, job.SideAnswer)
+		}
+		again = true
+		fault, doubt := a.Surface()
+		switch {
+		case fault == nil && doubt == nil:
+			return
+		case fault != nil && a.Swapped():
+			iv.say(sayWhy(*fault))
+			if iv.yes("Exchange the two", true) {
+				a.Length, a.Width, again = a.Width, a.Length, false
 			}
-			return nil
-		}},
-	} {
-		if err := q.ask(r, out); err != nil {
-			return err
+		case fault != nil && fault.Code != "J013":
+			iv.say(sayWhy(*fault))
+		default:
+			if fault == nil {
+				fault = doubt
+			}
+			iv.say(sayWhy(*fault))
+			if iv.yes("Were both measured between the cushion noses, at nose height", false) {
+				a.Measured = true
+				return
+			}
+			a.Length, a.Width = "", "" // not measured: the file says so
 		}
 	}
-	return nil
 }
 
-// ask prints one question and reads its answer.
-func (q question) ask(in *bufio.Reader, out io.Writer) error {
-	def := or(q.def, "not measured yet")
-	for range asksMax {
-		if _, err := fmt.Fprintf(out, "%s [%s]: ", q.text, def); err != nil {
-			return err
+// done tells whether nobody answers any more.
+func (iv *interview) done() bool { return iv.end || iv.err != nil }
+
+// say prints a text, each line of it set in by two blanks and wrapped.
+func (iv *interview) say(text string) {
+	var b bytes.Buffer
+	for line := range strings.Lines(text) {
+		wrap(&b, "  ", strings.TrimSpace(line))
+	}
+	if _, err := iv.out.Write(b.Bytes()); iv.err == nil {
+		iv.err = err
+	}
+}
+
+// yes asks for a yes or no.
+func (iv *interview) yes(text string, def bool) bool {
+	word := map[bool]string{true: "yes", false: "no"}
+	got := iv.ask(text+"?", word[def], func(s string) (string, error) {
+		switch strings.ToLower(s) {
+		case "y", "yes":
+			return "yes", nil
+		case "n", "no":
+			return "no", nil
 		}
-		line, err := in.ReadString('\n')
-		if err != nil && !errors.Is(err, io.EOF) {
-			return fmt.Errorf("read answer: %w", err)
+		return "", errors.New("answer yes or no")
+	})
+	return got == "yes"
+}
+
+// ask prints one question and returns the answer as take makes it, def when there is
+// none. What take refuses is asked again.
+func (iv *interview) ask(text, def string, take func(string) (string, error)) string {
+	for !iv.done() {
+		if _, err := fmt.Fprintf(iv.out, "%s [%s]: ", text, or(def, "not measured yet")); err != nil {
+			iv.err = err
+			break
+		}
+		line, err := iv.in.ReadString('\n')
+		iv.end = errors.Is(err, io.EOF)
+		if err != nil && !iv.end {
+			iv.err = fmt.Errorf("read answer: %w", err)
+			break
 		}
 		answer := strings.TrimSpace(line)
 		if answer == "" {
 			break
 		}
-		if q.check == nil || q.check(answer) == nil {
-			*q.into = answer
-			return nil
+		got, err := take(answer)
+		if err == nil {
+			iv.say(job.Repeated(got, answer))
+			return got
 		}
-		if _, err := fmt.Fprintln(out, sayWhy(q.check(answer))); err != nil {
-			return err
-		}
+		iv.say(sayWhy(err))
 	}
-	*q.into = q.def
-	return nil
+	return def
 }
 
-// sayWhy is what is wrong with an answer, on lines set in by two blanks.
+// sayWhy is what is wrong with an answer, and what to answer instead.
 func sayWhy(err error) string {
 	if list := problem.From(err); len(list) > 0 {
-		return "  " + list[0].Msg + "\n  " + list[0].Help
+		return list[0].Msg + "\n" + list[0].Help
 	}
-	return "  " + err.Error()
+	return err.Error()
 }
 
 // knownGames refuses games that are not built in.

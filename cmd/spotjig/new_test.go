@@ -114,9 +114,9 @@ func TestNewAsksOnATerminal(t *testing.T) {
 		asked         int      // lines with a question
 	}{
 		{"all defaults", "\n\n\n\n\n", []string{"  size: 9 ft pool ", "  # length: 2541 mm ", "games: [pool]", "  like: laser-600x400 "}, 5},
-		{"end of input", "", []string{"  size: 9 ft pool ", "games: [pool]"}, 5},
+		{"end of input", "", []string{"  size: 9 ft pool ", "games: [pool]"}, 1},
 		{"answers", "8 ft pool\n88 in\n44 in\npool, snooker\nknife-1200x600\n", []string{"  size: 8 ft pool ", "  length: 88 in ", "  width: 44 in ", "games: [pool, snooker]", "  like: knife-1200x600 "}, 5},
-		{"asked again", "x\nlong\n2541\n1269.5\npoool\nsnooker\nplasma\nshop\n", []string{"  size: x ", "  length: 2541 ", "games: [snooker]", "  like: shop "}, 8},
+		{"asked again", "x\n8 ft pro pool\nlong\n2337\n1168\npoool\nsnooker\nplasma\nshop\n", []string{"  size: 8 ft pro pool ", "  length: 2337 ", "games: [snooker]", "  like: shop "}, 9},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -337,7 +337,7 @@ func TestReadmeShowsEveryKey(t *testing.T) {
 
 func TestQuoteYAML(t *testing.T) {
 	for _, s := range []string{"9 ft pool", "", "a: b", "a #b", `8' 4"`, "-x", "~", "yes", "it's", "[x]", "&a", "*a", "!t", "%", "@", "`", "{}", "\u00bd"} {
-		text := "games: [pool]\ntable: {length: 2541, width: 1269.5, size: " + quoteYAML(s) + "}"
+		text := "games: [pool]\ntable: {length: 2541, width: 1269.5, size: " + job.Quote(s) + "}"
 		j, _, err := job.Read("", []byte(text), job.Options{})
 		require.NoError(t, err, text)
 		assert.Equal(t, s, j.Table.Name)

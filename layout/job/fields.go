@@ -150,7 +150,20 @@ func (f *Fields) Fault(key, code, msg, help string) {
 
 // Missing reports that a key without a default is not there.
 func (f *Fields) Missing(key, help string) {
-	f.Fault(key, "J003", "a value is needed and none is given", help)
+	if !f.misspelt(key) {
+		f.Fault(key, "J003", "a value is needed and none is given", help)
+	}
+}
+
+// misspelt tells whether the file has a key that nobody asked for and that is one
+// letter or so off this one: Done names it, and nothing more need be said.
+func (f *Fields) misspelt(key string) bool {
+	for _, e := range f.order {
+		if !contains(f.asked, e.key) && problem.Nearest(e.key, []string{key}) != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // Done reports every key that nobody asked for, with the nearest known one.
@@ -201,6 +214,10 @@ func (f *Fields) List(key string, max int) []Section {
 	if !ok {
 		return []Section{{File: f.sec.File, Path: f.path(key), Line: e.line, Col: e.col, Node: e.value}}
 	}
+	if fixed, ok := commaList(seq); ok {
+		f.Fault(key, "L005", "commas inside the numbers of a list, which a comma parts", "write decimal points: "+fixed)
+		return nil
+	}
 	if len(seq.Values) > max {
 		f.Fault(key, "J011", fmt.Sprintf("a list of %d; at most %d", len(seq.Values), max), "shorten the list")
 		return nil
@@ -215,6 +232,38 @@ func (f *Fields) List(key string, max int) []Section {
 		out = append(out, s)
 	}
 	return out
+}
+
+// commaList finds a list whose numbers were written with decimal commas, "[4,83, 4,9]":
+// some of its commas have a blank behind them and some, between digits, have none. It
+// returns the list with points.
+func commaList(seq *ast.SequenceNode) (fixed string, ok bool) {
+	if !seq.IsFlowStyle || len(seq.Values) < 2 {
+		return "", false
+	}
+	var items []string
+	tight, loose := 0, 0
+	endLine, endCol := 0, 0
+	for i, v := range seq.Values {
+		text, isText := scalarText(v)
+		line, col := position(v)
+		if !isText || text == "" {
+			return "", false
+		}
+		glued := i > 0 && line == endLine && col == endCol+1
+		switch {
+		case glued && strings.Trim(strings.TrimLeft(items[len(items)-1], "+-"), "0123456789") == "" && isDigit(text[0]):
+			items[len(items)-1] += "." + text
+			tight++
+		default:
+			items = append(items, text)
+			if i > 0 && !glued {
+				loose++
+			}
+		}
+		endLine, endCol = line, col+utf8.RuneCountInString(text)
+	}
+	return "[" + strings.Join(items, ", ") + "]", tight > 0 && loose > 0
 }
 
 // Items begins reading each map of the list under the key, at most max of them; nil
@@ -445,6 +494,9 @@ func (f *Fields) Whole(key string, r Range) int {
 // says what is wrong, "" when nothing is.
 func ParseNumber(text string, units ...string) (v float64, msg, help string) {
 	help = "write digits, with a decimal point where needed"
+	if comma := problem.CommaHelp(text); comma != "" {
+		help = comma
+	}
 	if len(units) > 0 {
 		help += "; the unit is " + units[0]
 	}

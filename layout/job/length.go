@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -200,7 +201,7 @@ func (s *lengthScanner) unknownUnit(name string) error {
 		return s.fault("L004", "numbers with an exponent are not read", "write the number out: 2540, not 2.54e3")
 	}
 	if strings.HasPrefix(name, ",") {
-		return s.fault("L005", "a comma inside a number", "write a decimal point, and no thousands separator: 2540.5")
+		return s.fault("L005", "a comma inside a number", cmp.Or(problem.CommaHelp(strings.TrimSpace(s.all)), lengthExamples))
 	}
 	return s.fault("L002", fmt.Sprintf("unknown unit %q; %s", name, problem.DidYouMean(name, unitNames())), lengthExamples)
 }

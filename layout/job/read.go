@@ -120,7 +120,7 @@ func (r *reader) gameList() []string {
 	f := r.top
 	items := f.List("games", gamesMax)
 	if len(items) == 0 {
-		if !f.reported("games") {
+		if !f.reported("games") && !f.misspelt("games") {
 			f.Fault("games", "J012", "no games are chosen", "write games: [pool, snooker]; known: "+strings.Join(r.games, ", "))
 		}
 		return nil

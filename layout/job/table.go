@@ -153,11 +153,7 @@ func (r *reader) publishedOr(f *Fields, t *layout.Table) (ok bool) {
 		if t.L == 0 || t.W == 0 {
 			return false // reported where it was read
 		}
-		if isKnown && (math.Abs(t.L-known.L) > sizeTol || math.Abs(t.W-known.W) > sizeTol) {
-			r.notes.Add(f.Problem("size", "J017", fmt.Sprintf("%s is published as %s x %s, this one measures %s x %s",
-				known.Name, FormatMM(known.L), FormatMM(known.W), FormatMM(t.L), FormatMM(t.W)), "check the name and both readings; the readings are used"))
-		}
-		return true
+		return true // checkSurface looks at them
 	case hasL != hasW:
 		missing := "width"
 		if hasW {
@@ -165,6 +161,8 @@ func (r *reader) publishedOr(f *Fields, t *layout.Table) (ok bool) {
 		}
 		f.Missing(missing, help)
 		return false
+	case f.misspelt("length") || f.misspelt("width") || !f.sec.Given() && r.top.misspelt("table"):
+		return false // the key as spelt is named
 	case isKnown:
 		t.L, t.W = known.L, known.W
 		r.notes.Add(f.Problem("size", "J019", fmt.Sprintf("no length and width are given: the published %s x %s is used",
@@ -219,6 +217,7 @@ func (r *reader) checkSurface(f *Fields, key string, of surface) {
 			"measure both again, from cushion nose to cushion nose")
 		return
 	}
+	r.checkName(f, l, w)
 	if of.measured {
 		return
 	}
@@ -235,6 +234,35 @@ func (r *reader) checkSurface(f *Fields, key string, of surface) {
 		f.Fault(key, "J013", about+", not the playing surface",
 			"measure between cushion noses; if this was measured so, write measured: nose-to-nose")
 	}
+}
+
+// Measured to the wooden rail or the slate instead of the nose, both readings come out
+// over by twice the nose's overhang: 50 to 110 mm, alike within the tape and the
+// table. Common practice.
+const (
+	overhangMin, overhangMax = 50.0, 110.0
+	overhangAlike            = 12.0
+)
+
+// checkName notes a surface that is not the one published for the table's name.
+func (r *reader) checkName(f *Fields, l, w float64) {
+	name := f
+	if f.sec.Path != "table" {
+		name = Open(r.top.Section("table"), new(problem.List))
+	}
+	known, ok := sizeNamed(name.Text("size", "", nameMax))
+	if !ok || math.Abs(l-known.L) <= sizeTol && math.Abs(w-known.W) <= sizeTol {
+		return
+	}
+	msg := fmt.Sprintf("%s is published as %s x %s, this one measures %s x %s",
+		known.Name, FormatMM(known.L), FormatMM(known.W), FormatMM(l), FormatMM(w))
+	help := "check the name and both readings; the readings are used"
+	over := [2]float64{l - known.L, w - known.W}
+	if min(over[0], over[1]) >= overhangMin && max(over[0], over[1]) <= overhangMax && math.Abs(over[0]-over[1]) <= overhangAlike {
+		msg += fmt.Sprintf(": both are over by about %s, as if measured to the rail or the slate", FormatMM((over[0]+over[1])/2))
+		help = "measure from cushion nose to cushion nose, at nose height, before marking or cutting anything"
+	}
+	r.notes.Add(name.Problem("size", "J017", msg, help))
 }
 
 // survey reads the readings taken; which of them make a table is layout's to say.

@@ -42,7 +42,8 @@ func fold(s string) []rune {
 	if len(s) > 4*wordMax {
 		s = s[:4*wordMax]
 	}
-	return []rune(strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(s)))
+	plain := strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(s))
+	return []rune(strings.NewReplacer("8ball", "eightball", "6red", "sixred", "3cushion", "threecushion").Replace(plain))
 }
 
 // distance is the optimal string alignment distance (edits and exchanges of
