@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -26,11 +27,13 @@ import (
 //	baulk-line@left: head 524 mm
 //	d: radius 211.5 mm
 //	black: from pink 404 mm
+//	foot spot: x 1905.2 mm, y -0.5 mm
 //
-// A reading is a nose (head, foot, right, left) and the distance square to it; a
+// A place answers to its id and to its name as printed. A reading is a nose (head, foot, right, left) and the distance square to it; a
 // difference (left-right, head-foot) and how much the first is more than the
 // second, which a bad tape cannot spoil; radius; or from, another place and the
-// distance to it, which is a check only. A line's ends and an outline's corners
+// distance to it, which is a check only; or x and y as on the job sheet's form, from the
+// middle of the head nose, + to the foot and + to the left. A line's ends and an outline's corners
 // are named as on the tape card. Lengths are written as everywhere.
 
 // Limits of a readings file.
@@ -55,14 +58,14 @@ type placeReadings struct {
 
 // markReading is one of them.
 type markReading struct {
-	what string // head, foot, right, left, left-right, head-foot, radius, from
+	what string // one of readingWords
 	of   string // from: the other place
 	mm   float64
 	col  int
 }
 
 // readingWords are what can be measured.
-var readingWords = []string{"head", "foot", "right", "left", "left-right", "head-foot", "radius", "from"}
+var readingWords = []string{"head", "foot", "right", "left", "left-right", "head-foot", "radius", "from", "x", "y"}
 
 // ReadReadings reads a readings file. Faults come back as a problem.List with
 // file, line and column.
@@ -143,6 +146,11 @@ func (p *readingsParser) line(n int, text string) {
 		}
 	default:
 		pr := placeReadings{id: key, line: n, col: col}
+		if m := decimalComma.FindStringIndex(rest); m != nil {
+			number := strings.TrimSpace(spelled.FindString(rest[m[0]:]))
+			p.fault(n, after+utf8.RuneCountInString(rest[:m[0]]), key, "S065", fmt.Sprintf("%q has a comma inside the number", number), problem.CommaHelp(number))
+			return
+		}
 		for _, part := range strings.Split(rest, ",") {
 			if r, ok := p.reading(n, after, key, part); ok {
 				pr.at = append(pr.at, r)
@@ -152,6 +160,13 @@ func (p *readingsParser) line(n int, text string) {
 		p.out.places = append(p.out.places, pr)
 	}
 }
+
+// decimalComma is a number with a comma in it, which would part two readings; spelled is
+// it with its unit.
+var (
+	decimalComma = regexp.MustCompile(`[0-9.]+,[0-9]`)
+	spelled      = regexp.MustCompile(`^[^ ,]*,[0-9]*( *(mm|cm|m|in|ft|"|'))?`)
+)
 
 // length reads a length that starts at a column.
 func (p *readingsParser) length(line, col int, field, text string) (float64, bool) {
@@ -182,12 +197,19 @@ func (p *readingsParser) reading(line, col int, field, text string) (markReading
 	if word == "from" {
 		of := strings.TrimLeft(rest, " \t")
 		col += utf8.RuneCountInString(rest) - utf8.RuneCountInString(of)
-		r.of, rest, _ = strings.Cut(of, " ")
-		col += utf8.RuneCountInString(r.of) + 1
+		end := len(of) // a name may have blanks; the distance begins with a digit
+		for i := range of {
+			if i > 0 && of[i-1] == ' ' && (of[i] >= '0' && of[i] <= '9' || of[i] == '.') {
+				end = i
+				break
+			}
+		}
+		r.of, rest = strings.TrimSpace(of[:end]), of[end:]
+		col += utf8.RuneCountInString(of[:end])
 	}
 	mm, ok := p.length(line, col, field, rest)
-	if ok && mm < 0 && !strings.Contains(word, "-") {
-		p.fault(line, col, field, "S065", fmt.Sprintf("%g mm is below 0", mm), "only a difference (left-right, head-foot) may be negative")
+	if ok && mm < 0 && !strings.Contains(word, "-") && word != "y" {
+		p.fault(line, col, field, "S065", fmt.Sprintf("%g mm is below 0", mm), "only a difference (left-right, head-foot) and y may be negative")
 		return r, false
 	}
 	r.mm = mm
@@ -230,13 +252,14 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 	}
 	out := Comparison{By: read.By, Date: read.Date, Tolerance: tolerance, Pass: true}
 	g := groundOf(r.Table, r.Balls)
-	places, ids := namedPlaces(p)
+	places := namesOf(p)
 	var list problem.List
 	done := map[string]bool{}
 	for _, pr := range read.places {
-		pl, ok := places[pr.id]
-		if !ok {
-			list.Add(problem.Problem{Line: pr.line, Col: pr.col, Field: pr.id, Code: "S066", Msg: "no such place in the plan", Help: problem.DidYouMean(pr.id, ids)})
+		pl, fault := places.named(pr.id)
+		if fault != nil {
+			fault.Line, fault.Col, fault.Field = pr.line, pr.col, pr.id
+			list.Add(*fault)
 			continue
 		}
 		done[pl.id] = true
@@ -248,40 +271,91 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 			if k.what != "from" {
 				continue
 			}
-			if o, ok := places[k.of]; ok {
-				d.Others = append(d.Others, OtherDeviation{"from " + o.id, k.mm, math.Hypot(pl.x-o.x, pl.y-o.y)})
-			} else {
-				list.Add(problem.Problem{Line: pr.line, Col: k.col, Field: pr.id, Code: "S066", Msg: fmt.Sprintf("no place %q in the plan", k.of), Help: problem.DidYouMean(k.of, ids)})
+			o, fault := places.named(k.of)
+			if fault != nil {
+				fault.Line, fault.Col, fault.Field = pr.line, k.col, pr.id
+				list.Add(*fault)
+				continue
 			}
+			d.Others = append(d.Others, OtherDeviation{"from " + o.id, k.mm, math.Hypot(pl.x-o.x, pl.y-o.y)})
 		}
 		d.take(pr, pl, g)
 		d.judge(tolerance)
 		out.Lines = append(out.Lines, d)
 		out.Pass = out.Pass && d.Inside
 	}
-	for _, id := range ids {
-		if pl := places[id]; pl.id == id && !done[id] {
-			out.Unread = append(out.Unread, id)
+	for _, pl := range places.all {
+		if !done[pl.id] {
+			out.Unread = append(out.Unread, pl.id)
 		}
 	}
 	return out, list.Err()
 }
 
-// namedPlaces returns the plan's places by every name they answer to, and the
-// names in the plan's order.
-func namedPlaces(p Plan) (map[string]place, []string) {
-	byName := map[string]place{}
-	var ids []string
+// names are the plan's places by everything they answer to.
+type names struct {
+	all    []place            // in the plan's order
+	ids    []string           // every id, those of other owners too
+	byName map[string][]place // ids and printed names, folded
+}
+
+// namesOf names the places of a plan. A place answers to its id, the id of every owner
+// of its mark, and its name as printed: whole, and by each owner's share of it ("head
+// spot" for "head spot, brown"). An arc is also its centre.
+func namesOf(p Plan) names {
+	n := names{byName: map[string][]place{}}
 	for _, m := range p.Marks {
 		for _, pl := range placesOf(m) {
+			n.all = append(n.all, pl)
+			end := strings.TrimPrefix(pl.id, m.ID)
 			for _, id := range append([]string{m.ID}, m.Also...) {
-				name := id + strings.TrimPrefix(pl.id, m.ID)
-				byName[name] = pl
-				ids = append(ids, name)
+				n.ids = append(n.ids, id+end)
+				n.add(id+end, pl)
+			}
+			end = strings.TrimPrefix(pl.name, m.Name)
+			for _, name := range append(strings.Split(m.Name, ", "), m.Name) {
+				n.add(name+end, pl)
+				if end == ", centre" {
+					n.add(name, pl)
+				}
 			}
 		}
 	}
-	return byName, ids
+	return n
+}
+
+// add files a place under a name, once.
+func (n names) add(name string, pl place) {
+	key := foldPlace(name)
+	for _, have := range n.byName[key] {
+		if have.id == pl.id {
+			return
+		}
+	}
+	n.byName[key] = append(n.byName[key], pl)
+}
+
+// foldPlace makes a name alike however it is written: capitals, hyphens and blanks do
+// not matter.
+func foldPlace(name string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r == ' ' || r == '-' || r == ',' }), " ")
+}
+
+// named finds a place; the fault says what stands in the way, without a place in the
+// file.
+func (n names) named(name string) (place, *problem.Problem) {
+	found := n.byName[foldPlace(name)]
+	switch len(found) {
+	case 0:
+		return place{}, &problem.Problem{Code: "S066", Msg: fmt.Sprintf("no such place as %q in the plan", name), Help: problem.DidYouMean(name, n.ids)}
+	case 1:
+		return found[0], nil
+	}
+	var ids []string
+	for _, pl := range found {
+		ids = append(ids, pl.id)
+	}
+	return place{}, &problem.Problem{Code: "S066", Msg: fmt.Sprintf("%q names %d places of the plan", name, len(found)), Help: "write one of " + strings.Join(ids, ", ")}
 }
 
 // take works the deviations out.
@@ -296,6 +370,12 @@ func (d *Deviation) take(pr placeReadings, pl place, g ground) {
 	}
 	d.Along, d.HasAlong = axis(got, [3]string{"head", "foot", "head-foot"}, head, foot)
 	d.Across, d.HasAcross = axis(got, [3]string{"right", "left", "left-right"}, right, left)
+	if x, ok := got["x"]; ok && !d.HasAlong {
+		d.Along, d.HasAlong = x-pl.x, true
+	}
+	if y, ok := got["y"]; ok && !d.HasAcross {
+		d.Across, d.HasAcross = y-pl.y, true
+	}
 }
 
 // axis returns how far a place is off along one axis, + away from the nose the

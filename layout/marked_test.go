@@ -22,6 +22,43 @@ func compare(t *testing.T, text string) (layout.Comparison, error) {
 	return layout.Compare(r, plan(t, r), read, 1)
 }
 
+// Places answer to their names as printed, with blanks, and the form on the job sheet
+// asks for x and y. 100 x 50 in: the foot spot is at 1905, 0 (WPA specifications 8), the
+// D's centre on the head string, 635.
+func TestReadingsAsTheFormHasThem(t *testing.T) {
+	c, err := compare(t, `tolerance: 1 mm
+Foot spot: x 1905.3 mm, y -0.4 mm
+head spot: x 634.5
+baulk line, left end: x 635, y 634
+D: radius 211.7 mm
+black spot: from Pink spot 404.1 mm
+`)
+	require.NoError(t, err)
+	require.Len(t, c.Lines, 5)
+	assert.Equal(t, "pink", c.Lines[0].ID, "the foot spot is pink's")
+	assert.InDelta(t, 0.3, c.Lines[0].Along, 1e-9)
+	assert.InDelta(t, -0.4, c.Lines[0].Across, 1e-9)
+	assert.InDelta(t, 0.5, c.Lines[0].Off, 1e-9)
+	assert.InDelta(t, -0.5, c.Lines[1].Along, 1e-9)
+	assert.False(t, c.Lines[1].HasAcross)
+	assert.InDelta(t, -1, c.Lines[2].Across, 1e-9)
+	assert.True(t, c.Pass)
+}
+
+// A decimal comma parts no readings: it is named, with the number as it should stand.
+func TestReadingsWithDecimalCommas(t *testing.T) {
+	_, err := compare(t, "foot-spot: head 1905,3 mm, right 635 mm\npink: x 448,5\n")
+	require.Error(t, err)
+	list := problem.From(err)
+	require.Len(t, list, 2)
+	assert.Equal(t, "S065", list[0].Code)
+	assert.Equal(t, 1, list[0].Line)
+	assert.Equal(t, 17, list[0].Col)
+	assert.Contains(t, list[0].Help, "1905.3 mm")
+	assert.Contains(t, list[1].Help, "448.5")
+	assert.NotContains(t, err.Error(), "\"3 mm")
+}
+
 // On 100 x 50 in blue is 1270 from both ends and 635 from both sides, the baulk
 // line (here the head string) 635 from the head, the D's radius 211.6667, and
 // pink and black are 635 - 230.9091 = 404.0909 apart.
@@ -105,7 +142,7 @@ func TestBadReadings(t *testing.T) {
 		{"tolerance: 0 mm", "S065", 1, 11, "0 mm is not above 0"},
 		{"yellow: head", "S021", 1, 14, "ends where a length is expected"},
 		{"yelow: head 5 mm", "S066", 1, 1, "no such place"},
-		{"black: from pnik 5 mm", "S066", 1, 8, `no place "pnik"`},
+		{"black: from pnik 5 mm", "S066", 1, 8, `"pnik"`},
 		{"black: radius 5 mm", "S066", 1, 8, "no arc"},
 		{"a: \xff", "S060", 0, 0, "UTF-8"},
 		{strings.Repeat("#\n", 1001), "S060", 1001, 0, "more than 1000 lines"},
