@@ -4,11 +4,12 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
-// parts turns a template's pieces and fins into parts in their own frames.
-func (d *designer) parts(tp *template) []Part {
+// flatParts turns a template's pieces into parts in their own frames.
+func flatParts(tp *template) []Part {
 	var out []Part
 	for _, p := range tp.pieces {
 		b := p.outline.Bounds()
@@ -33,13 +34,6 @@ func (d *designer) parts(tp *template) []Part {
 		part.OnTable = Pose{X: at.X, Y: at.Y, TurnDeg: tp.toTable.TurnDeg}
 		out = append(out, part)
 	}
-	for _, f := range tp.fins {
-		out = append(out, d.finPart(tp, f))
-	}
-	out = append(out, d.spareFins(tp)...)
-	if d.req.Want.Spots == "sticker" {
-		out = append(out, d.plugs(tp)...)
-	}
 	return out
 }
 
@@ -48,7 +42,7 @@ func (d *designer) parts(tp *template) []Part {
 const plugClear = 0.05
 
 // plugs are discs that drop into the sticker holes, with the marker's hole in the middle.
-func (d *designer) plugs(tp *template) []Part {
+func plugs(tp *template, lim limits, font lettering) []Part {
 	var out []Part
 	for _, p := range tp.pieces {
 		for _, o := range p.openings {
@@ -61,8 +55,8 @@ func (d *designer) plugs(tp *template) []Part {
 			id := fmt.Sprintf("%sP%d", tp.letter, len(out)+1)
 			part := Part{ID: id, Template: tp.end, Role: Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
 				OnTable: Pose{X: at.X, Y: at.Y, TurnDeg: tp.toTable.TurnDeg}}
-			part.Openings = []Opening{{ID: o.Mark + "/plug", Kind: OpenSpot, Mark: o.Mark, C: c, R: round3(d.rules.slot / 2)}}
-			part.Letters = d.font.strokes(id, leastHigh, geom.Placement{X: r - d.font.width(id, leastHigh)/2, Y: r / 3})
+			part.Openings = []Opening{{ID: o.Mark + "/plug", Kind: OpenSpot, Mark: o.Mark, C: c, R: round3(lim.slot / 2)}}
+			part.Letters = font.strokes(id, leastHigh, geom.Placement{X: r - font.width(id, leastHigh)/2, Y: r / 3})
 			out = append(out, part)
 		}
 	}
@@ -77,18 +71,18 @@ func (o Opening) moved(m geom.Placement) Opening {
 }
 
 // finPart letters a fin with its name and, where a hand goes, PRESS.
-func (d *designer) finPart(tp *template, f *fin) Part {
+func finPart(tp *template, f *fin, lim limits, font lettering) Part {
 	part := Part{ID: f.id, Template: tp.end, Role: f.role, Outline: f.outline, Scale: 1}
-	part.OnTable = f.pose(tp, d.rules.finBottom)
+	part.OnTable = f.pose(tp, lim.finBottom)
 	const high = 4.0
-	y := d.rules.t + 8
+	y := lim.t + 8
 	write := func(text string, h, x, y float64) {
-		part.Letters = append(part.Letters, d.font.strokes(text, h, geom.Placement{X: x, Y: y})...)
+		part.Letters = append(part.Letters, font.strokes(text, h, geom.Placement{X: x, Y: y})...)
 		part.Text = append(part.Text, text)
 	}
 	write(f.id, high, 4, y)
 	if f.role == SideFin {
-		write("PRESS", 2.6, 2.5, d.rules.finTop-6)
+		write("PRESS", 2.6, 2.5, lim.finTop-6)
 	} else {
 		write("NOSE", 2.6, 2.5, y+8)
 	}
@@ -97,8 +91,8 @@ func (d *designer) finPart(tp *template, f *fin) Part {
 	part.NoStart = append(part.NoStart,
 		geom.Segment{From: geom.Point{X: 0, Y: b.Max.Y}, To: geom.Point{X: 0, Y: 0}},
 		geom.Segment{From: geom.Point{X: 0, Y: 0}, To: geom.Point{X: b.Max.X, Y: 0}},
-		geom.Segment{From: geom.Point{X: d.rules.lip, Y: d.rules.t}, To: geom.Point{X: b.Max.X, Y: d.rules.t - d.rules.finBottom}},
-		geom.Segment{From: geom.Point{X: b.Max.X, Y: 0}, To: geom.Point{X: b.Max.X, Y: d.rules.t + indexHeight}})
+		geom.Segment{From: geom.Point{X: lim.lip, Y: lim.t}, To: geom.Point{X: b.Max.X, Y: lim.t - lim.finBottom}},
+		geom.Segment{From: geom.Point{X: b.Max.X, Y: 0}, To: geom.Point{X: b.Max.X, Y: lim.t + indexHeight}})
 	return part
 }
 
@@ -107,21 +101,21 @@ func (d *designer) finPart(tp *template, f *fin) Part {
 // a table dL longer moves the mark by that share of dL. What its budget leaves of
 // the tolerance (likely error, common terms added) may be spent on that. A
 // middle spot marked by reversal does not care how long the table is.
-func (d *designer) lengthClass(budgets []Budget) [2]float64 {
-	l := d.req.Table.L
-	if d.req.Want.For == "this" {
+func lengthClass(budgets []Budget, req Request) [2]float64 {
+	l := req.Table.L
+	if req.Want.For == "this" {
 		return [2]float64{l, l}
 	}
 	give := math.Inf(1)
 	for _, b := range budgets {
-		share := d.share(b.Mark)
-		if share == 0 || b.Mark == d.middleSpot() {
+		share := lengthShare(b.Mark, req.Table, req.Marks)
+		if share == 0 || b.Mark == middleSpot(req.Table, req.Marks) {
 			continue
 		}
 		give = math.Min(give, math.Max(0, b.Tolerance-b.RSS)/share)
 	}
 	if math.IsInf(give, 1) {
-		give = d.req.Want.Tolerance / 2
+		give = req.Want.Tolerance / 2
 	}
 	give = math.Floor(math.Min(give, classMost)*10) / 10
 	return [2]float64{l - give, l + give}
@@ -131,10 +125,10 @@ func (d *designer) lengthClass(budgets []Budget) [2]float64 {
 // same, whatever the budget says, mm.
 const classMost = 13.0
 
-// share is how much of a change of length moves the mark, as a fraction.
-func (d *designer) share(id string) float64 {
-	share, l := 0.0, d.req.Table.L
-	for _, m := range d.req.Marks {
+// lengthShare is how much of a change of length moves the mark, as a fraction.
+func lengthShare(id string, table layout.Table, marks []layout.Mark) float64 {
+	share, l := 0.0, table.L
+	for _, m := range marks {
 		if m.ID != id {
 			continue
 		}

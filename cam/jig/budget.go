@@ -5,8 +5,10 @@ import (
 	"math"
 	"sort"
 
+	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
 // The error budget of a mark.
@@ -42,9 +44,9 @@ type effect struct {
 	by    geom.Vec
 }
 
-// frameError is what an error source does: to the contacts directly, or to all
+// source is what an error source does: to the contacts directly, or to all
 // that lies beyond a joint.
-type frameError struct {
+type source struct {
 	group     string
 	e1, e2    float64 // end fins, along u
 	es        float64 // side fins' middle, along v
@@ -56,19 +58,19 @@ type frameError struct {
 	strain    strain
 }
 
-// stage is a template with what the budget needs to know of it.
-type stage struct {
+// laying is a template with what the budget needs to know of it.
+type laying struct {
 	tp     *template
 	path   map[*piece][]*joint // joints between the root and the piece
 	ends   [2]*fin
 	sides  []*fin
-	errors []frameError
+	errors []source
 }
 
-// newStage walks the joints out from the piece in the middle of the first
+// newLaying walks the joints out from the piece in the middle of the first
 // crosspiece and lists the error sources.
-func (d *designer) newStage(tp *template) *stage {
-	s := &stage{tp: tp, path: map[*piece][]*joint{}}
+func newLaying(tp *template, lim limits, req Request) *laying {
+	s := &laying{tp: tp, path: map[*piece][]*joint{}}
 	var ends []*fin
 	for _, f := range tp.fins {
 		if f.role == EndFin {
@@ -97,15 +99,15 @@ func (d *designer) newStage(tp *template) *stage {
 			}
 		}
 	}
-	s.errors = d.sources(s)
+	s.errors = sources(s, lim, req)
 	return s
 }
 
 // sources lists the independent errors of a template.
-func (d *designer) sources(s *stage) []frameError {
-	contact, straight := d.req.Want.NosePM, d.straightness()
-	kerf := d.req.Material.KerfPM / 2 // what one edge is off
-	out := []frameError{
+func sources(s *laying, lim limits, req Request) []source {
+	contact, straight := req.Want.NosePM, straightness(req.Table)
+	kerf := req.Material.KerfPM / 2 // what one edge is off
+	out := []source{
 		{group: "nose contact", e1: contact}, {group: "nose contact", e2: contact},
 		{group: "nose contact", es: contact / 2}, {group: "nose contact", es: contact / 2},
 		{group: "nose straightness", e1: straight}, {group: "nose straightness", e2: straight},
@@ -113,32 +115,35 @@ func (d *designer) sources(s *stage) []frameError {
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
 		{group: "kerf", e1: 3 * kerf, e2: 3 * kerf, everySeam: 2 * kerf},
 	}
-	out = append(out, d.seating...)
+	for _, by := range lim.seat {
+		out = append(out, source{group: "blocks", e1: by}, source{group: "blocks", e2: by},
+			source{group: "blocks", es: by / 2}, source{group: "blocks", es: by / 2})
+	}
 	// A flank's clearance is square to it; along the seam it is a little more. Both
 	// flanks open by what the kerf is wider on each side.
-	slip := d.rules.flank * math.Hypot(1, 1/tailSlope)
+	slip := lim.flank * math.Hypot(1, 1/tailSlope)
 	wider := 2 * kerf * math.Hypot(1, 1/tailSlope)
 	for _, j := range s.tp.joints {
 		out = append(out,
-			frameError{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
-			frameError{group: "joints", joint: j, shift: j.along().Scale(slip)},
-			frameError{group: "joints", joint: j, turn: slip / j.length()},
-			frameError{group: "kerf", joint: j, shift: j.along().Scale(wider)})
+			source{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
+			source{group: "joints", joint: j, shift: j.along().Scale(slip)},
+			source{group: "joints", joint: j, turn: slip / j.length()},
+			source{group: "kerf", joint: j, shift: j.along().Scale(wider)})
 	}
 	return out
 }
 
 // straightness is how far a nose may be off its line at a contact, mm: what the
 // survey's string found, at least a quarter of it, else the assumption.
-func (d *designer) straightness() float64 {
-	if b := d.req.Table.NoseBow; b > 0 {
+func straightness(table layout.Table) float64 {
+	if b := table.NoseBow; b > 0 {
 		return b
 	}
 	return straightPM
 }
 
 // beyond is what the error does to a point of a piece, before the template is laid.
-func (s *stage) beyond(e frameError, on *piece, p geom.Point) geom.Vec {
+func (s *laying) beyond(e source, on *piece, p geom.Point) geom.Vec {
 	v := s.bend(e, on, p)
 	for _, j := range s.path[on] {
 		out := j.into()
@@ -156,7 +161,7 @@ func (s *stage) beyond(e frameError, on *piece, p geom.Point) geom.Vec {
 }
 
 // nearRoot is the joint's piece that lies nearer to the root.
-func (s *stage) nearRoot(j *joint) *piece {
+func (s *laying) nearRoot(j *joint) *piece {
 	if len(s.path[j.a]) < len(s.path[j.b]) {
 		return j.a
 	}
@@ -164,7 +169,7 @@ func (s *stage) nearRoot(j *joint) *piece {
 }
 
 // at is what the error does to a point of a piece once the template is laid.
-func (s *stage) at(e frameError, on *piece, p geom.Point) geom.Vec {
+func (s *laying) of(e source, on *piece, p geom.Point) geom.Vec {
 	c1, c2 := s.ends[0], s.ends[1]
 	r1 := e.e1 - s.beyond(e, c1.on, c1.front).X
 	r2 := e.e2 - s.beyond(e, c2.on, c2.front).X
@@ -179,16 +184,16 @@ func (s *stage) at(e frameError, on *piece, p geom.Point) geom.Vec {
 }
 
 // budgets works out every mark's budget; the worst point of a line or arc counts.
-func (d *designer) budgets(all []*template) []Budget {
+func budgets(all []*template, lim limits, req Request) []Budget {
 	var out []Budget
 	at := map[string]int{}
 	for _, tp := range all {
-		s := d.newStage(tp)
+		s := newLaying(tp, lim, req)
 		if s == nil {
 			continue
 		}
 		for _, e := range tp.elements {
-			b := d.budget(s, e)
+			b := budgetOf(s, e, lim, req)
 			i, ok := at[e.mark]
 			switch {
 			case !ok:
@@ -200,8 +205,8 @@ func (d *designer) budgets(all []*template) []Budget {
 		}
 	}
 	for _, b := range out {
-		if b.Mark == d.middleSpot() {
-			out = append(out, d.reversal(b))
+		if b.Mark == middleSpot(req.Table, req.Marks) {
+			out = append(out, reversal(b))
 			break
 		}
 	}
@@ -209,26 +214,26 @@ func (d *designer) budgets(all []*template) []Budget {
 }
 
 // middleSpot is the id of a spot in the middle of the table, "" if there is none.
-func (d *designer) middleSpot() string {
-	for _, m := range d.req.Marks {
-		if m.Kind == layout.Spot && math.Abs(m.X-d.req.Table.L/2) < middleTol && math.Abs(m.Y) < middleTol {
+func middleSpot(table layout.Table, marks []layout.Mark) string {
+	for _, m := range marks {
+		if m.Kind == layout.Spot && math.Abs(m.X-table.L/2) < middleTol && math.Abs(m.Y) < middleTol {
 			return m.ID
 		}
 	}
 	return ""
 }
 
-// budget sums up one element at its worst point.
-func (d *designer) budget(s *stage, e element) Budget {
+// budgetOf sums up one element at its worst point.
+func budgetOf(s *laying, e element, lim limits, req Request) Budget {
 	var worst Budget
 	for i, p := range e.probes() {
 		on := s.pieceAt(p)
 		var effects []effect
 		for _, src := range s.errors {
-			effects = append(effects, effect{src.group, e.square(s.at(src, on, p))})
+			effects = append(effects, effect{src.group, e.square(s.of(src, on, p))})
 		}
-		effects = append(effects, d.tape(e, p), effect{"marker", geom.Vec{X: d.markerPlay()}})
-		b := d.sum(e.mark, effects, d.common(s, e, on, p))
+		effects = append(effects, tapeError(e, p, req.Table), effect{"marker", geom.Vec{X: markerPlay(lim, req.Want, req.Material)}})
+		b := sumUp(e.mark, effects, commonTerms(s, e, on, p, req), req.Want.Tolerance)
 		if i == 0 || b.Worst > worst.Worst {
 			worst = b
 		}
@@ -248,7 +253,7 @@ func (e element) probes() []geom.Point {
 	n := 2 * int(math.Ceil(e.length()/probeEvery/2))
 	var out []geom.Point
 	for i := 0; i <= n; i++ {
-		out = append(out, e.at(e.length()*float64(i)/float64(n)))
+		out = append(out, e.point(e.length()*float64(i)/float64(n)))
 	}
 	return out
 }
@@ -264,7 +269,7 @@ func (e element) square(v geom.Vec) geom.Vec {
 }
 
 // pieceAt is the piece under a point, else the nearest.
-func (s *stage) pieceAt(p geom.Point) *piece {
+func (s *laying) pieceAt(p geom.Point) *piece {
 	best := s.tp.pieces[0]
 	for _, q := range s.tp.pieces {
 		if boxDist(q.box, p) < boxDist(best.box, p) {
@@ -274,29 +279,28 @@ func (s *stage) pieceAt(p geom.Point) *piece {
 	return best
 }
 
-// tape is what a tape's reading does: the mark belongs at a share of the true
+// tapeError is what a tape's reading does: the mark belongs at a share of the true
 // length and width, and the template was made for the measured ones.
-func (d *designer) tape(e element, p geom.Point) effect {
-	t := d.req.Table
-	return effect{"tape", e.square(geom.Vec{X: t.TapePM * p.X / t.L, Y: t.TapePM * p.Y / t.W})}
+func tapeError(e element, p geom.Point, table layout.Table) effect {
+	return effect{"tape", e.square(geom.Vec{X: table.TapePM * p.X / table.L, Y: table.TapePM * p.Y / table.W})}
 }
 
 // markerPlay is the marker's play in its slot and its slant through the sheet.
-func (d *designer) markerPlay() float64 {
-	play := math.Max(0, (d.rules.slot-d.req.Want.MarkerGuide+d.req.Material.KerfPM)/2)
-	return play + (d.rules.t+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
+func markerPlay(lim limits, want job.Jig, material machine.Material) float64 {
+	play := math.Max(0, (lim.slot-want.MarkerGuide+material.KerfPM)/2)
+	return play + (lim.t+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
 }
 
-// common is what all pieces share: the machine's scale and squareness, growth
+// commonTerms is what all pieces share: the machine's scale and squareness, growth
 // with temperature and humidity between shop and hall, from the datum noses.
-func (d *designer) common(s *stage, e element, on *piece, p geom.Point) []Term {
-	grow := e.square(geom.Vec(p)).Scale(d.growthError()).Len()
-	return append(d.machineTerms(s, e, on, p), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
+func commonTerms(s *laying, e element, on *piece, p geom.Point, req Request) []Term {
+	grow := e.square(geom.Vec(p)).Scale(growthError(req.Want, req.Material)).Len()
+	return append(machineTerms(s, e, on, p, req.Machine), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
 }
 
-// sum adds up a budget and judges it.
-func (d *designer) sum(mark string, own []effect, common []Term) Budget {
-	b := Budget{Mark: mark, Tolerance: d.req.Want.Tolerance}
+// sumUp adds up a budget and judges it.
+func sumUp(mark string, own []effect, common []Term, tolerance float64) Budget {
+	b := Budget{Mark: mark, Tolerance: tolerance}
 	var order []string
 	worst, square := map[string]float64{}, map[string]float64{}
 	total, rss := geom.Vec{}, 0.0
@@ -379,7 +383,7 @@ func improvement(term string) string {
 // belongs to the template (joints, kerf, machine, growth) and to the tape comes
 // out equal and opposite and cancels; what happens at each laying is halved and
 // drawn twice.
-func (d *designer) reversal(b Budget) Budget {
+func reversal(b Budget) Budget {
 	out := Budget{Mark: b.Mark + " by reversal", Tolerance: b.Tolerance}
 	rss := 0.0
 	for _, t := range b.Terms {
@@ -398,19 +402,19 @@ func (d *designer) reversal(b Budget) Budget {
 
 // budgetChecks turns budgets into checks. A middle spot that only reversal
 // brings inside the tolerance is a warning that says so.
-func (d *designer) budgetChecks(bs []Budget) []Check {
+func budgetChecks(bs []Budget, table layout.Table, marks []layout.Mark) []Check {
 	var out []Check
 	var rev *Budget
 	for i := range bs {
-		if bs[i].Mark == d.middleSpot()+" by reversal" {
+		if bs[i].Mark == middleSpot(table, marks)+" by reversal" {
 			rev = &bs[i]
 		}
 	}
 	least, margin := -1, math.Inf(1)
 	for i, b := range bs {
 		c := Check{ID: "budget:" + b.Mark, Verdict: b.Verdict, Value: b.RSS, Limit: b.Tolerance, Unit: "mm",
-			Text: fmt.Sprintf("%s: worst case %.2f mm, likely %.2f mm", d.plainName(b.Mark), b.Worst, b.RSS)}
-		if b.Mark == d.middleSpot() && rev != nil && b.Verdict == Fail && rev.Verdict != Fail {
+			Text: fmt.Sprintf("%s: worst case %.2f mm, likely %.2f mm", plainName(b.Mark, marks), b.Worst, b.RSS)}
+		if b.Mark == middleSpot(table, marks) && rev != nil && b.Verdict == Fail && rev.Verdict != Fail {
 			c.Verdict = Warn
 			c.Text += "; mark it from both ends, the same template turned round, and take the middle"
 		} else if m := b.Tolerance - b.RSS; m < margin {
@@ -424,7 +428,7 @@ func (d *designer) budgetChecks(bs []Budget) []Check {
 	if least >= 0 {
 		b := bs[least]
 		out = append(out, Check{ID: "least-margin", Verdict: Pass, Value: margin, Unit: "mm",
-			Text: fmt.Sprintf("the %s has the least margin; what would help most: %s", d.plainName(b.Mark), b.Improve)})
+			Text: fmt.Sprintf("the %s has the least margin; what would help most: %s", plainName(b.Mark, marks), b.Improve)})
 	}
 	return out
 }

@@ -6,33 +6,41 @@ import (
 	"sort"
 	"strings"
 
+	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
-// checks looks at the finished jig: the validator over every part, how much of
-// each line the slots reach, keys, lettering, fins.
-func (d *designer) checks(all []*template, out Jig) []Check {
-	var cs []Check
-	cs = append(cs, d.Validate(out.Parts, out.Joints)...)
-	cs = append(cs, d.overlapCheck(all), d.finCheck(all))
-	cs = append(cs, d.coverage(all)...)
-	cs = append(cs, d.spotsCut(all)...)
-	cs = append(cs, d.keyCheck(all))
-	cs = append(cs, d.letterCheck(all))
-	cs = append(cs, d.contacts(all)...)
-	cs = append(cs, d.tipping(all, out)...)
-	cs = append(cs, d.cushionChecks()...)
-	cs = append(cs, d.handlingChecks(all, out.Parts)...)
-	cs = append(cs, d.budgetChecks(out.Budgets)...)
-	cs = append(cs, d.classCheck())
-	cs = append(cs, d.servesChecks()...)
-	return cs
+// looked is what is looked at on every finished jig, by subject; a kind says where
+// its own checks stand among them.
+type looked struct {
+	valid    []Check // every part against the limits
+	marks    []Check // how much of each line slots reach; spots; keys; lettering
+	cushions []Check
+	handling []Check
+	budget   []Check
+	class    []Check // the range of length that the jig serves
+	serves   []Check // the job's other tables
+}
+
+// look makes the checks that hold for plate and film alike.
+func look(all []*template, out Jig, lim limits, req Request, serves [2]float64) looked {
+	marks := append(coverage(all, lim, req.Marks), spotsCut(all)...)
+	return looked{
+		valid:    lim.Validate(out.Parts),
+		marks:    append(marks, keyCheck(all), letterCheck(all)),
+		cushions: cushionChecks(lim, req),
+		handling: handlingChecks(all, out.Parts, lim, req.Machine, req.Material),
+		budget:   budgetChecks(out.Budgets, req.Table, req.Marks),
+		class:    []Check{classCheck(serves)},
+		serves:   servesChecks(lim, req.Table, req.Also, serves),
+	}
 }
 
 // overlapCheck fails when two pieces want the same place on the table, or a piece
 // reaches a nose or the other template's half.
-func (d *designer) overlapCheck(all []*template) Check {
+func overlapCheck(all []*template, lim limits, table layout.Table) Check {
 	most, at := 0.0, ""
 	note := func(by float64, what string) {
 		if by > most {
@@ -41,8 +49,8 @@ func (d *designer) overlapCheck(all []*template) Check {
 	}
 	for _, tp := range all {
 		for i, p := range tp.pieces {
-			note(d.rules.lip-0.01-p.box.Min.X, p.id+" at the end nose")
-			note(math.Max(p.box.Max.Y, -p.box.Min.Y)-(d.req.Table.W/2-d.rules.endGap)-0.01, p.id+" at a side nose")
+			note(lim.lip-0.01-p.box.Min.X, p.id+" at the end nose")
+			note(math.Max(p.box.Max.Y, -p.box.Min.Y)-(table.W/2-lim.endGap)-0.01, p.id+" at a side nose")
 			for _, q := range tp.pieces[i+1:] {
 				if in := p.box.Grow(-0.01); in.Overlaps(q.box) {
 					note(math.Min(seamLength(p.box, q.box, 0), seamLength(p.box, q.box, 1)), p.id+" and "+q.id)
@@ -54,7 +62,7 @@ func (d *designer) overlapCheck(all []*template) Check {
 }
 
 // finCheck fails unless every template has two end fins and two side fins.
-func (d *designer) finCheck(all []*template) Check {
+func finCheck(all []*template) Check {
 	short := 0
 	for _, tp := range all {
 		ends := 0
@@ -72,9 +80,9 @@ func (d *designer) finCheck(all []*template) Check {
 
 // coverage reports, for every line and arc, the share of it that slots reach and
 // the longest stretch that has to be closed with a straightedge.
-func (d *designer) coverage(all []*template) []Check {
+func coverage(all []*template, lim limits, marks []layout.Mark) []Check {
 	var cs []Check
-	for _, m := range d.req.Marks {
+	for _, m := range marks {
 		if m.Kind == layout.Spot {
 			continue
 		}
@@ -96,9 +104,9 @@ func (d *designer) coverage(all []*template) []Check {
 		share, gap := measure(done, total)
 		cs = append(cs,
 			Check{ID: "cover:" + m.ID, Verdict: warnUnless(share >= coverLeast), Value: share, Limit: coverLeast,
-				Text: fmt.Sprintf("slots reach %.0f %% of the %s", share*100, d.plainName(m.ID))},
-			Check{ID: "gap:" + m.ID, Verdict: warnUnless(gap <= d.rules.bridgeMax+0.005), Value: gap, Limit: d.rules.bridgeMax, Unit: "mm",
-				Text: fmt.Sprintf("longest gap to close in the %s", d.plainName(m.ID))})
+				Text: fmt.Sprintf("slots reach %.0f %% of the %s", share*100, plainName(m.ID, marks))},
+			Check{ID: "gap:" + m.ID, Verdict: warnUnless(gap <= lim.bridgeMax+0.005), Value: gap, Limit: lim.bridgeMax, Unit: "mm",
+				Text: fmt.Sprintf("longest gap to close in the %s", plainName(m.ID, marks))})
 	}
 	return cs
 }
@@ -119,8 +127,8 @@ func measure(done []span, total float64) (share, gap float64) {
 	return sum / total, math.Max(gap, total-at)
 }
 
-func (d *designer) plainName(id string) string {
-	for _, m := range d.req.Marks {
+func plainName(id string, marks []layout.Mark) string {
+	for _, m := range marks {
 		if m.ID == id && m.Name != "" {
 			return m.Name
 		}
@@ -143,7 +151,7 @@ func failUnless(ok bool) Verdict {
 }
 
 // spotsCut fails when a spot lies under no piece.
-func (d *designer) spotsCut(all []*template) []Check {
+func spotsCut(all []*template) []Check {
 	want, have := 0, 0
 	var missing []string
 	for _, tp := range all {
@@ -173,7 +181,7 @@ func (d *designer) spotsCut(all []*template) []Check {
 }
 
 // keyCheck warns of joints that only their lettering tells apart.
-func (d *designer) keyCheck(all []*template) Check {
+func keyCheck(all []*template) Check {
 	var same []string
 	n := 0
 	for _, tp := range all {
@@ -192,7 +200,7 @@ func (d *designer) keyCheck(all []*template) Check {
 }
 
 // letterCheck warns of texts that found no room; a piece without its name fails.
-func (d *designer) letterCheck(all []*template) Check {
+func letterCheck(all []*template) Check {
 	var left []string
 	v := Pass
 	for _, tp := range all {
@@ -223,16 +231,16 @@ const (
 )
 
 // contacts looks at how far each fin stands from corner and centre pocket.
-func (d *designer) contacts(all []*template) []Check {
+func contacts(all []*template, table layout.Table) []Check {
 	corner, middle := math.Inf(1), math.Inf(1)
 	for _, tp := range all {
 		for _, f := range tp.fins {
 			if f.role == EndFin {
-				corner = math.Min(corner, d.req.Table.W/2-math.Abs(f.front.Y))
+				corner = math.Min(corner, table.W/2-math.Abs(f.front.Y))
 				continue
 			}
 			corner = math.Min(corner, f.front.X)
-			middle = math.Min(middle, d.req.Table.L/2-f.front.X)
+			middle = math.Min(middle, table.L/2-f.front.X)
 		}
 	}
 	judge := func(v, want, least float64) Verdict {
@@ -262,12 +270,12 @@ const (
 // with the push that slides the template. An end fin is fixed to its leg, so
 // the whole template would have to lift about the leg's inner end; a side fin
 // is held by its heel and the hand that presses on its flat.
-func (d *designer) tipping(all []*template, out Jig) []Check {
+func tipping(all []*template, lim limits, material machine.Material) []Check {
 	var cs []Check
 	for _, tp := range all {
-		mass, moment := d.mass(tp)
+		mass, moment := massOf(tp, lim, material)
 		slide := friction * mass * gravity
-		h := d.rules.noseHigh
+		h := lim.noseHigh
 		reach := 0.0
 		for _, p := range tp.pieces {
 			reach = math.Max(reach, p.box.Max.X)
@@ -276,7 +284,7 @@ func (d *designer) tipping(all []*template, out Jig) []Check {
 			continue
 		}
 		endTip := mass * gravity * (reach - moment/mass) / h
-		sideTip := pressForce * (d.sideHeel() - finTopFlat/2) / h
+		sideTip := pressForce * (lim.sideHeel() - finTopFlat/2) / h
 		for _, f := range tp.fins {
 			tip, what := endTip, fmt.Sprintf("%.1f N tips the template over its end fin %s, %.1f N slides it", endTip, f.id, slide)
 			limit := slide
@@ -290,14 +298,14 @@ func (d *designer) tipping(all []*template, out Jig) []Check {
 	return cs
 }
 
-// mass returns a template's mass, kg, and its moment about the nose, kg·mm.
-func (d *designer) mass(tp *template) (mass, moment float64) {
+// massOf returns a template's mass, kg, and its moment about the nose, kg·mm.
+func massOf(tp *template, lim limits, material machine.Material) (mass, moment float64) {
 	for _, p := range tp.pieces {
 		a := p.outline.Area()
 		for _, o := range p.openings {
 			a += o.Contour().Area() // clockwise, so negative
 		}
-		m := a * d.rules.t * 1e-9 * d.req.Material.Density
+		m := a * lim.t * 1e-9 * material.Density
 		mass += m
 		moment += m * p.box.Center().X
 	}
@@ -305,9 +313,9 @@ func (d *designer) mass(tp *template) (mass, moment float64) {
 }
 
 // classCheck states the range of length that the jig serves.
-func (d *designer) classCheck() Check {
-	give := (d.length[1] - d.length[0]) / 2
-	text := fmt.Sprintf("serves tables %.1f to %.1f mm long", d.length[0], d.length[1])
+func classCheck(serves [2]float64) Check {
+	give := (serves[1] - serves[0]) / 2
+	text := fmt.Sprintf("serves tables %.1f to %.1f mm long", serves[0], serves[1])
 	if give == 0 {
 		text = "serves this table only"
 	}
@@ -317,11 +325,11 @@ func (d *designer) classCheck() Check {
 // servesChecks says of every other table of the job whether this jig serves it,
 // and by how much it does not: in length by the range that the budgets leave, in
 // width by how far the side fins slide.
-func (d *designer) servesChecks() []Check {
+func servesChecks(lim limits, table layout.Table, also []job.AlsoTable, serves [2]float64) []Check {
 	var out []Check
-	for _, t := range d.req.Also {
-		long := math.Max(d.length[0]-t.L, t.L-d.length[1])
-		wide := math.Abs(t.W-d.req.Table.W)/2 - d.rules.sideTravel
+	for _, t := range also {
+		long := math.Max(serves[0]-t.L, t.L-serves[1])
+		wide := math.Abs(t.W-table.W)/2 - lim.sideTravel
 		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
 			Text: fmt.Sprintf("one jig serves %s, %.1f x %.1f mm, too", t.Name, t.L, t.W)}
 		if long > 1e-9 || wide > 1e-9 {
@@ -352,20 +360,19 @@ const validTol = 0.0025
 //  4. no joint, tails included, comes nearer than 20 mm to a spot hole's edge;
 //  5. every piece fits stock and travel with margin, kerf and lead-ins;
 //  6. lettering and scores lie inside the part and cross no opening.
-func (d *designer) Validate(parts []Part, joints []Joint) []Check {
-	r := d.rules
+func (lim limits) Validate(parts []Part) []Check {
 	web, tight, size := math.Inf(1), math.Inf(1), math.Inf(1)
 	var webAt, tightAt, sizeAt, strayAt string
 	stray := 0
 	for _, p := range parts {
-		if w, at := d.leastWeb(p); w < web {
+		if w, at := lim.leastWeb(p); w < web {
 			web, webAt = w, at
 		}
 		if rad := leastInside(p.Outline); rad < tight {
 			tight, tightAt = rad, p.ID
 		}
 		b := p.Outline.Bounds()
-		room := math.Max(math.Min(r.usableW-b.Width(), r.usableH-b.Height()), math.Min(r.usableW-b.Height(), r.usableH-b.Width()))
+		room := math.Max(math.Min(lim.usableW-b.Width(), lim.usableH-b.Height()), math.Min(lim.usableW-b.Height(), lim.usableH-b.Width()))
 		if room < size {
 			size, sizeAt = room, p.ID
 		}
@@ -374,20 +381,20 @@ func (d *designer) Validate(parts []Part, joints []Joint) []Check {
 			strayAt += " " + p.ID
 		}
 	}
-	joint, jointAt := d.leastJoint(parts)
+	joint, jointAt := leastJoint(parts)
 	if math.IsInf(joint, 1) {
-		joint, jointAt = r.jointClear, "none: no piece has both"
+		joint, jointAt = lim.jointClear, "none: no piece has both"
 	}
 	if math.IsInf(web, 1) {
-		web, webAt = r.web, "none: no piece has an opening"
+		web, webAt = lim.web, "none: no piece has an opening"
 	}
 	if math.IsInf(tight, 1) {
-		tight, tightAt = r.inner, "none: no piece has one"
+		tight, tightAt = lim.inner, "none: no piece has one"
 	}
 	return []Check{
-		{ID: "web", Verdict: failUnless(web >= r.web-validTol), Value: web, Limit: r.web, Unit: "mm", Text: "least material beside an opening, at " + webAt},
-		{ID: "inside-corner", Verdict: failUnless(tight >= r.inner-validTol), Value: tight, Limit: r.inner, Unit: "mm", Text: "tightest inside corner of an outline, on " + tightAt},
-		{ID: "joint-to-spot", Verdict: failUnless(joint >= r.jointClear-validTol), Value: joint, Limit: r.jointClear, Unit: "mm", Text: "least distance from a joint to a spot hole, " + jointAt},
+		{ID: "web", Verdict: failUnless(web >= lim.web-validTol), Value: web, Limit: lim.web, Unit: "mm", Text: "least material beside an opening, at " + webAt},
+		{ID: "inside-corner", Verdict: failUnless(tight >= lim.inner-validTol), Value: tight, Limit: lim.inner, Unit: "mm", Text: "tightest inside corner of an outline, on " + tightAt},
+		{ID: "joint-to-spot", Verdict: failUnless(joint >= lim.jointClear-validTol), Value: joint, Limit: lim.jointClear, Unit: "mm", Text: "least distance from a joint to a spot hole, " + jointAt},
 		{ID: "fits-bed", Verdict: failUnless(size >= -validTol), Value: size, Unit: "mm", Text: "room left on the bed by the tightest piece, " + sizeAt},
 		{ID: "strokes", Verdict: failUnless(stray == 0), Value: float64(stray), Text: strings.TrimSpace("lettering and scores that leave their piece or cross an opening" + strayAt)},
 	}
@@ -395,7 +402,7 @@ func (d *designer) Validate(parts []Part, joints []Joint) []Check {
 
 // leastWeb is the least distance between two openings of a part, or an opening
 // and the part's edge. Openings outside the part count as zero.
-func (d *designer) leastWeb(p Part) (float64, string) {
+func (lim limits) leastWeb(p Part) (float64, string) {
 	best, at := math.Inf(1), ""
 	var cs []geom.Contour
 	for _, o := range p.Openings {
@@ -410,7 +417,7 @@ func (d *designer) leastWeb(p Part) (float64, string) {
 			best, at = w, p.ID+" "+p.Openings[i].ID
 		}
 		for k := i + 1; k < len(cs); k++ {
-			if c.Bounds().Grow(d.rules.web * 2).Overlaps(cs[k].Bounds()) {
+			if c.Bounds().Grow(lim.web * 2).Overlaps(cs[k].Bounds()) {
 				if w := c.Distance(cs[k]); w < best {
 					best, at = w, p.ID+" "+p.Openings[i].ID+" and "+p.Openings[k].ID
 				}
@@ -472,7 +479,7 @@ func strayed(outline, s geom.Contour, holes []geom.Contour, boxes []geom.Box) bo
 
 // leastJoint is the least distance from a spot hole's edge to a tail, a socket
 // or a seam of its part.
-func (d *designer) leastJoint(parts []Part) (float64, string) {
+func leastJoint(parts []Part) (float64, string) {
 	best, at := math.Inf(1), ""
 	for _, p := range parts {
 		for _, o := range p.Openings {

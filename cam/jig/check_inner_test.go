@@ -28,8 +28,8 @@ func named(t *testing.T, cs []Check, id string) Check {
 	return Check{}
 }
 
-// plate is a part of 200 x 100 with a spot hole, a slot, a score and a stroke of lettering.
-func plate() Part {
+// flat is a part of 200 x 100 with a spot hole, a slot, a score and a stroke of lettering.
+func flat() Part {
 	return Part{ID: "H1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 200, Y: 100}}),
 		Openings: []Opening{
 			{ID: "spot", Kind: OpenSpot, C: geom.Point{X: 60, Y: 50}, R: 1.5},
@@ -45,13 +45,14 @@ func stroke(x0, y0, x1, y1 float64) geom.Contour {
 	return geom.MustOpen(geom.Vertex{At: geom.Point{X: x0, Y: y0}}, geom.Vertex{At: geom.Point{X: x1, Y: y1}})
 }
 
-// inspector is a designer that knows its limits and nothing else.
-func inspector() *designer {
-	return &designer{rules: rules{t: 5, web: 8, inner: 2.5, jointClear: 20, usableW: 590, usableH: 390, lip: 8, endGap: 14, noseHigh: 40},
-		req: Request{Table: layout.Table{L: 2540, W: 1270}, Material: machine.Material{Density: 1190}}}
+// inspected are limits and a table to hold parts against.
+func inspected() (limits, Request) {
+	return limits{t: 5, web: 8, inner: 2.5, jointClear: 20, usableW: 590, usableH: 390, lip: 8, endGap: 14, noseHigh: 40},
+		Request{Table: layout.Table{L: 2540, W: 1270}, Material: machine.Material{Density: 1190}}
 }
 
 func TestValidateFindsEachFault(t *testing.T) {
+	lim, _ := inspected()
 	hole := func(x, y float64) func(*Part) {
 		return func(p *Part) { p.Openings[0].C = geom.Point{X: x, Y: y} }
 	}
@@ -88,10 +89,10 @@ func TestValidateFindsEachFault(t *testing.T) {
 		{"wider than the bed", func(p *Part) { p.Outline = geom.Rect(geom.Box{Max: geom.Point{X: 391, Y: 390.5}}) }, "fits-bed", -0.5},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			p := plate()
+			p := flat()
 			tc.spoil(&p)
 			// A sound part before and one after it must not hide what is wrong.
-			cs := inspector().Validate([]Part{plate(), p, plate()}, nil)
+			cs := lim.Validate([]Part{flat(), p, flat()})
 			require.Len(t, cs, 5)
 			for _, c := range cs {
 				if c.ID != tc.check {
@@ -104,7 +105,7 @@ func TestValidateFindsEachFault(t *testing.T) {
 		})
 	}
 	bare := Part{ID: "F1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 50, Y: 50}})}
-	for _, c := range inspector().Validate([]Part{bare}, nil) {
+	for _, c := range lim.Validate([]Part{bare}) {
 		assert.Equal(t, Pass, c.Verdict, c.ID)
 		assert.False(t, math.IsInf(c.Value, 0), c.ID)
 	}
@@ -124,6 +125,7 @@ func box(x0, y0, x1, y1 float64) geom.Box {
 }
 
 func TestOverlapIsFound(t *testing.T) {
+	lim, req := inspected()
 	for _, tc := range []struct {
 		name  string
 		boxes []geom.Box
@@ -141,7 +143,7 @@ func TestOverlapIsFound(t *testing.T) {
 		for i, b := range tc.boxes {
 			tp.pieces = append(tp.pieces, &piece{id: fmt.Sprint("H", i+1), box: b})
 		}
-		c := inspector().overlapCheck([]*template{{}, tp})
+		c := overlapCheck([]*template{{}, tp}, lim, req.Table)
 		assert.Equal(t, tc.want, c.Verdict, tc.name)
 		assert.InDelta(t, tc.value, c.Value, 1e-9, tc.name)
 	}
@@ -163,8 +165,8 @@ func TestMissingFinsAreFound(t *testing.T) {
 		{whole, Pass}, {f(EndFin, EndFin, SideFin), Fail}, {f(EndFin, SideFin, SideFin, SideFin), Fail},
 		{f(EndFin, EndFin, EndFin, SideFin), Fail}, {f(EndFin, EndFin, SideFin, SideFin, SideFin), Fail}, {f(), Fail},
 	} {
-		assert.Equal(t, tc.want, inspector().finCheck([]*template{whole, tc.tp}).Verdict)
-		assert.Equal(t, tc.want, inspector().finCheck([]*template{tc.tp, whole}).Verdict)
+		assert.Equal(t, tc.want, finCheck([]*template{whole, tc.tp}).Verdict)
+		assert.Equal(t, tc.want, finCheck([]*template{tc.tp, whole}).Verdict)
 	}
 }
 
@@ -177,7 +179,7 @@ func TestMissingSpotsAreFound(t *testing.T) {
 			tp.covered = append(tp.covered, cover{e: spot})
 		}
 		tp.covered = append(tp.covered, cover{e: line})
-		cs := inspector().spotsCut([]*template{tp})
+		cs := spotsCut([]*template{tp})
 		assert.Equal(t, want, named(t, cs, "spots").Verdict, "%d holes", n)
 	}
 }
@@ -203,19 +205,20 @@ func TestMissingLettersAndKeysAreTold(t *testing.T) {
 	tp := func(texts ...string) *template {
 		return &template{pieces: []*piece{{id: "H1", unlettered: texts}, {id: "H2"}}}
 	}
-	assert.Equal(t, Pass, inspector().letterCheck([]*template{tp()}).Verdict)
-	assert.Equal(t, Warn, inspector().letterCheck([]*template{tp("HEAD\nmore")}).Verdict)
+	assert.Equal(t, Pass, letterCheck([]*template{tp()}).Verdict)
+	assert.Equal(t, Warn, letterCheck([]*template{tp("HEAD\nmore")}).Verdict)
 	for _, texts := range [][]string{{"H1"}, {"HEAD", "H1"}, {"H1", "HEAD"}} {
-		assert.Equal(t, Fail, inspector().letterCheck([]*template{tp(texts...)}).Verdict, "a piece without its name")
+		assert.Equal(t, Fail, letterCheck([]*template{tp(texts...)}).Verdict, "a piece without its name")
 	}
 	a, b := &piece{id: "H1"}, &piece{id: "H2"}
-	assert.Equal(t, Pass, inspector().keyCheck([]*template{{joints: []*joint{{a: a, b: b}}}}).Verdict)
-	assert.Equal(t, Warn, inspector().keyCheck([]*template{{joints: []*joint{{a: a, b: b}, {a: b, b: a, lettersOnly: true}}}}).Verdict)
+	assert.Equal(t, Pass, keyCheck([]*template{{joints: []*joint{{a: a, b: b}}}}).Verdict)
+	assert.Equal(t, Warn, keyCheck([]*template{{joints: []*joint{{a: a, b: b}, {a: b, b: a, lettersOnly: true}}}}).Verdict)
 }
 
 // How far a contact stands from a pocket: 200 mm from a corner wanted, 100 at least; 150
 // from the centre string wanted, 75 at least.
 func TestContactsNearPocketsAreTold(t *testing.T) {
+	_, req := inspected()
 	at := func(x, y float64) *fin { return &fin{role: SideFin, front: geom.Point{X: x, Y: y}} }
 	end := func(y float64) *fin { return &fin{role: EndFin, front: geom.Point{Y: y}} }
 	for _, tc := range []struct {
@@ -233,7 +236,7 @@ func TestContactsNearPocketsAreTold(t *testing.T) {
 		{"a side fin at the least", []*fin{end(0), at(1195, 635)}, Pass, Warn},
 		{"a side fin at the middle", []*fin{end(0), at(1196, 635)}, Pass, Fail},
 	} {
-		cs := inspector().contacts([]*template{{fins: tc.fins}})
+		cs := contacts([]*template{{fins: tc.fins}}, req.Table)
 		assert.Equal(t, tc.corner, named(t, cs, "contact-corner").Verdict, tc.name)
 		assert.Equal(t, tc.middle, named(t, cs, "contact-middle").Verdict, tc.name)
 	}
@@ -243,10 +246,11 @@ func TestContactsNearPocketsAreTold(t *testing.T) {
 // when m·g·(reach - centre) < F·h and slides when F > 0.4·m·g, so it must reach 0.4·h,
 // here 16 mm, past its centre.
 func TestTippingTemplatesAreFound(t *testing.T) {
+	lim, req := inspected()
 	for wide, want := range map[float64]Verdict{31.9: Fail, 32.1: Pass, 500: Pass} {
 		b := box(8, -48, 8+wide, 48)
 		tp := &template{pieces: []*piece{{id: "H1", box: b, outline: geom.Rect(b)}}, fins: []*fin{{id: "E1", role: EndFin}}}
-		c := named(t, inspector().tipping([]*template{tp}, Jig{}), "tip:E1")
+		c := named(t, tipping([]*template{tp}, lim, req.Material), "tip:E1")
 		assert.Equal(t, want, c.Verdict, "%g mm wide", wide)
 		mass := wide * 96 * 5 * 1190e-9
 		assert.InDelta(t, mass*9.81*(wide/2)/40, c.Value, 1e-9)
@@ -255,7 +259,7 @@ func TestTippingTemplatesAreFound(t *testing.T) {
 	// A slot takes its own weight and moves the centre.
 	b := box(0, 0, 200, 100)
 	p := &piece{id: "H1", box: b, outline: geom.Rect(b), openings: []Opening{{Kind: OpenFinger, C: geom.Point{X: 150, Y: 50}, R: 12}}}
-	mass, moment := inspector().mass(&template{pieces: []*piece{p}})
+	mass, moment := massOf(&template{pieces: []*piece{p}}, lim, req.Material)
 	assert.InDelta(t, (20000-math.Pi*144)*5*1190e-9, mass, 1e-12)
 	assert.InDelta(t, mass*100, moment, 1e-12)
 }
@@ -269,15 +273,15 @@ func TestFramesFollowTheTable(t *testing.T) {
 		{{3, -636}, {2538, -633}, {2545, 640}, {-4, 631}},
 		{{-6, -630}, {2540, -640}, {2530, 636}, {9, 634}},
 	} {
-		d := inspector()
-		d.req.Table.Corners, d.req.Want.For = corners, "this"
-		d.req.Table.Surveyed = true
-		require.True(t, d.follows())
+		_, req := inspected()
+		req.Table.Corners, req.Want.For = corners, "this"
+		req.Table.Surveyed = true
+		require.True(t, follows(req.Table, req.Want))
 		at := func(i int) geom.Point { return geom.Point{X: corners[i][0], Y: corners[i][1]} }
 		head, foot := at(0).Mid(at(3)), at(1).Mid(at(2))
 		for end, nose := range map[string]geom.Vec{"head": at(3).Sub(at(0)).Unit(), "foot": at(1).Sub(at(2)).Unit()} {
 			for _, station := range []float64{100, 700} {
-				m := d.frame(end, station)
+				m := frameAt(end, station, req.Table, req.Want)
 				y, x := m.Turn(geom.Vec{Y: 1}), m.Turn(geom.Vec{X: 1})
 				assert.InDelta(t, 1, y.Dot(nose), 1e-12, "%s %v", end, corners)
 				inwards := foot.Sub(head).Unit()

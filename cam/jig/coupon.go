@@ -83,9 +83,9 @@ const (
 // bed too small for a piece is a *SizeError; a sheet too thin for slots, and stock
 // that does not suffice, are plain errors.
 func NewCoupon(req Request) (Coupon, error) {
-	c := &couponDesign{designer: &designer{req: req, rules: rulesFor(req), font: newLettering()}}
-	if least := c.rules.t + slotFirst - req.Material.Kerf; least < slugLeast {
-		return Coupon{}, fmt.Errorf("a slot of %.2f mm leaves no slug beside a kerf of %.2f mm: the sheet is too thin for fins", c.rules.t+slotFirst, req.Material.Kerf)
+	c := &couponDesign{req: req, lim: limitsFor(req), font: newLettering()}
+	if least := c.lim.t + slotFirst - req.Material.Kerf; least < slugLeast {
+		return Coupon{}, fmt.Errorf("a slot of %.2f mm leaves no slug beside a kerf of %.2f mm: the sheet is too thin for fins", c.lim.t+slotFirst, req.Material.Kerf)
 	}
 	c.chooseStock()
 	if err := c.fill(); err != nil {
@@ -98,7 +98,9 @@ func NewCoupon(req Request) (Coupon, error) {
 
 // couponDesign carries one test piece.
 type couponDesign struct {
-	*designer
+	req    Request
+	lim    limits
+	font   lettering
 	stock  machine.Stock // as it lies on the bed
 	usable geom.Box      // for outlines, sheet frame
 	out    Coupon
@@ -122,8 +124,8 @@ func (c *couponDesign) chooseStock() {
 	}
 }
 
-// couponBlock is parts that are laid together, origin at the lower left of their box.
-type couponBlock struct {
+// group is parts that are laid together, origin at the lower left of their box.
+type group struct {
 	name  string
 	w, h  float64
 	laid  []Laid
@@ -136,7 +138,7 @@ func (c *couponDesign) fill() error {
 	w := c.usable.Width()
 	h := c.usable.Height() - 2*tickBand
 	side := 10 * math.Floor(math.Min(squareSide, math.Min(w, h))/10)
-	blocks := []couponBlock{c.square(side)}
+	blocks := []group{c.square(side)}
 	for _, axis := range []string{"X", "Y"} {
 		b, ok := c.comb(axis, w, h)
 		if !ok {
@@ -163,9 +165,9 @@ func (c *couponDesign) add(p Part, at geom.Point) Laid {
 }
 
 // single is a block of one part.
-func (c *couponDesign) single(p Part) couponBlock {
+func (c *couponDesign) single(p Part) group {
 	b := p.Outline.Bounds()
-	return couponBlock{name: p.ID, w: b.Width(), h: b.Height(), laid: []Laid{c.add(p, geom.Point{})}}
+	return group{name: p.ID, w: b.Width(), h: b.Height(), laid: []Laid{c.add(p, geom.Point{})}}
 }
 
 // write letters a text with its baseline starting at a point, no wider than room,
@@ -186,7 +188,7 @@ func (c *couponDesign) centred(p *Part, text string, at geom.Point, high, room f
 
 // plate is a rounded rectangle.
 func (c *couponDesign) plate(id string, role Role, w, h float64) Part {
-	r := c.rules.plan
+	r := c.lim.plan
 	return Part{ID: id, Role: role, Outline: rounded([]corner{{geom.Point{}, r}, {geom.Point{X: w}, r}, {geom.Point{X: w, Y: h}, r}, {geom.Point{Y: h}, r}})}
 }
 
@@ -201,7 +203,7 @@ func sides(v ...geom.Point) []geom.Segment {
 
 // lay puts the blocks on sheets, each as low and then as far left as it goes on the
 // first sheet that has room; the square first, then the largest.
-func (c *couponDesign) lay(blocks []couponBlock) error {
+func (c *couponDesign) lay(blocks []group) error {
 	gap := 2 * EdgeRoom(c.req.Material.Kerf)
 	room := geom.Box{Min: c.usable.Min.Add(geom.Vec{Y: tickBand}), Max: c.usable.Max.Add(geom.Vec{Y: -tickBand})}
 	sort.SliceStable(blocks, func(i, k int) bool {
@@ -243,7 +245,7 @@ func (c *couponDesign) lay(blocks []couponBlock) error {
 
 // lowestPlace finds the lowest, then leftmost place for a block: its corner lies in
 // line with the room's own or just past a block that is there already.
-func lowestPlace(taken []geom.Box, room geom.Box, b couponBlock, gap float64) (geom.Point, bool) {
+func lowestPlace(taken []geom.Box, room geom.Box, b group, gap float64) (geom.Point, bool) {
 	xs, ys := []float64{room.Min.X}, []float64{room.Min.Y}
 	for _, t := range taken {
 		xs, ys = append(xs, t.Max.X+gap), append(ys, t.Max.Y+gap)
@@ -266,7 +268,7 @@ func lowestPlace(taken []geom.Box, room geom.Box, b couponBlock, gap float64) (g
 }
 
 // put lays a block's parts and lines.
-func (s *CouponSheet) put(b couponBlock, at geom.Vec) {
+func (s *CouponSheet) put(b group, at geom.Vec) {
 	for _, l := range b.laid {
 		s.Laid = append(s.Laid, Laid{l.ID, round6(l.At.Add(at))})
 	}

@@ -36,7 +36,7 @@ const (
 // scoring, no power above the material's cap or the machine's full scale, no feed above
 // what the machine reaches. A bed too small for it is a *SizeError.
 func NewGrid(req Request) (Grid, error) {
-	c := &couponDesign{designer: &designer{req: req, rules: rulesFor(req), font: newLettering()}}
+	c := &couponDesign{req: req, lim: limitsFor(req), font: newLettering()}
 	c.chooseStock()
 	m := req.Material
 	full := req.Machine.PowerScale

@@ -10,19 +10,19 @@ import (
 
 // square is a plain square, with a hole and a slot for the marker. Its sides
 // are measured, so cuts start on its corners.
-func (c *couponDesign) square(side float64) couponBlock {
+func (c *couponDesign) square(side float64) group {
 	p := c.plate("SQUARE", Square, side, side)
-	r := c.rules.plan
+	r := c.lim.plan
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: r}, geom.Point{X: side - r})...)
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: side, Y: r}, geom.Point{X: side, Y: side - r})...)
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: side - r, Y: side}, geom.Point{X: r, Y: side})...)
 	p.NoStart = append(p.NoStart, sides(geom.Point{Y: side - r}, geom.Point{Y: r})...)
 	spot := geom.Point{X: side * 0.25, Y: side * 0.36}
-	p.Openings = append(p.Openings, Opening{ID: "SPOT", Kind: OpenSpot, C: spot, R: round3(c.rules.hole)})
+	p.Openings = append(p.Openings, Opening{ID: "SPOT", Kind: OpenSpot, C: spot, R: round3(c.lim.hole)})
 	pen := math.Min(couponPen, side*0.3)
 	from := geom.Point{X: side * 0.55, Y: spot.Y}
-	p.Openings = append(p.Openings, Opening{ID: "PEN", Kind: OpenSlot, From: from, To: geom.Point{X: from.X + pen, Y: from.Y}, Width: round3(c.rules.slot)})
-	under := spot.Y - math.Max(c.rules.hole, c.rules.slot/2) - 2 - bodyHigh
+	p.Openings = append(p.Openings, Opening{ID: "PEN", Kind: OpenSlot, From: from, To: geom.Point{X: from.X + pen, Y: from.Y}, Width: round3(c.lim.slot)})
+	under := spot.Y - math.Max(c.lim.hole, c.lim.slot/2) - 2 - bodyHigh
 	c.centred(&p, "SPOT", geom.Point{X: spot.X, Y: under}, bodyHigh, side*0.3)
 	c.centred(&p, "PEN", geom.Point{X: from.X + pen/2, Y: under}, bodyHigh, side*0.3)
 	mid, room := side/2, side-12
@@ -57,20 +57,20 @@ func ascii(s string) string {
 // narrower than the sheet is thick and should not fall between the bed's supports.
 func (c *couponDesign) pitch() float64 {
 	fall := math.Min(math.Floor(c.req.Machine.SupportGrid)+1, pieceRoom)
-	return math.Max(math.Max(pieceLeast, math.Ceil(1.5*c.rules.t)), fall)
+	return math.Max(math.Max(pieceLeast, math.Ceil(1.5*c.lim.t)), fall)
 }
 
 // comb is n pieces between n+1 lines that cross two more, laid along x or y.
-func (c *couponDesign) comb(axis string, w, h float64) (couponBlock, bool) {
+func (c *couponDesign) comb(axis string, w, h float64) (group, bool) {
 	k, p := c.req.Material.Kerf, c.pitch()
 	n := int(math.Floor(math.Min(combLong, math.Min(w, h)-2*combOver)/p + 1e-9))
 	n = min(n, combMost)
 	if n < combLeast || combHigh+2*combOver > math.Min(w, h) {
-		return couponBlock{}, false
+		return group{}, false
 	}
 	long := float64(n) * p
 	c.out.Cut.Pieces, c.out.Cut.Comb = n, long
-	b := couponBlock{name: "comb " + axis, w: long + 2*combOver, h: combHigh + 2*combOver}
+	b := group{name: "comb " + axis, w: long + 2*combOver, h: combHigh + 2*combOver}
 	at := func(along, across float64) geom.Point { return geom.Point{X: along, Y: across} }
 	if axis == "Y" {
 		b.w, b.h = b.h, b.w
@@ -101,8 +101,8 @@ func (c *couponDesign) comb(axis string, w, h float64) (couponBlock, bool) {
 
 // ladder is the slots for a fin's tab, a row a plate, as many plates as the bed
 // asks for.
-func (c *couponDesign) ladder(room float64) []couponBlock {
-	r := c.rules
+func (c *couponDesign) ladder(room float64) []group {
+	r := c.lim
 	most := r.t + slotFirst + slotStep*(slotCount-1)
 	step := most + r.web
 	each := min(slotCount, int((room-r.web)/step))
@@ -113,7 +113,7 @@ func (c *couponDesign) ladder(room float64) []couponBlock {
 	each = (slotCount + plates - 1) / plates
 	foot, head := math.Max(r.web, 6), math.Max(r.web, 8)
 	high := foot + most + couponTab + 2*slotFree + head + 6
-	var out []couponBlock
+	var out []group
 	for first := 0; first < slotCount; first += each {
 		n := min(each, slotCount-first)
 		p := c.plate(fmt.Sprintf("L%d", len(out)+1), SlotLadder, r.web+float64(n)*step, high)
@@ -136,31 +136,31 @@ func (c *couponDesign) ladder(room float64) []couponBlock {
 }
 
 // couponTail is the dovetail that is tried: the smallest the jig has.
-func (c *couponDesign) couponTail() tail { return tail{neck: c.rules.neck, long: c.rules.tail} }
+func (c *couponDesign) couponTail() tail { return tail{neck: c.lim.neck, long: c.lim.tail} }
 
 // sockets are a row of sockets with growing clearance, a few a plate.
-func (c *couponDesign) sockets(room float64) []couponBlock {
+func (c *couponDesign) sockets(room float64) []group {
 	t := c.couponTail()
 	t.neck += 2 * flankStep * (flankCount - 1) * math.Hypot(1, 1/tailSlope)
-	step := t.head() + 1 + c.rules.web
-	each := max(1, min(flankCount, int((room-c.rules.web)/step)))
+	step := t.head() + 1 + c.lim.web
+	each := max(1, min(flankCount, int((room-c.lim.web)/step)))
 	plates := (flankCount + each - 1) / each
 	each = (flankCount + plates - 1) / plates
-	deep := c.rules.tail + c.rules.toe
-	high := math.Ceil(deep + math.Max(c.rules.web, bodyHigh+6))
-	var out []couponBlock
+	deep := c.lim.tail + c.lim.toe
+	high := math.Ceil(deep + math.Max(c.lim.web, bodyHigh+6))
+	var out []group
 	for first := 0; first < flankCount; first += each {
 		n := min(each, flankCount-first)
-		w := c.rules.web + float64(n)*step
+		w := c.lim.web + float64(n)*step
 		p := Part{ID: fmt.Sprintf("S%d", len(out)+1), Role: Sockets}
-		cs := []corner{{geom.Point{}, c.rules.plan}, {geom.Point{X: w}, c.rules.plan}, {geom.Point{X: w, Y: high}, c.rules.plan}}
+		cs := []corner{{geom.Point{}, c.lim.plan}, {geom.Point{X: w}, c.lim.plan}, {geom.Point{X: w, Y: high}, c.lim.plan}}
 		for i := n - 1; i >= 0; i-- { // the upper edge is walked from the right
 			clear := flankStep * float64(first+i)
-			x := c.rules.web + step*float64(i) + (step-c.rules.web)/2
+			x := c.lim.web + step*float64(i) + (step-c.lim.web)/2
 			cs = append(cs, c.dovetailWith(clear, onEdge{w - x, c.couponTail(), true}, geom.Point{X: w, Y: high}, geom.Vec{X: -1})...)
 			c.centred(&p, fmt.Sprintf("%d: %.2f", first+i+1, clear), geom.Point{X: x, Y: (high-deep)/2 - smallHigh/2}, smallHigh, step-2)
 		}
-		p.Outline = rounded(append(cs, corner{geom.Point{Y: high}, c.rules.plan}))
+		p.Outline = rounded(append(cs, corner{geom.Point{Y: high}, c.lim.plan}))
 		p.NoStart = sides(points(append(cs[2:len(cs):len(cs)], corner{at: geom.Point{Y: high}}))...)
 		out = append(out, c.single(p))
 	}
@@ -181,17 +181,17 @@ func points(cs []corner) []geom.Point {
 
 // dovetailWith draws a tail or socket with a clearance of its own.
 func (c *couponDesign) dovetailWith(flank float64, o onEdge, from geom.Point, dir geom.Vec) []corner {
-	d := *c.designer
-	d.rules.flank = flank
-	return d.dovetail(o, from, dir)
+	lim := c.lim
+	lim.flank = flank
+	return lim.dovetail(o, from, dir)
 }
 
 // tail is a member's end with one tail. Its corners are round enough for the
 // loosest socket, whose corners are the sharpest against it.
-func (c *couponDesign) tail() couponBlock {
+func (c *couponDesign) tail() group {
 	t := c.couponTail()
 	w, high := math.Ceil(t.head()+2*pieceLeast), 28.0
-	r := c.rules.plan
+	r := c.lim.plan
 	top := c.dovetailWith(flankStep*(flankCount-1), onEdge{w / 2, t, false}, geom.Point{X: w, Y: high}, geom.Vec{X: -1})
 	cs := []corner{{geom.Point{}, r}, {geom.Point{X: w}, r}, {geom.Point{X: w, Y: high}, r}}
 	cs = append(append(cs, top...), corner{geom.Point{Y: high}, r})
@@ -202,14 +202,14 @@ func (c *couponDesign) tail() couponBlock {
 }
 
 // tongue is a handle with a fin's tab on it.
-func (c *couponDesign) tongue() couponBlock {
+func (c *couponDesign) tongue() group {
 	const handle, wide = 25.0, 44.0
-	lo, hi, top := (wide-couponTab)/2, (wide+couponTab)/2, handle+math.Ceil(c.rules.t)+12
-	r := c.rules.plan
+	lo, hi, top := (wide-couponTab)/2, (wide+couponTab)/2, handle+math.Ceil(c.lim.t)+12
+	r := c.lim.plan
 	cs := []corner{
 		{geom.Point{}, r}, {geom.Point{X: wide}, r}, {geom.Point{X: wide, Y: handle}, r},
-		{geom.Point{X: hi, Y: handle}, c.rules.inner}, {geom.Point{X: hi, Y: top}, 1},
-		{geom.Point{X: lo, Y: top}, 1}, {geom.Point{X: lo, Y: handle}, c.rules.inner}, {geom.Point{Y: handle}, r},
+		{geom.Point{X: hi, Y: handle}, c.lim.inner}, {geom.Point{X: hi, Y: top}, 1},
+		{geom.Point{X: lo, Y: top}, 1}, {geom.Point{X: lo, Y: handle}, c.lim.inner}, {geom.Point{Y: handle}, r},
 	}
 	p := Part{ID: "TONGUE", Role: Tongue, Outline: rounded(cs), NoStart: sides(points(cs[2:])...)}
 	c.centred(&p, "TONGUE", geom.Point{X: wide / 2, Y: 10}, bodyHigh, wide-6)
@@ -250,7 +250,7 @@ func (c *couponDesign) ticks() {
 // checks are what to know of the test piece before it is cut.
 func (c *couponDesign) checks() []Check {
 	cut := &c.out.Cut
-	cut.Thickness, cut.Kerf, cut.Flank = c.rules.t, c.req.Material.Kerf, c.rules.flank
+	cut.Thickness, cut.Kerf, cut.Flank = c.lim.t, c.req.Material.Kerf, c.lim.flank
 	for _, w := range []string{"press", "slide", "loose"} {
 		cut.Fits = append(cut.Fits, machine.Fit{Name: w, Clearance: finClearance(w)})
 	}

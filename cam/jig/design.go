@@ -11,7 +11,7 @@ import (
 	"spotjig/layout/job"
 )
 
-// Request is all that the designer is told.
+// Request is all that Design is told.
 type Request struct {
 	Name, Date, Version string // lettered on the pieces
 	Table               layout.Table
@@ -46,17 +46,18 @@ func (e *SizeError) Error() string {
 // round about the middle of the table, never mirrored.
 //
 // The stages are: plan (members as rectangles), tile (pieces no larger than the
-// bed), joints (keyed dovetails), fins, openings, lettering, checks. For the
-// knife see film.go.
+// bed), what touches the noses, joints, openings, scores, lettering, checks. Plate
+// and film differ in what a kind does at some of them.
 func Design(req Request) (Jig, error) {
-	if req.Machine.Process == machine.Knife {
-		return designFilm(req)
+	k, err := kindFor(req)
+	if err != nil {
+		return Jig{}, err
 	}
-	d := &designer{req: req, rules: rulesFor(req), font: newLettering()}
+	lim, font := k.limits(), newLettering()
 	var out Jig
 	var all []*template
 	for _, end := range []string{"head", "foot"} {
-		tp, err := d.template(end)
+		tp, err := planEnd(end, k, req)
 		if err != nil {
 			return Jig{}, err
 		}
@@ -64,33 +65,51 @@ func Design(req Request) (Jig, error) {
 			all = append(all, tp)
 		}
 	}
-	if err := d.cutKeys(all); err != nil {
+	if err := k.join(all); err != nil {
 		return Jig{}, err
 	}
-	out.Budgets = d.budgets(all)
-	d.length = d.lengthClass(out.Budgets)
-	out.LengthMin, out.LengthMax = d.length[0], d.length[1]
+	out.Budgets = budgets(all, lim, req)
+	serves := lengthClass(out.Budgets, req)
+	out.LengthMin, out.LengthMax = serves[0], serves[1]
 	for _, tp := range all {
-		d.outlines(tp)
-		d.openings(tp)
-		d.scores(tp)
-		d.handles(tp)
-		d.letters(tp)
-		out.Parts = append(out.Parts, d.parts(tp)...)
-		out.Joints = append(out.Joints, d.seams(tp)...)
+		k.cut(tp)
+		k.score(tp)
+		handles(tp, lim, req.Machine)
+		letterPieces(tp, lim, req, font, serves)
+		out.Parts = append(append(out.Parts, flatParts(tp)...), k.parts(tp)...)
+		out.Joints = append(out.Joints, jointsOf(tp)...)
 	}
-	d.compensate(out.Parts)
-	out.Checks = d.checks(all, out)
+	compensate(out.Parts, req)
+	out.Checks = k.checks(all, look(all, out, lim, req, serves))
 	return out, nil
 }
 
-// designer carries one design from stage to stage.
-type designer struct {
-	req     Request
-	rules   rules
-	font    lettering
-	length  [2]float64
-	seating []frameError // beside fins: how a film jig is set to its blocks
+// kind is a way to build a template: of plate, with fins and dovetails, or of film,
+// with blocks and laps.
+type kind interface {
+	// limits are those that hold in the whole design.
+	limits() limits
+	// stand sets on a tiled template what touches the noses: tp.fins.
+	stand(tp *template)
+	// join says how every seam is joined.
+	join(all []*template) error
+	// cut draws the outlines and opens all that goes through.
+	cut(tp *template)
+	// score draws lines and figures that are not cut through, and keeps clear for
+	// them the places where lettering must not stand.
+	score(tp *template)
+	// parts are those that are no flat pieces.
+	parts(tp *template) []Part
+	// checks adds the kind's own to those made of every jig, and puts them in order.
+	checks(all []*template, of looked) []Check
+}
+
+// kindFor picks the kind by what cuts it.
+func kindFor(req Request) (kind, error) {
+	if req.Machine.Process == machine.Knife {
+		return newFilm(req)
+	}
+	return newPlate(req), nil
 }
 
 // template is one end's jig while it is being designed, template frame.
@@ -161,33 +180,37 @@ func (e element) length() float64 {
 }
 
 // at returns the point at distance s along a line or an arc.
-func (e element) at(s float64) geom.Point {
+func (e element) point(s float64) geom.Point {
 	if e.kind == layout.Line {
 		return e.a.Add(e.b.Sub(e.a).Unit().Scale(s))
 	}
 	return e.arcPoint(e.start + s/e.r*180/math.Pi)
 }
 
-// template plans one end. Where a table is followed as surveyed, the template's
-// frame depends on where its side fins stand, which is known only once it is
-// planned: then it is planned again.
-func (d *designer) template(end string) (*template, error) {
+// planEnd plans one end's template up to its seams, nil when it has no mark. Where a
+// table is followed as surveyed, the template's frame depends on where its side nose
+// is touched, which is known only once it is planned: then it is planned again.
+func planEnd(end string, k kind, req Request) (*template, error) {
+	lim := k.limits()
 	station := 250.0
 	for range 3 {
-		tp := d.newTemplate(end, station)
+		tp := newTemplate(end, station, req)
 		if len(tp.elements) == 0 {
 			return nil, nil
 		}
-		if err := d.build(tp); err != nil {
+		plan(tp, lim, req.Table)
+		if err := tile(tp, lim, req.Table); err != nil {
 			return nil, err
 		}
+		k.stand(tp)
 		side := station
 		for _, f := range tp.fins {
 			if f.role == SideFin {
 				side = f.front.X
 			}
 		}
-		if !d.follows() || math.Abs(side-station) < 0.001 {
+		if !follows(req.Table, req.Want) || math.Abs(side-station) < 0.001 {
+			findJoints(tp)
 			return tp, nil
 		}
 		station = side
@@ -196,22 +219,21 @@ func (d *designer) template(end string) (*template, error) {
 }
 
 // follows reports whether the jig is for this one table, as surveyed.
-func (d *designer) follows() bool { return d.req.Want.For == "this" && d.req.Table.Surveyed }
+func follows(table layout.Table, want job.Jig) bool { return want.For == "this" && table.Surveyed }
 
-// frame returns the placement from the template frame to the table frame. On a
+// frameAt returns the placement from the template frame to the table frame. On a
 // true rectangle that is the identity at the head and half a turn at the foot.
 // On a table as surveyed u runs square to the nose that the end fins touch, and
 // v = 0 passes through the middle of the width where the side fins stand, as the
 // side scales find it.
-func (d *designer) frame(end string, station float64) geom.Placement {
-	t := d.req.Table
-	if !d.follows() {
+func frameAt(end string, station float64, table layout.Table, want job.Jig) geom.Placement {
+	if !follows(table, want) {
 		if end == "head" {
 			return geom.Placement{}
 		}
-		return geom.Placement{X: t.L, TurnDeg: 180}
+		return geom.Placement{X: table.L, TurnDeg: 180}
 	}
-	at := func(i int) geom.Point { return geom.Point{X: t.Corners[i][0], Y: t.Corners[i][1]} }
+	at := func(i int) geom.Point { return geom.Point{X: table.Corners[i][0], Y: table.Corners[i][1]} }
 	right, left := at(0), at(3)
 	head, foot := at(0).Mid(at(3)), at(1).Mid(at(2))
 	nose, axis := head, foot.Sub(head).Unit()
@@ -230,20 +252,20 @@ func (d *designer) frame(end string, station float64) geom.Placement {
 // newTemplate sorts the marks: each belongs to the template of the nearer end,
 // the middle of the table to the foot; a lengthwise line that crosses the
 // middle is shared, each template holding its own half.
-func (d *designer) newTemplate(end string, station float64) *template {
+func newTemplate(end string, station float64, req Request) *template {
 	tp := &template{end: end, letter: "H"}
-	half := d.req.Table.L / 2
-	split := d.split()
+	half := req.Table.L / 2
+	split := splitAt(req.Table, req.Marks)
 	tp.split = split
 	if end == "foot" {
-		tp.split = d.req.Table.L - split
+		tp.split = req.Table.L - split
 	}
 	if end == "foot" {
 		tp.letter = "F"
 	}
-	tp.toTable = d.frame(end, station)
+	tp.toTable = frameAt(end, station, req.Table, req.Want)
 	back := tp.toTable.Inverse()
-	for _, m := range d.req.Marks {
+	for _, m := range req.Marks {
 		for _, e := range elementsOf(m) {
 			if own, ok := e.clipTo(end, half, split); ok {
 				tp.elements = append(tp.elements, own.moved(back))
@@ -308,18 +330,18 @@ func (e element) onto(x float64) geom.Point {
 // for a spot there.
 const middleRoom = 40.0
 
-// split is the x at which the two templates part: the middle, or short of a spot
+// splitAt is the x at which the two templates part: the middle, or short of a spot
 // in the middle, which the foot template takes.
-func (d *designer) split() float64 {
-	if d.middleSpot() != "" {
-		return d.req.Table.L/2 - middleRoom
+func splitAt(table layout.Table, marks []layout.Mark) float64 {
+	if middleSpot(table, marks) != "" {
+		return table.L/2 - middleRoom
 	}
-	return d.req.Table.L / 2
+	return table.L / 2
 }
 
 // reachMax is the largest u that a template's pieces may cover, so that both
 // templates can lie on the table at once.
-func (d *designer) reachMax(tp *template) float64 { return tp.split - 0.5 }
+func reachMax(tp *template) float64 { return tp.split - 0.5 }
 
 // slantMost: a line within this of square counts as lengthwise or transverse, as
 // a slope. A table out of square by more is refused by the survey.
@@ -338,16 +360,6 @@ func (e element) moved(m geom.Placement) element {
 	e.a, e.b = m.Apply(e.a), m.Apply(e.b)
 	e.start, e.end = e.start+m.TurnDeg, e.end+m.TurnDeg
 	return e
-}
-
-// build plans the members, tiles them, and finds joints and fins.
-func (d *designer) build(tp *template) error {
-	d.plan(tp)
-	if err := d.tile(tp); err != nil {
-		return err
-	}
-	d.placeFins(tp)
-	return d.findJoints(tp)
 }
 
 // sortPieces orders pieces from the nose inwards, then right to left, and names them.

@@ -3,6 +3,7 @@ package jig
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/layout"
 	"spotjig/layout/geom"
@@ -54,136 +55,99 @@ func (e *SheetError) Error() string {
 	return fmt.Sprintf("a sheet of %g mm is thicker than the %g mm the blade cuts: use thinner sheet, or a laser", e.Thickness, e.Max)
 }
 
-// film carries one design in film or card.
+// film is a template of film or card, set to blocks and lapped.
 type film struct {
-	*designer
-	laps  []*lap
-	boxed bool // folds its own boxes
+	req   Request
+	lim   limits
+	font  lettering
+	laps  *laps
+	boxed bool           // folds its own boxes
+	held  map[string]int // places for weights, by template
 }
 
-// designFilm is Design for the knife.
-func designFilm(req Request) (Jig, error) {
+// newFilm refuses a sheet that the blade does not go through.
+func newFilm(req Request) (*film, error) {
 	if most := req.Machine.Knife.SheetMax; most > 0 && req.Material.Thickness > most {
-		return Jig{}, &SheetError{req.Material.Thickness, most}
+		return nil, &SheetError{req.Material.Thickness, most}
 	}
-	f := &film{designer: &designer{req: req, rules: filmRules(req), font: newLettering()}}
-	f.boxed = req.Material.Kind == "card" && req.Material.Thickness >= boxCardMin
-	f.seating = f.blockErrors()
-	var out Jig
-	var all []*template
-	for _, end := range []string{"head", "foot"} {
-		tp, err := f.template(end)
-		if err != nil {
-			return Jig{}, err
-		}
-		if tp != nil {
-			all = append(all, tp)
-		}
-	}
-	out.Budgets = f.budgets(f.stood(all))
-	f.length = f.lengthClass(out.Budgets)
-	out.LengthMin, out.LengthMax = f.length[0], f.length[1]
-	var places []int
-	for _, tp := range all {
-		f.outlines(tp)
-		f.seats(tp)
-		f.openings(tp)
-		places = append(places, f.scoresAndLetters(tp))
-		out.Parts = append(out.Parts, f.parts(tp)...)
-		if f.boxed {
-			out.Parts = append(out.Parts, f.boxes(tp)...)
-		}
-		out.Joints = append(out.Joints, f.seams(tp)...)
-	}
-	f.compensate(out.Parts)
-	out.Checks = f.checks(all, out, places)
-	return out, nil
+	boxed := req.Material.Kind == "card" && req.Material.Thickness >= boxCardMin
+	return &film{req: req, lim: filmLimits(req), font: newLettering(), laps: &laps{}, boxed: boxed, held: map[string]int{}}, nil
 }
 
-// template plans one end and laps its pieces. A table that is followed as
-// surveyed is planned again where its side blocks turn out to stand elsewhere, as
-// for plate.
-func (f *film) template(end string) (*template, error) {
-	station := 250.0
-	for range 3 {
-		tp := f.newTemplate(end, station)
-		if len(tp.elements) == 0 {
-			return nil, nil
+func (k *film) limits() limits { return k.lim }
+
+// stand has blocks in the place of fins.
+func (k *film) stand(tp *template) {
+	for _, s := range seatsOf(tp, k.lim, k.req.Table) {
+		role := EndFin
+		if s.side != 0 {
+			role = SideFin
 		}
-		f.plan(tp)
-		if err := f.tile(tp); err != nil {
-			return nil, err
-		}
-		side := station
-		for _, s := range f.seatsOf(tp) {
-			if s.side != 0 {
-				side = s.at.X
-			}
-		}
-		if f.follows() && math.Abs(side-station) > 0.001 {
-			station = side
-			continue
-		}
-		if err := f.findJoints(tp); err != nil {
-			return nil, err
-		}
-		return tp, f.layLaps(tp)
+		tp.fins = append(tp.fins, &fin{role: role, front: s.at, on: s.p})
 	}
-	return nil, fmt.Errorf("the %s template's side blocks find no place on the table as surveyed", end)
+}
+
+func (k *film) join(all []*template) error {
+	for _, tp := range all {
+		if err := layLaps(tp, k.lim, k.laps); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (k *film) cut(tp *template) {
+	filmOutlines(tp, k.lim, k.laps)
+	keepSeats(tp, k.lim, k.req.Table)
+	filmOpenings(tp, k.lim, k.laps)
+}
+
+func (k *film) score(tp *template) {
+	filmScores(tp, k.lim, k.req.Table, k.font, k.laps, k.boxed)
+	k.held[tp.end] = markBallast(tp, k.lim, k.font)
+}
+
+func (k *film) parts(tp *template) []Part {
+	if !k.boxed {
+		return nil
+	}
+	return boxes(tp, k.lim, k.req.Table, k.font)
+}
+
+func (k *film) checks(all []*template, of looked) []Check {
+	touch := flapCheck(k.lim, k.req.Material)
+	if k.boxed {
+		touch = boxCheck(k.lim, k.req.Material)
+	}
+	return slices.Concat(of.valid, of.marks, seatChecks(all, k.lim, k.req.Table), of.budget, []Check{ballastCheck(all, k.held)},
+		of.cushions, of.handling, []Check{touch}, of.class)
 }
 
 // Errors of a block beyond the nose's own, mm and degrees: set flush with the
-// datum edge by a straightedge or a fingertip, and squared with a joiner's square.
-// Common practice.
+// datum edge by a straightedge or a fingertip, and squared with a joiner's square, so
+// that it leans a little between the bed and the nose. Common practice.
 const (
 	flushPM  = 0.2
 	squarePM = 0.25
 )
 
-// blockErrors are what blocks add to the budget: each is a little off flush, and
-// leans a little between the bed and the nose.
-func (f *film) blockErrors() []frameError {
-	var out []frameError
-	for _, by := range [2]float64{flushPM, f.rules.noseHigh * math.Tan(squarePM*math.Pi/180)} {
-		out = append(out, frameError{group: "blocks", e1: by}, frameError{group: "blocks", e2: by},
-			frameError{group: "blocks", es: by / 2}, frameError{group: "blocks", es: by / 2})
-	}
-	return out
-}
-
-// stood returns the templates with their blocks in the place of fins, for the budget.
-func (f *film) stood(all []*template) []*template {
-	var out []*template
-	for _, tp := range all {
-		c := *tp
-		for _, s := range f.seatsOf(tp) {
-			role := EndFin
-			if s.side != 0 {
-				role = SideFin
-			}
-			c.fins = append(c.fins, &fin{role: role, front: s.at, on: s.p})
-		}
-		out = append(out, &c)
-	}
-	return out
-}
-
-// filmRules are the limits of a jig without fins: legs reach the nose plane, and
+// filmLimits are the limits of a jig without fins: legs reach the nose plane, and
 // laps stand where tails would.
-func filmRules(req Request) rules {
-	r := rulesFor(req)
+func filmLimits(req Request) limits {
+	r := limitsFor(req)
 	r.lip = 0
+	r.seat = []float64{flushPM, r.noseHigh * math.Tan(squarePM*math.Pi/180)}
 	r.endGap = req.Want.SideTravel + 1
 	r.tail = lapDeep - (keyKinds-1)*keyLonger // so that longestTail is a lap's depth
 	return r
 }
 
-// outlines draws every piece: its rectangle with tabs standing out.
-func (f *film) outlines(tp *template) {
+// filmOutlines draws every piece: its rectangle with tabs standing out.
+func filmOutlines(tp *template, lim limits, ls *laps) {
 	for _, p := range tp.pieces {
-		p.outline = rounded(f.corners(p))
-		p.noStart = f.datums(tp, p)
-		for _, l := range f.laps {
+		p.outline = rounded(filmCorners(p, lim, ls))
+		p.noStart = filmDatums(tp, p)
+		for _, l := range ls.all {
 			if l.j.owner == p || l.j.other == p {
 				p.seams = append(p.seams, geom.Rect(l.tab))
 			}
@@ -191,24 +155,24 @@ func (f *film) outlines(tp *template) {
 	}
 }
 
-// corners walks round a piece counter-clockwise.
-func (f *film) corners(p *piece) []corner {
+// filmCorners walks round a piece counter-clockwise.
+func filmCorners(p *piece, lim limits, ls *laps) []corner {
 	b := p.box
 	turn := []geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}}
 	var at []geom.Point
 	for i, from := range turn {
 		to := turn[(i+1)%4]
 		at = append(at, from)
-		at = append(at, f.tabsOn(p, from, to)...)
+		at = append(at, tabsOn(p, from, to, ls)...)
 	}
 	var out []corner
 	at = straightened(at)
 	n := len(at)
 	for i, q := range at {
 		in, on := q.Sub(at[(i+n-1)%n]), at[(i+1)%n].Sub(q)
-		r := f.rules.plan
+		r := lim.plan
 		if in.Cross(on) < 0 {
-			r = f.rules.inner
+			r = lim.inner
 		}
 		out = append(out, corner{q, r})
 	}
@@ -216,11 +180,11 @@ func (f *film) corners(p *piece) []corner {
 }
 
 // tabsOn returns the corners of the tabs that stand on one edge, in order.
-func (f *film) tabsOn(p *piece, from, to geom.Point) []geom.Point {
+func tabsOn(p *piece, from, to geom.Point, ls *laps) []geom.Point {
 	dir := to.Sub(from).Unit()
 	out := dir.Left().Scale(-lapDeep)
 	var spans []span
-	for _, l := range f.laps {
+	for _, l := range ls.all {
 		if l.j.owner != p {
 			continue
 		}
@@ -266,22 +230,22 @@ func straightened(at []geom.Point) []geom.Point {
 	return out
 }
 
-// datums are the edges no cut may start on: the datum edge and the reference edge.
-func (f *film) datums(tp *template, p *piece) []geom.Segment {
-	out := []geom.Segment{f.referenceEdge(tp, p)}
-	if f.isLegEnd(p) {
+// filmDatums are the edges no cut may start on: the datum edge and the reference edge.
+func filmDatums(tp *template, p *piece) []geom.Segment {
+	out := []geom.Segment{referenceEdge(tp, p)}
+	if isLegEnd(p) {
 		out = append(out, geom.Segment{From: geom.Point{X: p.box.Min.X, Y: p.box.Max.Y}, To: p.box.Min})
 	}
 	return out
 }
 
 // isLegEnd reports whether the piece carries a datum edge.
-func (f *film) isLegEnd(p *piece) bool { return p.role == Leg && p.box.Min.X < seamTol }
+func isLegEnd(p *piece) bool { return p.role == Leg && p.box.Min.X < seamTol }
 
-// openings cuts every element into all pieces that lie under it, both layers of a
+// filmOpenings cuts every element into all pieces that lie under it, both layers of a
 // lap, and notes what stays open through all of them.
-func (f *film) openings(tp *template) {
-	for _, l := range f.laps {
+func filmOpenings(tp *template, lim limits, ls *laps) {
+	for _, l := range ls.all {
 		if !l.in(tp) {
 			continue
 		}
@@ -294,7 +258,7 @@ func (f *film) openings(tp *template) {
 	}
 	for _, e := range tp.elements {
 		if e.kind == layout.Spot {
-			f.spot(tp, e)
+			filmSpot(tp, e, lim)
 		}
 	}
 	for _, e := range tp.elements {
@@ -304,26 +268,26 @@ func (f *film) openings(tp *template) {
 		done := map[*piece][]span{}
 		for _, p := range tp.pieces {
 			if e.bounds().Grow(1).Overlaps(p.outline.Bounds()) {
-				done[p] = f.slots(tp, p, e)
+				done[p] = filmSlots(tp, p, e, lim)
 			}
 		}
-		tp.covered = append(tp.covered, cover{e, f.openThrough(tp, e, done)})
+		tp.covered = append(tp.covered, cover{e, openThrough(tp, e, done)})
 	}
 }
 
-// spot opens a hole in the piece under it; laps keep clear of spots.
-func (f *film) spot(tp *template, e element) {
+// filmSpot opens a hole in the piece under it; laps keep clear of spots.
+func filmSpot(tp *template, e element, lim limits) {
 	for _, p := range tp.pieces {
-		if f.clear(p, e.a, f.rules.web+f.rules.hole-1e-6) {
-			p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(f.rules.hole)})
+		if clearIn(p, e.a, lim.web+lim.hole-1e-6) {
+			p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(lim.hole)})
 			tp.covered = append(tp.covered, cover{e, []span{{0, 0}}})
 			return
 		}
 	}
 }
 
-// clear reports whether q lies in the piece, at least keep from its edge.
-func (f *film) clear(p *piece, q geom.Point, keep float64) bool {
+// clearIn reports whether q lies in the piece, at least keep from its edge.
+func clearIn(p *piece, q geom.Point, keep float64) bool {
 	if !p.outline.Bounds().Contains(q) || !p.outline.Contains(q) {
 		return false
 	}
@@ -331,23 +295,23 @@ func (f *film) clear(p *piece, q geom.Point, keep float64) bool {
 	return d >= keep
 }
 
-// slots cuts one element into one piece, tabs included.
-func (f *film) slots(tp *template, p *piece, e element) []span {
-	keep := f.rules.web + f.rules.slot/2
-	free := f.obstacles(tp, p, keep)
+// filmSlots cuts one element into one piece, tabs included.
+func filmSlots(tp *template, p *piece, e element, lim limits) []span {
+	keep := lim.web + lim.slot/2
+	free := obstacles(tp, p, keep, lim)
 	ok := func(s float64) bool {
-		q := e.at(s)
+		q := e.point(s)
 		for _, o := range free {
 			if o.dist(q) < o.keep {
 				return false
 			}
 		}
-		return f.clear(p, q, keep)
+		return clearIn(p, q, keep)
 	}
 	var out []span
 	for _, run := range runs(e.length(), ok) {
-		for _, s := range f.bridged(run, e) {
-			p.openings = append(p.openings, f.slot(p, e, s))
+		for _, s := range lim.bridged(run, e) {
+			p.openings = append(p.openings, slotFor(p, e, s, lim))
 			out = append(out, s)
 		}
 	}
@@ -356,9 +320,9 @@ func (f *film) slots(tp *template, p *piece, e element) []span {
 
 // openThrough returns the intervals of an element where every piece that lies
 // there is open, and at least one does.
-func (f *film) openThrough(tp *template, e element, done map[*piece][]span) []span {
+func openThrough(tp *template, e element, done map[*piece][]span) []span {
 	return runs(e.length(), func(s float64) bool {
-		q, layers := e.at(s), 0
+		q, layers := e.point(s), 0
 		for _, p := range tp.pieces {
 			if !p.outline.Bounds().Contains(q) || !p.outline.Contains(q) {
 				continue
@@ -379,40 +343,4 @@ func holds(in []span, s float64) bool {
 		}
 	}
 	return false
-}
-
-// seams returns the template's joints, table frame. The tab's owner is given as
-// the one with the tail.
-func (f *film) seams(tp *template) []Joint {
-	var out []Joint
-	for _, l := range f.laps {
-		if !l.in(tp) {
-			continue
-		}
-		out = append(out, Joint{Tail: l.j.owner.id, Socket: l.j.other.id,
-			From: tp.toTable.Apply(l.j.from), To: tp.toTable.Apply(l.j.to),
-			Key: fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))})
-	}
-	return out
-}
-
-// checks looks at the finished jig.
-func (f *film) checks(all []*template, out Jig, ballast []int) []Check {
-	var cs []Check
-	cs = append(cs, f.Validate(out.Parts, out.Joints)...)
-	cs = append(cs, f.coverage(all)...)
-	cs = append(cs, f.spotsCut(all)...)
-	cs = append(cs, f.keyCheck(all))
-	cs = append(cs, f.letterCheck(all))
-	cs = append(cs, f.seatChecks(all)...)
-	cs = append(cs, f.budgetChecks(out.Budgets)...)
-	cs = append(cs, f.ballastCheck(all, ballast))
-	cs = append(cs, f.cushionChecks()...)
-	cs = append(cs, f.handlingChecks(all, out.Parts)...)
-	if f.boxed {
-		cs = append(cs, f.boxCheck())
-	} else {
-		cs = append(cs, f.flapCheck())
-	}
-	return append(cs, f.classCheck())
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/machine"
+	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -44,31 +46,31 @@ const (
 	cardModulus = 2e9
 )
 
-// bend returns what two outside lengths lose in the flat where they meet in a
+// bendLoss returns what two outside lengths lose in the flat where they meet in a
 // right-angled fold, mm.
-func (f *film) bend() float64 {
-	t := f.rules.t
+func bendLoss(lim limits) float64 {
+	t := lim.t
 	return 2*t - math.Pi/2*boxNeutral*t*(1-foldShare)
 }
 
 // boxHigh is the front's height above the plate it stands on.
-func (f *film) boxHigh() float64 { return f.rules.finTop - f.rules.t }
+func boxHigh(lim limits) float64 { return lim.finTop - lim.t }
 
 // boxNet is the net's measures, part frame: the front from x0 to x1 and from y0
 // to the top, folds on its lines.
 type boxNet struct{ x0, x1, y0, top, gusset, base float64 }
 
-func (f *film) net() boxNet {
-	bd := f.bend()
+func netFor(lim limits) boxNet {
+	bd := bendLoss(lim)
 	g := boxDeep - bd/2
-	return boxNet{x0: g, x1: g + boxWide - bd, y0: g, top: g + f.boxHigh() - bd/2, gusset: g, base: boxWide - 2*f.rules.t - boxSlack - bd}
+	return boxNet{x0: g, x1: g + boxWide - bd, y0: g, top: g + boxHigh(lim) - bd/2, gusset: g, base: boxWide - 2*lim.t - boxSlack - bd}
 }
 
 // boxes returns a template's boxes: one for each seat, the end ones glued.
-func (f *film) boxes(tp *template) []Part {
+func boxes(tp *template, lim limits, table layout.Table, font lettering) []Part {
 	var out []Part
 	ends, sides := 0, 0
-	for _, s := range f.seatsOf(tp) {
+	for _, s := range seatsOf(tp, lim, table) {
 		id, role := "", EndBox
 		if s.side == 0 {
 			ends++
@@ -77,16 +79,16 @@ func (f *film) boxes(tp *template) []Part {
 			sides++
 			id, role = fmt.Sprintf("%sS%d", tp.letter, sides), SideBox
 		}
-		out = append(out, f.box(tp, s, id, role))
+		out = append(out, boxPart(tp, s, id, role, lim, font))
 	}
 	return out
 }
 
-// box draws one box. Its pose is that of the front, where it touches the nose of
+// boxPart draws one box. Its pose is that of the front, where it touches the nose of
 // a true table: part +x along the nose, part +y up.
-func (f *film) box(tp *template, s seat, id string, role Role) Part {
-	n := f.net()
-	p := Part{ID: id, Template: tp.end, Role: role, Outline: f.boxOutline(n), Scale: 1, ScoreDepth: -foldShare * f.rules.t}
+func boxPart(tp *template, s seat, id string, role Role, lim limits, font lettering) Part {
+	n := netFor(lim)
+	p := Part{ID: id, Template: tp.end, Role: role, Outline: boxOutline(n, lim), Scale: 1, ScoreDepth: -foldShare * lim.t}
 	mid := (n.x0 + n.x1) / 2
 	tabLine := n.base / 2
 	p.Scores = []geom.Contour{
@@ -97,7 +99,7 @@ func (f *film) box(tp *template, s seat, id string, role Role) Part {
 		line(geom.Point{X: mid + tabLine, Y: 1}, geom.Point{X: mid + tabLine, Y: n.y0 - 6}),
 	}
 	write := func(text string, high, x, y float64) {
-		p.Letters = append(p.Letters, f.font.strokes(text, high, geom.Placement{X: x - f.font.width(text, high)/2, Y: y})...)
+		p.Letters = append(p.Letters, font.strokes(text, high, geom.Placement{X: x - font.width(text, high)/2, Y: y})...)
 		p.Text = append(p.Text, text)
 	}
 	write(id, 5, mid, n.top-12)
@@ -114,14 +116,14 @@ func (f *film) box(tp *template, s seat, id string, role Role) Part {
 		turn, along = 0, geom.Vec{X: 1}
 	}
 	at := tp.toTable.Apply(s.at.Add(along.Scale(-mid)))
-	p.OnTable = Pose{X: at.X, Y: at.Y, Z: f.rules.t - n.y0, TurnDeg: math.Mod(turn+tp.toTable.TurnDeg, 360), Upright: true}
+	p.OnTable = Pose{X: at.X, Y: at.Y, Z: lim.t - n.y0, TurnDeg: math.Mod(turn+tp.toTable.TurnDeg, 360), Upright: true}
 	return p
 }
 
 // boxOutline walks round the net counter-clockwise from the base's foot.
-func (f *film) boxOutline(n boxNet) geom.Contour {
+func boxOutline(n boxNet, lim limits) geom.Contour {
 	const notch = 2.1 // half the cut between gusset and tab
-	inner := f.rules.inner
+	inner := lim.inner
 	mid := (n.x0 + n.x1) / 2
 	half := n.base/2 + boxTab
 	var cs []corner
@@ -159,24 +161,24 @@ func boxStiff(modulus, t, high float64) float64 {
 	return 1 / give
 }
 
-func (f *film) modulus() float64 {
-	if m := f.req.Material.Modulus; m > 0 {
+func modulusOf(material machine.Material) float64 {
+	if m := material.Modulus; m > 0 {
 		return m
 	}
 	return cardModulus
 }
 
 // boxCheck compares the box with the rubber it pushes against.
-func (f *film) boxCheck() Check {
-	k := boxStiff(f.modulus(), f.rules.t, f.rules.noseHigh-f.rules.t)
+func boxCheck(lim limits, material machine.Material) Check {
+	k := boxStiff(modulusOf(material), lim.t, lim.noseHigh-lim.t)
 	return Check{ID: "box-stiffness", Verdict: failUnless(k >= rubberStiff*stiffTimes), Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
 		Text: fmt.Sprintf("a folded box gives way at nose height by 1 mm for %.0f N; an open flap would for %.2f N, the rubber does for %.0f N or more",
-			k, flapStiff(f.modulus(), boxWide, f.rules.t, f.rules.noseHigh-f.rules.t), rubberStiff)}
+			k, flapStiff(modulusOf(material), boxWide, lim.t, lim.noseHigh-lim.t), rubberStiff)}
 }
 
 // flapCheck says why a film jig is set to blocks.
-func (f *film) flapCheck() Check {
-	k := flapStiff(f.modulus(), boxWide, f.rules.t, f.rules.noseHigh)
+func flapCheck(lim limits, material machine.Material) Check {
+	k := flapStiff(modulusOf(material), boxWide, lim.t, lim.noseHigh)
 	return Check{ID: "blocks", Verdict: Pass, Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
 		Text: fmt.Sprintf("four squared blocks of %g x %g x %g mm or more locate the film: a flap of it would give way by 1 mm for %.2f N", blockDeep, blockDeep, blockLong, k)}
 }

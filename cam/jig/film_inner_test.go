@@ -27,22 +27,21 @@ func TestBoxStiffness(t *testing.T) {
 // 2.52876, by calculator.
 func TestBendDeduction(t *testing.T) {
 	for thick, want := range map[float64]float64{1: 1.68584, 1.5: 2.52876} {
-		f := &film{designer: &designer{rules: rules{t: thick}}}
-		assert.InDelta(t, want, f.bend(), 1e-5)
+		assert.InDelta(t, want, bendLoss(limits{t: thick}), 1e-5)
 	}
 }
 
 // A net folded up measures on the outside what was asked: flat lengths plus half a
 // bend deduction for every fold they end at.
 func TestBoxFoldsToSize(t *testing.T) {
-	f := &film{designer: &designer{rules: rules{t: 1, inner: 2, plan: 3, finTop: 52}}}
-	n, bd := f.net(), f.bend()
+	lim := limits{t: 1, inner: 2, plan: 3, finTop: 52}
+	n, bd := netFor(lim), bendLoss(lim)
 	assert.InDelta(t, boxWide, n.x1-n.x0+bd, 1e-9)
 	assert.InDelta(t, 51, n.top-n.y0+bd/2, 1e-9)
 	assert.InDelta(t, boxDeep, n.gusset+bd/2, 1e-9)
 	inside := n.base + bd // the base and its folded tabs, outside
 	assert.InDelta(t, boxWide-2*1-boxSlack, inside, 1e-9, "goes between the gussets")
-	c := f.boxOutline(n)
+	c := boxOutline(n, lim)
 	assert.InDelta(t, n.x1+n.gusset, c.Bounds().Width(), 1e-6)
 	assert.Positive(t, c.Area())
 	assert.GreaterOrEqual(t, leastInside(c), 2-1e-9)
@@ -57,18 +56,18 @@ func TestStraightenedDropsPointsInLine(t *testing.T) {
 // Pins go as far apart as there is room, at no distance that is taken, and not
 // even about the middle.
 func TestPinsAreUnlike(t *testing.T) {
-	f := &film{designer: &designer{}}
+	ls := &laps{}
 	free := []float64{}
 	for s := 10.0; s <= 86; s += 1.5 {
 		free = append(free, s)
 	}
 	for i := 0; i < 12; i++ {
-		a, b, ok := f.pinPair(free, 96, true)
+		a, b, ok := pinPair(free, 96, true, ls)
 		if !assert.True(t, ok, "pair %d", i) {
 			return
 		}
-		assert.False(t, f.pinsTaken(b-a))
+		assert.False(t, pinsTaken(b-a, ls))
 		assert.GreaterOrEqual(t, math.Abs(a+b-96), pinStep-1e-9)
-		f.laps = append(f.laps, &lap{pins: [2]geom.Point{{X: a}, {X: b}}})
+		ls.all = append(ls.all, &lap{pins: [2]geom.Point{{X: a}, {X: b}}})
 	}
 }

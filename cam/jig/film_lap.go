@@ -17,6 +17,9 @@ type lap struct {
 	pins [2]geom.Point
 }
 
+// laps are those chosen so far, of both templates.
+type laps struct{ all []*lap }
+
 // in reports whether the lap belongs to a template.
 func (l *lap) in(tp *template) bool {
 	for _, j := range tp.joints {
@@ -34,8 +37,8 @@ const lapTries = 20000
 // go. Tabs keep clear of spots, of each other, and fit the bed with their piece;
 // the owner that disturbs fewer lines is tried first. Choices are taken back
 // where they leave no way on.
-func (f *film) layLaps(tp *template) error {
-	near := f.lapSamples(tp)
+func layLaps(tp *template, lim limits, ls *laps) error {
+	near := lapSamples(tp, lim)
 	tries := 0
 	var stuck *joint
 	var lay func(i int) bool
@@ -44,18 +47,18 @@ func (f *film) layLaps(tp *template) error {
 			return true
 		}
 		j := tp.joints[i]
-		for _, l := range f.lapChoices(j, near) {
+		for _, l := range lapChoices(j, near) {
 			if tries++; tries > lapTries {
 				return false
 			}
-			if !f.lapFits(tp, l) || !f.choosePins(l, near) {
+			if !lapFits(tp, l, lim, ls) || !choosePins(l, near, lim, ls) {
 				continue
 			}
-			f.take(l)
+			takeLap(l, ls)
 			if lay(i + 1) {
 				return true
 			}
-			f.giveBack(l)
+			giveBackLap(l, ls)
 		}
 		stuck = j
 		return false
@@ -64,23 +67,24 @@ func (f *film) layLaps(tp *template) error {
 		return nil
 	}
 	return &SizeError{Piece: fmt.Sprintf("the lap between %s and %s", stuck.a.id, stuck.b.id),
-		NeedW: stuck.length(), NeedH: lapDeep, UsableW: f.rules.usableW, UsableH: f.rules.usableH,
+		NeedW: stuck.length(), NeedH: lapDeep, UsableW: lim.usableW, UsableH: lim.usableH,
 		Reason: "no lap with two pins keeps clear of the marks; use a larger bed"}
 }
 
-func (f *film) take(l *lap) {
+func takeLap(l *lap, ls *laps) {
 	l.j.owner, l.j.other = l.j.a, l.j.b
 	if l.owner() == l.j.b {
 		l.j.owner, l.j.other = l.j.b, l.j.a
 	}
 	l.j.owner.stands = append(l.j.owner.stands, l.tab)
-	f.laps = append(f.laps, l)
+	l.j.key = fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))
+	ls.all = append(ls.all, l)
 }
 
-func (f *film) giveBack(l *lap) {
+func giveBackLap(l *lap, ls *laps) {
 	s := l.j.owner.stands
 	l.j.owner.stands = s[:len(s)-1]
-	f.laps = f.laps[:len(f.laps)-1]
+	ls.all = ls.all[:len(ls.all)-1]
 }
 
 // owner is the piece whose box does not hold the tab.
@@ -92,17 +96,17 @@ func (l *lap) owner() *piece {
 }
 
 // lapSamples are points of the marks with the distance that a pin hole keeps.
-func (f *film) lapSamples(tp *template) []sample {
+func lapSamples(tp *template, lim limits) []sample {
 	var out []sample
 	for _, e := range tp.elements {
 		if e.kind == layout.Spot {
-			out = append(out, sample{e.a, f.rules.jointClear + f.rules.hole, true})
+			out = append(out, sample{e.a, lim.jointClear + lim.hole, true})
 			continue
 		}
 		n := int(e.length()/sampleStep) + 1
 		for i := 0; i <= n; i++ {
-			q := e.at(e.length() * float64(i) / float64(n))
-			out = append(out, sample{q, f.rules.web + f.rules.slot/2 + pinHole/2 + sampleStep/2, false})
+			q := e.point(e.length() * float64(i) / float64(n))
+			out = append(out, sample{q, lim.web + lim.slot/2 + pinHole/2 + sampleStep/2, false})
 		}
 	}
 	return out
@@ -110,8 +114,8 @@ func (f *film) lapSamples(tp *template) []sample {
 
 // lapChoices returns the two ways to lap a joint, the one with fewer line
 // samples under its tab first.
-func (f *film) lapChoices(j *joint, near []sample) []*lap {
-	a, b := f.newLap(j, j.a), f.newLap(j, j.b)
+func lapChoices(j *joint, near []sample) []*lap {
+	a, b := newLap(j, j.a), newLap(j, j.b)
 	count := func(l *lap) int {
 		n := 0
 		for _, s := range near {
@@ -129,7 +133,7 @@ func (f *film) lapChoices(j *joint, near []sample) []*lap {
 
 // newLap draws the tab that owner has on the seam: the seam's full length, but
 // never a step of less than tabStep from the owner's corner.
-func (f *film) newLap(j *joint, owner *piece) *lap {
+func newLap(j *joint, owner *piece) *lap {
 	n := j.into()
 	if owner == j.b {
 		n = n.Scale(-1)
@@ -152,21 +156,21 @@ func (f *film) newLap(j *joint, owner *piece) *lap {
 
 // lapFits checks a tab against the bed, the spots, the other piece and the laps
 // that are already there.
-func (f *film) lapFits(tp *template, l *lap) bool {
+func lapFits(tp *template, l *lap, lim limits, ls *laps) bool {
 	owner := l.owner()
 	other := l.j.a
 	if owner == other {
 		other = l.j.b
 	}
-	if !f.rules.fitsBed(owner.reach().Union(l.tab)) || !other.box.Grow(seamTol).Holds(l.tab) {
+	if !lim.fitsBed(owner.reach().Union(l.tab)) || !other.box.Grow(seamTol).Holds(l.tab) {
 		return false
 	}
 	for _, e := range tp.elements {
-		if e.kind == layout.Spot && boxDist(l.tab, e.a) < f.rules.jointClear+f.rules.hole {
+		if e.kind == layout.Spot && boxDist(l.tab, e.a) < lim.jointClear+lim.hole {
 			return false
 		}
 	}
-	for _, o := range f.laps {
+	for _, o := range ls.all {
 		if o.in(tp) && boxGap(l.tab, o.tab) < 1 {
 			return false
 		}
@@ -178,20 +182,20 @@ func (f *film) lapFits(tp *template, l *lap) bool {
 // they go, at a distance that no other joint has, and off the middle, so that a
 // wrong or turned piece does not go on. Where no distance is left, the lettering
 // alone tells the joints apart.
-func (f *film) choosePins(l *lap, near []sample) bool {
+func choosePins(l *lap, near []sample, lim limits, ls *laps) bool {
 	mid := l.tab.Center()
 	dir := l.j.along()
 	from := mid.Add(dir.Scale(l.foot[0].Sub(mid).Dot(dir)))
 	long := l.foot[0].Dist(l.foot[1])
-	edge := f.rules.web + pinHole/2
+	edge := lim.web + pinHole/2
 	var free []float64
 	for s := edge; s <= long-edge+1e-9; s += pinStep / 2 {
-		if f.pinFree(from.Add(dir.Scale(s)), near) {
+		if pinFree(from.Add(dir.Scale(s)), near) {
 			free = append(free, s)
 		}
 	}
 	for _, unique := range []bool{true, false} {
-		if a, b, ok := f.pinPair(free, long, unique); ok {
+		if a, b, ok := pinPair(free, long, unique, ls); ok {
 			l.pins = [2]geom.Point{from.Add(dir.Scale(a)), from.Add(dir.Scale(b))}
 			l.j.lettersOnly = !unique
 			return true
@@ -200,7 +204,7 @@ func (f *film) choosePins(l *lap, near []sample) bool {
 	return false
 }
 
-func (f *film) pinFree(q geom.Point, near []sample) bool {
+func pinFree(q geom.Point, near []sample) bool {
 	for _, s := range near {
 		if q.Dist(s.at) < s.keep {
 			return false
@@ -210,7 +214,7 @@ func (f *film) pinFree(q geom.Point, near []sample) bool {
 }
 
 // pinPair picks the widest pair of places that is unlike every pair taken.
-func (f *film) pinPair(free []float64, long float64, unique bool) (a, b float64, ok bool) {
+func pinPair(free []float64, long float64, unique bool, ls *laps) (a, b float64, ok bool) {
 	best := 0.0
 	for i, s := range free {
 		for _, t := range free[i+1:] {
@@ -218,7 +222,7 @@ func (f *film) pinPair(free []float64, long float64, unique bool) (a, b float64,
 			if gap < pinLeast || gap < best+1e-9 {
 				continue
 			}
-			if unique && (math.Abs(s+t-long) < pinStep-1e-9 || f.pinsTaken(gap)) {
+			if unique && (math.Abs(s+t-long) < pinStep-1e-9 || pinsTaken(gap, ls)) {
 				continue
 			}
 			a, b, best, ok = s, t, gap, true
@@ -228,8 +232,8 @@ func (f *film) pinPair(free []float64, long float64, unique bool) (a, b float64,
 }
 
 // pinsTaken reports whether pins nearly this far apart are already in use.
-func (f *film) pinsTaken(gap float64) bool {
-	for _, o := range f.laps {
+func pinsTaken(gap float64, ls *laps) bool {
+	for _, o := range ls.all {
 		if math.Abs(o.pins[0].Dist(o.pins[1])-gap) < pinStep-1e-9 {
 			return true
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -16,18 +17,18 @@ type seat struct {
 
 // seatsOf lists a template's seats: each leg's end, each end of the first
 // crosspiece.
-func (f *film) seatsOf(tp *template) []seat {
+func seatsOf(tp *template, lim limits, table layout.Table) []seat {
 	var out []seat
 	for _, p := range tp.pieces {
-		if f.isLegEnd(p) {
+		if isLegEnd(p) {
 			out = append(out, seat{p: p, at: geom.Point{Y: p.box.Center().Y}})
 		}
 	}
-	reach := f.req.Table.W/2 - f.rules.endGap
+	reach := table.W/2 - lim.endGap
 	for _, s := range []float64{-1, 1} {
 		for _, p := range tp.pieces {
 			if math.Abs(math.Max(s*p.box.Min.Y, s*p.box.Max.Y)-reach) < 0.01 {
-				out = append(out, seat{p: p, at: geom.Point{X: f.sideFinAt(tp, p), Y: s * f.req.Table.W / 2}, side: s})
+				out = append(out, seat{p: p, at: geom.Point{X: sideFinAt(tp, p), Y: s * table.W / 2}, side: s})
 				break
 			}
 		}
@@ -35,15 +36,15 @@ func (f *film) seatsOf(tp *template) []seat {
 	return out
 }
 
-// seats keeps slots and lettering off the places of blocks and scales.
-func (f *film) seats(tp *template) {
-	for _, s := range f.seatsOf(tp) {
+// keepSeats keeps slots and lettering off the places of blocks and scales.
+func keepSeats(tp *template, lim limits, table layout.Table) {
+	for _, s := range seatsOf(tp, lim, table) {
 		if s.side == 0 {
 			s.p.busy = append(s.p.busy, geom.Box{Min: s.p.box.Min, Max: geom.Point{X: blockDeep + 2, Y: s.p.box.Max.Y}})
 			continue
 		}
-		lo, hi := f.scaleRange()
-		u := f.scaleAt(s)
+		lo, hi := scaleRange(lim, table)
+		u := scaleAt(s)
 		s.p.busy = append(s.p.busy, geom.EmptyBox().
 			Include(geom.Point{X: u - 1, Y: s.side * (lo - 3)}).Include(geom.Point{X: u + 16, Y: s.side * (hi + 3)}))
 	}
@@ -51,65 +52,60 @@ func (f *film) seats(tp *template) {
 
 // scaleRange is what a side scale shows, mm from the centre line to the inner
 // face of a block, or to the nose that a box touches.
-func (f *film) scaleRange() (lo, hi float64) {
-	nominal, travel := f.req.Table.W/2, f.rules.sideTravel
+func scaleRange(lim limits, table layout.Table) (lo, hi float64) {
+	nominal, travel := table.W/2, lim.sideTravel
 	return math.Ceil(nominal - blockMost - travel), math.Floor(nominal - blockDeep + travel)
 }
 
 // scaleAt is the u of a side scale: beside the line-free strip's middle.
-func (f *film) scaleAt(s seat) float64 { return s.at.X - 8 }
+func scaleAt(s seat) float64 { return s.at.X - 8 }
 
-// scoresAndLetters draws everything that is not cut through, and returns the
-// number of ballast places found.
-func (f *film) scoresAndLetters(tp *template) int {
+// filmScores draws the centre line, the check ticks, and where blocks and tabs go.
+func filmScores(tp *template, lim limits, table layout.Table, font lettering, ls *laps, boxed bool) {
 	for _, p := range tp.pieces {
 		if p.box.Min.Y < -10 && p.box.Max.Y > 10 {
-			f.centreLine(tp, p)
+			centreLine(tp, p, lim)
 		}
 	}
 	for i := range tp.members {
-		f.checkTicks(tp, i)
+		checkTicks(tp, i)
 	}
-	for _, s := range f.seatsOf(tp) {
+	for _, s := range seatsOf(tp, lim, table) {
 		if s.side == 0 {
-			f.endSeat(tp, s)
+			endSeat(tp, s, lim, boxed)
 		} else {
-			f.sideScale(s)
+			blockScale(s, lim, table, font, boxed)
 		}
 	}
-	for _, l := range f.laps {
+	for _, l := range ls.all {
 		if l.in(tp) {
-			f.lapLines(tp, l)
+			lapLines(tp, l, lim)
 		}
 	}
-	n := f.ballast(tp)
-	f.handles(tp)
-	f.letters(tp)
-	return n
 }
 
 // endSeat scores where an end block's back stands and where its tape ends.
-func (f *film) endSeat(tp *template, s seat) {
+func endSeat(tp *template, s seat, lim limits, boxed bool) {
 	b := s.p.box
 	deep := blockDeep
 	text := fmt.Sprintf("BLOCK %g X %g X %g OR MORE, FACE FLUSH WITH THIS EDGE", blockDeep, blockDeep, blockLong)
-	if f.boxed {
+	if boxed {
 		deep = boxDeep
 		text = "GLUE BOX HERE, FACE FLUSH WITH THIS EDGE"
 	}
-	f.scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}})
-	if !f.boxed {
-		f.scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}})
+	scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
+	if !boxed {
+		scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
 		s.p.notes = append(s.p.notes, note{"TAPE TO THIS LINE", geom.Point{X: tapeLine + 6, Y: s.at.Y}, smallHigh})
 	}
 	s.p.notes = append(s.p.notes, note{text, geom.Point{X: tapeLine + 12, Y: s.at.Y}, smallHigh})
 }
 
-// sideScale draws the ruler a side block is read at: a tick each mm, longer at
+// blockScale draws the ruler a side block is read at: a tick each mm, longer at
 // every fifth, numbered at every tenth.
-func (f *film) sideScale(s seat) {
-	lo, hi := f.scaleRange()
-	u := f.scaleAt(s)
+func blockScale(s seat, lim limits, table layout.Table, font lettering, boxed bool) {
+	lo, hi := scaleRange(lim, table)
+	u := scaleAt(s)
 	for read := lo; read <= hi; read++ {
 		long := 3.0
 		if math.Mod(read, 5) == 0 {
@@ -118,11 +114,11 @@ func (f *film) sideScale(s seat) {
 		v := s.side * read
 		s.p.scores = append(s.p.scores, line(geom.Point{X: u, Y: v}, geom.Point{X: u + long, Y: v}))
 		if math.Mod(read, 10) == 0 {
-			f.number(s.p, fmt.Sprintf("%g", read), geom.Point{X: u + 6.2, Y: v}, 1)
+			number(s.p, fmt.Sprintf("%g", read), geom.Point{X: u + 6.2, Y: v}, 1, font)
 		}
 	}
 	text := "SIDE BLOCK: PUSH TO NOSE, READ INNER FACE, EQUAL BOTH SIDES"
-	if f.boxed {
+	if boxed {
 		text = "SIDE BOX: PUSH TO NOSE, READ INNER EDGE, EQUAL BOTH SIDES"
 	}
 	s.p.notes = append(s.p.notes, note{text, geom.Point{X: u + 10, Y: s.side * (lo - 12)}, smallHigh})
@@ -130,7 +126,7 @@ func (f *film) sideScale(s seat) {
 
 // lapLines scores where a tab's edge lies on the other piece, and where the tape
 // over it ends, and keeps lettering out from under the tab.
-func (f *film) lapLines(tp *template, l *lap) {
+func lapLines(tp *template, l *lap, lim limits) {
 	const tape = 15.0 // half a roll's width
 	n := l.j.into()
 	if l.j.owner == l.j.b {
@@ -142,17 +138,17 @@ func (f *film) lapLines(tp *template, l *lap) {
 		inset := l.j.along().Scale(4)
 		ends.From, ends.To = ends.From.Add(inset), ends.To.Add(inset.Scale(-1))
 		if l.j.other.box.Grow(-3).Contains(ends.From) && l.j.other.box.Grow(-3).Contains(ends.To) {
-			f.scoreLine(tp, l.j.other, ends)
+			scoreLine(tp, l.j.other, ends, lim)
 		}
 	}
 	l.j.other.busy = append(l.j.other.busy, l.tab)
 }
 
 // scoreLine scores a straight line wherever no opening lies on it.
-func (f *film) scoreLine(tp *template, p *piece, s geom.Segment) {
+func scoreLine(tp *template, p *piece, s geom.Segment, lim limits) {
 	dir := s.To.Sub(s.From).Unit()
 	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
-	free := f.obstacles(tp, &piece{openings: p.openings}, 1.5)
+	free := obstacles(tp, &piece{openings: p.openings}, 1.5, lim)
 	ok := func(x float64) bool {
 		for _, o := range free {
 			if o.dist(at(x)) < o.keep {
@@ -168,17 +164,17 @@ func (f *film) scoreLine(tp *template, p *piece, s geom.Segment) {
 	}
 }
 
-// ballast marks places for weights, one a piece, and a second where the template
+// markBallast marks places for weights, one a piece, and a second where the template
 // has too few, and returns their number.
-func (f *film) ballast(tp *template) int {
+func markBallast(tp *template, lim limits, font lettering) int {
 	n := 0
 	for round := 0; round < 2; round++ {
 		for _, p := range tp.pieces {
 			if p.role == Leg || round > 0 && n >= ballastMin {
 				continue
 			}
-			if at, _, ok := f.room(tp, p).place(ballastBox, ballastBox, p.box.Center()); ok {
-				f.weight(p, geom.Box{Min: at, Max: at.Add(geom.Vec{X: ballastBox, Y: ballastBox})})
+			if at, _, ok := newBlanks(tp, p, lim).nearest(ballastBox, ballastBox, p.box.Center()); ok {
+				markWeight(p, geom.Box{Min: at, Max: at.Add(geom.Vec{X: ballastBox, Y: ballastBox})}, font)
 				n++
 			}
 		}
@@ -186,24 +182,24 @@ func (f *film) ballast(tp *template) int {
 	return n
 }
 
-// weight draws one place: corner ticks and the words.
-func (f *film) weight(p *piece, b geom.Box) {
+// markWeight draws one place: corner ticks and the words.
+func markWeight(p *piece, b geom.Box, font lettering) {
 	const tick, high = 6.0, 6.0
 	for _, c := range []geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}} {
 		x, y := math.Copysign(tick, b.Center().X-c.X), math.Copysign(tick, b.Center().Y-c.Y)
 		p.scores = append(p.scores, geom.MustOpen(geom.Vertex{At: c.Add(geom.Vec{X: x})}, geom.Vertex{At: c}, geom.Vertex{At: c.Add(geom.Vec{Y: y})}))
 	}
-	w := f.font.width("1 KG", high)
-	p.letters = append(p.letters, f.font.strokes("1 KG", high, geom.Placement{X: b.Center().X - w/2, Y: b.Center().Y - high/2})...)
+	w := font.width("1 KG", high)
+	p.letters = append(p.letters, font.strokes("1 KG", high, geom.Placement{X: b.Center().X - w/2, Y: b.Center().Y - high/2})...)
 	p.text = append(p.text, "1 KG")
 	p.busy = append(p.busy, b)
 }
 
 // ballastCheck warns of a template with fewer weights than hold it.
-func (f *film) ballastCheck(all []*template, places []int) Check {
+func ballastCheck(all []*template, places map[string]int) Check {
 	least := math.Inf(1)
-	for _, n := range places {
-		least = math.Min(least, float64(n))
+	for _, tp := range all {
+		least = math.Min(least, float64(places[tp.end]))
 	}
 	return Check{ID: "ballast", Verdict: warnUnless(least >= ballastMin), Value: least, Limit: ballastMin,
 		Text: "fewest places for a weight of 1 kg on a template, besides the blocks"}
@@ -211,18 +207,18 @@ func (f *film) ballastCheck(all []*template, places []int) Check {
 
 // seatChecks looks at how far each block's middle stands from a corner and from
 // the centre pocket, and that each template has all four.
-func (f *film) seatChecks(all []*template) []Check {
+func seatChecks(all []*template, lim limits, table layout.Table) []Check {
 	corner, middle, seats := math.Inf(1), math.Inf(1), math.Inf(1)
 	for _, tp := range all {
 		n := 0.0
-		for _, s := range f.seatsOf(tp) {
+		for _, s := range seatsOf(tp, lim, table) {
 			n++
 			if s.side == 0 {
-				corner = math.Min(corner, f.req.Table.W/2-math.Abs(s.at.Y)-blockLong/2)
+				corner = math.Min(corner, table.W/2-math.Abs(s.at.Y)-blockLong/2)
 				continue
 			}
 			corner = math.Min(corner, s.at.X-blockLong/2)
-			middle = math.Min(middle, f.req.Table.L/2-s.at.X-blockLong/2)
+			middle = math.Min(middle, table.L/2-s.at.X-blockLong/2)
 		}
 		seats = math.Min(seats, n)
 	}

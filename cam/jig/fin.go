@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -44,55 +45,52 @@ const (
 )
 
 // sideTabFrom is where a side fin's tab starts, from its front edge.
-func (d *designer) sideTabFrom() float64 {
-	r := d.rules
-	return math.Ceil(r.endGap + r.web + r.finSlot/2 + r.sideTravel + slotFree)
+func (lim limits) sideTabFrom() float64 {
+	return math.Ceil(lim.endGap + lim.web + lim.finSlot/2 + lim.sideTravel + slotFree)
 }
 
 // sideHeel is the side fin's length, front edge to index edge.
-func (d *designer) sideHeel() float64 {
-	r := d.rules
-	tab := d.sideTabFrom() + sideTabLong + 2*r.inner + heelStand
-	return math.Ceil(math.Max(tab, heelNose*r.noseHigh))
+func (lim limits) sideHeel() float64 {
+	tab := lim.sideTabFrom() + sideTabLong + 2*lim.inner + heelStand
+	return math.Ceil(math.Max(tab, heelNose*lim.noseHigh))
 }
 
 // sideFinRoom is how much of a crosspiece's end, from the side nose, the side
 // fin's slot and scale take.
-func (d *designer) sideFinRoom() float64 {
-	r := d.rules
-	return math.Max(d.sideTabFrom()+sideTabLong+r.sideTravel+slotFree+r.finSlot, d.sideHeel()+r.sideTravel+2) + r.web + 2
+func (lim limits) sideFinRoom() float64 {
+	return math.Max(lim.sideTabFrom()+sideTabLong+lim.sideTravel+slotFree+lim.finSlot, lim.sideHeel()+lim.sideTravel+2) + lim.web + 2
 }
 
 // placeFins stands an end fin on each leg and a side fin on each end of the
 // first crosspiece.
-func (d *designer) placeFins(tp *template) {
+func placeFins(tp *template, lim limits, table layout.Table) {
 	n := 0
 	for _, s := range []float64{-1, 1} {
 		v := s * (tp.leg.lo + tp.leg.hi) / 2
 		for _, p := range tp.pieces {
-			if p.box.Min.X < d.rules.lip+0.01 && p.box.Min.Y < v && p.box.Max.Y > v {
+			if p.box.Min.X < lim.lip+0.01 && p.box.Min.Y < v && p.box.Max.Y > v {
 				n++
-				tp.fins = append(tp.fins, d.endFin(tp, p, v, fmt.Sprintf("%sE%d", tp.letter, n)))
+				tp.fins = append(tp.fins, endFin(tp, p, v, fmt.Sprintf("%sE%d", tp.letter, n), lim))
 			}
 		}
 	}
 	for k, sign := range []float64{-1, 1} {
-		if p := d.sidePiece(tp, sign); p != nil {
-			tp.fins = append(tp.fins, d.sideFin(tp, p, sign, fmt.Sprintf("%sS%d", tp.letter, k+1)))
+		if p := sidePiece(tp, sign, lim, table); p != nil {
+			tp.fins = append(tp.fins, sideFin(tp, p, sign, fmt.Sprintf("%sS%d", tp.letter, k+1), lim, table))
 		}
 	}
 }
 
 // sidePiece is the piece at a side nose that carries the side fin: the first from
 // the end nose that keeps its fin 200 mm from the corner, else the furthest.
-func (d *designer) sidePiece(tp *template, sign float64) *piece {
-	side := d.req.Table.W/2 - d.rules.endGap
+func sidePiece(tp *template, sign float64, lim limits, table layout.Table) *piece {
+	side := table.W/2 - lim.endGap
 	var last *piece
 	for _, p := range tp.pieces {
 		if math.Abs(math.Max(sign*p.box.Min.Y, sign*p.box.Max.Y)-side) > 0.01 {
 			continue
 		}
-		if last = p; d.sideFinAt(tp, p) >= cornerWant {
+		if last = p; sideFinAt(tp, p) >= cornerWant {
 			return p
 		}
 	}
@@ -100,8 +98,8 @@ func (d *designer) sidePiece(tp *template, sign float64) *piece {
 }
 
 // endFin stands at v, beside any line that runs along there.
-func (d *designer) endFin(tp *template, p *piece, v float64, id string) *fin {
-	keep := d.rules.web + (d.rules.slot+d.rules.finSlot)/2 + 1
+func endFin(tp *template, p *piece, v float64, id string, lim limits) *fin {
+	keep := lim.web + (lim.slot+lim.finSlot)/2 + 1
 	for _, e := range tp.elements {
 		b := e.bounds()
 		if b.Min.X < endFinRoom && math.Abs(b.Center().Y-v) < keep && b.Height() < keep {
@@ -111,32 +109,32 @@ func (d *designer) endFin(tp *template, p *piece, v float64, id string) *fin {
 	f := &fin{id: id, role: EndFin, front: geom.Point{Y: v}, on: p}
 	f.slotFrom = geom.Point{X: endTabFrom - slotFree, Y: v}
 	f.slotTo = geom.Point{X: endTabFrom + endTabLong + slotFree, Y: v}
-	heel := endTabFrom + endTabLong + 2*d.rules.inner + heelStand
-	f.outline = d.finOutline(finShape{tabFrom: endTabFrom, tabLong: endTabLong, flat: finTopFlat, heel: heel})
-	f.openSlot(d.rules.finSlot)
+	heel := endTabFrom + endTabLong + 2*lim.inner + heelStand
+	f.outline = lim.finOutline(finShape{tabFrom: endTabFrom, tabLong: endTabLong, flat: finTopFlat, heel: heel})
+	f.openSlot(lim.finSlot)
 	return f
 }
 
 // sideFin stands at a crosspiece's end, s = +1 left, -1 right, where there is
 // most room between the lines.
-func (d *designer) sideFin(tp *template, p *piece, s float64, id string) *fin {
-	u := d.sideFinAt(tp, p)
-	nose := d.req.Table.W / 2
+func sideFin(tp *template, p *piece, s float64, id string, lim limits, table layout.Table) *fin {
+	u := sideFinAt(tp, p)
+	nose := table.W / 2
 	at := func(x float64) geom.Point { return geom.Point{X: u, Y: s * (nose - x)} }
-	f := &fin{id: id, role: SideFin, front: at(0), runDeg: -90 * s, on: p, index: d.sideHeel()}
+	f := &fin{id: id, role: SideFin, front: at(0), runDeg: -90 * s, on: p, index: lim.sideHeel()}
 	if f.runDeg < 0 {
 		f.runDeg += 360
 	}
-	from := d.sideTabFrom() - d.rules.sideTravel - slotFree
-	to := d.sideTabFrom() + sideTabLong + d.rules.sideTravel + slotFree
+	from := lim.sideTabFrom() - lim.sideTravel - slotFree
+	to := lim.sideTabFrom() + sideTabLong + lim.sideTravel + slotFree
 	f.slotFrom, f.slotTo = at(from), at(to)
-	f.outline = d.finOutline(finShape{tabFrom: d.sideTabFrom(), tabLong: sideTabLong, flat: finTopFlat, heel: d.sideHeel(), index: true})
-	f.openSlot(d.rules.finSlot)
+	f.outline = lim.finOutline(finShape{tabFrom: lim.sideTabFrom(), tabLong: sideTabLong, flat: finTopFlat, heel: lim.sideHeel(), index: true})
+	f.openSlot(lim.finSlot)
 	return f
 }
 
 // sideFinAt returns the u of the widest free strip of a crosspiece's end.
-func (d *designer) sideFinAt(tp *template, p *piece) float64 {
+func sideFinAt(tp *template, p *piece) float64 {
 	edges := []float64{p.box.Min.X, p.box.Max.X}
 	for _, e := range tp.elements {
 		if e.transverse() && e.a.X > p.box.Min.X && e.a.X < p.box.Max.X {
@@ -173,23 +171,22 @@ type finShape struct {
 }
 
 // finOutline draws a fin, part frame, counter-clockwise from its foot.
-func (d *designer) finOutline(s finShape) geom.Contour {
-	r := d.rules
-	top, plate := r.finTop-r.finBottom, r.t-r.finBottom
-	w := 2 * r.inner // a relief's width; its half circle is the least inside radius
+func (lim limits) finOutline(s finShape) geom.Contour {
+	top, plate := lim.finTop-lim.finBottom, lim.t-lim.finBottom
+	w := 2 * lim.inner // a relief's width; its half circle is the least inside radius
 	var cs []corner
 	p := func(x, y, rad float64) { cs = append(cs, corner{geom.Point{X: x, Y: y}, rad}) }
 	relief := func(x float64) { // a slot of width w upwards between x and x + w
-		p(x, plate+0.5+r.inner, r.inner)
-		p(x+w, plate+0.5+r.inner, r.inner)
+		p(x, plate+0.5+lim.inner, lim.inner)
+		p(x+w, plate+0.5+lim.inner, lim.inner)
 		p(x+w, plate, 0.5)
 	}
 	p(finNoseCut, 0, 1)
-	p(r.lip, 0, 1)
-	relief(r.lip)
+	p(lim.lip, 0, 1)
+	relief(lim.lip)
 	p(s.tabFrom-w, plate, 0.5)
-	p(s.tabFrom-w, plate+0.5+r.inner, r.inner)
-	p(s.tabFrom, plate+0.5+r.inner, r.inner)
+	p(s.tabFrom-w, plate+0.5+lim.inner, lim.inner)
+	p(s.tabFrom, plate+0.5+lim.inner, lim.inner)
 	p(s.tabFrom, 0, 1)
 	p(s.tabFrom+s.tabLong, 0, 1)
 	relief(s.tabFrom + s.tabLong)
@@ -212,20 +209,19 @@ func (f *fin) pose(tp *template, z float64) Pose {
 	return Pose{X: at.X, Y: at.Y, Z: z, TurnDeg: turn, Upright: true}
 }
 
-// scale draws the ruler beside a side fin's slot: a tick each half millimetre,
+// finScale draws the ruler beside a side fin's slot: a tick each half millimetre,
 // longer at whole and at every fifth, numbered with the distance from the jig's
 // centre line to the nose that the fin then touches.
-func (d *designer) scale(tp *template, f *fin) {
-	r := d.rules
+func finScale(tp *template, f *fin, lim limits, table layout.Table, font lettering) {
 	p := f.on
 	s := 1.0
 	if f.front.Y < 0 {
 		s = -1
 	}
-	nominal := d.req.Table.W / 2
-	side := d.scaleSide(tp, f)
-	edge := f.front.X + side*(r.finSlot/2+1.2)
-	lo, hi := math.Ceil((nominal-r.sideTravel)*2), math.Floor((nominal+r.sideTravel)*2)
+	nominal := table.W / 2
+	side := scaleSide(tp, f)
+	edge := f.front.X + side*(lim.finSlot/2+1.2)
+	lo, hi := math.Ceil((nominal-lim.sideTravel)*2), math.Floor((nominal+lim.sideTravel)*2)
 	for k := lo; k <= hi; k++ {
 		read := k / 2
 		v := s * (read - f.index)
@@ -238,27 +234,27 @@ func (d *designer) scale(tp *template, f *fin) {
 		}
 		p.scores = append(p.scores, line(geom.Point{X: edge, Y: v}, geom.Point{X: edge + side*long, Y: v}))
 		if math.Mod(k, 10) == 0 {
-			d.number(p, fmt.Sprintf("%g", read), geom.Point{X: edge + side*6.2, Y: v}, side)
+			number(p, fmt.Sprintf("%g", read), geom.Point{X: edge + side*6.2, Y: v}, side, font)
 		}
 	}
-	box := geom.EmptyBox().Include(geom.Point{X: edge - side, Y: s * (nominal - r.sideTravel - f.index - 3)}).
-		Include(geom.Point{X: edge + side*16, Y: s * (nominal + r.sideTravel - f.index + 3)})
+	box := geom.EmptyBox().Include(geom.Point{X: edge - side, Y: s * (nominal - lim.sideTravel - f.index - 3)}).
+		Include(geom.Point{X: edge + side*16, Y: s * (nominal + lim.sideTravel - f.index + 3)})
 	p.busy = append(p.busy, box)
 }
 
 // number letters a scale's figure beside its tick.
-func (d *designer) number(p *piece, text string, at geom.Point, side float64) {
+func number(p *piece, text string, at geom.Point, side float64, font lettering) {
 	const high = 2.4
-	w := d.font.width(text, high)
+	w := font.width(text, high)
 	x := at.X
 	if side < 0 {
 		x -= w
 	}
-	p.letters = append(p.letters, d.font.strokes(text, high, geom.Placement{X: x, Y: at.Y - high/2})...)
+	p.letters = append(p.letters, font.strokes(text, high, geom.Placement{X: x, Y: at.Y - high/2})...)
 }
 
 // scaleSide is +1 or -1 along u: the side of the slot with more room.
-func (d *designer) scaleSide(tp *template, f *fin) float64 {
+func scaleSide(tp *template, f *fin) float64 {
 	lo, hi := f.on.box.Min.X, f.on.box.Max.X
 	for _, e := range tp.elements {
 		if e.transverse() {

@@ -1,6 +1,11 @@
 package jig
 
-import "math"
+import (
+	"math"
+
+	"spotjig/cam/machine"
+	"spotjig/layout/job"
+)
 
 // Growth with temperature and damp. A length l of a sheet with expansion alpha
 // grows by alpha·dT·l over dT kelvin, and by beta·dRH·l over dRH per cent of
@@ -8,24 +13,24 @@ import "math"
 
 // warmth and damp are by how much the parts are longer in the hall than where
 // they were cut, as fractions.
-func (d *designer) warmth() float64 {
-	return d.req.Material.Expansion * (d.req.Want.HallTempC - d.req.Want.ShopTempC)
+func warmth(want job.Jig, material machine.Material) float64 {
+	return material.Expansion * (want.HallTempC - want.ShopTempC)
 }
 
-func (d *designer) damp() float64 {
-	return d.req.Material.Moisture * (d.req.Want.HallRH - d.req.Want.ShopRH)
+func damp(want job.Jig, material machine.Material) float64 {
+	return material.Moisture * (want.HallRH - want.ShopRH)
 }
 
 // growthError is the strain that is left for the budget, as a fraction: all of
 // it, or, where the parts are scaled to the hall's temperature, what is not known
 // of that temperature. Damp takes weeks to work through a sheet, so it is never
 // compensated; it may have come or not, so it adds to the heat whatever its sign.
-func (d *designer) growthError() float64 {
-	warm := math.Abs(d.warmth())
-	if d.req.Want.CompensateGrowth {
-		warm = d.req.Material.Expansion * tempPM
+func growthError(want job.Jig, material machine.Material) float64 {
+	warm := math.Abs(warmth(want, material))
+	if want.CompensateGrowth {
+		warm = material.Expansion * tempPM
 	}
-	return warm + math.Abs(d.damp())
+	return warm + math.Abs(damp(want, material))
 }
 
 // scaleFor is what parts are multiplied by when they are cut, so that they are
@@ -42,8 +47,8 @@ func scaleFor(req Request) float64 {
 // compensate scales every part, fins too: their lips and index edges lie between
 // nose and plate and grow with it. A fin's slot is a thousandth wider with it at
 // most, 0.005 mm, far inside its clearance.
-func (d *designer) compensate(parts []Part) {
-	k := scaleFor(d.req)
+func compensate(parts []Part, req Request) {
+	k := scaleFor(req)
 	for i := range parts {
 		parts[i].Scale = k
 	}

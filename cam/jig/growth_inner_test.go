@@ -26,16 +26,16 @@ func TestGrowthFigures(t *testing.T) {
 		{17e-6, 0.2159, 0.4318, 0.10795},
 		{100e-6, 1.2700, 2.5400, 0.6350},
 	} {
-		d := &designer{}
-		d.req.Material.Expansion = row.alpha
-		d.req.Want.ShopTempC, d.req.Want.HallTempC = 25, 15
-		assert.InDelta(t, row.small, d.growthError()*1270, 5e-5)
-		assert.InDelta(t, row.big, d.growthError()*2540, 5e-5)
-		d.req.Want.HallTempC = 30
-		assert.InDelta(t, row.half, d.growthError()*1270, 5e-5)
+		var req Request
+		req.Material.Expansion = row.alpha
+		req.Want.ShopTempC, req.Want.HallTempC = 25, 15
+		assert.InDelta(t, row.small, growthError(req.Want, req.Material)*1270, 5e-5)
+		assert.InDelta(t, row.big, growthError(req.Want, req.Material)*2540, 5e-5)
+		req.Want.HallTempC = 30
+		assert.InDelta(t, row.half, growthError(req.Want, req.Material)*1270, 5e-5)
 		// Compensated, 2 K of doubt about the hall are left.
-		d.req.Want.CompensateGrowth = true
-		assert.InDelta(t, row.half*2/5, d.growthError()*1270, 5e-5)
+		req.Want.CompensateGrowth = true
+		assert.InDelta(t, row.half*2/5, growthError(req.Want, req.Material)*1270, 5e-5)
 	}
 }
 
@@ -47,11 +47,11 @@ func TestDampFigures(t *testing.T) {
 		{0.002 / 60, 60, 2.54, 5.08, 5e-5},
 		{33e-6, 60, 2.54, 5.08, 0.06},
 	} {
-		d := &designer{}
-		d.req.Material.Moisture = row.beta
-		d.req.Want.ShopRH, d.req.Want.HallRH = row.rh, 0
-		assert.InDelta(t, row.small, d.growthError()*1270, row.within)
-		assert.InDelta(t, row.big, d.growthError()*2540, row.within)
+		var req Request
+		req.Material.Moisture = row.beta
+		req.Want.ShopRH, req.Want.HallRH = row.rh, 0
+		assert.InDelta(t, row.small, growthError(req.Want, req.Material)*1270, row.within)
+		assert.InDelta(t, row.big, growthError(req.Want, req.Material)*2540, row.within)
 	}
 }
 
@@ -80,7 +80,7 @@ func TestStackUp(t *testing.T) {
 		for _, v := range by {
 			own = append(own, effect{"joints", geom.Vec{Y: v}})
 		}
-		return (&designer{}).sum("m", own, []Term{{Name: "growth", Value: common, RSS: common, Common: true}})
+		return sumUp("m", own, []Term{{Name: "growth", Value: common, RSS: common, Common: true}}, 0)
 	}
 	for _, row := range []struct {
 		by          []float64
@@ -103,11 +103,11 @@ func TestStackUp(t *testing.T) {
 func TestTwoPins(t *testing.T) {
 	on := &piece{box: geom.Box{Max: geom.Point{X: 1300, Y: 10}}}
 	at := func(x, y float64) *fin { return &fin{front: geom.Point{X: x, Y: y}, on: on} }
-	s := &stage{tp: &template{pieces: []*piece{on}}, path: map[*piece][]*joint{on: {}},
+	s := &laying{tp: &template{pieces: []*piece{on}}, path: map[*piece][]*joint{on: {}},
 		ends: [2]*fin{at(0, -150), at(0, 150)}, sides: []*fin{at(0, -600), at(0, 600)}}
-	v := s.at(frameError{e1: 0.1}, on, geom.Point{X: 1270})
+	v := s.of(source{e1: 0.1}, on, geom.Point{X: 1270})
 	assert.InDelta(t, 0.4233, math.Abs(v.Y), 5e-5)
-	far := s.at(frameError{e1: 0.1}, on, geom.Point{X: 1270, Y: 1})
+	far := s.of(source{e1: 0.1}, on, geom.Point{X: 1270, Y: 1})
 	assert.InDelta(t, 0.0190986, math.Abs(math.Atan(far.X-v.X))*180/math.Pi, 5e-8)
 }
 
@@ -118,9 +118,8 @@ func TestJointPlay(t *testing.T) {
 	a := &piece{box: geom.Box{Max: geom.Point{X: 100, Y: 96}}}
 	b := &piece{box: geom.Box{Min: geom.Point{X: 100}, Max: geom.Point{X: 200, Y: 96}}}
 	j := &joint{a: a, b: b, from: geom.Point{X: 100}, to: geom.Point{X: 100, Y: 96}}
-	d := &designer{rules: rules{flank: 0.08}}
 	slip, turn := 0.0, 0.0
-	for _, e := range d.sources(&stage{tp: &template{joints: []*joint{j}}}) {
+	for _, e := range sources(&laying{tp: &template{joints: []*joint{j}}}, limits{flank: 0.08}, Request{}) {
 		if e.group == "joints" {
 			slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
 		}
@@ -138,19 +137,19 @@ func TestStrainedPiece(t *testing.T) {
 	c := &piece{box: geom.Box{Min: geom.Point{X: 1000, Y: -50}, Max: geom.Point{X: 1500, Y: 50}}}
 	ab := &joint{a: a, b: b, from: geom.Point{Y: -50}, to: geom.Point{Y: 50}}
 	bc := &joint{a: b, b: c, from: geom.Point{X: 1000, Y: -50}, to: geom.Point{X: 1000, Y: 50}}
-	s := &stage{path: map[*piece][]*joint{a: {}, b: {ab}, c: {ab, bc}}}
+	s := &laying{path: map[*piece][]*joint{a: {}, b: {ab}, c: {ab, bc}}}
 	end := geom.Point{X: 1000}
-	v := s.bend(frameError{bent: b, strain: strain{xy: 0.5e-3}}, b, end)
+	v := s.bend(source{bent: b, strain: strain{xy: 0.5e-3}}, b, end)
 	assert.InDelta(t, 1.0, math.Abs(v.Y), 1e-9)
 	assert.InDelta(t, 0, v.X, 1e-9)
-	v = s.bend(frameError{bent: b, strain: strain{xx: 1e-3, yy: -1e-3}}, b, end)
+	v = s.bend(source{bent: b, strain: strain{xx: 1e-3, yy: -1e-3}}, b, end)
 	assert.InDelta(t, 1.0, v.X, 1e-9)
 	assert.InDelta(t, 0, v.Y, 1e-9)
 	// The next piece is moved but not turned: a sheared rectangle's ends stay parallel.
-	v = s.bend(frameError{bent: b, strain: strain{xy: 0.5e-3}}, c, geom.Point{X: 1500})
+	v = s.bend(source{bent: b, strain: strain{xy: 0.5e-3}}, c, geom.Point{X: 1500})
 	assert.InDelta(t, 1.0, math.Abs(v.Y), 1e-9)
 	// What lies before the piece is not touched.
-	assert.Zero(t, s.bend(frameError{bent: b, strain: strain{xy: 1}}, a, geom.Point{X: -50}))
+	assert.Zero(t, s.bend(source{bent: b, strain: strain{xy: 1}}, a, geom.Point{X: -50}))
 }
 
 // Kerf, by calculator: 0.18 mm of kerf, half of it to the waste side. A hole of

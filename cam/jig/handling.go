@@ -28,10 +28,10 @@ const (
 // handles cuts finger and hang holes where nothing is cut or scored: after
 // openings and scores, before lettering, which then finds its place beside them.
 // A template of film or card gets its hang hole only: film has nothing to grip.
-func (d *designer) handles(tp *template) {
-	if d.req.Machine.Process != machine.Knife {
+func handles(tp *template, lim limits, mach machine.Profile) {
+	if mach.Process != machine.Knife {
 		for _, p := range tp.pieces {
-			d.fingers(tp, p)
+			cutFingers(tp, p, lim)
 		}
 	}
 	for _, i := range stackOrder(tp) {
@@ -42,16 +42,16 @@ func (d *designer) handles(tp *template) {
 			ends = []geom.Point{{X: b.Center().X, Y: b.Min.Y}, {X: b.Center().X, Y: b.Max.Y}}
 		}
 		for _, at := range ends {
-			if d.handle(tp, p, Opening{ID: "hang", Kind: OpenHang, C: at, R: hangRadius}) {
+			if cutHandle(tp, p, Opening{ID: "hang", Kind: OpenHang, C: at, R: hangRadius}, lim) {
 				return
 			}
 		}
 	}
 }
 
-// fingers gives a long piece one finger hole near its middle, or two near the
+// cutFingers gives a long piece one finger hole near its middle, or two near the
 // quarters of its length.
-func (d *designer) fingers(tp *template, p *piece) {
+func cutFingers(tp *template, p *piece, lim limits) {
 	c := p.box.Center()
 	half := geom.Vec{X: p.box.Width() / 4}
 	if p.box.Height() > p.box.Width() {
@@ -65,14 +65,14 @@ func (d *designer) fingers(tp *template, p *piece) {
 		at = []geom.Point{c.Add(half), c.Add(half.Scale(-1))}
 	}
 	for i, q := range at {
-		d.handle(tp, p, Opening{ID: fmt.Sprintf("finger-%d", i+1), Kind: OpenFinger, C: q, R: fingerRadius})
+		cutHandle(tp, p, Opening{ID: fmt.Sprintf("finger-%d", i+1), Kind: OpenFinger, C: q, R: fingerRadius}, lim)
 	}
 }
 
-// handle moves a hole to the nearest place on its piece that keeps its web from
+// cutHandle moves a hole to the nearest place on its piece that keeps its web from
 // edges, sockets and openings, and clear of scores, fins and scales; it reports
 // whether there is one.
-func (d *designer) handle(tp *template, p *piece, o Opening) bool {
+func cutHandle(tp *template, p *piece, o Opening, lim limits) bool {
 	want := o.C
 	n := int(math.Floor(handleFar / handleStep))
 	type place struct {
@@ -83,16 +83,16 @@ func (d *designer) handle(tp *template, p *piece, o Opening) bool {
 	for i := -n; i <= n; i++ {
 		for k := -n; k <= n; k++ {
 			v := geom.Vec{X: handleStep * float64(i), Y: handleStep * float64(k)}
-			if v.Len() <= handleFar && p.box.Grow(-d.rules.web-o.R).Contains(want.Add(v)) {
+			if v.Len() <= handleFar && p.box.Grow(-lim.web-o.R).Contains(want.Add(v)) {
 				places = append(places, place{want.Add(v), v.Len()})
 			}
 		}
 	}
 	sort.SliceStable(places, func(a, b int) bool { return round3(places[a].far) < round3(places[b].far) })
-	keep := o.R + d.rules.web
-	solid := d.obstacles(tp, p, keep)
+	keep := o.R + lim.web
+	solid := obstacles(tp, p, keep, lim)
 	for _, c := range places {
-		if d.handleFits(p, c.at, o.R, solid) {
+		if handleFits(p, c.at, o.R, solid, lim) {
 			o.C = geom.Point{X: round3(c.at.X), Y: round3(c.at.Y)}
 			p.openings = append(p.openings, o)
 			return true
@@ -102,7 +102,7 @@ func (d *designer) handle(tp *template, p *piece, o Opening) bool {
 }
 
 // handleFits checks one place for a hole.
-func (d *designer) handleFits(p *piece, at geom.Point, r float64, solid []obstacle) bool {
+func handleFits(p *piece, at geom.Point, r float64, solid []obstacle, lim limits) bool {
 	for _, o := range solid {
 		if o.dist(at) < o.keep {
 			return false
@@ -121,7 +121,7 @@ func (d *designer) handleFits(p *piece, at geom.Point, r float64, solid []obstac
 		}
 	}
 	_, away := p.outline.Nearest(at)
-	return away >= r+d.rules.web+0.01
+	return away >= r+lim.web+0.01
 }
 
 // dropFingers takes the finger holes out of a piece whose lettering found no room
@@ -158,10 +158,7 @@ func stackText(tp *template, p *piece) string {
 
 // spareFins are copies of a template's fins under names of their own, numbered on
 // from the last; each stands where its original does.
-func (d *designer) spareFins(tp *template) []Part {
-	if !d.req.Want.SpareFins {
-		return nil
-	}
+func spareFins(tp *template, lim limits, font lettering) []Part {
 	of := map[Role]int{}
 	for _, f := range tp.fins {
 		of[f.role]++
@@ -172,7 +169,7 @@ func (d *designer) spareFins(tp *template) []Part {
 		next[f.role]++
 		spare := *f
 		spare.id = fmt.Sprintf("%s%d", strings.TrimRight(f.id, "0123456789"), of[f.role]+next[f.role])
-		part := d.finPart(tp, &spare)
+		part := finPart(tp, &spare, lim, font)
 		part.Text = append(part.Text, "SPARE FOR "+f.id)
 		out = append(out, part)
 	}
@@ -189,24 +186,24 @@ const (
 
 // handlingChecks states what pieces and templates weigh, how far the limpest
 // piece sags when it is carried by its ends, and where the holes are.
-func (d *designer) handlingChecks(all []*template, parts []Part) []Check {
-	out := d.weights(parts)
-	if c, ok := d.sagCheck(parts); ok {
+func handlingChecks(all []*template, parts []Part, lim limits, mach machine.Profile, material machine.Material) []Check {
+	out := weightChecks(parts, lim, material)
+	if c, ok := sagCheck(parts, lim, mach, material); ok {
 		out = append(out, c)
 	}
-	return append(out, d.holeCheck(all))
+	return append(out, holeCheck(all))
 }
 
-// weight is a part's mass, kg.
-func (d *designer) weight(p Part) float64 {
+// weightOf is a part's mass, kg.
+func weightOf(p Part, lim limits, material machine.Material) float64 {
 	a := p.Outline.Area()
 	for _, o := range p.Openings {
 		a += o.Contour().Area() // clockwise, so negative
 	}
-	return a * d.rules.t * 1e-9 * d.req.Material.Density
+	return a * lim.t * 1e-9 * material.Density
 }
 
-func (d *designer) weights(parts []Part) []Check {
+func weightChecks(parts []Part, lim limits, material machine.Material) []Check {
 	var out []Check
 	heavy, at, total := 0.0, "", 0.0
 	sum := map[string]float64{}
@@ -216,7 +213,7 @@ func (d *designer) weights(parts []Part) []Check {
 		if sum[p.Template] == 0 {
 			ends = append(ends, p.Template)
 		}
-		w := d.weight(p)
+		w := weightOf(p, lim, material)
 		sum[p.Template] += w
 		total += w
 		list[p.Template] = append(list[p.Template], fmt.Sprintf("%s %.0f g", p.ID, w*1000))
@@ -238,9 +235,8 @@ const sagLeast = 50.0
 
 // sagCheck finds the piece that sags most for its length when it is carried flat,
 // held at its two ends. Film is rolled, so it is left out.
-func (d *designer) sagCheck(parts []Part) (Check, bool) {
-	m := d.req.Material
-	if m.Modulus <= 0 || m.Density <= 0 || d.req.Machine.Process == machine.Knife {
+func sagCheck(parts []Part, lim limits, mach machine.Profile, material machine.Material) (Check, bool) {
+	if material.Modulus <= 0 || material.Density <= 0 || mach.Process == machine.Knife {
 		return Check{}, false
 	}
 	most, at, share := 0.0, "", 0.0
@@ -250,7 +246,7 @@ func (d *designer) sagCheck(parts []Part) (Check, bool) {
 		}
 		b := p.Outline.Bounds()
 		long := math.Max(b.Width(), b.Height())
-		s := sag(beam{long: long, wide: netWidth(p), thick: d.rules.t, mass: d.weight(p), modulus: m.Modulus})
+		s := sag(beam{long: long, wide: netWidth(p), thick: lim.t, mass: weightOf(p, lim, material), modulus: material.Modulus})
 		if s/long > share {
 			most, at, share = s, fmt.Sprintf("%s, %.0f mm long", p.ID, long), s/long
 		}
@@ -338,7 +334,7 @@ func widthAt(c geom.Contour, k int, x float64) float64 {
 }
 
 // holeCheck says where the templates hang.
-func (d *designer) holeCheck(all []*template) Check {
+func holeCheck(all []*template) Check {
 	var at, none []string
 	fingers := 0
 	for _, tp := range all {
@@ -374,19 +370,19 @@ const (
 
 // cushionChecks says for which noses the fins are made. Only pool and carom rules
 // state a nose height; on any other table it is a guess until it is measured.
-func (d *designer) cushionChecks() []Check {
-	lo, hi := d.rules.noseLow, d.rules.noseHigh
-	c := Check{ID: "nose-height", Verdict: Pass, Value: d.req.Table.NoseHeight, Unit: "mm"}
-	near := func(of float64) bool { return math.Abs(d.req.BallDiameter-of) <= ballRoom }
+func cushionChecks(lim limits, req Request) []Check {
+	lo, hi := lim.noseLow, lim.noseHigh
+	c := Check{ID: "nose-height", Verdict: Pass, Value: req.Table.NoseHeight, Unit: "mm"}
+	near := func(of float64) bool { return math.Abs(req.BallDiameter-of) <= ballRoom }
 	switch {
-	case d.req.Table.NoseHeight > 0:
+	case req.Table.NoseHeight > 0:
 		c.Text = fmt.Sprintf("as measured; the fins serve noses %.1f to %.1f mm above the cloth", lo, hi)
-	case near(poolBall) && !slices.Contains(d.req.Games, "chinese-eight-ball") || near(caromBall):
+	case near(poolBall) && !slices.Contains(req.Games, "chinese-eight-ball") || near(caromBall):
 		c.Text = fmt.Sprintf("not measured; the fins serve every published nose, %.1f to %.1f mm above the cloth", lo, hi)
 	default:
 		c.Verdict = Warn
-		name := strings.Join(d.req.Games, " and ")
-		if near(52.5) && slices.ContainsFunc(d.req.Games, func(g string) bool { return strings.HasPrefix(g, "snooker") }) {
+		name := strings.Join(req.Games, " and ")
+		if near(52.5) && slices.ContainsFunc(req.Games, func(g string) bool { return strings.HasPrefix(g, "snooker") }) {
 			name = "a snooker table"
 		}
 		c.Text = fmt.Sprintf("measure the nose height (%s: no figure is published for its cushions) and set table.nose_height; the fins reach noses %.1f to %.1f mm above the cloth, by 63.5 %% of the ball", name, lo, hi)

@@ -14,7 +14,8 @@ type joint struct {
 	from, to     geom.Point // the seam's ends, from the lower or left one
 	owner, other *piece
 	tails        []tail
-	lettersOnly  bool // no key of its own was left
+	key          string // what makes it unlike the others, for people
+	lettersOnly  bool   // no key of its own was left
 }
 
 // tail is one dovetail: its middle's distance from the seam's middle, along the
@@ -36,16 +37,16 @@ func (t tail) head() float64 { return t.neck + 2*t.long/tailSlope }
 
 // kinds returns the sizes of tail: a longer one is narrower, so that neither
 // goes into the other's socket.
-func (d *designer) kinds() []tail {
+func (lim limits) kinds() []tail {
 	var out []tail
 	for k := 0; k < keyKinds; k++ {
-		out = append(out, tail{neck: d.rules.neck + keyNarrow*float64(keyKinds-1-k), long: d.rules.tail + keyLonger*float64(k)})
+		out = append(out, tail{neck: lim.neck + keyNarrow*float64(keyKinds-1-k), long: lim.tail + keyLonger*float64(k)})
 	}
 	return out
 }
 
 // findJoints makes a joint of every edge that two pieces share.
-func (d *designer) findJoints(tp *template) error {
+func findJoints(tp *template) {
 	for i, a := range tp.pieces {
 		for _, b := range tp.pieces[i+1:] {
 			for k := 0; k < 2; k++ {
@@ -55,7 +56,6 @@ func (d *designer) findJoints(tp *template) error {
 			}
 		}
 	}
-	return nil
 }
 
 // seam returns the joint across axis k between two pieces, or nil.
@@ -110,18 +110,22 @@ func (j *joint) box(owner *piece, t tail) geom.Box {
 
 // cutKeys gives every joint its tails: clear of marks, fins and other tails, and
 // unlike every other joint in the jig, whichever way a piece is turned or flipped.
-func (d *designer) cutKeys(all []*template) error {
+func cutKeys(all []*template, lim limits) error {
 	var used []*joint
 	for _, tp := range all {
-		near := d.samples(tp)
+		near := samples(tp, lim)
 		for _, j := range tp.joints {
-			if !d.chooseTails(tp, j, near, used) {
+			if !chooseTails(tp, j, near, used, lim) {
 				return &SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.a.id, j.b.id),
-					NeedW: j.length(), NeedH: d.longestTail(), UsableW: d.rules.usableW, UsableH: d.rules.usableH,
+					NeedW: j.length(), NeedH: lim.longestTail(), UsableW: lim.usableW, UsableH: lim.usableH,
 					Reason: "no place for a dovetail keeps clear of the marks; use a larger bed or a thinner sheet"}
 			}
 			for _, t := range j.tails {
 				j.owner.stands = append(j.owner.stands, j.box(j.owner, t))
+			}
+			j.key = fmt.Sprintf("tail %g long, neck %g", j.tails[0].long, j.tails[0].neck)
+			for _, t := range j.tails {
+				j.key += fmt.Sprintf(", %+g", t.at)
 			}
 			used = append(used, j)
 		}
@@ -140,23 +144,23 @@ type sample struct {
 // is added to the distance kept.
 const sampleStep = 2.0
 
-func (d *designer) samples(tp *template) []sample {
+func samples(tp *template, lim limits) []sample {
 	var out []sample
-	keep := d.rules.web + d.rules.slot/2 + sampleStep/2
+	keep := lim.web + lim.slot/2 + sampleStep/2
 	for _, e := range tp.elements {
 		if e.kind == layout.Spot {
-			out = append(out, sample{e.a, d.rules.jointClear + d.rules.hole + d.rules.toe + d.rules.flank, true})
+			out = append(out, sample{e.a, lim.jointClear + lim.hole + lim.toe + lim.flank, true})
 			continue
 		}
 		n := int(e.length()/sampleStep) + 1
 		for i := 0; i <= n; i++ {
-			out = append(out, sample{e.at(e.length() * float64(i) / float64(n)), keep, false})
+			out = append(out, sample{e.point(e.length() * float64(i) / float64(n)), keep, false})
 		}
 	}
 	for _, f := range tp.fins {
 		for i := 0; i <= 20; i++ {
 			p := geom.Segment{From: f.slotFrom, To: f.slotTo}.At(float64(i) / 20)
-			out = append(out, sample{p, d.rules.web + d.rules.finSlot/2 + 2, true})
+			out = append(out, sample{p, lim.web + lim.finSlot/2 + 2, true})
 		}
 	}
 	return out
@@ -178,8 +182,8 @@ func boxGap(a, b geom.Box) float64 {
 
 // chooseTails tries, in turn: a key of its own clear of every mark; one that a
 // line must give way to; a key that another joint has too (letters only).
-func (d *designer) chooseTails(tp *template, j *joint, near []sample, used []*joint) bool {
-	area := geom.EmptyBox().Include(j.from).Include(j.to).Grow(d.longestTail() + d.rules.jointClear + d.rules.hole + 4)
+func chooseTails(tp *template, j *joint, near []sample, used []*joint, lim limits) bool {
+	area := geom.EmptyBox().Include(j.from).Include(j.to).Grow(lim.longestTail() + lim.jointClear + lim.hole + 4)
 	var close []sample
 	for _, s := range near {
 		if area.Contains(s.at) {
@@ -187,9 +191,9 @@ func (d *designer) chooseTails(tp *template, j *joint, near []sample, used []*jo
 		}
 	}
 	for _, lines := range []bool{true, false} {
-		cand := d.candidates(tp, j, close, lines)
+		cand := candidates(tp, j, close, lines, lim)
 		for _, unique := range []bool{true, false} {
-			if d.pick(j, cand, used, unique) {
+			if pickTails(j, cand, used, unique) {
 				return true
 			}
 		}
@@ -203,10 +207,10 @@ type candidate struct {
 	t     tail
 }
 
-func (d *designer) candidates(tp *template, j *joint, near []sample, lines bool) []candidate {
+func candidates(tp *template, j *joint, near []sample, lines bool, lim limits) []candidate {
 	var out []candidate
-	for _, kind := range d.kinds() {
-		room := j.length()/2 - kind.head()/2 - d.rules.web
+	for _, kind := range lim.kinds() {
+		room := j.length()/2 - kind.head()/2 - lim.web
 		for k := 0; keyStep*float64(k) <= room; k++ {
 			for _, sign := range []float64{1, -1} {
 				if k == 0 && sign < 0 {
@@ -214,7 +218,7 @@ func (d *designer) candidates(tp *template, j *joint, near []sample, lines bool)
 				}
 				kind.at = sign * keyStep * float64(k)
 				for _, owner := range []*piece{j.a, j.b} {
-					if d.tailFits(tp, j, owner, kind, near, lines) {
+					if tailFits(tp, j, owner, kind, near, lines, lim) {
 						out = append(out, candidate{owner, kind})
 					}
 				}
@@ -226,9 +230,9 @@ func (d *designer) candidates(tp *template, j *joint, near []sample, lines bool)
 
 // tailFits checks one tail against marks, fins, the other piece's depth and
 // the tails that are already there.
-func (d *designer) tailFits(tp *template, j *joint, owner *piece, t tail, near []sample, lines bool) bool {
+func tailFits(tp *template, j *joint, owner *piece, t tail, near []sample, lines bool, lim limits) bool {
 	b := j.box(owner, t)
-	if !d.rules.fitsBed(owner.reach().Union(b)) {
+	if !lim.fitsBed(owner.reach().Union(b)) {
 		return false
 	}
 	for _, s := range near {
@@ -240,12 +244,12 @@ func (d *designer) tailFits(tp *template, j *joint, owner *piece, t tail, near [
 	if owner == j.b {
 		other = j.a
 	}
-	if !other.box.Grow(-d.rules.web + 1e-9).Holds(shrinkSeam(b, other.box, d.rules)) {
+	if !other.box.Grow(-lim.web + 1e-9).Holds(shrinkSeam(b, other.box, lim)) {
 		return false
 	}
 	for _, o := range tp.joints {
 		for _, u := range o.tails {
-			if o != j && boxGap(b, o.box(o.owner, u)) < d.rules.web+d.rules.toe {
+			if o != j && boxGap(b, o.box(o.owner, u)) < lim.web+lim.toe {
 				return false
 			}
 		}
@@ -255,7 +259,7 @@ func (d *designer) tailFits(tp *template, j *joint, owner *piece, t tail, near [
 
 // shrinkSeam pulls the tail's seam side in by a web, so that the box can be
 // compared with the piece shrunk by a web all round.
-func shrinkSeam(b, piece geom.Box, r rules) geom.Box {
+func shrinkSeam(b, piece geom.Box, r limits) geom.Box {
 	in := piece.Grow(-r.web)
 	clip := func(lo, hi, plo, phi, ilo, ihi float64) (float64, float64) {
 		if math.Abs(lo-plo) < seamTol {
@@ -271,9 +275,9 @@ func shrinkSeam(b, piece geom.Box, r rules) geom.Box {
 	return b
 }
 
-// pick chooses two tails where the seam is 100 mm or longer and there is room
+// pickTails chooses two tails where the seam is 100 mm or longer and there is room
 // for them 60 mm apart, else one.
-func (d *designer) pick(j *joint, cand []candidate, used []*joint, unique bool) bool {
+func pickTails(j *joint, cand []candidate, used []*joint, unique bool) bool {
 	try := func(tails ...candidate) bool {
 		j.owner, j.tails = tails[0].owner, nil
 		for _, c := range tails {
@@ -298,7 +302,7 @@ func (d *designer) pick(j *joint, cand []candidate, used []*joint, unique bool) 
 		return true
 	}
 	if j.length() >= 100 {
-		if d.pickTwo(j, cand, try) {
+		if pickTwo(j, cand, try) {
 			return true
 		}
 	}
@@ -312,7 +316,7 @@ func (d *designer) pick(j *joint, cand []candidate, used []*joint, unique bool) 
 }
 
 // pickTwo tries pairs, those nearest to the quarter points first.
-func (d *designer) pickTwo(j *joint, cand []candidate, try func(...candidate) bool) bool {
+func pickTwo(j *joint, cand []candidate, try func(...candidate) bool) bool {
 	want := math.Max(tailsApart/2, j.length()/4)
 	for miss := 0.0; miss <= j.length()/2; miss += 2 * keyStep {
 		for _, a := range cand {
@@ -355,15 +359,11 @@ func (j *joint) fits(u *joint, flipped bool) bool {
 	return true
 }
 
-// seams returns the template's joints, table frame.
-func (d *designer) seams(tp *template) []Joint {
+// jointsOf returns the template's joints, table frame.
+func jointsOf(tp *template) []Joint {
 	var out []Joint
 	for _, j := range tp.joints {
-		key := fmt.Sprintf("tail %g long, neck %g", j.tails[0].long, j.tails[0].neck)
-		for _, t := range j.tails {
-			key += fmt.Sprintf(", %+g", t.at)
-		}
-		out = append(out, Joint{Tail: j.owner.id, Socket: j.other.id, From: tp.toTable.Apply(j.from), To: tp.toTable.Apply(j.to), Key: key})
+		out = append(out, Joint{Tail: j.owner.id, Socket: j.other.id, From: tp.toTable.Apply(j.from), To: tp.toTable.Apply(j.to), Key: j.key})
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -17,37 +18,37 @@ const (
 	lineLead  = 1.7 // baseline to baseline, in heights
 )
 
-// scores draws the centre line, the check ticks and the side fins' scales.
-func (d *designer) scores(tp *template) {
+// plateScores draws the centre line, the check ticks and the side fins' scales.
+func plateScores(tp *template, lim limits, table layout.Table, font lettering) {
 	for _, f := range tp.fins {
 		if f.role == SideFin {
-			d.scale(tp, f)
+			finScale(tp, f, lim, table, font)
 		}
-		f.on.busy = append(f.on.busy, d.footprint(f))
+		f.on.busy = append(f.on.busy, footprint(f, lim))
 	}
 	for _, p := range tp.pieces {
 		if p.box.Min.Y < -10 && p.box.Max.Y > 10 {
-			d.centreLine(tp, p)
+			centreLine(tp, p, lim)
 		}
 	}
 	for i := range tp.members {
-		d.checkTicks(tp, i)
+		checkTicks(tp, i)
 	}
 }
 
 // footprint is where a fin stands on its piece, wherever it slides.
-func (d *designer) footprint(f *fin) geom.Box {
+func footprint(f *fin, lim limits) geom.Box {
 	m := geom.Placement{X: f.front.X, Y: f.front.Y, TurnDeg: f.runDeg}
 	long := f.outline.Bounds().Max.X
 	if f.role == SideFin {
-		long += d.rules.sideTravel
+		long += lim.sideTravel
 	}
-	return geom.EmptyBox().Include(m.Apply(geom.Point{X: 0, Y: -d.rules.t / 2})).Include(m.Apply(geom.Point{X: long, Y: d.rules.t / 2})).Grow(1)
+	return geom.EmptyBox().Include(m.Apply(geom.Point{X: 0, Y: -lim.t / 2})).Include(m.Apply(geom.Point{X: long, Y: lim.t / 2})).Grow(1)
 }
 
 // centreLine scores v = 0 wherever no opening lies on it, to the piece's ends.
-func (d *designer) centreLine(tp *template, p *piece) {
-	free := d.obstacles(tp, p, 1.5)
+func centreLine(tp *template, p *piece, lim limits) {
+	free := obstacles(tp, p, 1.5, lim)
 	ok := func(s float64) bool {
 		q := geom.Point{X: p.box.Min.X + s}
 		for _, o := range free {
@@ -73,9 +74,9 @@ const (
 
 // checkTicks scores two ticks on a member's reference edge and letters how far
 // apart they are: the maker's first check of the finished jig.
-func (d *designer) checkTicks(tp *template, i int) {
+func checkTicks(tp *template, i int) {
 	m := tp.members[i]
-	e := d.referenceEdge(tp, &piece{role: m.role, box: m.box})
+	e := referenceEdge(tp, &piece{role: m.role, box: m.box})
 	if e.Length() < tickLeast {
 		return
 	}
@@ -101,37 +102,37 @@ type note struct {
 	high float64
 }
 
-// letters writes every piece's name, neighbours, marks and the job's data,
+// letterPieces writes every piece's name, neighbours, marks and the job's data,
 // where nothing is cut.
-func (d *designer) letters(tp *template) {
+func letterPieces(tp *template, lim limits, req Request, font lettering, serves [2]float64) {
 	for _, p := range tp.pieces {
 		bare := *p
-		d.lettersOn(tp, p)
+		letterPiece(tp, p, lim, req, font, serves)
 		if len(p.unlettered) > 0 && bare.dropFingers() {
 			*p = bare
-			d.lettersOn(tp, p)
+			letterPiece(tp, p, lim, req, font, serves)
 		}
 	}
 }
 
-// lettersOn letters one piece.
-func (d *designer) lettersOn(tp *template, p *piece) {
-	r := d.room(tp, p)
+// letterPiece letters one piece.
+func letterPiece(tp *template, p *piece, lim limits, req Request, font lettering, serves [2]float64) {
+	r := newBlanks(tp, p, lim)
 	c := p.box.Center()
-	d.block(p, r, note{p.id, c, nameHigh})
+	write(p, r, note{p.id, c, nameHigh}, font)
 	for _, j := range tp.joints {
 		if other := j.neighbour(p); other != nil {
 			in := p.box.Center().Sub(j.from.Mid(j.to))
 			in = j.into().Scale(math.Copysign(7, in.Dot(j.into())))
-			d.block(p, r, note{"TO " + other.id, j.from.Mid(j.to).Add(in), smallHigh})
+			write(p, r, note{"TO " + other.id, j.from.Mid(j.to).Add(in), smallHigh}, font)
 		}
 	}
 	for _, n := range p.notes {
-		d.block(p, r, n)
+		write(p, r, n, font)
 	}
-	d.markNames(p, r)
-	d.block(p, r, note{"<< " + strings.ToUpper(tp.end) + " CUSHION", geom.Point{X: p.box.Min.X, Y: c.Y}, bodyHigh})
-	d.block(p, r, note{strings.Join(d.about(tp, p), "\n"), c, bodyHigh})
+	markNames(p, r, req.Marks, font)
+	write(p, r, note{"<< " + strings.ToUpper(tp.end) + " CUSHION", geom.Point{X: p.box.Min.X, Y: c.Y}, bodyHigh}, font)
+	write(p, r, note{strings.Join(aboutPiece(tp, p, req, serves), "\n"), c, bodyHigh}, font)
 }
 
 // neighbour returns the piece on the other side of the joint, nil if p has no part in it.
@@ -145,23 +146,23 @@ func (j *joint) neighbour(p *piece) *piece {
 	return nil
 }
 
-// about is what every piece carries: template, games, table size, the range of
+// aboutPiece is what every piece carries: template, games, table size, the range of
 // length it serves, date and version.
-func (d *designer) about(tp *template, p *piece) []string {
-	t := d.req.Table
-	serve := fmt.Sprintf("FOR LENGTH %.1f TO %.1f", d.length[0], d.length[1])
-	if d.req.Want.For == "this" {
+func aboutPiece(tp *template, p *piece, req Request, serves [2]float64) []string {
+	t := req.Table
+	serve := fmt.Sprintf("FOR LENGTH %.1f TO %.1f", serves[0], serves[1])
+	if req.Want.For == "this" {
 		serve = "THIS TABLE ONLY"
 	}
 	out := []string{
 		strings.ToUpper(tp.end + " template " + string(p.role)),
-		strings.ToUpper(strings.Join(d.req.Games, " + ")),
+		strings.ToUpper(strings.Join(req.Games, " + ")),
 		fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W),
 		serve,
-		plain(d.req.Date, 10) + " SPOTJIG " + d.req.Version,
+		plain(req.Date, 10) + " SPOTJIG " + req.Version,
 	}
-	if d.req.Want.CompensateGrowth {
-		out = append(out, fmt.Sprintf("TRUE AT %.0f C", d.req.Want.HallTempC))
+	if req.Want.CompensateGrowth {
+		out = append(out, fmt.Sprintf("TRUE AT %.0f C", req.Want.HallTempC))
 	}
 	return append(out, stackText(tp, p))
 }
@@ -182,7 +183,7 @@ func plain(s string, n int) string {
 }
 
 // markNames letters each mark once on each piece that shows it.
-func (d *designer) markNames(p *piece, r *room) {
+func markNames(p *piece, r *blanks, marks []layout.Mark, font lettering) {
 	seen := map[string]bool{}
 	for _, o := range p.openings {
 		if o.Mark == "" || seen[o.Mark] {
@@ -197,13 +198,13 @@ func (d *designer) markNames(p *piece, r *room) {
 			s, c := math.Sincos((o.StartDeg + o.EndDeg) / 2 * math.Pi / 180)
 			at = geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
 		}
-		d.block(p, r, note{d.markName(o.Mark), at, smallHigh})
+		write(p, r, note{markName(o.Mark, marks), at, smallHigh}, font)
 	}
 }
 
 // markName is the mark's name, all its owners', in capitals.
-func (d *designer) markName(id string) string {
-	for _, m := range d.req.Marks {
+func markName(id string, marks []layout.Mark) string {
+	for _, m := range marks {
 		if m.ID == id {
 			ids := append([]string{m.ID}, m.Also...)
 			return strings.ToUpper(strings.ReplaceAll(strings.Join(ids, " / "), "-", " "))
@@ -212,19 +213,19 @@ func (d *designer) markName(id string) string {
 	return strings.ToUpper(id)
 }
 
-// block letters lines of text as near as possible to where they want to be,
+// write letters lines of text as near as possible to where they want to be,
 // smaller where there is less room, and dropping lines from the end where there
 // is none. What could not be placed is left out and noted by a check.
-func (d *designer) block(p *piece, r *room, n note) {
+func write(p *piece, r *blanks, n note, font lettering) {
 	lines := strings.Split(n.text, "\n")
 	for len(lines) > 0 {
 		for _, k := range []float64{1, 0.85, 0.7} {
 			high := math.Max(n.high*k, leastHigh)
 			w, h := 0.0, high*lineLead*float64(len(lines)-1)+high
 			for _, l := range lines {
-				w = math.Max(w, d.font.width(l, high))
+				w = math.Max(w, font.width(l, high))
 			}
-			at, turn, ok := r.place(w, h, n.near)
+			at, turn, ok := r.nearest(w, h, n.near)
 			if !ok {
 				continue
 			}
@@ -232,7 +233,7 @@ func (d *designer) block(p *piece, r *room, n note) {
 			for i, l := range lines {
 				up := h - high - float64(i)*high*lineLead
 				q := on.Apply(geom.Point{X: 0, Y: up})
-				p.letters = append(p.letters, d.font.strokes(l, high, geom.Placement{X: q.X, Y: q.Y, TurnDeg: turn})...)
+				p.letters = append(p.letters, font.strokes(l, high, geom.Placement{X: q.X, Y: q.Y, TurnDeg: turn})...)
 			}
 			p.text = append(p.text, lines...)
 			return

@@ -83,7 +83,7 @@ type lettering struct{ glyphs []glyph }
 func newLettering() lettering { return lettering{alphabet()} }
 
 // at returns the glyph of a character; what the alphabet lacks shows as '?'.
-func (l lettering) at(r rune) glyph {
+func (l lettering) glyph(r rune) glyph {
 	if i := int(r) - 32; i >= 0 && i < len(l.glyphs) {
 		return l.glyphs[i]
 	}
@@ -94,7 +94,7 @@ func (l lettering) at(r rune) glyph {
 func (l lettering) width(text string, height float64) float64 {
 	w := 0.0
 	for _, r := range text {
-		g := l.at(r)
+		g := l.glyph(r)
 		w += g.right - g.left
 	}
 	return w * height / glyphCap
@@ -107,7 +107,7 @@ func (l lettering) strokes(text string, height float64, on geom.Placement) []geo
 	k := height / glyphCap
 	x := 0.0
 	for _, r := range text {
-		g := l.at(r)
+		g := l.glyph(r)
 		for _, s := range g.strokes {
 			var v []geom.Vertex
 			for _, p := range s {

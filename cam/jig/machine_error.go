@@ -3,6 +3,7 @@ package jig
 import (
 	"math"
 
+	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
 
@@ -29,7 +30,7 @@ func (e strain) turns(t geom.Vec) float64 { return t.Left().Dot(e.of(t)) }
 
 // bend is what a strained piece does to a point of another piece, or of itself:
 // the piece's seam towards the root stays where it is.
-func (s *stage) bend(e frameError, on *piece, p geom.Point) geom.Vec {
+func (s *laying) bend(e source, on *piece, p geom.Point) geom.Vec {
 	if e.bent == nil {
 		return geom.Vec{}
 	}
@@ -65,10 +66,10 @@ type sway struct {
 // as it happens, as squares.
 func (w sway) likely() float64 { return math.Max(w.even.Len(), math.Sqrt(w.sq)) }
 
-func (s *stage) sway(el element, on *piece, p geom.Point, by strain) sway {
+func (s *laying) sway(el element, on *piece, p geom.Point, by strain) sway {
 	var w sway
 	for _, q := range s.tp.pieces {
-		v := el.square(s.at(frameError{bent: q, strain: by}, on, p))
+		v := el.square(s.of(source{bent: q, strain: by}, on, p))
 		w.worst = w.worst.Add(geom.Vec{X: math.Abs(v.X), Y: math.Abs(v.Y)})
 		w.even = w.even.Add(v)
 		w.sq += v.Dot(v)
@@ -78,23 +79,22 @@ func (s *stage) sway(el element, on *piece, p geom.Point, by strain) sway {
 
 // machineTerms are the machine's scale and squareness at a point of a mark: as
 // measured, else as assumed, either sign.
-func (d *designer) machineTerms(s *stage, el element, on *piece, p geom.Point) []Term {
+func machineTerms(s *laying, el element, on *piece, p geom.Point, mach machine.Profile) []Term {
 	const ppm = 1e-6
-	m := d.req.Machine
 	whole := el.square(geom.Vec(p)).Len()
 	uneven := s.sway(el, on, p, strain{xx: 1, yy: -1})
 	skewed := s.sway(el, on, p, strain{xy: 0.5})
 	scale := Term{Name: "machine scale", Common: true}
-	if m.ScaleX == 0 && m.ScaleY == 0 {
+	if mach.ScaleX == 0 && mach.ScaleY == 0 {
 		// sx and sy each within the assumption: mean and half difference share it.
 		scale.Value = machinePPM * ppm * math.Max(whole, uneven.worst.Len())
 		scale.RSS = machinePPM * ppm * math.Max(whole, uneven.likely())
 	} else {
-		mean, half := math.Abs(m.ScaleX+m.ScaleY)/2*ppm, math.Abs(m.ScaleX-m.ScaleY)/2*ppm
+		mean, half := math.Abs(mach.ScaleX+mach.ScaleY)/2*ppm, math.Abs(mach.ScaleX-mach.ScaleY)/2*ppm
 		scale.Value = mean*whole + half*uneven.worst.Len()
 		scale.RSS = mean*whole + half*uneven.likely()
 	}
-	g := math.Abs(m.SkewMicrons) * ppm // µm a metre
+	g := math.Abs(mach.SkewMicrons) * ppm // µm a metre
 	if g == 0 {
 		g = machineSkew * ppm
 	}

@@ -15,17 +15,17 @@ type cover struct {
 	done []span
 }
 
-// openings cuts every element into the pieces that lie under it: spot holes
+// plateOpenings cuts every element into the pieces that lie under it: spot holes
 // first, then slots for lines and arcs between everything that must keep its
 // web: edges, sockets, holes, fin slots and other slots.
-func (d *designer) openings(tp *template) {
+func plateOpenings(tp *template, lim limits) {
 	for _, e := range tp.elements {
 		if e.kind != layout.Spot {
 			continue
 		}
 		for _, p := range tp.pieces {
-			if p.box.Grow(-d.rules.web - d.rules.hole + 1e-6).Contains(e.a) {
-				p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(d.rules.hole)})
+			if p.box.Grow(-lim.web - lim.hole + 1e-6).Contains(e.a) {
+				p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(lim.hole)})
 				tp.covered = append(tp.covered, cover{e, []span{{0, 0}}})
 				break
 			}
@@ -38,21 +38,20 @@ func (d *designer) openings(tp *template) {
 		c := cover{e: e}
 		for _, p := range tp.pieces {
 			if e.bounds().Grow(1).Overlaps(p.box) {
-				c.done = append(c.done, d.slots(tp, p, e)...)
+				c.done = append(c.done, plateSlots(tp, p, e, lim)...)
 			}
 		}
 		tp.covered = append(tp.covered, c)
 	}
 }
 
-// slots cuts one element into one piece and returns the intervals covered.
-func (d *designer) slots(tp *template, p *piece, e element) []span {
-	r := d.rules
-	keep := r.web + r.slot/2
+// plateSlots cuts one element into one piece and returns the intervals covered.
+func plateSlots(tp *template, p *piece, e element, lim limits) []span {
+	keep := lim.web + lim.slot/2
 	inner := p.box.Grow(-keep)
-	free := d.obstacles(tp, p, keep)
+	free := obstacles(tp, p, keep, lim)
 	ok := func(s float64) bool {
-		q := e.at(s)
+		q := e.point(s)
 		if !inner.Contains(q) {
 			return false
 		}
@@ -65,8 +64,8 @@ func (d *designer) slots(tp *template, p *piece, e element) []span {
 	}
 	var out []span
 	for _, run := range runs(e.length(), ok) {
-		for _, s := range d.bridged(run, e) {
-			p.openings = append(p.openings, d.slot(p, e, s))
+		for _, s := range lim.bridged(run, e) {
+			p.openings = append(p.openings, slotFor(p, e, s, lim))
 			out = append(out, s)
 		}
 	}
@@ -112,7 +111,7 @@ func arcDist(o Opening, p geom.Point) float64 {
 }
 
 // obstacles lists what the piece's slots keep away from.
-func (d *designer) obstacles(tp *template, p *piece, keep float64) []obstacle {
+func obstacles(tp *template, p *piece, keep float64, lim limits) []obstacle {
 	var out []obstacle
 	for i := range p.openings {
 		o := p.openings[i]
@@ -130,14 +129,14 @@ func (d *designer) obstacles(tp *template, p *piece, keep float64) []obstacle {
 			continue
 		}
 		for _, t := range j.tails {
-			t.neck += 2 * d.rules.flank * math.Hypot(1, 1/tailSlope)
-			t.long += d.rules.toe
+			t.neck += 2 * lim.flank * math.Hypot(1, 1/tailSlope)
+			t.long += lim.toe
 			b := j.box(j.owner, t)
 			out = append(out, obstacle{box: &b, keep: keep})
 		}
 	}
 	for i := range p.busy {
-		out = append(out, obstacle{box: &p.busy[i], keep: d.rules.slot/2 + 1})
+		out = append(out, obstacle{box: &p.busy[i], keep: lim.slot/2 + 1})
 	}
 	return out
 }
@@ -187,16 +186,16 @@ func runs(length float64, ok func(float64) bool) []span {
 
 // bridged breaks a run into slots no longer than slotMax with a web between,
 // measured straight across, which on an arc is less than along it.
-func (d *designer) bridged(run span, e element) []span {
+func (lim limits) bridged(run span, e element) []span {
 	l := run.hi - run.lo
 	if l < runLeast {
 		return nil
 	}
-	gap := d.rules.web + d.rules.slot
+	gap := lim.web + lim.slot
 	if e.kind == layout.Arc {
 		gap = 2 * e.r * math.Asin(math.Min(1, gap/2/e.r))
 	}
-	n := int(math.Ceil((l + gap) / (d.rules.slotMax + gap)))
+	n := int(math.Ceil((l + gap) / (lim.slotMax + gap)))
 	each := (l - gap*float64(n-1)) / float64(n)
 	var out []span
 	for i := 0; i < n; i++ {
@@ -206,17 +205,17 @@ func (d *designer) bridged(run span, e element) []span {
 	return out
 }
 
-// slot makes the opening for an interval of an element.
-func (d *designer) slot(p *piece, e element, s span) Opening {
+// slotFor makes the opening for an interval of an element.
+func slotFor(p *piece, e element, s span, lim limits) Opening {
 	n := 1
 	for _, o := range p.openings {
 		if o.Mark == e.mark {
 			n++
 		}
 	}
-	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Mark: e.mark, Width: round3(d.rules.slot)}
+	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Mark: e.mark, Width: round3(lim.slot)}
 	if e.kind == layout.Line {
-		o.Kind, o.From, o.To = OpenSlot, e.at(s.lo), e.at(s.hi)
+		o.Kind, o.From, o.To = OpenSlot, e.point(s.lo), e.point(s.hi)
 		return o
 	}
 	o.Kind, o.C, o.R = OpenArc, e.a, e.r

@@ -35,21 +35,21 @@ func rounded(cs []corner) geom.Contour {
 	return geom.MustClosed(v...).Canonical()
 }
 
-// outlines draws every flat piece: its rectangle, walked counter-clockwise, with
+// plateOutlines draws every flat piece: its rectangle, walked counter-clockwise, with
 // tails standing out and sockets cut in.
-func (d *designer) outlines(tp *template) {
+func plateOutlines(tp *template, lim limits) {
 	for _, p := range tp.pieces {
 		b := p.box
 		turn := []geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}}
 		var cs []corner
 		for i, from := range turn {
 			to := turn[(i+1)%4]
-			cs = append(cs, corner{from, d.rules.plan})
-			cs = append(cs, d.edge(tp, p, from, to)...)
+			cs = append(cs, corner{from, lim.plan})
+			cs = append(cs, edgeCorners(tp, p, from, to, lim)...)
 		}
 		p.outline = rounded(cs)
-		p.noStart = d.heldEdges(tp, p)
-		p.seams = d.seamChains(tp, p)
+		p.noStart = heldEdges(tp, p, lim)
+		p.seams = seamChains(tp, p, lim)
 	}
 }
 
@@ -60,8 +60,8 @@ type onEdge struct {
 	socket bool
 }
 
-// edge returns the corners that tails and sockets add between two corners.
-func (d *designer) edge(tp *template, p *piece, from, to geom.Point) []corner {
+// edgeCorners returns the corners that tails and sockets add between two corners.
+func edgeCorners(tp *template, p *piece, from, to geom.Point, lim limits) []corner {
 	var on []onEdge
 	dir := to.Sub(from).Unit()
 	for _, j := range tp.joints {
@@ -80,7 +80,7 @@ func (d *designer) edge(tp *template, p *piece, from, to geom.Point) []corner {
 	sort.SliceStable(on, func(i, k int) bool { return round3(on[i].s) < round3(on[k].s) })
 	var out []corner
 	for _, o := range on {
-		out = append(out, d.dovetail(o, from, dir)...)
+		out = append(out, lim.dovetail(o, from, dir)...)
 	}
 	return out
 }
@@ -90,16 +90,16 @@ func (d *designer) edge(tp *template, p *piece, from, to geom.Point) []corner {
 //
 // Radii: a tail's root and a socket's end are inside corners and take the least
 // inside radius; the corners that go into them are rounder by the clearance.
-func (d *designer) dovetail(o onEdge, from geom.Point, dir geom.Vec) []corner {
+func (lim limits) dovetail(o onEdge, from geom.Point, dir geom.Vec) []corner {
 	out := dir.Left().Scale(-1)
-	inner := d.rules.inner
-	outer := inner + d.rules.flank + 0.1
+	inner := lim.inner
+	outer := inner + lim.flank + 0.1
 	neck, long := o.t.neck/2, o.t.long
 	mouthR, endR := inner, outer
 	if o.socket {
 		out = out.Scale(-1)
-		neck += d.rules.flank * math.Hypot(1, 1/tailSlope)
-		long += d.rules.toe
+		neck += lim.flank * math.Hypot(1, 1/tailSlope)
+		long += lim.toe
 		mouthR, endR = outer, inner
 	}
 	head := neck + long/tailSlope
@@ -109,23 +109,23 @@ func (d *designer) dovetail(o onEdge, from geom.Point, dir geom.Vec) []corner {
 
 // heldEdges are the edges no cut may start on: shoulders, tails and sockets,
 // the edges that a fin's lip bears on, and the reference edge, template frame.
-func (d *designer) heldEdges(tp *template, p *piece) []geom.Segment {
+func heldEdges(tp *template, p *piece, lim limits) []geom.Segment {
 	var out []geom.Segment
 	for _, j := range tp.joints {
 		if j.owner == p || j.other == p {
 			out = append(out, geom.Segment{From: j.from, To: j.to})
 		}
 	}
-	if p.box.Min.X < d.rules.lip+0.01 {
+	if p.box.Min.X < lim.lip+0.01 {
 		out = append(out, geom.Segment{From: geom.Point{X: p.box.Min.X, Y: p.box.Max.Y}, To: p.box.Min})
 	}
-	return append(out, d.referenceEdge(tp, p))
+	return append(out, referenceEdge(tp, p))
 }
 
 // referenceEdge is the piece's share of its member's straight edge, the one a
 // straightedge is laid on when the jig is put together: a crosspiece's and a
 // pad's inner edge, the outer edge of everything that runs lengthwise.
-func (d *designer) referenceEdge(tp *template, p *piece) geom.Segment {
+func referenceEdge(tp *template, p *piece) geom.Segment {
 	b := p.box
 	switch p.role {
 	case Leg, Rail:
@@ -142,7 +142,7 @@ func (d *designer) referenceEdge(tp *template, p *piece) geom.Segment {
 // seamChains are the parts of a piece's outline that belong to joints: from one
 // end of the seam along shoulders, tails or sockets to the other. Corners are
 // taken sharp, which lies at most a corner's radius outside the rounded edge.
-func (d *designer) seamChains(tp *template, p *piece) []geom.Contour {
+func seamChains(tp *template, p *piece, lim limits) []geom.Contour {
 	var out []geom.Contour
 	for _, j := range tp.joints {
 		if j.owner != p && j.other != p {
@@ -153,7 +153,7 @@ func (d *designer) seamChains(tp *template, p *piece) []geom.Contour {
 			from, to = to, from
 		}
 		v := []geom.Vertex{{At: from}}
-		for _, c := range d.edge(tp, p, from, to) {
+		for _, c := range edgeCorners(tp, p, from, to, lim) {
 			v = append(v, geom.Vertex{At: c.at})
 		}
 		out = append(out, geom.MustOpen(append(v, geom.Vertex{At: to})...))

@@ -15,8 +15,8 @@ type member struct {
 	box  geom.Box
 }
 
-// block is a member that lies across the centre line.
-type block struct {
+// band is a member that lies across the centre line.
+type band struct {
 	role Role
 	box  geom.Box
 	full bool // reaches both side noses: carries side fins and legs
@@ -30,51 +30,51 @@ type block struct {
 // the spine that ties the blocks together; the first crosspiece stands on two
 // legs against the end nose. A template without a transverse line gets a
 // crosspiece near its nose for the side fins.
-func (d *designer) plan(tp *template) {
+func plan(tp *template, lim limits, table layout.Table) {
 	var across, local []element
 	for _, e := range tp.elements {
 		switch {
-		case e.transverse() && e.length() > 0.6*d.req.Table.W:
+		case e.transverse() && e.length() > 0.6*table.W:
 			across = append(across, e)
-		case !d.onSpine(e):
+		case !lim.onSpine(e):
 			local = append(local, e)
 		}
 	}
-	blocks := d.crosspieces(tp, across)
-	rails := d.rails(&local)
-	blocks = d.addWings(blocks, local)
-	d.addMembers(tp, blocks, rails)
+	blocks := crosspieces(tp, across, lim, table)
+	rails := takeRails(&local)
+	blocks = lim.addWings(blocks, local)
+	addMembers(tp, blocks, rails, lim, table)
 }
 
 // onSpine reports whether the element lies along the centre line, within the
 // spine's width.
-func (d *designer) onSpine(e element) bool {
+func (lim limits) onSpine(e element) bool {
 	b := e.bounds()
-	room := memberWidth/2 - d.rules.web - d.rules.slot/2
+	room := memberWidth/2 - lim.web - lim.slot/2
 	return b.Max.Y < room && b.Min.Y > -room
 }
 
 // crosspieces returns one block for each group of transverse lines that can
 // share it, from the nose inwards.
-func (d *designer) crosspieces(tp *template, across []element) []block {
-	half := d.req.Table.W/2 - d.rules.endGap
+func crosspieces(tp *template, across []element, lim limits, table layout.Table) []band {
+	half := table.W/2 - lim.endGap
 	if len(across) == 0 {
-		u := d.sideStation(tp)
-		return []block{{Crosspiece, geom.Box{Min: geom.Point{X: u[0], Y: -half}, Max: geom.Point{X: u[1], Y: half}}, true}}
+		u := sideStation(tp)
+		return []band{{Crosspiece, geom.Box{Min: geom.Point{X: u[0], Y: -half}, Max: geom.Point{X: u[1], Y: half}}, true}}
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].a.X < across[j].a.X })
-	limit := math.Max(d.rules.usableW, d.rules.usableH)
-	var out []block
+	limit := math.Max(lim.usableW, lim.usableH)
+	var out []band
 	lo, hi := across[0].a.X, across[0].a.X
 	flush := func() {
-		b := geom.Box{Min: geom.Point{X: lo - d.lineEdge(), Y: -half}, Max: geom.Point{X: hi + d.lineEdge(), Y: half}}
+		b := geom.Box{Min: geom.Point{X: lo - lim.lineEdge(), Y: -half}, Max: geom.Point{X: hi + lim.lineEdge(), Y: half}}
 		if grow := memberWidth - b.Width(); grow > 0 {
 			b.Max.X += grow
 		}
-		out = append(out, block{Crosspiece, b, true})
+		out = append(out, band{Crosspiece, b, true})
 	}
 	for _, e := range across[1:] {
-		if e.a.X-lo > math.Min(limit-2*d.lineEdge(), 260) {
+		if e.a.X-lo > math.Min(limit-2*lim.lineEdge(), 260) {
 			flush()
 			lo = e.a.X
 		}
@@ -87,7 +87,7 @@ func (d *designer) crosspieces(tp *template, across []element) []block {
 // sideStation chooses where a crosspiece without a line of its own stands: its
 // side fins 200 mm or more from the corner, taking in a spot near there so
 // that no joint comes close to it.
-func (d *designer) sideStation(tp *template) [2]float64 {
+func sideStation(tp *template) [2]float64 {
 	u := 252.0
 	for _, e := range tp.elements {
 		if e.kind == layout.Spot && e.a.X > 150 && e.a.X < 380 {
@@ -98,9 +98,9 @@ func (d *designer) sideStation(tp *template) [2]float64 {
 	return [2]float64{u - memberWidth/2, u + memberWidth/2}
 }
 
-// rails takes the lengthwise lines away from the centre line out of the local
+// takeRails takes the lengthwise lines away from the centre line out of the local
 // elements: legs are laid along them.
-func (d *designer) rails(local *[]element) []element {
+func takeRails(local *[]element) []element {
 	var rails, rest []element
 	for _, e := range *local {
 		if e.lengthwise() && e.length() > 300 {
@@ -115,23 +115,23 @@ func (d *designer) rails(local *[]element) []element {
 
 // addWings gives every element off the centre line a wing across the spine, and
 // turns a wing that meets a crosspiece into a pad on it.
-func (d *designer) addWings(blocks []block, local []element) []block {
-	var wings []block
+func (lim limits) addWings(blocks []band, local []element) []band {
+	var wings []band
 	for _, e := range local {
 		b := e.bounds()
-		edge := d.rules.web + d.rules.slot/2 + 4
+		edge := lim.web + lim.slot/2 + 4
 		half := math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + edge
 		if e.kind == layout.Spot {
-			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + d.spotEdge()
+			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + lim.spotEdge()
 		}
 		w := geom.Box{Min: geom.Point{X: b.Min.X - edge, Y: -half}, Max: geom.Point{X: b.Max.X + edge, Y: half}}
 		if grow := memberWidth - w.Width(); grow > 0 {
 			w.Min.X -= grow / 2
 			w.Max.X += grow / 2
 		}
-		wings = append(wings, block{Wing, w, false})
+		wings = append(wings, band{Wing, w, false})
 	}
-	wings = mergeBlocks(wings, 40)
+	wings = mergeBands(wings, 40)
 	for _, w := range wings {
 		on := -1
 		for i, b := range blocks {
@@ -155,8 +155,8 @@ func (d *designer) addWings(blocks []block, local []element) []block {
 
 // lineEdge is the distance from a crosspiece's edge to its nearest line: room for
 // the lettering, and for the hole of a spot on the line.
-func (d *designer) lineEdge() float64 {
-	return math.Max(lineEdge, d.rules.hole+d.rules.web+4)
+func (lim limits) lineEdge() float64 {
+	return math.Max(lineEdge, lim.hole+lim.web+4)
 }
 
 // wingReach: a wing nearer than this to a crosspiece becomes a pad on it: one
@@ -165,15 +165,14 @@ const wingReach = 110.0
 
 // spotEdge is how far a side seam stands from a spot: clear of joints, and far
 // enough that a line through both keeps a slot between hole and seam.
-func (d *designer) spotEdge() float64 {
-	r := d.rules
-	return math.Max(r.jointClear+r.hole+2, r.hole+2*r.web+r.slot+12)
+func (lim limits) spotEdge() float64 {
+	return math.Max(lim.jointClear+lim.hole+2, lim.hole+2*lim.web+lim.slot+12)
 }
 
-// mergeBlocks joins blocks whose extents along u come nearer than gap.
-func mergeBlocks(in []block, gap float64) []block {
+// mergeBands joins blocks whose extents along u come nearer than gap.
+func mergeBands(in []band, gap float64) []band {
 	sort.SliceStable(in, func(i, j int) bool { return in[i].box.Min.X < in[j].box.Min.X })
-	var out []block
+	var out []band
 	for _, b := range in {
 		if n := len(out); n > 0 && b.box.Min.X < out[n-1].box.Max.X+gap {
 			out[n-1].box = out[n-1].box.Union(b.box)
@@ -185,43 +184,43 @@ func mergeBlocks(in []block, gap float64) []block {
 }
 
 // addMembers turns blocks into members: pads with arms, legs, spine.
-func (d *designer) addMembers(tp *template, blocks []block, rails []element) {
-	tp.leg = d.legPlace(rails)
+func addMembers(tp *template, blocks []band, rails []element, lim limits, table layout.Table) {
+	tp.leg = legPlace(rails, lim, table)
 	for i := range blocks {
-		blocks[i].box = d.kept(tp, blocks[i].box)
+		blocks[i].box = keepIn(tp, blocks[i].box, lim, table)
 	}
-	pads := d.padsFor(blocks, tp.leg)
+	pads := padsFor(blocks, tp.leg)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
 	for _, b := range blocks {
 		pad, onPad := pads.on(b.box)
 		switch {
 		case b.role == Wing:
-			tp.members = append(tp.members, member{Wing, d.clearOfLeg(b.box, tp.leg)})
+			tp.members = append(tp.members, member{Wing, clearOfLeg(b.box, tp.leg)})
 			centre = append(centre, tp.members[len(tp.members)-1].box)
 		case b.full && !onPad:
 			tp.members = append(tp.members, member{Crosspiece, b.box})
 			centre = append(centre, b.box)
 		case b.full:
-			tp.members = append(tp.members, d.padAndArms(pad, b.box)...)
+			tp.members = append(tp.members, padAndArms(pad, b.box)...)
 			centre = append(centre, pad)
 		}
 	}
 	sort.SliceStable(centre, func(i, j int) bool { return centre[i].Min.X < centre[j].Min.X })
-	d.addLegs(tp, blocks, centre)
-	d.addSpine(tp, centre)
+	addLegs(tp, blocks, centre, lim)
+	addSpine(tp, centre, lim)
 }
 
-// kept cuts a block back to what a template may cover: from a lip short of the
+// keepIn cuts a block back to what a template may cover: from a lip short of the
 // nose to its own half of the table, and clear of the side noses.
-func (d *designer) kept(tp *template, b geom.Box) geom.Box {
-	half := d.req.Table.W/2 - d.rules.endGap
-	b.Min.X, b.Max.X = math.Max(b.Min.X, d.rules.lip), math.Min(b.Max.X, d.reachMax(tp))
+func keepIn(tp *template, b geom.Box, lim limits, table layout.Table) geom.Box {
+	half := table.W/2 - lim.endGap
+	b.Min.X, b.Max.X = math.Max(b.Min.X, lim.lip), math.Min(b.Max.X, reachMax(tp))
 	b.Min.Y, b.Max.Y = math.Max(b.Min.Y, -half), math.Min(b.Max.Y, half)
 	return b
 }
 
 // clearOfLeg widens a wing that a leg would meet half on and half off.
-func (d *designer) clearOfLeg(b geom.Box, leg span) geom.Box {
+func clearOfLeg(b geom.Box, leg span) geom.Box {
 	if b.Max.Y > leg.lo-12 && b.Max.Y < leg.hi+12 {
 		b.Max.Y = leg.hi + 12
 		b.Min.Y = -b.Max.Y
@@ -243,7 +242,7 @@ func (p padSet) on(cross geom.Box) (geom.Box, bool) {
 
 // padsFor collects the pads, widened where a leg would otherwise meet a pad's
 // side half on and half off.
-func (d *designer) padsFor(blocks []block, leg span) padSet {
+func padsFor(blocks []band, leg span) padSet {
 	var out padSet
 	for _, b := range blocks {
 		if b.role != Pad {
@@ -275,21 +274,21 @@ type span struct{ lo, hi float64 }
 
 // legPlace chooses the legs: along the outermost lengthwise line, else as far
 // out as leaves the end fins 200 mm from the corner.
-func (d *designer) legPlace(rails []element) span {
+func legPlace(rails []element, lim limits, table layout.Table) span {
 	v := 0.0
 	for _, e := range rails {
 		v = math.Max(v, math.Abs(e.a.Y))
 	}
 	if v > 0 {
-		return span{v - d.lineEdge() - 4, v - d.lineEdge() - 4 + memberWidth}
+		return span{v - lim.lineEdge() - 4, v - lim.lineEdge() - 4 + memberWidth}
 	}
-	c := d.req.Table.W/2 - 202
+	c := table.W/2 - 202
 	return span{c - memberWidth/2, c + memberWidth/2}
 }
 
 // padAndArms splits a crosspiece that carries a pad: the pad in the middle, an
 // arm on each side of it.
-func (d *designer) padAndArms(pad, cross geom.Box) []member {
+func padAndArms(pad, cross geom.Box) []member {
 	out := []member{{Pad, pad}}
 	if cross.Max.Y-pad.Max.Y < 60 {
 		out[0].box.Max.Y, out[0].box.Min.Y = cross.Max.Y, cross.Min.Y
@@ -303,7 +302,7 @@ func (d *designer) padAndArms(pad, cross geom.Box) []member {
 // addLegs runs a leg each side from the end nose inwards, between all that lies
 // across its way, to the last crosspiece, and on along a lengthwise line. A block
 // that reaches the nose itself carries the end fins in the leg's stead.
-func (d *designer) addLegs(tp *template, blocks []block, centre []geom.Box) {
+func addLegs(tp *template, blocks []band, centre []geom.Box, lim limits) {
 	last := 0.0
 	for _, b := range blocks {
 		if b.full {
@@ -317,13 +316,13 @@ func (d *designer) addLegs(tp *template, blocks []block, centre []geom.Box) {
 		}
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].Min.X < across[j].Min.X })
-	from := d.rules.lip
+	from := lim.lip
 	for _, b := range across {
 		if b.Max.Y < tp.leg.hi || b.Min.X > last {
 			continue
 		}
 		if b.Min.X-from > 40 {
-			d.legPair(tp, from, b.Min.X)
+			legPair(tp, from, b.Min.X, lim)
 		}
 		from = math.Max(from, b.Max.X)
 	}
@@ -333,15 +332,15 @@ func (d *designer) addLegs(tp *template, blocks []block, centre []geom.Box) {
 			far = math.Max(far, math.Max(e.a.X, e.b.X))
 		}
 	}
-	if far = math.Min(far, d.reachMax(tp)); far-from > 60 {
-		d.legPair(tp, from, far)
+	if far = math.Min(far, reachMax(tp)); far-from > 60 {
+		legPair(tp, from, far, lim)
 	}
 }
 
 // legPair adds a leg on each side; away from the nose it is a rail.
-func (d *designer) legPair(tp *template, from, to float64) {
+func legPair(tp *template, from, to float64, lim limits) {
 	role := Rail
-	if from == d.rules.lip {
+	if from == lim.lip {
 		role = Leg
 	}
 	for _, s := range []float64{-1, 1} {
@@ -356,21 +355,21 @@ const spineLeast = 64.0
 
 // addSpine fills the centre line between blocks, on to the last mark that lies
 // on it, and to the nose when a line runs there.
-func (d *designer) addSpine(tp *template, centre []geom.Box) {
+func addSpine(tp *template, centre []geom.Box, lim limits) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, e := range tp.elements {
-		if d.onSpine(e) {
+		if lim.onSpine(e) {
 			b := e.bounds()
 			lo, hi = math.Min(lo, b.Min.X), math.Max(hi, b.Max.X)
 		}
 	}
 	seg := func(from, to float64) {
-		half := d.spineWidth(tp, from, to) / 2
+		half := spineWidth(tp, from, to, lim) / 2
 		b := geom.Box{Min: geom.Point{X: from, Y: -half}, Max: geom.Point{X: to, Y: half}}
 		tp.members = append(tp.members, member{Spine, b})
 	}
 	if lo < centre[0].Min.X-20 {
-		seg(d.rules.lip, centre[0].Min.X)
+		seg(lim.lip, centre[0].Min.X)
 	}
 	for i := 1; i < len(centre); i++ {
 		from, to := centre[i-1].Max.X, centre[i].Min.X
@@ -378,22 +377,22 @@ func (d *designer) addSpine(tp *template, centre []geom.Box) {
 		case to-from > spineLeast:
 			seg(from, to)
 		case to-from > 0:
-			d.stretch(tp, centre[i], from)
+			stretch(tp, centre[i], from)
 		}
 	}
 	last := centre[len(centre)-1].Max.X
-	if end := hi + d.rules.web + d.rules.hole; end+2 > last {
-		d.tail(tp, seg, last, math.Min(math.Max(end+14, last+spineLeast), d.reachMax(tp)))
+	if end := hi + lim.web + lim.hole; end+2 > last {
+		endSpine(tp, seg, last, math.Min(math.Max(end+14, last+spineLeast), reachMax(tp)), lim)
 	}
 }
 
-// tail runs the spine on from the last block to the last mark: wide as far as a
+// endSpine runs the spine on from the last block to the last mark: wide as far as a
 // line runs along it, narrow from there.
-func (d *designer) tail(tp *template, seg func(from, to float64), from, to float64) {
+func endSpine(tp *template, seg func(from, to float64), from, to float64, lim limits) {
 	line := from
 	for _, e := range tp.elements {
-		if e.lengthwise() && d.onSpine(e) {
-			line = math.Max(line, e.bounds().Max.X+d.spotEdge())
+		if e.lengthwise() && lim.onSpine(e) {
+			line = math.Max(line, e.bounds().Max.X+lim.spotEdge())
 		}
 	}
 	// The seam where the width changes keeps clear of what lies near it.
@@ -401,8 +400,8 @@ func (d *designer) tail(tp *template, seg func(from, to float64), from, to float
 		moved = false
 		for _, e := range tp.elements {
 			b := e.bounds()
-			if d.onSpine(e) && b.Max.X+d.spotEdge() > line && b.Min.X-d.spotEdge() < line {
-				line, moved = b.Max.X+d.spotEdge()+0.001, true
+			if lim.onSpine(e) && b.Max.X+lim.spotEdge() > line && b.Min.X-lim.spotEdge() < line {
+				line, moved = b.Max.X+lim.spotEdge()+0.001, true
 			}
 		}
 	}
@@ -420,10 +419,10 @@ const (
 	spinePlain = 132.0
 )
 
-func (d *designer) spineWidth(tp *template, from, to float64) float64 {
+func spineWidth(tp *template, from, to float64, lim limits) float64 {
 	for _, e := range tp.elements {
 		b := e.bounds()
-		if e.lengthwise() && d.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
+		if e.lengthwise() && lim.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
 			return spineWide
 		}
 	}
@@ -431,7 +430,7 @@ func (d *designer) spineWidth(tp *template, from, to float64) float64 {
 }
 
 // stretch moves the near edge of the member with the box to u.
-func (d *designer) stretch(tp *template, box geom.Box, u float64) {
+func stretch(tp *template, box geom.Box, u float64) {
 	for i := range tp.members {
 		if tp.members[i].box == box {
 			tp.members[i].box.Min.X = u

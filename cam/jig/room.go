@@ -7,12 +7,12 @@ import (
 )
 
 // roomCell is the grain on which free room for lettering is looked for, mm.
-const roomCell = 2.0
+const blankCell = 2.0
 
-// room says where on a piece lettering may stand: a grid of cells, and for each
+// blanks says where on a piece lettering may stand: a grid of cells, and for each
 // the number of blocked cells below and left of it, so that any rectangle is
 // tested with four look-ups.
-type room struct {
+type blanks struct {
 	at     geom.Point
 	nx, ny int
 	busy   []bool
@@ -26,9 +26,9 @@ const (
 	letterGap  = 2.0
 )
 
-func (d *designer) room(tp *template, p *piece) *room {
+func newBlanks(tp *template, p *piece, lim limits) *blanks {
 	b := p.box
-	r := &room{at: b.Min, nx: int(b.Width() / roomCell), ny: int(b.Height() / roomCell)}
+	r := &blanks{at: b.Min, nx: int(b.Width() / blankCell), ny: int(b.Height() / blankCell)}
 	r.busy = make([]bool, r.nx*r.ny)
 	in := b.Grow(-letterEdge)
 	for i := range r.busy {
@@ -36,15 +36,15 @@ func (d *designer) room(tp *template, p *piece) *room {
 			r.busy[i] = true
 		}
 	}
-	for _, o := range d.obstacles(tp, p, letterGap+roomCell*0.71) {
-		r.block(o.bounds(), func(q geom.Point) bool { return o.dist(q) < o.keep })
+	for _, o := range obstacles(tp, p, letterGap+blankCell*0.71, lim) {
+		r.take(o.bounds(), func(q geom.Point) bool { return o.dist(q) < o.keep })
 	}
 	for _, s := range p.scores {
 		box := s.Bounds().Grow(1.2)
-		r.block(box, func(geom.Point) bool { return true })
+		r.take(box, func(geom.Point) bool { return true })
 	}
 	for _, box := range p.busy {
-		r.block(box, func(geom.Point) bool { return true })
+		r.take(box, func(geom.Point) bool { return true })
 	}
 	r.sum = make([]int32, (r.nx+1)*(r.ny+1))
 	r.total(0)
@@ -63,15 +63,15 @@ func (o obstacle) bounds() geom.Box {
 }
 
 // cell returns the box of cell i.
-func (r *room) cell(i int) geom.Box {
-	min := geom.Point{X: r.at.X + float64(i%r.nx)*roomCell, Y: r.at.Y + float64(i/r.nx)*roomCell}
-	return geom.Box{Min: min, Max: geom.Point{X: min.X + roomCell, Y: min.Y + roomCell}}
+func (r *blanks) cell(i int) geom.Box {
+	min := geom.Point{X: r.at.X + float64(i%r.nx)*blankCell, Y: r.at.Y + float64(i/r.nx)*blankCell}
+	return geom.Box{Min: min, Max: geom.Point{X: min.X + blankCell, Y: min.Y + blankCell}}
 }
 
 // block marks the cells that meet the box and whose middle hits.
-func (r *room) block(b geom.Box, hits func(geom.Point) bool) {
-	x0, x1 := r.clamp((b.Min.X-r.at.X)/roomCell, r.nx), r.clamp((b.Max.X-r.at.X)/roomCell, r.nx)
-	y0, y1 := r.clamp((b.Min.Y-r.at.Y)/roomCell, r.ny), r.clamp((b.Max.Y-r.at.Y)/roomCell, r.ny)
+func (r *blanks) take(b geom.Box, hits func(geom.Point) bool) {
+	x0, x1 := r.clamp((b.Min.X-r.at.X)/blankCell, r.nx), r.clamp((b.Max.X-r.at.X)/blankCell, r.nx)
+	y0, y1 := r.clamp((b.Min.Y-r.at.Y)/blankCell, r.ny), r.clamp((b.Max.Y-r.at.Y)/blankCell, r.ny)
 	for y := y0; y <= y1 && y < r.ny; y++ {
 		for x := x0; x <= x1 && x < r.nx; x++ {
 			i := y*r.nx + x
@@ -82,12 +82,12 @@ func (r *room) block(b geom.Box, hits func(geom.Point) bool) {
 	}
 }
 
-func (r *room) clamp(f float64, n int) int {
+func (r *blanks) clamp(f float64, n int) int {
 	return int(math.Max(0, math.Min(float64(n), math.Floor(f))))
 }
 
 // total rebuilds the running sums from a row on.
-func (r *room) total(from int) {
+func (r *blanks) total(from int) {
 	w := r.nx + 1
 	for y := from; y < r.ny; y++ {
 		row := int32(0)
@@ -101,14 +101,14 @@ func (r *room) total(from int) {
 }
 
 // free reports whether the nx by ny cells from (x, y) are all free.
-func (r *room) free(x, y, nx, ny int) bool {
+func (r *blanks) free(x, y, nx, ny int) bool {
 	w := r.nx + 1
 	return r.sum[(y+ny)*w+x+nx]-r.sum[y*w+x+nx]-r.sum[(y+ny)*w+x]+r.sum[y*w+x] == 0
 }
 
 // place finds the free w by h rectangle nearest to a point, upright or turned a
 // quarter, takes it, and returns the baseline corner and the turn in degrees.
-func (r *room) place(w, h float64, near geom.Point) (at geom.Point, turn float64, ok bool) {
+func (r *blanks) nearest(w, h float64, near geom.Point) (at geom.Point, turn float64, ok bool) {
 	best := math.Inf(1)
 	var bx, by, bnx, bny int
 	for _, t := range []float64{0, 90} {
@@ -116,18 +116,18 @@ func (r *room) place(w, h float64, near geom.Point) (at geom.Point, turn float64
 		if t == 90 {
 			bw, bh = h, w
 		}
-		nx, ny := int(math.Ceil(bw/roomCell))+1, int(math.Ceil(bh/roomCell))+1
+		nx, ny := int(math.Ceil(bw/blankCell))+1, int(math.Ceil(bh/blankCell))+1
 		extra := 0.0
 		if t == 90 {
 			extra = 25 // text that reads along is easier to read
 		}
 		for y := 0; y+ny <= r.ny; y++ {
-			up := extra + math.Abs(r.at.Y+(float64(y)+float64(ny)/2)*roomCell-near.Y)
+			up := extra + math.Abs(r.at.Y+(float64(y)+float64(ny)/2)*blankCell-near.Y)
 			if up >= best-1e-9 {
 				continue
 			}
 			for x := 0; x+nx <= r.nx; x++ {
-				far := up + math.Abs(r.at.X+(float64(x)+float64(nx)/2)*roomCell-near.X)
+				far := up + math.Abs(r.at.X+(float64(x)+float64(nx)/2)*blankCell-near.X)
 				if far < best-1e-9 && r.free(x, y, nx, ny) {
 					best, turn, ok = far, t, true
 					bx, by, bnx, bny = x, y, nx, ny
@@ -144,7 +144,7 @@ func (r *room) place(w, h float64, near geom.Point) (at geom.Point, turn float64
 		}
 	}
 	r.total(by)
-	at = geom.Point{X: r.at.X + (float64(bx)+0.5)*roomCell, Y: r.at.Y + (float64(by)+0.5)*roomCell}
+	at = geom.Point{X: r.at.X + (float64(bx)+0.5)*blankCell, Y: r.at.Y + (float64(by)+0.5)*blankCell}
 	if turn == 90 {
 		at.X += h
 	}

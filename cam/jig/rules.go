@@ -6,9 +6,9 @@ import (
 	"spotjig/cam/machine"
 )
 
-// rules are the limits that hold everywhere in one design, mm. One validator
-// (validate.go) holds every finished part against them.
-type rules struct {
+// limits are the limits that hold everywhere in one design, mm.
+// Validate holds every finished part against them.
+type limits struct {
 	t     float64 // sheet thickness as measured
 	web   float64 // material between two openings, or an opening and an edge
 	slot  float64 // width of slots and point holes
@@ -26,6 +26,8 @@ type rules struct {
 	noseLow, noseHigh float64 // the range of nose heights a fin must serve
 	sideTravel        float64
 	endGap            float64 // crosspiece end to the side nose
+
+	seat []float64 // how far off its datum, by each cause, what touches a nose may stand; none for fins
 
 	bridgeMax float64 // longest uncovered gap before a warning
 	slotMax   float64 // longest slot between bridges
@@ -56,12 +58,12 @@ const (
 	keyStep      = 6.0
 )
 
-func rulesFor(req Request) rules {
+func limitsFor(req Request) limits {
 	t := req.Material.Thickness // what fins and their slots fit; the rest follows it roughly
 	if req.Machine.Process == machine.Shop {
 		t = req.Material.Sold // or what was cut before the sheet was measured would not fit what is cut after
 	}
-	r := rules{t: req.Material.Thickness, web: math.Max(webMin, 1.5*t), inner: math.Max(2, t/2), plan: planCorner}
+	r := limits{t: req.Material.Thickness, web: math.Max(webMin, 1.5*t), inner: math.Max(2, t/2), plan: planCorner}
 	if req.Material.Kind == "card" {
 		r.web = webCard
 	}

@@ -28,21 +28,21 @@ type piece struct {
 }
 
 // longestTail is the longest tail a key may ask for.
-func (d *designer) longestTail() float64 { return d.rules.tail + (keyKinds-1)*keyLonger }
+func (lim limits) longestTail() float64 { return lim.tail + (keyKinds-1)*keyLonger }
 
 // tile splits every member into pieces that fit the bed with their tails.
 //
 // A member is cut along a grid. Cuts keep clear of spot holes, of lines that
 // run along them, of short ticks and of the seams of neighbouring members; the
 // fewest pieces win, then the cuts that disturb least.
-func (d *designer) tile(tp *template) error {
+func tile(tp *template, lim limits, table layout.Table) error {
 	for i := range tp.members {
 		b := &tp.members[i].box
 		b.Min = geom.Point{X: round3(b.Min.X), Y: round3(b.Min.Y)}
 		b.Max = geom.Point{X: round3(b.Max.X), Y: round3(b.Max.Y)}
 	}
 	for i, m := range tp.members {
-		us, vs, err := d.grid(tp, i)
+		us, vs, err := cutGrid(tp, i, lim, table)
 		if err != nil {
 			return err
 		}
@@ -57,16 +57,15 @@ func (d *designer) tile(tp *template) error {
 	return nil
 }
 
-// grid returns the cut positions along u and v, ends included. Where room for
+// cutGrid returns the cut positions along u and v, ends included. Where room for
 // tails on every seam leaves no solution, pieces may fill the bed: their
 // neighbours then carry the tails (tailFits sees to it).
-func (d *designer) grid(tp *template, i int) (us, vs []float64, err error) {
+func cutGrid(tp *template, i int, lim limits, table layout.Table) (us, vs []float64, err error) {
 	best := math.Inf(1)
-	r := d.rules
-	for _, room := range []float64{d.longestTail(), 0} {
-		for _, lim := range [2][2]float64{{r.usableW, r.usableH}, {r.usableH, r.usableW}} {
-			u, cu := d.cuts(tp, i, 0, lim[0], room)
-			v, cv := d.cuts(tp, i, 1, lim[1], room)
+	for _, room := range []float64{lim.longestTail(), 0} {
+		for _, bed := range [2][2]float64{{lim.usableW, lim.usableH}, {lim.usableH, lim.usableW}} {
+			u, cu := bestCuts(tp, i, 0, bed[0], room, lim, table)
+			v, cv := bestCuts(tp, i, 1, bed[1], room, lim, table)
 			if u == nil || v == nil {
 				continue
 			}
@@ -81,14 +80,14 @@ func (d *designer) grid(tp *template, i int) (us, vs []float64, err error) {
 	if us == nil {
 		m := tp.members[i]
 		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.end, m.role),
-			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: r.usableW, UsableH: r.usableH,
+			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: lim.usableW, UsableH: lim.usableH,
 			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
 	}
 	return us, vs, nil
 }
 
 // fitsBed reports whether a box fits the usable bed, turned if need be.
-func (r rules) fitsBed(b geom.Box) bool {
+func (r limits) fitsBed(b geom.Box) bool {
 	w, h := b.Width()-1e-6, b.Height()-1e-6
 	return w <= r.usableW && h <= r.usableH || w <= r.usableH && h <= r.usableW
 }
@@ -104,19 +103,19 @@ func axis(p geom.Point, k int) float64 {
 // cutStep is the grain of cut positions, mm.
 const cutStep = 2.0
 
-// cuts finds the cheapest fewest cuts of member i along an axis so that no cell
+// bestCuts finds the cheapest fewest cuts of member i along an axis so that no cell
 // is longer than limit with its tails: a shortest path over candidate positions.
-func (d *designer) cuts(tp *template, i, k int, limit, tail float64) (at []float64, cost float64) {
+func bestCuts(tp *template, i, k int, limit, tail float64, lim limits, table layout.Table) (at []float64, cost float64) {
 	m := tp.members[i]
 	lo, hi := axis(m.box.Min, k), axis(m.box.Max, k)
-	endLo, endHi := d.tailRoom(tp, i, k, tail)
+	endLo, endHi := tailsBeyond(tp, i, k, tail)
 	if hi-lo+endLo+endHi <= limit {
 		return []float64{lo, hi}, 0
 	}
 	var pos, price []float64
 	pos, price = append(pos, lo), append(price, 0)
 	for q := lo + 40; q <= hi-40; q += cutStep {
-		if c := d.cutCost(tp, i, k, q); !math.IsInf(c, 1) {
+		if c := cutCost(tp, i, k, q, lim, table); !math.IsInf(c, 1) {
 			pos, price = append(pos, q), append(price, c)
 		}
 	}
@@ -162,9 +161,9 @@ func (d *designer) cuts(tp *template, i, k int, limit, tail float64) (at []float
 	}
 }
 
-// tailRoom is what tails may add at the two ends of a member along an axis:
+// tailsBeyond is what tails may add at the two ends of a member along an axis:
 // the longest tail where a neighbour abuts, nothing at a free end.
-func (d *designer) tailRoom(tp *template, i, k int, tail float64) (lo, hi float64) {
+func tailsBeyond(tp *template, i, k int, tail float64) (lo, hi float64) {
 	m := tp.members[i].box
 	for j, o := range tp.members {
 		if j == i || seamLength(m, o.box, k) < seamLeast {
@@ -192,7 +191,7 @@ func seamLength(a, b geom.Box, k int) float64 {
 }
 
 // cutCost says how much a cut at q disturbs; +Inf where it must not be.
-func (d *designer) cutCost(tp *template, i, k int, q float64) float64 {
+func cutCost(tp *template, i, k int, q float64, lim limits, table layout.Table) float64 {
 	m := tp.members[i]
 	cost := 0.0
 	for j, o := range tp.members {
@@ -204,45 +203,44 @@ func (d *designer) cutCost(tp *template, i, k int, q float64) float64 {
 			return math.Inf(1)
 		}
 	}
-	if k == 1 && (m.role == Crosspiece || m.role == Arm) && d.req.Table.W/2-math.Abs(q) < d.sideFinRoom() {
+	if k == 1 && (m.role == Crosspiece || m.role == Arm) && table.W/2-math.Abs(q) < lim.sideFinRoom() {
 		return math.Inf(1)
 	}
-	if k == 0 && m.role == Leg && q < d.rules.lip+endFinRoom {
+	if k == 0 && m.role == Leg && q < lim.lip+endFinRoom {
 		return math.Inf(1)
 	}
 	for _, e := range tp.elements {
 		if !e.bounds().Grow(1).Overlaps(m.box) {
 			continue
 		}
-		cost += d.cutNear(e, k, q)
+		cost += lim.cutNear(e, k, q)
 	}
 	return cost
 }
 
 // cutNear is one element's part of cutCost.
-func (d *designer) cutNear(e element, k int, q float64) float64 {
-	r := d.rules
+func (lim limits) cutNear(e element, k int, q float64) float64 {
 	b := e.bounds()
 	lo, hi := axis(b.Min, k), axis(b.Max, k)
 	away := math.Max(lo-q, q-hi) // negative when the cut crosses the element's extent
 	switch {
 	case e.kind == layout.Spot:
 		away = math.Abs(q - lo)
-		if away < r.jointClear+r.hole+0.5 {
+		if away < lim.jointClear+lim.hole+0.5 {
 			return math.Inf(1)
 		}
-		if away < r.jointClear+r.hole+d.longestTail() {
+		if away < lim.jointClear+lim.hole+lim.longestTail() {
 			return 5
 		}
 	case e.kind == layout.Line && hi-lo < slantMost*e.length(): // a line that runs along the cut
-		if away < r.slot/2+r.web+0.5 {
+		if away < lim.slot/2+lim.web+0.5 {
 			return math.Inf(1)
 		}
-		if away < r.slot/2+r.web+d.longestTail() {
+		if away < lim.slot/2+lim.web+lim.longestTail() {
 			return 3
 		}
 	case e.length() < 60:
-		if away < r.web+r.slot {
+		if away < lim.web+lim.slot {
 			return math.Inf(1)
 		}
 	case e.kind == layout.Arc:
