@@ -250,8 +250,8 @@ func lowestPlace(taken []geom.Box, room geom.Box, b group, gap float64) (geom.Po
 	for _, t := range taken {
 		xs, ys = append(xs, t.Max.X+gap), append(ys, t.Max.Y+gap)
 	}
-	sortFloats(xs)
-	sortFloats(ys)
+	sort.Float64s(xs)
+	sort.Float64s(ys)
 	for _, y := range ys {
 		for _, x := range xs {
 			box := geom.Box{Min: geom.Point{X: x, Y: y}, Max: geom.Point{X: x + b.w, Y: y + b.h}}

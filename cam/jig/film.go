@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"spotjig/layout"
 	"spotjig/layout/geom"
@@ -138,7 +139,7 @@ func filmLimits(req Request) limits {
 	r.lip = 0
 	r.seat = []float64{flushPM, r.noseHigh * math.Tan(squarePM*math.Pi/180)}
 	r.endGap = req.Want.SideTravel + 1
-	r.tail = lapDeep - (keyKinds-1)*keyLonger // so that longestTail is a lap's depth
+	r.reach = lapDeep
 	return r
 }
 
@@ -194,21 +195,13 @@ func tabsOn(p *piece, from, to geom.Point, ls *laps) []geom.Point {
 		a, b := l.foot[0].Sub(from).Dot(dir), l.foot[1].Sub(from).Dot(dir)
 		spans = append(spans, span{math.Min(a, b), math.Max(a, b)})
 	}
-	sortSpans(spans)
+	sort.Slice(spans, func(i, k int) bool { return spans[i].lo < spans[k].lo })
 	var pts []geom.Point
 	for _, s := range spans {
 		a, b := from.Add(dir.Scale(s.lo)), from.Add(dir.Scale(s.hi))
 		pts = append(pts, a, a.Add(out), b.Add(out), b)
 	}
 	return pts
-}
-
-func sortSpans(s []span) {
-	for i := 1; i < len(s); i++ {
-		for k := i; k > 0 && s[k].lo < s[k-1].lo; k-- {
-			s[k], s[k-1] = s[k-1], s[k]
-		}
-	}
 }
 
 // straightened drops points that repeat and points in line with their neighbours.
@@ -242,8 +235,8 @@ func filmDatums(tp *template, p *piece) []geom.Segment {
 // isLegEnd reports whether the piece carries a datum edge.
 func isLegEnd(p *piece) bool { return p.role == Leg && p.box.Min.X < seamTol }
 
-// filmOpenings cuts every element into all pieces that lie under it, both layers of a
-// lap, and notes what stays open through all of them.
+// filmOpenings cuts pin holes, and every element into all pieces that lie under it, both
+// layers of a lap, and notes what stays open through all of them.
 func filmOpenings(tp *template, lim limits, ls *laps) {
 	for _, l := range ls.all {
 		if !l.in(tp) {
@@ -256,66 +249,21 @@ func filmOpenings(tp *template, lim limits, ls *laps) {
 			}
 		}
 	}
-	for _, e := range tp.elements {
-		if e.kind == layout.Spot {
-			filmSpot(tp, e, lim)
-		}
-	}
-	for _, e := range tp.elements {
-		if e.kind == layout.Spot {
-			continue
-		}
-		done := map[*piece][]span{}
-		for _, p := range tp.pieces {
-			if e.bounds().Grow(1).Overlaps(p.outline.Bounds()) {
-				done[p] = filmSlots(tp, p, e, lim)
-			}
-		}
-		tp.covered = append(tp.covered, cover{e, openThrough(tp, e, done)})
-	}
-}
-
-// filmSpot opens a hole in the piece under it; laps keep clear of spots.
-func filmSpot(tp *template, e element, lim limits) {
-	for _, p := range tp.pieces {
-		if clearIn(p, e.a, lim.web+lim.hole-1e-6) {
-			p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(lim.hole)})
-			tp.covered = append(tp.covered, cover{e, []span{{0, 0}}})
-			return
+	openMarks(tp, lim, clearIn)
+	for i, c := range tp.covered {
+		if c.e.kind != layout.Spot {
+			tp.covered[i].done = openThrough(tp, c.e, c.on)
 		}
 	}
 }
 
-// clearIn reports whether q lies in the piece, at least keep from its edge.
+// clearIn reports whether q lies in the piece, tabs included, at least keep from its edge.
 func clearIn(p *piece, q geom.Point, keep float64) bool {
 	if !p.outline.Bounds().Contains(q) || !p.outline.Contains(q) {
 		return false
 	}
 	_, d := p.outline.Nearest(q)
 	return d >= keep
-}
-
-// filmSlots cuts one element into one piece, tabs included.
-func filmSlots(tp *template, p *piece, e element, lim limits) []span {
-	keep := lim.web + lim.slot/2
-	free := obstacles(tp, p, keep, lim)
-	ok := func(s float64) bool {
-		q := e.point(s)
-		for _, o := range free {
-			if o.dist(q) < o.keep {
-				return false
-			}
-		}
-		return clearIn(p, q, keep)
-	}
-	var out []span
-	for _, run := range runs(e.length(), ok) {
-		for _, s := range lim.bridged(run, e) {
-			p.openings = append(p.openings, slotFor(p, e, s, lim))
-			out = append(out, s)
-		}
-	}
-	return out
 }
 
 // openThrough returns the intervals of an element where every piece that lies

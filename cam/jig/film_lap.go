@@ -38,7 +38,7 @@ const lapTries = 20000
 // the owner that disturbs fewer lines is tried first. Choices are taken back
 // where they leave no way on.
 func layLaps(tp *template, lim limits, ls *laps) error {
-	near := lapSamples(tp, lim)
+	near := samples(tp, lim.jointClear+lim.hole, lim.web+lim.slot/2+pinHole/2)
 	tries := 0
 	var stuck *joint
 	var lay func(i int) bool
@@ -93,23 +93,6 @@ func (l *lap) owner() *piece {
 		return l.j.b
 	}
 	return l.j.a
-}
-
-// lapSamples are points of the marks with the distance that a pin hole keeps.
-func lapSamples(tp *template, lim limits) []sample {
-	var out []sample
-	for _, e := range tp.elements {
-		if e.kind == layout.Spot {
-			out = append(out, sample{e.a, lim.jointClear + lim.hole, true})
-			continue
-		}
-		n := int(e.length()/sampleStep) + 1
-		for i := 0; i <= n; i++ {
-			q := e.point(e.length() * float64(i) / float64(n))
-			out = append(out, sample{q, lim.web + lim.slot/2 + pinHole/2 + sampleStep/2, false})
-		}
-	}
-	return out
 }
 
 // lapChoices returns the two ways to lap a joint, the one with fewer line

@@ -148,16 +148,8 @@ func lapLines(tp *template, l *lap, lim limits) {
 func scoreLine(tp *template, p *piece, s geom.Segment, lim limits) {
 	dir := s.To.Sub(s.From).Unit()
 	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
-	free := obstacles(tp, &piece{openings: p.openings}, 1.5, lim)
-	ok := func(x float64) bool {
-		for _, o := range free {
-			if o.dist(at(x)) < o.keep {
-				return false
-			}
-		}
-		return true
-	}
-	for _, r := range runs(s.Length(), ok) {
+	solid := obstacles(tp, &piece{openings: p.openings}, 1.5, lim)
+	for _, r := range runs(s.Length(), func(x float64) bool { return clearOf(solid, at(x)) }) {
 		if r.hi-r.lo > 4 {
 			p.scores = append(p.scores, line(at(r.lo), at(r.hi)))
 		}

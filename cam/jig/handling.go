@@ -103,10 +103,8 @@ func cutHandle(tp *template, p *piece, o Opening, lim limits) bool {
 
 // handleFits checks one place for a hole.
 func handleFits(p *piece, at geom.Point, r float64, solid []obstacle, lim limits) bool {
-	for _, o := range solid {
-		if o.dist(at) < o.keep {
-			return false
-		}
+	if !clearOf(solid, at) {
+		return false
 	}
 	for _, b := range p.busy {
 		if boxDist(b, at) < r+handleScore {
@@ -154,26 +152,6 @@ func stackText(tp *template, p *piece) string {
 		}
 	}
 	return ""
-}
-
-// spareFins are copies of a template's fins under names of their own, numbered on
-// from the last; each stands where its original does.
-func spareFins(tp *template, lim limits, font lettering) []Part {
-	of := map[Role]int{}
-	for _, f := range tp.fins {
-		of[f.role]++
-	}
-	next := map[Role]int{}
-	var out []Part
-	for _, f := range tp.fins {
-		next[f.role]++
-		spare := *f
-		spare.id = fmt.Sprintf("%s%d", strings.TrimRight(f.id, "0123456789"), of[f.role]+next[f.role])
-		part := finPart(tp, &spare, lim, font)
-		part.Text = append(part.Text, "SPARE FOR "+f.id)
-		out = append(out, part)
-	}
-	return out
 }
 
 // What one person carries without trouble: a piece at arm's length, a template's
@@ -261,6 +239,8 @@ func sagCheck(parts []Part, lim limits, mach machine.Profile, material machine.M
 
 // beam is a strip carried by its two ends; mm, kg, Pa.
 type beam struct{ long, wide, thick, mass, modulus float64 }
+
+const gravity = 9.81 // m/s²
 
 // sag is the deflection in the middle of a beam on two supports under its own
 // weight, mm: 5 w L⁴ / (384 E I) with I = b t³ / 12 (Roark's Formulas for Stress

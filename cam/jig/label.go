@@ -18,46 +18,10 @@ const (
 	lineLead  = 1.7 // baseline to baseline, in heights
 )
 
-// plateScores draws the centre line, the check ticks and the side fins' scales.
-func plateScores(tp *template, lim limits, table layout.Table, font lettering) {
-	for _, f := range tp.fins {
-		if f.role == SideFin {
-			finScale(tp, f, lim, table, font)
-		}
-		f.on.busy = append(f.on.busy, footprint(f, lim))
-	}
-	for _, p := range tp.pieces {
-		if p.box.Min.Y < -10 && p.box.Max.Y > 10 {
-			centreLine(tp, p, lim)
-		}
-	}
-	for i := range tp.members {
-		checkTicks(tp, i)
-	}
-}
-
-// footprint is where a fin stands on its piece, wherever it slides.
-func footprint(f *fin, lim limits) geom.Box {
-	m := geom.Placement{X: f.front.X, Y: f.front.Y, TurnDeg: f.runDeg}
-	long := f.outline.Bounds().Max.X
-	if f.role == SideFin {
-		long += lim.sideTravel
-	}
-	return geom.EmptyBox().Include(m.Apply(geom.Point{X: 0, Y: -lim.t / 2})).Include(m.Apply(geom.Point{X: long, Y: lim.t / 2})).Grow(1)
-}
-
 // centreLine scores v = 0 wherever no opening lies on it, to the piece's ends.
 func centreLine(tp *template, p *piece, lim limits) {
-	free := obstacles(tp, p, 1.5, lim)
-	ok := func(s float64) bool {
-		q := geom.Point{X: p.box.Min.X + s}
-		for _, o := range free {
-			if o.dist(q) < o.keep {
-				return false
-			}
-		}
-		return true
-	}
+	solid := obstacles(tp, p, 1.5, lim)
+	ok := func(s float64) bool { return clearOf(solid, geom.Point{X: p.box.Min.X + s}) }
 	for _, r := range runs(p.box.Width(), ok) {
 		if lo, hi := math.Max(r.lo, 0.5), math.Min(r.hi, p.box.Width()-0.5); hi-lo > 4 {
 			p.scores = append(p.scores, line(geom.Point{X: p.box.Min.X + lo}, geom.Point{X: p.box.Min.X + hi}))

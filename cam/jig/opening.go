@@ -9,24 +9,26 @@ import (
 )
 
 // cover records how much of one line or arc a template's slots reach, as
-// intervals of distance along it.
+// intervals of distance along it: of every piece, and where a pen gets through.
 type cover struct {
 	e    element
+	on   map[*piece][]span
 	done []span
 }
 
-// plateOpenings cuts every element into the pieces that lie under it: spot holes
+// openMarks cuts every element into the pieces that lie under it: spot holes
 // first, then slots for lines and arcs between everything that must keep its
-// web: edges, sockets, holes, fin slots and other slots.
-func plateOpenings(tp *template, lim limits) {
+// web: edges, sockets, holes, fin slots and other slots. Inside tells whether a
+// point lies in a piece, at least keep from what bounds it.
+func openMarks(tp *template, lim limits, inside func(p *piece, q geom.Point, keep float64) bool) {
 	for _, e := range tp.elements {
 		if e.kind != layout.Spot {
 			continue
 		}
 		for _, p := range tp.pieces {
-			if p.box.Grow(-lim.web - lim.hole + 1e-6).Contains(e.a) {
+			if inside(p, e.a, lim.web+lim.hole-1e-6) {
 				p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(lim.hole)})
-				tp.covered = append(tp.covered, cover{e, []span{{0, 0}}})
+				tp.covered = append(tp.covered, cover{e: e})
 				break
 			}
 		}
@@ -35,32 +37,24 @@ func plateOpenings(tp *template, lim limits) {
 		if e.kind == layout.Spot {
 			continue
 		}
-		c := cover{e: e}
+		c := cover{e: e, on: map[*piece][]span{}}
 		for _, p := range tp.pieces {
-			if e.bounds().Grow(1).Overlaps(p.box) {
-				c.done = append(c.done, plateSlots(tp, p, e, lim)...)
+			if e.bounds().Grow(1).Overlaps(p.outline.Bounds()) {
+				c.on[p] = slots(tp, p, e, lim, inside)
+				c.done = append(c.done, c.on[p]...)
 			}
 		}
 		tp.covered = append(tp.covered, c)
 	}
 }
 
-// plateSlots cuts one element into one piece and returns the intervals covered.
-func plateSlots(tp *template, p *piece, e element, lim limits) []span {
+// slots cuts one element into one piece and returns the intervals covered.
+func slots(tp *template, p *piece, e element, lim limits, inside func(p *piece, q geom.Point, keep float64) bool) []span {
 	keep := lim.web + lim.slot/2
-	inner := p.box.Grow(-keep)
-	free := obstacles(tp, p, keep, lim)
+	solid := obstacles(tp, p, keep, lim)
 	ok := func(s float64) bool {
 		q := e.point(s)
-		if !inner.Contains(q) {
-			return false
-		}
-		for _, o := range free {
-			if o.dist(q) < o.keep {
-				return false
-			}
-		}
-		return true
+		return clearOf(solid, q) && inside(p, q, keep)
 	}
 	var out []span
 	for _, run := range runs(e.length(), ok) {
@@ -70,6 +64,16 @@ func plateSlots(tp *template, p *piece, e element, lim limits) []span {
 		}
 	}
 	return out
+}
+
+// clearOf reports whether a point keeps its distance from every obstacle.
+func clearOf(solid []obstacle, q geom.Point) bool {
+	for _, o := range solid {
+		if o.dist(q) < o.keep {
+			return false
+		}
+	}
+	return true
 }
 
 // obstacle is something a slot keeps away from: a circle, capsule or box.

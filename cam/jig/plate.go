@@ -1,6 +1,10 @@
 package jig
 
-import "slices"
+import (
+	"slices"
+
+	"spotjig/layout/geom"
+)
 
 // plate is a template of sheet that stands on fins and is joined by dovetails.
 type plate struct {
@@ -9,7 +13,11 @@ type plate struct {
 	font lettering
 }
 
-func newPlate(req Request) plate { return plate{req, limitsFor(req), newLettering()} }
+func newPlate(req Request) plate {
+	lim := limitsFor(req)
+	lim.reach = lim.tail + (keyKinds-1)*keyLonger
+	return plate{req, lim, newLettering()}
+}
 
 func (k plate) limits() limits { return k.lim }
 
@@ -19,7 +27,7 @@ func (k plate) join(all []*template) error { return cutKeys(all, k.lim) }
 
 func (k plate) cut(tp *template) {
 	plateOutlines(tp, k.lim)
-	plateOpenings(tp, k.lim)
+	openMarks(tp, k.lim, func(p *piece, q geom.Point, keep float64) bool { return p.box.Grow(-keep).Contains(q) })
 }
 
 func (k plate) score(tp *template) { plateScores(tp, k.lim, k.req.Table, k.font) }

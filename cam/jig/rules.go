@@ -18,6 +18,7 @@ type limits struct {
 
 	jointClear float64 // between a joint, tails included, and a spot hole's edge
 	tail, neck float64 // least tail length and neck
+	reach      float64 // the furthest that a joint of one piece goes into the next
 	flank      float64 // clearance a flank, square to it
 	toe        float64 // clearance at a tail's end, so that shoulders close first
 
@@ -55,7 +56,6 @@ const (
 	finAboveNose = 14.0
 	stickerExtra = 0.5
 	lineEdge     = 22.0 // from a crosspiece's edge to its nearest line
-	keyStep      = 6.0
 )
 
 func limitsFor(req Request) limits {

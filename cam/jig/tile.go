@@ -27,9 +27,6 @@ type piece struct {
 	unlettered []string // texts there was no room for
 }
 
-// longestTail is the longest tail a key may ask for.
-func (lim limits) longestTail() float64 { return lim.tail + (keyKinds-1)*keyLonger }
-
 // tile splits every member into pieces that fit the bed with their tails.
 //
 // A member is cut along a grid. Cuts keep clear of spot holes, of lines that
@@ -62,7 +59,7 @@ func tile(tp *template, lim limits, table layout.Table) error {
 // neighbours then carry the tails (tailFits sees to it).
 func cutGrid(tp *template, i int, lim limits, table layout.Table) (us, vs []float64, err error) {
 	best := math.Inf(1)
-	for _, room := range []float64{lim.longestTail(), 0} {
+	for _, room := range []float64{lim.reach, 0} {
 		for _, bed := range [2][2]float64{{lim.usableW, lim.usableH}, {lim.usableH, lim.usableW}} {
 			u, cu := bestCuts(tp, i, 0, bed[0], room, lim, table)
 			v, cv := bestCuts(tp, i, 1, bed[1], room, lim, table)
@@ -229,14 +226,14 @@ func (lim limits) cutNear(e element, k int, q float64) float64 {
 		if away < lim.jointClear+lim.hole+0.5 {
 			return math.Inf(1)
 		}
-		if away < lim.jointClear+lim.hole+lim.longestTail() {
+		if away < lim.jointClear+lim.hole+lim.reach {
 			return 5
 		}
 	case e.kind == layout.Line && hi-lo < slantMost*e.length(): // a line that runs along the cut
 		if away < lim.slot/2+lim.web+0.5 {
 			return math.Inf(1)
 		}
-		if away < lim.slot/2+lim.web+lim.longestTail() {
+		if away < lim.slot/2+lim.web+lim.reach {
 			return 3
 		}
 	case e.length() < 60:
