@@ -8,29 +8,29 @@ import (
 )
 
 // flatParts turns a template's pieces into parts in their own frames.
-func flatParts(tp *template) []Part {
+func flatParts(tp *Template) []Part {
 	var out []Part
-	for _, p := range tp.pieces {
-		b := p.outline.Bounds()
+	for _, p := range tp.Pieces {
+		b := p.Outline.Bounds()
 		to := geom.Placement{X: -b.Min.X, Y: -b.Min.Y}
-		part := Part{ID: p.id, Template: tp.end, Role: p.role, Outline: p.outline.Transform(to).Canonical(), Text: p.text, Scale: 1}
-		for _, o := range p.openings {
+		part := Part{ID: p.ID, Template: tp.End, Role: p.Role, Outline: p.Outline.Transform(to).Canonical(), Text: p.Text, Scale: 1}
+		for _, o := range p.Openings {
 			part.Openings = append(part.Openings, o.moved(to))
 		}
-		for _, s := range p.scores {
+		for _, s := range p.Scores {
 			part.Scores = append(part.Scores, s.Transform(to))
 		}
-		for _, s := range p.letters {
+		for _, s := range p.Letters {
 			part.Letters = append(part.Letters, s.Transform(to))
 		}
-		for _, s := range p.noStart {
+		for _, s := range p.NoStart {
 			part.NoStart = append(part.NoStart, s.Transform(to))
 		}
-		for _, s := range p.seams {
+		for _, s := range p.Jointed {
 			part.Seams = append(part.Seams, s.Transform(to))
 		}
-		at := tp.toTable.Apply(b.Min)
-		part.OnTable = Pose{X: at.X, Y: at.Y, TurnDeg: tp.toTable.TurnDeg}
+		at := tp.ToTable.Apply(b.Min)
+		part.OnTable = Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}
 		out = append(out, part)
 	}
 	return out
@@ -83,7 +83,7 @@ func lengthShare(id string, table layout.Table, marks []layout.Mark) float64 {
 			if e.lengthwise() {
 				continue
 			}
-			b := e.bounds()
+			b := e.Bounds()
 			for _, x := range []float64{b.Min.X, b.Max.X} {
 				if x > l/2+middleTol {
 					x = l - x

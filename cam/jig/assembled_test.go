@@ -53,7 +53,7 @@ func eachTable(t *testing.T, f func(t *testing.T, r jig.Request, j jig.Jig)) {
 		for _, bed := range [][2]float64{{300, 200}, {600, 400}, {900, 600}, {1300, 900}} {
 			t.Run(fmt.Sprintf("%.0fx%.0f on %.0fx%.0f", size[0], size[1], bed[0], bed[1]), func(t *testing.T) {
 				r := tableJob(t, size[0], size[1], bed[0], bed[1], "pool", "snooker")
-				j, err := jig.Design(r)
+				j, err := design(r)
 				require.NoError(t, err)
 				f(t, r, j)
 			})
@@ -124,12 +124,12 @@ func TestNoCheckFailsOnAnyTableAndBed(t *testing.T) {
 
 func TestDesignIsTheSameEveryTime(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
-	first, err := jig.Design(r)
+	first, err := design(r)
 	require.NoError(t, err)
-	other, err := jig.Design(tableJob(t, 3569, 1778, 300, 200, "pool", "snooker"))
+	other, err := design(tableJob(t, 3569, 1778, 300, 200, "pool", "snooker"))
 	require.NoError(t, err)
 	require.NotEmpty(t, other.Parts)
-	again, err := jig.Design(r)
+	again, err := design(r)
 	require.NoError(t, err)
 	assert.Equal(t, first, again)
 }
@@ -142,7 +142,7 @@ func TestDesignIsTheSameEveryTime(t *testing.T) {
 func TestOnlyTheRightDovetailsGoTogether(t *testing.T) {
 	for _, bed := range [][2]float64{{600, 400}, {900, 600}} {
 		r := tableJob(t, 2541, 1269.5, bed[0], bed[1], "pool", "snooker")
-		j, err := jig.Design(r)
+		j, err := design(r)
 		require.NoError(t, err)
 		part := map[string]jig.Part{}
 		for _, p := range j.Parts {

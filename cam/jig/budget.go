@@ -50,30 +50,30 @@ type source struct {
 	group     string
 	e1, e2    float64 // end fins, along u
 	es        float64 // side fins' middle, along v
-	joint     *joint
+	joint     *Seam
 	shift     geom.Vec
 	turn      float64
 	everySeam float64 // kerf: every seam's closure at once
-	bent      *piece  // cut out of true by strain
+	bent      *Piece  // cut out of true by strain
 	strain    strain
 }
 
 // laying is a template with what the budget needs to know of it.
 type laying struct {
-	tp     *template
-	path   map[*piece][]*joint // joints between the root and the piece
-	ends   [2]*fin
-	sides  []*fin
+	tp     *Template
+	path   map[*Piece][]*Seam // joints between the root and the piece
+	ends   [2]*Fin
+	sides  []*Fin
 	errors []source
 }
 
 // newLaying walks the joints out from the piece in the middle of the first
 // crosspiece and lists the error sources.
-func newLaying(tp *template, lim limits, req Request) *laying {
-	s := &laying{tp: tp, path: map[*piece][]*joint{}}
-	var ends []*fin
-	for _, f := range tp.fins {
-		if f.role == EndFin {
+func newLaying(tp *Template, lim Limits, req Request) *laying {
+	s := &laying{tp: tp, path: map[*Piece][]*Seam{}}
+	var ends []*Fin
+	for _, f := range tp.Fins {
+		if f.Role == EndFin {
 			ends = append(ends, f)
 		} else {
 			s.sides = append(s.sides, f)
@@ -82,19 +82,19 @@ func newLaying(tp *template, lim limits, req Request) *laying {
 	if len(ends) < 2 || len(s.sides) < 2 {
 		return nil
 	}
-	s.ends = [2]*fin{ends[0], ends[len(ends)-1]}
-	root := tp.pieces[0]
-	near := geom.Point{X: s.sides[0].front.X}
-	for _, p := range tp.pieces {
-		if boxDist(p.box, near) < boxDist(root.box, near) {
+	s.ends = [2]*Fin{ends[0], ends[len(ends)-1]}
+	root := tp.Pieces[0]
+	near := geom.Point{X: s.sides[0].Front.X}
+	for _, p := range tp.Pieces {
+		if BoxDist(p.Box, near) < BoxDist(root.Box, near) {
 			root = p
 		}
 	}
-	s.path[root] = []*joint{}
-	for queue := []*piece{root}; len(queue) > 0; queue = queue[1:] {
-		for _, j := range tp.joints {
+	s.path[root] = []*Seam{}
+	for queue := []*Piece{root}; len(queue) > 0; queue = queue[1:] {
+		for _, j := range tp.Seams {
 			if o := j.neighbour(queue[0]); o != nil && s.path[o] == nil {
-				s.path[o] = append(append([]*joint(nil), s.path[queue[0]]...), j)
+				s.path[o] = append(append([]*Seam(nil), s.path[queue[0]]...), j)
 				queue = append(queue, o)
 			}
 		}
@@ -104,7 +104,7 @@ func newLaying(tp *template, lim limits, req Request) *laying {
 }
 
 // sources lists the independent errors of a template.
-func sources(s *laying, lim limits, req Request) []source {
+func sources(s *laying, lim Limits, req Request) []source {
 	contact, straight := req.Want.NosePM, straightness(req.Table)
 	kerf := req.Material.KerfPM / 2 // what one edge is off
 	out := []source{
@@ -115,20 +115,20 @@ func sources(s *laying, lim limits, req Request) []source {
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
 		{group: "kerf", e1: 3 * kerf, e2: 3 * kerf, everySeam: 2 * kerf},
 	}
-	for _, by := range lim.seat {
+	for _, by := range lim.Seat {
 		out = append(out, source{group: "blocks", e1: by}, source{group: "blocks", e2: by},
 			source{group: "blocks", es: by / 2}, source{group: "blocks", es: by / 2})
 	}
 	// A flank's clearance is square to it; along the seam it is a little more. Both
 	// flanks open by what the kerf is wider on each side.
-	slip := lim.flank * math.Hypot(1, 1/tailSlope)
-	wider := 2 * kerf * math.Hypot(1, 1/tailSlope)
-	for _, j := range s.tp.joints {
+	slip := lim.Flank * math.Hypot(1, 1/TailSlope)
+	wider := 2 * kerf * math.Hypot(1, 1/TailSlope)
+	for _, j := range s.tp.Seams {
 		out = append(out,
-			source{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
-			source{group: "joints", joint: j, shift: j.along().Scale(slip)},
-			source{group: "joints", joint: j, turn: slip / j.length()},
-			source{group: "kerf", joint: j, shift: j.along().Scale(wider)})
+			source{group: "joints", joint: j, shift: j.Into().Scale(jointClosure)},
+			source{group: "joints", joint: j, shift: j.Along().Scale(slip)},
+			source{group: "joints", joint: j, turn: slip / j.Length()},
+			source{group: "kerf", joint: j, shift: j.Along().Scale(wider)})
 	}
 	return out
 }
@@ -143,48 +143,48 @@ func straightness(table layout.Table) float64 {
 }
 
 // beyond is what the error does to a point of a piece, before the template is laid.
-func (s *laying) beyond(e source, on *piece, p geom.Point) geom.Vec {
+func (s *laying) beyond(e source, on *Piece, p geom.Point) geom.Vec {
 	v := s.bend(e, on, p)
 	for _, j := range s.path[on] {
-		out := j.into()
-		if s.nearRoot(j) == j.b {
+		out := j.Into()
+		if s.nearRoot(j) == j.B {
 			out = out.Scale(-1)
 		}
 		if e.everySeam != 0 {
 			v = v.Add(out.Scale(e.everySeam))
 		}
 		if j == e.joint {
-			v = v.Add(e.shift).Add(p.Sub(j.from.Mid(j.to)).Left().Scale(e.turn))
+			v = v.Add(e.shift).Add(p.Sub(j.From.Mid(j.To)).Left().Scale(e.turn))
 		}
 	}
 	return v
 }
 
 // nearRoot is the joint's piece that lies nearer to the root.
-func (s *laying) nearRoot(j *joint) *piece {
-	if len(s.path[j.a]) < len(s.path[j.b]) {
-		return j.a
+func (s *laying) nearRoot(j *Seam) *Piece {
+	if len(s.path[j.A]) < len(s.path[j.B]) {
+		return j.A
 	}
-	return j.b
+	return j.B
 }
 
 // at is what the error does to a point of a piece once the template is laid.
-func (s *laying) of(e source, on *piece, p geom.Point) geom.Vec {
+func (s *laying) of(e source, on *Piece, p geom.Point) geom.Vec {
 	c1, c2 := s.ends[0], s.ends[1]
-	r1 := e.e1 - s.beyond(e, c1.on, c1.front).X
-	r2 := e.e2 - s.beyond(e, c2.on, c2.front).X
-	phi := (r1 - r2) / (c2.front.Y - c1.front.Y)
-	a := r1 + phi*c1.front.Y
+	r1 := e.e1 - s.beyond(e, c1.On, c1.Front).X
+	r2 := e.e2 - s.beyond(e, c2.On, c2.Front).X
+	phi := (r1 - r2) / (c2.Front.Y - c1.Front.Y)
+	a := r1 + phi*c1.Front.Y
 	side := 0.0
 	for _, f := range s.sides {
-		side += s.beyond(e, f.on, f.front).Y / float64(len(s.sides))
+		side += s.beyond(e, f.On, f.Front).Y / float64(len(s.sides))
 	}
-	b := e.es - side - phi*s.sides[0].front.X
+	b := e.es - side - phi*s.sides[0].Front.X
 	return s.beyond(e, on, p).Add(geom.Vec{X: a - phi*p.Y, Y: b + phi*p.X})
 }
 
 // budgets works out every mark's budget; the worst point of a line or arc counts.
-func budgets(all []*template, lim limits, req Request) []Budget {
+func budgets(all []*Template, lim Limits, req Request) []Budget {
 	var out []Budget
 	at := map[string]int{}
 	for _, tp := range all {
@@ -192,7 +192,7 @@ func budgets(all []*template, lim limits, req Request) []Budget {
 		if s == nil {
 			continue
 		}
-		for _, e := range tp.elements {
+		for _, e := range tp.Elements {
 			b := budgetOf(s, e, lim, req)
 			i, ok := at[e.mark]
 			switch {
@@ -224,7 +224,7 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 }
 
 // budgetOf sums up one element at its worst point.
-func budgetOf(s *laying, e element, lim limits, req Request) Budget {
+func budgetOf(s *laying, e Element, lim Limits, req Request) Budget {
 	var worst Budget
 	for i, p := range e.probes() {
 		on := s.pieceAt(p)
@@ -246,33 +246,33 @@ func budgetOf(s *laying, e element, lim limits, req Request) Budget {
 const probeEvery = 150.0
 
 // probes are the points of an element at which its budget is looked at.
-func (e element) probes() []geom.Point {
-	if e.kind == layout.Spot {
-		return []geom.Point{e.a}
+func (e Element) probes() []geom.Point {
+	if e.Kind == layout.Spot {
+		return []geom.Point{e.A}
 	}
-	n := 2 * int(math.Ceil(e.length()/probeEvery/2))
+	n := 2 * int(math.Ceil(e.Length()/probeEvery/2))
 	var out []geom.Point
 	for i := 0; i <= n; i++ {
-		out = append(out, e.point(e.length()*float64(i)/float64(n)))
+		out = append(out, e.Point(e.Length()*float64(i)/float64(n)))
 	}
 	return out
 }
 
 // square keeps, of a displacement, what is square to a line: along it a line
 // cannot be wrong.
-func (e element) square(v geom.Vec) geom.Vec {
-	if e.kind != layout.Line {
+func (e Element) square(v geom.Vec) geom.Vec {
+	if e.Kind != layout.Line {
 		return v
 	}
-	n := e.b.Sub(e.a).Unit().Left()
+	n := e.B.Sub(e.A).Unit().Left()
 	return n.Scale(v.Dot(n))
 }
 
 // pieceAt is the piece under a point, else the nearest.
-func (s *laying) pieceAt(p geom.Point) *piece {
-	best := s.tp.pieces[0]
-	for _, q := range s.tp.pieces {
-		if boxDist(q.box, p) < boxDist(best.box, p) {
+func (s *laying) pieceAt(p geom.Point) *Piece {
+	best := s.tp.Pieces[0]
+	for _, q := range s.tp.Pieces {
+		if BoxDist(q.Box, p) < BoxDist(best.Box, p) {
 			best = q
 		}
 	}
@@ -281,19 +281,19 @@ func (s *laying) pieceAt(p geom.Point) *piece {
 
 // tapeError is what a tape's reading does: the mark belongs at a share of the true
 // length and width, and the template was made for the measured ones.
-func tapeError(e element, p geom.Point, table layout.Table) effect {
+func tapeError(e Element, p geom.Point, table layout.Table) effect {
 	return effect{"tape", e.square(geom.Vec{X: table.TapePM * p.X / table.L, Y: table.TapePM * p.Y / table.W})}
 }
 
 // markerPlay is the marker's play in its slot and its slant through the sheet.
-func markerPlay(lim limits, want job.Jig, material machine.Material) float64 {
-	play := math.Max(0, (lim.slot-want.MarkerGuide+material.KerfPM)/2)
-	return play + (lim.t+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
+func markerPlay(lim Limits, want job.Jig, material machine.Material) float64 {
+	play := math.Max(0, (lim.Slot-want.MarkerGuide+material.KerfPM)/2)
+	return play + (lim.Thickness+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
 }
 
 // commonTerms is what all pieces share: the machine's scale and squareness, growth
 // with temperature and humidity between shop and hall, from the datum noses.
-func commonTerms(s *laying, e element, on *piece, p geom.Point, req Request) []Term {
+func commonTerms(s *laying, e Element, on *Piece, p geom.Point, req Request) []Term {
 	grow := e.square(geom.Vec(p)).Scale(growthError(req.Want, req.Material)).Len()
 	return append(machineTerms(s, e, on, p, req.Machine), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
 }

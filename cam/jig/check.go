@@ -11,35 +11,35 @@ import (
 	"spotjig/layout/job"
 )
 
-// looked is what is looked at on every finished jig, by subject; a kind says where
+// Looked is what is looked at on every finished jig, by subject; a kind says where
 // its own checks stand among them.
-type looked struct {
-	valid    []Check // every part against the limits
-	marks    []Check // how much of each line slots reach; spots; keys; lettering
-	cushions []Check
-	handling []Check
-	budget   []Check
-	class    []Check // the range of length that the jig serves
-	serves   []Check // the job's other tables
+type Looked struct {
+	Valid    []Check // every part against the limits
+	Marks    []Check // how much of each line slots reach; spots; keys; lettering
+	Cushions []Check
+	Handling []Check
+	Budget   []Check
+	Class    []Check // the range of length that the jig serves
+	Serves   []Check // the job's other tables
 }
 
 // look makes the checks that hold for plate and film alike.
-func look(all []*template, out Jig, lim limits, req Request, serves [2]float64) looked {
+func look(all []*Template, out Jig, lim Limits, req Request, serves [2]float64) Looked {
 	marks := append(coverage(all, lim, req.Marks), spotsCut(all)...)
-	return looked{
-		valid:    lim.Validate(out.Parts),
-		marks:    append(marks, keyCheck(all), letterCheck(all)),
-		cushions: cushionChecks(lim, req),
-		handling: handlingChecks(all, out.Parts, lim, req.Machine, req.Material),
-		budget:   budgetChecks(out.Budgets, req.Table, req.Marks),
-		class:    []Check{classCheck(serves)},
-		serves:   servesChecks(lim, req.Table, req.Also, serves),
+	return Looked{
+		Valid:    lim.Validate(out.Parts),
+		Marks:    append(marks, keyCheck(all), letterCheck(all)),
+		Cushions: cushionChecks(lim, req),
+		Handling: handlingChecks(all, out.Parts, lim, req.Machine, req.Material),
+		Budget:   budgetChecks(out.Budgets, req.Table, req.Marks),
+		Class:    []Check{classCheck(serves)},
+		Serves:   servesChecks(lim, req.Table, req.Also, serves),
 	}
 }
 
 // coverage reports, for every line and arc, the share of it that slots reach and
 // the longest stretch that has to be closed with a straightedge.
-func coverage(all []*template, lim limits, marks []layout.Mark) []Check {
+func coverage(all []*Template, lim Limits, marks []layout.Mark) []Check {
 	var cs []Check
 	for _, m := range marks {
 		if m.Kind == layout.Spot {
@@ -47,24 +47,24 @@ func coverage(all []*template, lim limits, marks []layout.Mark) []Check {
 		}
 		total := 0.0
 		for _, e := range elementsOf(m) {
-			total += e.length()
+			total += e.Length()
 		}
-		var done []span
+		var done []Span
 		for _, tp := range all {
-			for _, c := range tp.covered {
-				if c.e.mark != m.ID {
+			for _, c := range tp.Covered {
+				if c.Of.mark != m.ID {
 					continue
 				}
-				for _, s := range c.done {
-					done = append(done, span{c.e.from + s.lo, c.e.from + s.hi})
+				for _, s := range c.Done {
+					done = append(done, Span{c.Of.from + s.Lo, c.Of.from + s.Hi})
 				}
 			}
 		}
 		share, gap := measure(done, total)
 		cs = append(cs,
-			Check{ID: "cover:" + m.ID, Verdict: warnUnless(share >= coverLeast), Value: share, Limit: coverLeast,
+			Check{ID: "cover:" + m.ID, Verdict: WarnUnless(share >= coverLeast), Value: share, Limit: coverLeast,
 				Text: fmt.Sprintf("slots reach %.0f %% of the %s", share*100, plainName(m.ID, marks))},
-			Check{ID: "gap:" + m.ID, Verdict: warnUnless(gap <= lim.bridgeMax+0.005), Value: gap, Limit: lim.bridgeMax, Unit: "mm",
+			Check{ID: "gap:" + m.ID, Verdict: WarnUnless(gap <= lim.bridgeMax+0.005), Value: gap, Limit: lim.bridgeMax, Unit: "mm",
 				Text: fmt.Sprintf("longest gap to close in the %s", plainName(m.ID, marks))})
 	}
 	return cs
@@ -72,13 +72,13 @@ func coverage(all []*template, lim limits, marks []layout.Mark) []Check {
 
 // measure returns the share of a length that the stretches cover, and the longest
 // gap between them and at the ends.
-func measure(done []span, total float64) (share, gap float64) {
-	sort.Slice(done, func(i, j int) bool { return done[i].lo < done[j].lo })
+func measure(done []Span, total float64) (share, gap float64) {
+	sort.Slice(done, func(i, j int) bool { return done[i].Lo < done[j].Lo })
 	at, sum := 0.0, 0.0
 	for _, s := range done {
-		gap = math.Max(gap, s.lo-at)
-		sum += math.Max(0, s.hi-math.Max(s.lo, at))
-		at = math.Max(at, s.hi)
+		gap = math.Max(gap, s.Lo-at)
+		sum += math.Max(0, s.Hi-math.Max(s.Lo, at))
+		at = math.Max(at, s.Hi)
 	}
 	if total == 0 {
 		return 0, 0
@@ -95,14 +95,16 @@ func plainName(id string, marks []layout.Mark) string {
 	return id
 }
 
-func warnUnless(ok bool) Verdict {
+// WarnUnless is a pass, else a warning.
+func WarnUnless(ok bool) Verdict {
 	if ok {
 		return Pass
 	}
 	return Warn
 }
 
-func failUnless(ok bool) Verdict {
+// FailUnless is a pass, else a failure.
+func FailUnless(ok bool) Verdict {
 	if ok {
 		return Pass
 	}
@@ -110,18 +112,18 @@ func failUnless(ok bool) Verdict {
 }
 
 // spotsCut fails when a spot lies under no piece.
-func spotsCut(all []*template) []Check {
+func spotsCut(all []*Template) []Check {
 	want, have := 0, 0
 	var missing []string
 	for _, tp := range all {
-		for _, e := range tp.elements {
-			if e.kind != layout.Spot {
+		for _, e := range tp.Elements {
+			if e.Kind != layout.Spot {
 				continue
 			}
 			want++
 			n := 0
-			for _, c := range tp.covered {
-				if c.e == e {
+			for _, c := range tp.Covered {
+				if c.Of == e {
 					n++
 				}
 			}
@@ -136,18 +138,18 @@ func spotsCut(all []*template) []Check {
 	if len(missing) > 0 {
 		text += ": none for " + strings.Join(missing, ", ")
 	}
-	return []Check{{ID: "spots", Verdict: failUnless(have == want), Value: float64(have), Limit: float64(want), Text: text}}
+	return []Check{{ID: "spots", Verdict: FailUnless(have == want), Value: float64(have), Limit: float64(want), Text: text}}
 }
 
 // keyCheck warns of joints that only their lettering tells apart.
-func keyCheck(all []*template) Check {
+func keyCheck(all []*Template) Check {
 	var same []string
 	n := 0
 	for _, tp := range all {
-		for _, j := range tp.joints {
+		for _, j := range tp.Seams {
 			n++
-			if j.lettersOnly {
-				same = append(same, j.a.id+"-"+j.b.id)
+			if j.LettersOnly {
+				same = append(same, j.A.ID+"-"+j.B.ID)
 			}
 		}
 	}
@@ -155,21 +157,21 @@ func keyCheck(all []*template) Check {
 	if len(same) > 0 {
 		text = fmt.Sprintf("%d of %d joints are told apart by their lettering alone: %s", len(same), n, strings.Join(same, ", "))
 	}
-	return Check{ID: "keys", Verdict: warnUnless(len(same) == 0), Value: float64(len(same)), Text: text}
+	return Check{ID: "keys", Verdict: WarnUnless(len(same) == 0), Value: float64(len(same)), Text: text}
 }
 
 // letterCheck warns of texts that found no room; a piece without its name fails.
-func letterCheck(all []*template) Check {
+func letterCheck(all []*Template) Check {
 	var left []string
 	v := Pass
 	for _, tp := range all {
-		for _, p := range tp.pieces {
+		for _, p := range tp.Pieces {
 			for _, t := range p.unlettered {
-				left = append(left, p.id+": "+strings.Split(t, "\n")[0])
+				left = append(left, p.ID+": "+strings.Split(t, "\n")[0])
 				if v == Pass {
 					v = Warn
 				}
-				if t == p.id {
+				if t == p.ID {
 					v = Fail
 				}
 			}
@@ -185,8 +187,8 @@ func letterCheck(all []*template) Check {
 // Distances a contact keeps, mm: where there is room, and never less. The
 // lesser ones clear every published cut jaw (WPA, BCA and DBU pocket figures).
 const (
-	cornerWant, cornerLeast = 200.0, 100.0
-	middleWant, middleLeast = 150.0, 75.0
+	CornerWant, CornerLeast = 200.0, 100.0
+	MiddleWant, MiddleLeast = 150.0, 75.0
 )
 
 // classCheck states the range of length that the jig serves.
@@ -202,11 +204,11 @@ func classCheck(serves [2]float64) Check {
 // servesChecks says of every other table of the job whether this jig serves it,
 // and by how much it does not: in length by the range that the budgets leave, in
 // width by how far the side fins slide.
-func servesChecks(lim limits, table layout.Table, also []job.AlsoTable, serves [2]float64) []Check {
+func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [2]float64) []Check {
 	var out []Check
 	for _, t := range also {
 		long := math.Max(serves[0]-t.L, t.L-serves[1])
-		wide := math.Abs(t.W-table.W)/2 - lim.sideTravel
+		wide := math.Abs(t.W-table.W)/2 - lim.SideTravel
 		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
 			Text: fmt.Sprintf("one jig serves %s, %.1f x %.1f mm, too", t.Name, t.L, t.W)}
 		if long > 1e-9 || wide > 1e-9 {
@@ -237,7 +239,7 @@ const validTol = 0.0025
 //  4. no joint, tails included, comes nearer than 20 mm to a spot hole's edge;
 //  5. every piece fits stock and travel with margin, kerf and lead-ins;
 //  6. lettering and scores lie inside the part and cross no opening.
-func (lim limits) Validate(parts []Part) []Check {
+func (lim Limits) Validate(parts []Part) []Check {
 	web, tight, size := math.Inf(1), math.Inf(1), math.Inf(1)
 	var webAt, tightAt, sizeAt, strayAt string
 	stray := 0
@@ -249,7 +251,7 @@ func (lim limits) Validate(parts []Part) []Check {
 			tight, tightAt = rad, p.ID
 		}
 		b := p.Outline.Bounds()
-		room := math.Max(math.Min(lim.usableW-b.Width(), lim.usableH-b.Height()), math.Min(lim.usableW-b.Height(), lim.usableH-b.Width()))
+		room := math.Max(math.Min(lim.BedW-b.Width(), lim.BedH-b.Height()), math.Min(lim.BedW-b.Height(), lim.BedH-b.Width()))
 		if room < size {
 			size, sizeAt = room, p.ID
 		}
@@ -260,26 +262,26 @@ func (lim limits) Validate(parts []Part) []Check {
 	}
 	joint, jointAt := leastJoint(parts)
 	if math.IsInf(joint, 1) {
-		joint, jointAt = lim.jointClear, "none: no piece has both"
+		joint, jointAt = lim.JointClear, "none: no piece has both"
 	}
 	if math.IsInf(web, 1) {
-		web, webAt = lim.web, "none: no piece has an opening"
+		web, webAt = lim.Web, "none: no piece has an opening"
 	}
 	if math.IsInf(tight, 1) {
-		tight, tightAt = lim.inner, "none: no piece has one"
+		tight, tightAt = lim.InnerRadius, "none: no piece has one"
 	}
 	return []Check{
-		{ID: "web", Verdict: failUnless(web >= lim.web-validTol), Value: web, Limit: lim.web, Unit: "mm", Text: "least material beside an opening, at " + webAt},
-		{ID: "inside-corner", Verdict: failUnless(tight >= lim.inner-validTol), Value: tight, Limit: lim.inner, Unit: "mm", Text: "tightest inside corner of an outline, on " + tightAt},
-		{ID: "joint-to-spot", Verdict: failUnless(joint >= lim.jointClear-validTol), Value: joint, Limit: lim.jointClear, Unit: "mm", Text: "least distance from a joint to a spot hole, " + jointAt},
-		{ID: "fits-bed", Verdict: failUnless(size >= -validTol), Value: size, Unit: "mm", Text: "room left on the bed by the tightest piece, " + sizeAt},
-		{ID: "strokes", Verdict: failUnless(stray == 0), Value: float64(stray), Text: strings.TrimSpace("lettering and scores that leave their piece or cross an opening" + strayAt)},
+		{ID: "web", Verdict: FailUnless(web >= lim.Web-validTol), Value: web, Limit: lim.Web, Unit: "mm", Text: "least material beside an opening, at " + webAt},
+		{ID: "inside-corner", Verdict: FailUnless(tight >= lim.InnerRadius-validTol), Value: tight, Limit: lim.InnerRadius, Unit: "mm", Text: "tightest inside corner of an outline, on " + tightAt},
+		{ID: "joint-to-spot", Verdict: FailUnless(joint >= lim.JointClear-validTol), Value: joint, Limit: lim.JointClear, Unit: "mm", Text: "least distance from a joint to a spot hole, " + jointAt},
+		{ID: "fits-bed", Verdict: FailUnless(size >= -validTol), Value: size, Unit: "mm", Text: "room left on the bed by the tightest piece, " + sizeAt},
+		{ID: "strokes", Verdict: FailUnless(stray == 0), Value: float64(stray), Text: strings.TrimSpace("lettering and scores that leave their piece or cross an opening" + strayAt)},
 	}
 }
 
 // leastWeb is the least distance between two openings of a part, or an opening
 // and the part's edge. Openings outside the part count as zero.
-func (lim limits) leastWeb(p Part) (float64, string) {
+func (lim Limits) leastWeb(p Part) (float64, string) {
 	best, at := math.Inf(1), ""
 	var cs []geom.Contour
 	for _, o := range p.Openings {
@@ -294,7 +296,7 @@ func (lim limits) leastWeb(p Part) (float64, string) {
 			best, at = w, p.ID+" "+p.Openings[i].ID
 		}
 		for k := i + 1; k < len(cs); k++ {
-			if c.Bounds().Grow(lim.web * 2).Overlaps(cs[k].Bounds()) {
+			if c.Bounds().Grow(lim.Web * 2).Overlaps(cs[k].Bounds()) {
 				if w := c.Distance(cs[k]); w < best {
 					best, at = w, p.ID+" "+p.Openings[i].ID+" and "+p.Openings[k].ID
 				}

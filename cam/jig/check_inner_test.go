@@ -1,7 +1,6 @@
 package jig
 
 import (
-	"fmt"
 	"math"
 	"testing"
 
@@ -46,8 +45,8 @@ func stroke(x0, y0, x1, y1 float64) geom.Contour {
 }
 
 // inspected are limits and a table to hold parts against.
-func inspected() (limits, Request) {
-	return limits{t: 5, web: 8, inner: 2.5, jointClear: 20, usableW: 590, usableH: 390, lip: 8, endGap: 14, noseHigh: 40},
+func inspected() (Limits, Request) {
+	return Limits{Thickness: 5, Web: 8, InnerRadius: 2.5, JointClear: 20, BedW: 590, BedH: 390, Lip: 8, EndGap: 14, NoseHigh: 40},
 		Request{Table: layout.Table{L: 2540, W: 1270}, Material: machine.Material{Density: 1190}}
 }
 
@@ -120,66 +119,16 @@ func notched(r float64) geom.Contour {
 	return geom.MustClosed(v(0, 0, 0), v(200, 0, 0), v(200, 80, 0), v(180+r, 80, -(math.Sqrt2-1)), v(180, 80+r, 0), v(180, 100, 0), v(0, 100, 0))
 }
 
-func box(x0, y0, x1, y1 float64) geom.Box {
-	return geom.Box{Min: geom.Point{X: x0, Y: y0}, Max: geom.Point{X: x1, Y: y1}}
-}
-
-func TestOverlapIsFound(t *testing.T) {
-	lim, req := inspected()
-	for _, tc := range []struct {
-		name  string
-		boxes []geom.Box
-		want  Verdict
-		value float64
-	}{
-		{"side by side", []geom.Box{box(8, -100, 108, 100), box(108, -100, 208, 100)}, Pass, 0},
-		{"one in the other by 1 mm", []geom.Box{box(8, -100, 108, 100), box(107, -50, 208, 50)}, Fail, 1},
-		{"up to where the noses are left alone", []geom.Box{box(8, -621, 108, 621)}, Pass, 0},
-		{"at the end nose", []geom.Box{box(7.5, -100, 108, 100)}, Fail, 0.49},
-		{"at the left nose", []geom.Box{box(8, -100, 108, 621.5)}, Fail, 0.49},
-		{"at the right nose", []geom.Box{box(8, -621.5, 108, 100)}, Fail, 0.49},
-	} {
-		tp := &template{}
-		for i, b := range tc.boxes {
-			tp.pieces = append(tp.pieces, &piece{id: fmt.Sprint("H", i+1), box: b})
-		}
-		c := overlapCheck([]*template{{}, tp}, lim, req.Table)
-		assert.Equal(t, tc.want, c.Verdict, tc.name)
-		assert.InDelta(t, tc.value, c.Value, 1e-9, tc.name)
-	}
-}
-
-func TestMissingFinsAreFound(t *testing.T) {
-	f := func(roles ...Role) *template {
-		tp := &template{}
-		for _, r := range roles {
-			tp.fins = append(tp.fins, &fin{role: r})
-		}
-		return tp
-	}
-	whole := f(EndFin, SideFin, EndFin, SideFin)
-	for _, tc := range []struct {
-		tp   *template
-		want Verdict
-	}{
-		{whole, Pass}, {f(EndFin, EndFin, SideFin), Fail}, {f(EndFin, SideFin, SideFin, SideFin), Fail},
-		{f(EndFin, EndFin, EndFin, SideFin), Fail}, {f(EndFin, EndFin, SideFin, SideFin, SideFin), Fail}, {f(), Fail},
-	} {
-		assert.Equal(t, tc.want, finCheck([]*template{whole, tc.tp}).Verdict)
-		assert.Equal(t, tc.want, finCheck([]*template{tc.tp, whole}).Verdict)
-	}
-}
-
 func TestMissingSpotsAreFound(t *testing.T) {
-	spot := element{mark: "black", kind: layout.Spot, a: geom.Point{X: 100}}
-	line := element{mark: "baulk-line", kind: layout.Line}
+	spot := Element{mark: "black", Kind: layout.Spot, A: geom.Point{X: 100}}
+	line := Element{mark: "baulk-line", Kind: layout.Line}
 	for n, want := range map[int]Verdict{0: Fail, 1: Pass, 2: Fail} {
-		tp := &template{elements: []element{line, spot}}
+		tp := &Template{Elements: []Element{line, spot}}
 		for range n {
-			tp.covered = append(tp.covered, cover{e: spot})
+			tp.Covered = append(tp.Covered, cover{Of: spot})
 		}
-		tp.covered = append(tp.covered, cover{e: line})
-		cs := spotsCut([]*template{tp})
+		tp.Covered = append(tp.Covered, cover{Of: line})
+		cs := spotsCut([]*Template{tp})
 		assert.Equal(t, want, named(t, cs, "spots").Verdict, "%d holes", n)
 	}
 }
@@ -187,13 +136,13 @@ func TestMissingSpotsAreFound(t *testing.T) {
 // Of a length of 100, 10 to 30 and 25 to 60 and 90 to 100 are reached: 60 of 100, and
 // the longest gap is 60 to 90.
 func TestCoverageIsMeasured(t *testing.T) {
-	share, gap := measure([]span{{90, 100}, {10, 30}, {25, 60}}, 100)
+	share, gap := measure([]Span{{90, 100}, {10, 30}, {25, 60}}, 100)
 	assert.InDelta(t, 0.6, share, 1e-12)
 	assert.InDelta(t, 30, gap, 1e-12)
-	share, gap = measure([]span{{40, 60}, {45, 50}}, 100)
+	share, gap = measure([]Span{{40, 60}, {45, 50}}, 100)
 	assert.InDelta(t, 0.2, share, 1e-12)
 	assert.InDelta(t, 40, gap, 1e-12)
-	share, gap = measure([]span{{10, 80}}, 100)
+	share, gap = measure([]Span{{10, 80}}, 100)
 	assert.InDelta(t, 0.7, share, 1e-12)
 	assert.InDelta(t, 20, gap, 1e-12)
 	share, gap = measure(nil, 50)
@@ -202,66 +151,17 @@ func TestCoverageIsMeasured(t *testing.T) {
 }
 
 func TestMissingLettersAndKeysAreTold(t *testing.T) {
-	tp := func(texts ...string) *template {
-		return &template{pieces: []*piece{{id: "H1", unlettered: texts}, {id: "H2"}}}
+	tp := func(texts ...string) *Template {
+		return &Template{Pieces: []*Piece{{ID: "H1", unlettered: texts}, {ID: "H2"}}}
 	}
-	assert.Equal(t, Pass, letterCheck([]*template{tp()}).Verdict)
-	assert.Equal(t, Warn, letterCheck([]*template{tp("HEAD\nmore")}).Verdict)
+	assert.Equal(t, Pass, letterCheck([]*Template{tp()}).Verdict)
+	assert.Equal(t, Warn, letterCheck([]*Template{tp("HEAD\nmore")}).Verdict)
 	for _, texts := range [][]string{{"H1"}, {"HEAD", "H1"}, {"H1", "HEAD"}} {
-		assert.Equal(t, Fail, letterCheck([]*template{tp(texts...)}).Verdict, "a piece without its name")
+		assert.Equal(t, Fail, letterCheck([]*Template{tp(texts...)}).Verdict, "a piece without its name")
 	}
-	a, b := &piece{id: "H1"}, &piece{id: "H2"}
-	assert.Equal(t, Pass, keyCheck([]*template{{joints: []*joint{{a: a, b: b}}}}).Verdict)
-	assert.Equal(t, Warn, keyCheck([]*template{{joints: []*joint{{a: a, b: b}, {a: b, b: a, lettersOnly: true}}}}).Verdict)
-}
-
-// How far a contact stands from a pocket: 200 mm from a corner wanted, 100 at least; 150
-// from the centre string wanted, 75 at least.
-func TestContactsNearPocketsAreTold(t *testing.T) {
-	_, req := inspected()
-	at := func(x, y float64) *fin { return &fin{role: SideFin, front: geom.Point{X: x, Y: y}} }
-	end := func(y float64) *fin { return &fin{role: EndFin, front: geom.Point{Y: y}} }
-	for _, tc := range []struct {
-		name           string
-		fins           []*fin
-		corner, middle Verdict
-	}{
-		{"clear", []*fin{end(435), end(-435), at(200, 635), at(1120, -635)}, Pass, Pass},
-		{"an end fin a little near", []*fin{end(436), at(600, 635)}, Warn, Pass},
-		{"an end fin on the right near", []*fin{end(-536), at(600, 635)}, Fail, Pass},
-		{"an end fin at the least", []*fin{end(535), at(600, 635)}, Warn, Pass},
-		{"a side fin near the corner", []*fin{end(0), at(199, 635)}, Warn, Pass},
-		{"a side fin at the corner", []*fin{end(0), at(99, 635)}, Fail, Pass},
-		{"a side fin near the middle", []*fin{end(0), at(1121, 635)}, Pass, Warn},
-		{"a side fin at the least", []*fin{end(0), at(1195, 635)}, Pass, Warn},
-		{"a side fin at the middle", []*fin{end(0), at(1196, 635)}, Pass, Fail},
-	} {
-		cs := contacts([]*template{{fins: tc.fins}}, req.Table)
-		assert.Equal(t, tc.corner, named(t, cs, "contact-corner").Verdict, tc.name)
-		assert.Equal(t, tc.middle, named(t, cs, "contact-middle").Verdict, tc.name)
-	}
-}
-
-// A template of one plain piece, pushed at nose height h: it tips about its inner end
-// when m·g·(reach - centre) < F·h and slides when F > 0.4·m·g, so it must reach 0.4·h,
-// here 16 mm, past its centre.
-func TestTippingTemplatesAreFound(t *testing.T) {
-	lim, req := inspected()
-	for wide, want := range map[float64]Verdict{31.9: Fail, 32.1: Pass, 500: Pass} {
-		b := box(8, -48, 8+wide, 48)
-		tp := &template{pieces: []*piece{{id: "H1", box: b, outline: geom.Rect(b)}}, fins: []*fin{{id: "E1", role: EndFin}}}
-		c := named(t, tipping([]*template{tp}, lim, req.Material), "tip:E1")
-		assert.Equal(t, want, c.Verdict, "%g mm wide", wide)
-		mass := wide * 96 * 5 * 1190e-9
-		assert.InDelta(t, mass*9.81*(wide/2)/40, c.Value, 1e-9)
-		assert.InDelta(t, 0.4*mass*9.81, c.Limit, 1e-9)
-	}
-	// A slot takes its own weight and moves the centre.
-	b := box(0, 0, 200, 100)
-	p := &piece{id: "H1", box: b, outline: geom.Rect(b), openings: []Opening{{Kind: OpenFinger, C: geom.Point{X: 150, Y: 50}, R: 12}}}
-	mass, moment := massOf(&template{pieces: []*piece{p}}, lim, req.Material)
-	assert.InDelta(t, (20000-math.Pi*144)*5*1190e-9, mass, 1e-12)
-	assert.InDelta(t, mass*100, moment, 1e-12)
+	a, b := &Piece{ID: "H1"}, &Piece{ID: "H2"}
+	assert.Equal(t, Pass, keyCheck([]*Template{{Seams: []*Seam{{A: a, B: b}}}}).Verdict)
+	assert.Equal(t, Warn, keyCheck([]*Template{{Seams: []*Seam{{A: a, B: b}, {A: b, B: a, LettersOnly: true}}}}).Verdict)
 }
 
 // The frame of each template on a table that is no rectangle: its y axis runs along the

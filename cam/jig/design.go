@@ -48,14 +48,10 @@ func (e *SizeError) Error() string {
 // The stages are: plan (members as rectangles), tile (pieces no larger than the
 // bed), what touches the noses, joints, openings, scores, lettering, checks. Plate
 // and film differ in what a kind does at some of them.
-func Design(req Request) (Jig, error) {
-	k, err := kindFor(req)
-	if err != nil {
-		return Jig{}, err
-	}
-	lim, font := k.limits(), newLettering()
+func Design(req Request, k Kind) (Jig, error) {
+	lim, font := k.Limits(), NewFont()
 	var out Jig
-	var all []*template
+	var all []*Template
 	for _, end := range []string{"head", "foot"} {
 		tp, err := planEnd(end, k, req)
 		if err != nil {
@@ -65,94 +61,86 @@ func Design(req Request) (Jig, error) {
 			all = append(all, tp)
 		}
 	}
-	if err := k.join(all); err != nil {
+	if err := k.Join(all); err != nil {
 		return Jig{}, err
 	}
 	out.Budgets = budgets(all, lim, req)
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
 	for _, tp := range all {
-		k.cut(tp)
-		k.score(tp)
+		k.Cut(tp)
+		k.Score(tp)
 		handles(tp, lim, req.Machine)
 		letterPieces(tp, lim, req, font, serves)
-		out.Parts = append(append(out.Parts, flatParts(tp)...), k.parts(tp)...)
+		out.Parts = append(append(out.Parts, flatParts(tp)...), k.Parts(tp)...)
 		out.Joints = append(out.Joints, jointsOf(tp)...)
 	}
 	compensate(out.Parts, req)
-	out.Checks = k.checks(all, look(all, out, lim, req, serves))
+	out.Checks = k.Checks(all, look(all, out, lim, req, serves))
 	return out, nil
 }
 
-// kind is a way to build a template: of plate, with fins and dovetails, or of film,
+// Kind is a way to build a template: of plate, with fins and dovetails, or of film,
 // with blocks and laps.
-type kind interface {
+type Kind interface {
 	// limits are those that hold in the whole design.
-	limits() limits
+	Limits() Limits
 	// stand sets on a tiled template what touches the noses: tp.fins.
-	stand(tp *template)
+	Stand(tp *Template)
 	// join says how every seam is joined.
-	join(all []*template) error
+	Join(all []*Template) error
 	// cut draws the outlines and opens all that goes through.
-	cut(tp *template)
+	Cut(tp *Template)
 	// score draws lines and figures that are not cut through, and keeps clear for
 	// them the places where lettering must not stand.
-	score(tp *template)
+	Score(tp *Template)
 	// parts are those that are no flat pieces.
-	parts(tp *template) []Part
+	Parts(tp *Template) []Part
 	// checks adds the kind's own to those made of every jig, and puts them in order.
-	checks(all []*template, of looked) []Check
+	Checks(all []*Template, of Looked) []Check
 }
 
-// kindFor picks the kind by what cuts it.
-func kindFor(req Request) (kind, error) {
-	if req.Machine.Process == machine.Knife {
-		return newFilm(req)
-	}
-	return newPlate(req), nil
-}
-
-// template is one end's jig while it is being designed, template frame.
-type template struct {
-	end      string // "head" or "foot"
-	letter   string // "H" or "F"
-	toTable  geom.Placement
-	elements []element
-	members  []member
-	pieces   []*piece
-	joints   []*joint
-	fins     []*fin
-	covered  []cover
-	leg      span // where the legs stand, left side
+// Template is one end's jig while it is being designed, template frame.
+type Template struct {
+	End      string // "head" or "foot"
+	Letter   string // "H" or "F"
+	ToTable  geom.Placement
+	Elements []Element
+	Members  []member
+	Pieces   []*Piece
+	Seams    []*Seam
+	Fins     []*Fin
+	Covered  []cover
+	Leg      Span // where the legs stand, left side
 	split    float64
 }
 
-// element is what one mark asks of a template, template frame: a point, a
+// Element is what one mark asks of a template, template frame: a point, a
 // straight line or an arc (counter-clockwise from start to end, degrees).
-type element struct {
+type Element struct {
 	mark       string
-	kind       layout.Kind
-	a, b       geom.Point
+	Kind       layout.Kind
+	A, B       geom.Point
 	r          float64
 	start, end float64
 	from       float64 // how far along its mark the element begins, mm
 }
 
-// bounds returns the element's exact box.
-func (e element) bounds() geom.Box {
-	switch e.kind {
+// Bounds returns the element's exact box.
+func (e Element) Bounds() geom.Box {
+	switch e.Kind {
 	case layout.Arc:
 		return e.chain().Bounds()
 	case layout.Line:
-		return geom.EmptyBox().Include(e.a).Include(e.b)
+		return geom.EmptyBox().Include(e.A).Include(e.B)
 	}
-	return geom.EmptyBox().Include(e.a)
+	return geom.EmptyBox().Include(e.A)
 }
 
 // chain returns a line's or an arc's path as an open contour.
-func (e element) chain() geom.Contour {
-	if e.kind == layout.Line {
-		return geom.MustOpen(geom.Vertex{At: e.a}, geom.Vertex{At: e.b})
+func (e Element) chain() geom.Contour {
+	if e.Kind == layout.Line {
+		return geom.MustOpen(geom.Vertex{At: e.A}, geom.Vertex{At: e.B})
 	}
 	n := int(math.Ceil((e.end - e.start) / 90))
 	step := (e.end - e.start) / float64(n)
@@ -163,26 +151,26 @@ func (e element) chain() geom.Contour {
 	return geom.MustOpen(v...)
 }
 
-func (e element) arcPoint(deg float64) geom.Point {
+func (e Element) arcPoint(deg float64) geom.Point {
 	s, c := math.Sincos(deg * math.Pi / 180)
-	return geom.Point{X: e.a.X + e.r*c, Y: e.a.Y + e.r*s}
+	return geom.Point{X: e.A.X + e.r*c, Y: e.A.Y + e.r*s}
 }
 
-// length is the element's length, mm; 0 for a spot.
-func (e element) length() float64 {
-	switch e.kind {
+// Length is the element's length, mm; 0 for a spot.
+func (e Element) Length() float64 {
+	switch e.Kind {
 	case layout.Line:
-		return e.a.Dist(e.b)
+		return e.A.Dist(e.B)
 	case layout.Arc:
 		return e.r * (e.end - e.start) * math.Pi / 180
 	}
 	return 0
 }
 
-// at returns the point at distance s along a line or an arc.
-func (e element) point(s float64) geom.Point {
-	if e.kind == layout.Line {
-		return e.a.Add(e.b.Sub(e.a).Unit().Scale(s))
+// Point returns the point at distance s along a line or an arc.
+func (e Element) Point(s float64) geom.Point {
+	if e.Kind == layout.Line {
+		return e.A.Add(e.B.Sub(e.A).Unit().Scale(s))
 	}
 	return e.arcPoint(e.start + s/e.r*180/math.Pi)
 }
@@ -190,23 +178,23 @@ func (e element) point(s float64) geom.Point {
 // planEnd plans one end's template up to its seams, nil when it has no mark. Where a
 // table is followed as surveyed, the template's frame depends on where its side nose
 // is touched, which is known only once it is planned: then it is planned again.
-func planEnd(end string, k kind, req Request) (*template, error) {
-	lim := k.limits()
+func planEnd(end string, k Kind, req Request) (*Template, error) {
+	lim := k.Limits()
 	station := 250.0
 	for range 3 {
 		tp := newTemplate(end, station, req)
-		if len(tp.elements) == 0 {
+		if len(tp.Elements) == 0 {
 			return nil, nil
 		}
 		plan(tp, lim, req.Table)
 		if err := tile(tp, lim, req.Table); err != nil {
 			return nil, err
 		}
-		k.stand(tp)
+		k.Stand(tp)
 		side := station
-		for _, f := range tp.fins {
-			if f.role == SideFin {
-				side = f.front.X
+		for _, f := range tp.Fins {
+			if f.Role == SideFin {
+				side = f.Front.X
 			}
 		}
 		if !follows(req.Table, req.Want) || math.Abs(side-station) < 0.001 {
@@ -252,8 +240,8 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 // newTemplate sorts the marks: each belongs to the template of the nearer end,
 // the middle of the table to the foot; a lengthwise line that crosses the
 // middle is shared, each template holding its own half.
-func newTemplate(end string, station float64, req Request) *template {
-	tp := &template{end: end, letter: "H"}
+func newTemplate(end string, station float64, req Request) *Template {
+	tp := &Template{End: end, Letter: "H"}
 	half := req.Table.L / 2
 	split := splitAt(req.Table, req.Marks)
 	tp.split = split
@@ -261,14 +249,14 @@ func newTemplate(end string, station float64, req Request) *template {
 		tp.split = req.Table.L - split
 	}
 	if end == "foot" {
-		tp.letter = "F"
+		tp.Letter = "F"
 	}
-	tp.toTable = frameAt(end, station, req.Table, req.Want)
-	back := tp.toTable.Inverse()
+	tp.ToTable = frameAt(end, station, req.Table, req.Want)
+	back := tp.ToTable.Inverse()
 	for _, m := range req.Marks {
 		for _, e := range elementsOf(m) {
 			if own, ok := e.clipTo(end, half, split); ok {
-				tp.elements = append(tp.elements, own.moved(back))
+				tp.Elements = append(tp.Elements, own.moved(back))
 			}
 		}
 	}
@@ -276,26 +264,26 @@ func newTemplate(end string, station float64, req Request) *template {
 }
 
 // elementsOf splits a mark into elements, table frame.
-func elementsOf(m layout.Mark) []element {
+func elementsOf(m layout.Mark) []Element {
 	p := geom.Point{X: m.X, Y: m.Y}
 	switch m.Kind {
 	case layout.Line:
-		return []element{{mark: m.ID, kind: layout.Line, a: p, b: geom.Point{X: m.X2, Y: m.Y2}}}
+		return []Element{{mark: m.ID, Kind: layout.Line, A: p, B: geom.Point{X: m.X2, Y: m.Y2}}}
 	case layout.Arc:
-		return []element{{mark: m.ID, kind: layout.Arc, a: p, r: m.Radius, start: m.StartDeg, end: m.EndDeg}}
+		return []Element{{mark: m.ID, Kind: layout.Arc, A: p, r: m.Radius, start: m.StartDeg, end: m.EndDeg}}
 	case layout.Outline:
-		var out []element
+		var out []Element
 		from := 0.0
 		for i, q := range m.Points {
 			r := m.Points[(i+1)%len(m.Points)]
-			e := element{mark: m.ID, kind: layout.Line, from: from,
-				a: geom.Point{X: q[0], Y: q[1]}, b: geom.Point{X: r[0], Y: r[1]}}
-			from += e.length()
+			e := Element{mark: m.ID, Kind: layout.Line, from: from,
+				A: geom.Point{X: q[0], Y: q[1]}, B: geom.Point{X: r[0], Y: r[1]}}
+			from += e.Length()
 			out = append(out, e)
 		}
 		return out
 	}
-	return []element{{mark: m.ID, kind: layout.Spot, a: p}}
+	return []Element{{mark: m.ID, Kind: layout.Spot, A: p}}
 }
 
 // middleTol: a mark this near the middle of the table counts as on it, mm: more
@@ -303,27 +291,27 @@ func elementsOf(m layout.Mark) []element {
 const middleTol = 12.0
 
 // clipTo returns the part of the element that the end's template holds.
-func (e element) clipTo(end string, half, split float64) (element, bool) {
-	if e.lengthwise() && math.Min(e.a.X, e.b.X) < split-middleTol && math.Max(e.a.X, e.b.X) > split+middleTol {
+func (e Element) clipTo(end string, half, split float64) (Element, bool) {
+	if e.lengthwise() && math.Min(e.A.X, e.B.X) < split-middleTol && math.Max(e.A.X, e.B.X) > split+middleTol {
 		at := e.onto(split)
-		if (e.a.X < e.b.X) == (end == "head") {
-			e.b = at
+		if (e.A.X < e.B.X) == (end == "head") {
+			e.B = at
 		} else {
-			e.from += e.a.Dist(at)
-			e.a = at
+			e.from += e.A.Dist(at)
+			e.A = at
 		}
 		return e, true
 	}
-	x := e.bounds().Center().X
-	if e.kind == layout.Arc {
-		x = e.a.X
+	x := e.Bounds().Center().X
+	if e.Kind == layout.Arc {
+		x = e.A.X
 	}
 	return e, (x < half-middleTol) == (end == "head")
 }
 
 // onto is the point of a lengthwise line at x.
-func (e element) onto(x float64) geom.Point {
-	return geom.Point{X: x, Y: e.a.Y + (e.b.Y-e.a.Y)*(x-e.a.X)/(e.b.X-e.a.X)}
+func (e Element) onto(x float64) geom.Point {
+	return geom.Point{X: x, Y: e.A.Y + (e.B.Y-e.A.Y)*(x-e.A.X)/(e.B.X-e.A.X)}
 }
 
 // middleRoom is how far beyond the middle of the table the foot template reaches
@@ -341,37 +329,39 @@ func splitAt(table layout.Table, marks []layout.Mark) float64 {
 
 // reachMax is the largest u that a template's pieces may cover, so that both
 // templates can lie on the table at once.
-func reachMax(tp *template) float64 { return tp.split - 0.5 }
+func reachMax(tp *Template) float64 { return tp.split - 0.5 }
 
 // slantMost: a line within this of square counts as lengthwise or transverse, as
 // a slope. A table out of square by more is refused by the survey.
 const slantMost = 0.02
 
-// lengthwise and transverse say which way a straight line runs.
-func (e element) lengthwise() bool {
-	return e.kind == layout.Line && math.Abs(e.a.Y-e.b.Y) <= slantMost*math.Abs(e.a.X-e.b.X)
+// lengthwise reports whether a straight line runs along the table.
+func (e Element) lengthwise() bool {
+	return e.Kind == layout.Line && math.Abs(e.A.Y-e.B.Y) <= slantMost*math.Abs(e.A.X-e.B.X)
 }
-func (e element) transverse() bool {
-	return e.kind == layout.Line && math.Abs(e.a.X-e.b.X) <= slantMost*math.Abs(e.a.Y-e.b.Y)
+
+// Transverse reports whether a straight line runs across the table.
+func (e Element) Transverse() bool {
+	return e.Kind == layout.Line && math.Abs(e.A.X-e.B.X) <= slantMost*math.Abs(e.A.Y-e.B.Y)
 }
 
 // moved returns the element in another frame.
-func (e element) moved(m geom.Placement) element {
-	e.a, e.b = m.Apply(e.a), m.Apply(e.b)
+func (e Element) moved(m geom.Placement) Element {
+	e.A, e.B = m.Apply(e.A), m.Apply(e.B)
 	e.start, e.end = e.start+m.TurnDeg, e.end+m.TurnDeg
 	return e
 }
 
 // sortPieces orders pieces from the nose inwards, then right to left, and names them.
-func (tp *template) sortPieces() {
-	sort.SliceStable(tp.pieces, func(i, j int) bool {
-		a, b := tp.pieces[i].box, tp.pieces[j].box
-		if x, y := round3(a.Min.X), round3(b.Min.X); x != y {
+func (tp *Template) sortPieces() {
+	sort.SliceStable(tp.Pieces, func(i, j int) bool {
+		a, b := tp.Pieces[i].Box, tp.Pieces[j].Box
+		if x, y := Round3(a.Min.X), Round3(b.Min.X); x != y {
 			return x < y
 		}
-		return round3(a.Min.Y) < round3(b.Min.Y)
+		return Round3(a.Min.Y) < Round3(b.Min.Y)
 	})
-	for i, p := range tp.pieces {
-		p.id = fmt.Sprintf("%s%d", tp.letter, i+1)
+	for i, p := range tp.Pieces {
+		p.ID = fmt.Sprintf("%s%d", tp.Letter, i+1)
 	}
 }

@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/film"
+	"spotjig/cam/jig/plate"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
@@ -92,7 +94,7 @@ func TestDesignDraws(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := tableJob(t, c.l, c.w, c.x, c.y, c.games...)
-			j, err := jig.Design(r)
+			j, err := design(r)
 			require.NoError(t, err)
 			for _, k := range j.Checks {
 				t.Logf("%-5s %-22s %8.3f %8.3f %s %s", k.Verdict, k.ID, k.Value, k.Limit, k.Unit, k.Text)
@@ -114,7 +116,7 @@ func BenchmarkDesign(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for range b.N {
-				if _, err := jig.Design(r); err != nil {
+				if _, err := design(r); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -130,7 +132,7 @@ func TestOneJigServesSeveralTables(t *testing.T) {
 	r := tableJob(t, 2540, 1270, 600, 400, "pool")
 	r.Want.Tolerance = 2
 	r.Also = []job.AlsoTable{{Name: "near", L: 2541, W: 1272}, {Name: "long", L: 2570, W: 1270}, {Name: "wide", L: 2540, W: 1270 + 2*5 + 0.5}}
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	require.Greater(t, j.LengthMax, 2541.0)
 	got := map[string]jig.Check{}
@@ -142,4 +144,16 @@ func TestOneJigServesSeveralTables(t *testing.T) {
 	require.InDelta(t, 2570-j.LengthMax, got["serves:long"].Value, 1e-9)
 	require.Equal(t, jig.Warn, got["serves:wide"].Verdict)
 	require.InDelta(t, 0.25, got["serves:wide"].Value, 1e-9)
+}
+
+// design designs with the kind that fits what cuts it.
+func design(r jig.Request) (jig.Jig, error) {
+	if r.Machine.Process != machine.Knife {
+		return jig.Design(r, plate.New(r))
+	}
+	k, err := film.New(r)
+	if err != nil {
+		return jig.Jig{}, err
+	}
+	return jig.Design(r, k)
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/film"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
@@ -59,7 +60,7 @@ func TestFilm(t *testing.T) {
 	}
 	for name, r := range filmJobs(t) {
 		t.Run(name, func(t *testing.T) {
-			j, err := jig.Design(r)
+			j, err := design(r)
 			require.NoError(t, err)
 			for _, c := range claims {
 				t.Run(c.name, func(t *testing.T) { c.test(t, r, j) })
@@ -226,7 +227,7 @@ func filmDatumEdges(t *testing.T, r jig.Request, j jig.Jig) {
 // nose plane, faces it, and stands on the plate.
 func TestCardBoxesStandAtTheNoses(t *testing.T) {
 	r := cardJob(t, 1981.2, 990.6, 600, 300, "pool")
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	n := map[string]int{}
 	for _, p := range j.Parts {
@@ -257,7 +258,7 @@ func TestCardBoxesStandAtTheNoses(t *testing.T) {
 
 // Film has none: it is set to blocks.
 func TestFilmFoldsNothing(t *testing.T) {
-	j, err := jig.Design(filmJob(t, 2540, 1270, 600, 300, "pool"))
+	j, err := design(filmJob(t, 2540, 1270, 600, 300, "pool"))
 	require.NoError(t, err)
 	for _, p := range j.Parts {
 		assert.False(t, p.OnTable.Upright, p.ID)
@@ -270,18 +271,18 @@ func TestFilmFoldsNothing(t *testing.T) {
 // The blade's limit: at it, and past it.
 func TestSheetTooThickForTheBlade(t *testing.T) {
 	r := cardJob(t, 1981.2, 990.6, 600, 300, "pool")
-	_, err := jig.Design(r)
+	_, err := design(r)
 	require.NoError(t, err)
 	r.Material.Thickness = 1.01
-	_, err = jig.Design(r)
-	var e *jig.SheetError
+	_, err = design(r)
+	var e *film.SheetError
 	require.ErrorAs(t, err, &e)
 	assert.EqualError(t, err, "a sheet of 1.01 mm is thicker than the 1 mm the blade cuts: use thinner sheet, or a laser")
 }
 
 // A bed too small for any piece is refused with both sizes.
 func TestFilmBedTooSmall(t *testing.T) {
-	_, err := jig.Design(filmJob(t, 2540, 1270, 110, 90, "pool", "snooker"))
+	_, err := design(filmJob(t, 2540, 1270, 110, 90, "pool", "snooker"))
 	var e *jig.SizeError
 	require.ErrorAs(t, err, &e)
 }
@@ -289,7 +290,7 @@ func TestFilmBedTooSmall(t *testing.T) {
 func BenchmarkDesignFilm(b *testing.B) {
 	r := filmJob(b, 2540, 1270, 600, 300, "pool", "snooker")
 	for b.Loop() {
-		_, err := jig.Design(r)
+		_, err := design(r)
 		require.NoError(b, err)
 	}
 }
@@ -303,7 +304,7 @@ func TestCardGrowthIsBudgeted(t *testing.T) {
 	}{{80e-6, 1.6}, {6e-6, 0.12}} {
 		r := cardJob(t, 1981.2, 990.6, 600, 300, "pool")
 		r.Material.Expansion, r.Material.Moisture, r.Want.HallRH = 0, row.moisture, 70
-		j, err := jig.Design(r)
+		j, err := design(r)
 		require.NoError(t, err)
 		m := markOf(t, r, "head-spot")
 		found := false

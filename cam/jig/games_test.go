@@ -47,7 +47,7 @@ func TestEveryGameHasAJig(t *testing.T) {
 				name := game + sizeName(s) + " on" + sizeName(bed)
 				t.Run(name, func(t *testing.T) {
 					r := tableJob(t, s[0], s[1], bed[0], bed[1], game)
-					j, err := jig.Design(r)
+					j, err := design(r)
 					require.NoError(t, err)
 					for _, c := range j.Checks {
 						if len(c.ID) > 7 && c.ID[:7] == "budget:" {

@@ -101,10 +101,10 @@ func TestStackUp(t *testing.T) {
 // Two pins 300 mm apart, 0.1 mm of play at one of them: 0.0190986 degrees, 0.4233
 // mm at 1270 mm. The pins are a template's two end fins here.
 func TestTwoPins(t *testing.T) {
-	on := &piece{box: geom.Box{Max: geom.Point{X: 1300, Y: 10}}}
-	at := func(x, y float64) *fin { return &fin{front: geom.Point{X: x, Y: y}, on: on} }
-	s := &laying{tp: &template{pieces: []*piece{on}}, path: map[*piece][]*joint{on: {}},
-		ends: [2]*fin{at(0, -150), at(0, 150)}, sides: []*fin{at(0, -600), at(0, 600)}}
+	on := &Piece{Box: geom.Box{Max: geom.Point{X: 1300, Y: 10}}}
+	at := func(x, y float64) *Fin { return &Fin{Front: geom.Point{X: x, Y: y}, On: on} }
+	s := &laying{tp: &Template{Pieces: []*Piece{on}}, path: map[*Piece][]*Seam{on: {}},
+		ends: [2]*Fin{at(0, -150), at(0, 150)}, sides: []*Fin{at(0, -600), at(0, 600)}}
 	v := s.of(source{e1: 0.1}, on, geom.Point{X: 1270})
 	assert.InDelta(t, 0.4233, math.Abs(v.Y), 5e-5)
 	far := s.of(source{e1: 0.1}, on, geom.Point{X: 1270, Y: 1})
@@ -115,11 +115,11 @@ func TestTwoPins(t *testing.T) {
 // = 0.08433 mm along the seam, by calculator, and turns a seam of 96 mm by 0.8784
 // milliradian.
 func TestJointPlay(t *testing.T) {
-	a := &piece{box: geom.Box{Max: geom.Point{X: 100, Y: 96}}}
-	b := &piece{box: geom.Box{Min: geom.Point{X: 100}, Max: geom.Point{X: 200, Y: 96}}}
-	j := &joint{a: a, b: b, from: geom.Point{X: 100}, to: geom.Point{X: 100, Y: 96}}
+	a := &Piece{Box: geom.Box{Max: geom.Point{X: 100, Y: 96}}}
+	b := &Piece{Box: geom.Box{Min: geom.Point{X: 100}, Max: geom.Point{X: 200, Y: 96}}}
+	j := &Seam{A: a, B: b, From: geom.Point{X: 100}, To: geom.Point{X: 100, Y: 96}}
 	slip, turn := 0.0, 0.0
-	for _, e := range sources(&laying{tp: &template{joints: []*joint{j}}}, limits{flank: 0.08}, Request{}) {
+	for _, e := range sources(&laying{tp: &Template{Seams: []*Seam{j}}}, Limits{Flank: 0.08}, Request{}) {
 		if e.group == "joints" {
 			slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
 		}
@@ -132,12 +132,12 @@ func TestJointPlay(t *testing.T) {
 // against a seam across its end, whichever way it lies; one that is 1 mm a metre
 // long in x and short in y does so along it. (Geometry of a sheared rectangle.)
 func TestStrainedPiece(t *testing.T) {
-	a := &piece{box: geom.Box{Min: geom.Point{X: -100, Y: -50}, Max: geom.Point{Y: 50}}}
-	b := &piece{box: geom.Box{Min: geom.Point{Y: -50}, Max: geom.Point{X: 1000, Y: 50}}}
-	c := &piece{box: geom.Box{Min: geom.Point{X: 1000, Y: -50}, Max: geom.Point{X: 1500, Y: 50}}}
-	ab := &joint{a: a, b: b, from: geom.Point{Y: -50}, to: geom.Point{Y: 50}}
-	bc := &joint{a: b, b: c, from: geom.Point{X: 1000, Y: -50}, to: geom.Point{X: 1000, Y: 50}}
-	s := &laying{path: map[*piece][]*joint{a: {}, b: {ab}, c: {ab, bc}}}
+	a := &Piece{Box: geom.Box{Min: geom.Point{X: -100, Y: -50}, Max: geom.Point{Y: 50}}}
+	b := &Piece{Box: geom.Box{Min: geom.Point{Y: -50}, Max: geom.Point{X: 1000, Y: 50}}}
+	c := &Piece{Box: geom.Box{Min: geom.Point{X: 1000, Y: -50}, Max: geom.Point{X: 1500, Y: 50}}}
+	ab := &Seam{A: a, B: b, From: geom.Point{Y: -50}, To: geom.Point{Y: 50}}
+	bc := &Seam{A: b, B: c, From: geom.Point{X: 1000, Y: -50}, To: geom.Point{X: 1000, Y: 50}}
+	s := &laying{path: map[*Piece][]*Seam{a: {}, b: {ab}, c: {ab, bc}}}
 	end := geom.Point{X: 1000}
 	v := s.bend(source{bent: b, strain: strain{xy: 0.5e-3}}, b, end)
 	assert.InDelta(t, 1.0, math.Abs(v.Y), 1e-9)
@@ -163,8 +163,8 @@ func TestKerfFigures(t *testing.T) {
 	fillet, err := geom.Circle(geom.Point{}, 2.5).Reversed().Offset(half)
 	require.NoError(t, err)
 	assert.InDelta(t, 2.41, fillet.Bounds().Width()/2, 1e-9)
-	c := func(x, y float64) corner { return corner{geom.Point{X: x, Y: y}, 10} }
-	plate, err := rounded([]corner{c(0, 0), c(100, 0), c(100, 50), c(0, 50)}).Offset(half)
+	c := func(x, y float64) Corner { return Corner{geom.Point{X: x, Y: y}, 10} }
+	plate, err := Rounded([]Corner{c(0, 0), c(100, 0), c(100, 50), c(0, 50)}).Offset(half)
 	require.NoError(t, err)
 	assert.InDelta(t, 283.397340, plate.Length(), 1e-6)
 	assert.InDelta(t, 100.18, plate.Bounds().Width(), 1e-9)

@@ -54,10 +54,10 @@ func TestCompensatedJigIsTrueInTheHall(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
 	r.Material.Expansion = acrylicAlpha
 	r.Want.ShopTempC, r.Want.HallTempC = 26, 11
-	plain, err := jig.Design(r)
+	plain, err := design(r)
 	require.NoError(t, err)
 	r.Want.CompensateGrowth = true
-	comp, err := jig.Design(r)
+	comp, err := design(r)
 	require.NoError(t, err)
 
 	shrink := 1 + acrylicAlpha*(11-26)
@@ -78,7 +78,7 @@ func TestCompensationFollowsTheSign(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool")
 	r.Material.Expansion = acrylicAlpha
 	r.Want.ShopTempC, r.Want.HallTempC, r.Want.CompensateGrowth = 10, 20, true
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	for _, p := range j.Parts {
 		assert.InDelta(t, 1/1.0007, p.Scale, 1e-12, p.ID)
@@ -92,7 +92,7 @@ func TestCompensatedPiecesFitTheBed(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
 	r.Material.Expansion = 100e-6 // polypropylene, the most that a jig is made of
 	r.Want.ShopTempC, r.Want.HallTempC, r.Want.CompensateGrowth = 40, 0, true
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	const long, short = 600 - 10 - 0.18 - 6, 400 - 10 - 0.18 - 6
 	for _, p := range j.Parts {

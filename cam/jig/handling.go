@@ -28,15 +28,15 @@ const (
 // handles cuts finger and hang holes where nothing is cut or scored: after
 // openings and scores, before lettering, which then finds its place beside them.
 // A template of film or card gets its hang hole only: film has nothing to grip.
-func handles(tp *template, lim limits, mach machine.Profile) {
+func handles(tp *Template, lim Limits, mach machine.Profile) {
 	if mach.Process != machine.Knife {
-		for _, p := range tp.pieces {
+		for _, p := range tp.Pieces {
 			cutFingers(tp, p, lim)
 		}
 	}
 	for _, i := range stackOrder(tp) {
-		p := tp.pieces[i]
-		b := p.box
+		p := tp.Pieces[i]
+		b := p.Box
 		ends := []geom.Point{{X: b.Min.X, Y: b.Center().Y}, {X: b.Max.X, Y: b.Center().Y}}
 		if b.Height() > b.Width() {
 			ends = []geom.Point{{X: b.Center().X, Y: b.Min.Y}, {X: b.Center().X, Y: b.Max.Y}}
@@ -51,14 +51,14 @@ func handles(tp *template, lim limits, mach machine.Profile) {
 
 // cutFingers gives a long piece one finger hole near its middle, or two near the
 // quarters of its length.
-func cutFingers(tp *template, p *piece, lim limits) {
-	c := p.box.Center()
-	half := geom.Vec{X: p.box.Width() / 4}
-	if p.box.Height() > p.box.Width() {
-		half = geom.Vec{Y: p.box.Height() / 4}
+func cutFingers(tp *Template, p *Piece, lim Limits) {
+	c := p.Box.Center()
+	half := geom.Vec{X: p.Box.Width() / 4}
+	if p.Box.Height() > p.Box.Width() {
+		half = geom.Vec{Y: p.Box.Height() / 4}
 	}
 	at := []geom.Point{c}
-	switch long := math.Max(p.box.Width(), p.box.Height()); {
+	switch long := math.Max(p.Box.Width(), p.Box.Height()); {
 	case long < fingerOne:
 		return
 	case long >= fingerTwo:
@@ -72,7 +72,7 @@ func cutFingers(tp *template, p *piece, lim limits) {
 // cutHandle moves a hole to the nearest place on its piece that keeps its web from
 // edges, sockets and openings, and clear of scores, fins and scales; it reports
 // whether there is one.
-func cutHandle(tp *template, p *piece, o Opening, lim limits) bool {
+func cutHandle(tp *Template, p *Piece, o Opening, lim Limits) bool {
 	want := o.C
 	n := int(math.Floor(handleFar / handleStep))
 	type place struct {
@@ -83,18 +83,18 @@ func cutHandle(tp *template, p *piece, o Opening, lim limits) bool {
 	for i := -n; i <= n; i++ {
 		for k := -n; k <= n; k++ {
 			v := geom.Vec{X: handleStep * float64(i), Y: handleStep * float64(k)}
-			if v.Len() <= handleFar && p.box.Grow(-lim.web-o.R).Contains(want.Add(v)) {
+			if v.Len() <= handleFar && p.Box.Grow(-lim.Web-o.R).Contains(want.Add(v)) {
 				places = append(places, place{want.Add(v), v.Len()})
 			}
 		}
 	}
-	sort.SliceStable(places, func(a, b int) bool { return round3(places[a].far) < round3(places[b].far) })
-	keep := o.R + lim.web
-	solid := obstacles(tp, p, keep, lim)
+	sort.SliceStable(places, func(a, b int) bool { return Round3(places[a].far) < Round3(places[b].far) })
+	keep := o.R + lim.Web
+	solid := Obstacles(tp, p, keep, lim)
 	for _, c := range places {
 		if handleFits(p, c.at, o.R, solid, lim) {
-			o.C = geom.Point{X: round3(c.at.X), Y: round3(c.at.Y)}
-			p.openings = append(p.openings, o)
+			o.C = geom.Point{X: Round3(c.at.X), Y: Round3(c.at.Y)}
+			p.Openings = append(p.Openings, o)
 			return true
 		}
 	}
@@ -102,53 +102,53 @@ func cutHandle(tp *template, p *piece, o Opening, lim limits) bool {
 }
 
 // handleFits checks one place for a hole.
-func handleFits(p *piece, at geom.Point, r float64, solid []obstacle, lim limits) bool {
-	if !clearOf(solid, at) {
+func handleFits(p *Piece, at geom.Point, r float64, solid []obstacle, lim Limits) bool {
+	if !ClearOf(solid, at) {
 		return false
 	}
-	for _, b := range p.busy {
-		if boxDist(b, at) < r+handleScore {
+	for _, b := range p.Busy {
+		if BoxDist(b, at) < r+handleScore {
 			return false
 		}
 	}
-	for _, s := range p.scores {
-		if boxDist(s.Bounds(), at) < r+handleScore {
+	for _, s := range p.Scores {
+		if BoxDist(s.Bounds(), at) < r+handleScore {
 			if _, away := s.Nearest(at); away < r+handleScore {
 				return false
 			}
 		}
 	}
-	_, away := p.outline.Nearest(at)
-	return away >= r+lim.web+0.01
+	_, away := p.Outline.Nearest(at)
+	return away >= r+lim.Web+0.01
 }
 
 // dropFingers takes the finger holes out of a piece whose lettering found no room
 // beside them, and reports whether it had any.
-func (p *piece) dropFingers() bool {
-	n := len(p.openings)
-	p.openings = slices.DeleteFunc(slices.Clone(p.openings), func(o Opening) bool { return o.Kind == OpenFinger })
-	return len(p.openings) < n
+func (p *Piece) dropFingers() bool {
+	n := len(p.Openings)
+	p.Openings = slices.DeleteFunc(slices.Clone(p.Openings), func(o Opening) bool { return o.Kind == OpenFinger })
+	return len(p.Openings) < n
 }
 
 // stackOrder lists a template's pieces as they are stored: the largest lies at the
 // bottom.
-func stackOrder(tp *template) []int {
-	order := make([]int, len(tp.pieces))
+func stackOrder(tp *Template) []int {
+	order := make([]int, len(tp.Pieces))
 	for i := range order {
 		order[i] = i
 	}
 	sort.SliceStable(order, func(a, b int) bool {
-		p, q := tp.pieces[order[a]].box, tp.pieces[order[b]].box
-		return round3(p.Width()*p.Height()) > round3(q.Width()*q.Height())
+		p, q := tp.Pieces[order[a]].Box, tp.Pieces[order[b]].Box
+		return Round3(p.Width()*p.Height()) > Round3(q.Width()*q.Height())
 	})
 	return order
 }
 
 // stackText is the piece's place in its template's stack, counted from the bottom.
-func stackText(tp *template, p *piece) string {
+func stackText(tp *Template, p *Piece) string {
 	for n, i := range stackOrder(tp) {
-		if tp.pieces[i] == p {
-			return fmt.Sprintf("STACK %d OF %d", n+1, len(tp.pieces))
+		if tp.Pieces[i] == p {
+			return fmt.Sprintf("STACK %d OF %d", n+1, len(tp.Pieces))
 		}
 	}
 	return ""
@@ -164,7 +164,7 @@ const (
 
 // handlingChecks states what pieces and templates weigh, how far the limpest
 // piece sags when it is carried by its ends, and where the holes are.
-func handlingChecks(all []*template, parts []Part, lim limits, mach machine.Profile, material machine.Material) []Check {
+func handlingChecks(all []*Template, parts []Part, lim Limits, mach machine.Profile, material machine.Material) []Check {
 	out := weightChecks(parts, lim, material)
 	if c, ok := sagCheck(parts, lim, mach, material); ok {
 		out = append(out, c)
@@ -173,15 +173,15 @@ func handlingChecks(all []*template, parts []Part, lim limits, mach machine.Prof
 }
 
 // weightOf is a part's mass, kg.
-func weightOf(p Part, lim limits, material machine.Material) float64 {
+func weightOf(p Part, lim Limits, material machine.Material) float64 {
 	a := p.Outline.Area()
 	for _, o := range p.Openings {
 		a += o.Contour().Area() // clockwise, so negative
 	}
-	return a * lim.t * 1e-9 * material.Density
+	return a * lim.Thickness * 1e-9 * material.Density
 }
 
-func weightChecks(parts []Part, lim limits, material machine.Material) []Check {
+func weightChecks(parts []Part, lim Limits, material machine.Material) []Check {
 	var out []Check
 	heavy, at, total := 0.0, "", 0.0
 	sum := map[string]float64{}
@@ -199,9 +199,9 @@ func weightChecks(parts []Part, lim limits, material machine.Material) []Check {
 			heavy, at = w, p.ID
 		}
 	}
-	out = append(out, Check{ID: "weight-piece", Verdict: warnUnless(heavy <= pieceHeavy), Value: heavy, Limit: pieceHeavy, Unit: "kg", Text: "the heaviest piece, " + at})
+	out = append(out, Check{ID: "weight-piece", Verdict: WarnUnless(heavy <= pieceHeavy), Value: heavy, Limit: pieceHeavy, Unit: "kg", Text: "the heaviest piece, " + at})
 	for _, e := range ends {
-		out = append(out, Check{ID: "weight:" + e, Verdict: warnUnless(sum[e] <= stackHeavy), Value: sum[e], Limit: stackHeavy, Unit: "kg",
+		out = append(out, Check{ID: "weight:" + e, Verdict: WarnUnless(sum[e] <= stackHeavy), Value: sum[e], Limit: stackHeavy, Unit: "kg",
 			Text: fmt.Sprintf("the %s template: %s", e, strings.Join(list[e], ", "))})
 	}
 	return append(out, Check{ID: "weight-total", Verdict: Pass, Value: total, Unit: "kg", Text: fmt.Sprintf("all %d pieces", len(parts))})
@@ -213,7 +213,7 @@ const sagLeast = 50.0
 
 // sagCheck finds the piece that sags most for its length when it is carried flat,
 // held at its two ends. Film is rolled, so it is left out.
-func sagCheck(parts []Part, lim limits, mach machine.Profile, material machine.Material) (Check, bool) {
+func sagCheck(parts []Part, lim Limits, mach machine.Profile, material machine.Material) (Check, bool) {
 	if material.Modulus <= 0 || material.Density <= 0 || mach.Process == machine.Knife {
 		return Check{}, false
 	}
@@ -224,7 +224,7 @@ func sagCheck(parts []Part, lim limits, mach machine.Profile, material machine.M
 		}
 		b := p.Outline.Bounds()
 		long := math.Max(b.Width(), b.Height())
-		s := sag(beam{long: long, wide: netWidth(p), thick: lim.t, mass: weightOf(p, lim, material), modulus: material.Modulus})
+		s := sag(beam{long: long, wide: netWidth(p), thick: lim.Thickness, mass: weightOf(p, lim, material), modulus: material.Modulus})
 		if s/long > share {
 			most, at, share = s, fmt.Sprintf("%s, %.0f mm long", p.ID, long), s/long
 		}
@@ -234,19 +234,19 @@ func sagCheck(parts []Part, lim limits, mach machine.Profile, material machine.M
 	if share > limit {
 		text += ": carry it with a hand under its middle, or set jig.piece_max"
 	}
-	return Check{ID: "sag", Verdict: warnUnless(share <= limit), Value: share, Limit: limit, Text: text}, true
+	return Check{ID: "sag", Verdict: WarnUnless(share <= limit), Value: share, Limit: limit, Text: text}, true
 }
 
 // beam is a strip carried by its two ends; mm, kg, Pa.
 type beam struct{ long, wide, thick, mass, modulus float64 }
 
-const gravity = 9.81 // m/s²
+const Gravity = 9.81 // m/s²
 
 // sag is the deflection in the middle of a beam on two supports under its own
 // weight, mm: 5 w L⁴ / (384 E I) with I = b t³ / 12 (Roark's Formulas for Stress
 // and Strain, table of beams, both ends simply supported, uniform load).
 func sag(b beam) float64 {
-	w := b.mass * gravity / b.long // N/mm
+	w := b.mass * Gravity / b.long // N/mm
 	inertia := b.wide * b.thick * b.thick * b.thick / 12
 	return 5 * w * math.Pow(b.long, 4) / (384 * b.modulus * 1e-6 * inertia)
 }
@@ -270,13 +270,13 @@ func netWidth(p Part) float64 {
 	for _, o := range p.Openings {
 		cuts = append(cuts, o.Contour())
 	}
-	gross := axis(b.Max, 1-k) - axis(b.Min, 1-k)
+	gross := Axis(b.Max, 1-k) - Axis(b.Min, 1-k)
 	weights, soft := 0.0, 0.0
 	for i := range sections {
 		x := (float64(i) + 0.5) / sections // of the length
 		left := gross
 		for _, c := range cuts {
-			left -= widthAt(c, k, axis(b.Min, k)+x*(axis(b.Max, k)-axis(b.Min, k)))
+			left -= widthAt(c, k, Axis(b.Min, k)+x*(Axis(b.Max, k)-Axis(b.Min, k)))
 		}
 		w := (x - x*x) * math.Min(x, 1-x)
 		weights += w
@@ -288,7 +288,7 @@ func netWidth(p Part) float64 {
 // widthAt is how much of a line square to axis k, at x, lies inside an opening.
 func widthAt(c geom.Contour, k int, x float64) float64 {
 	b := c.Bounds()
-	if x <= axis(b.Min, k) || x >= axis(b.Max, k) {
+	if x <= Axis(b.Min, k) || x >= Axis(b.Max, k) {
 		return 0
 	}
 	across := geom.Segment{From: geom.Point{X: x, Y: b.Min.Y - 1}, To: geom.Point{X: x, Y: b.Max.Y + 1}}
@@ -298,11 +298,11 @@ func widthAt(c geom.Contour, k int, x float64) float64 {
 	var hits []float64
 	for _, s := range c.Segments() {
 		for _, q := range s.Crossings(across) {
-			hits = append(hits, axis(q, 1-k))
+			hits = append(hits, Axis(q, 1-k))
 		}
 	}
 	sort.Float64s(hits)
-	hits = slices.CompactFunc(hits, func(a, b float64) bool { return math.Abs(a-b) < seamTol })
+	hits = slices.CompactFunc(hits, func(a, b float64) bool { return math.Abs(a-b) < SeamTol })
 	if len(hits)%2 != 0 { // it touches a side: all between the outermost
 		return hits[len(hits)-1] - hits[0]
 	}
@@ -314,31 +314,31 @@ func widthAt(c geom.Contour, k int, x float64) float64 {
 }
 
 // holeCheck says where the templates hang.
-func holeCheck(all []*template) Check {
+func holeCheck(all []*Template) Check {
 	var at, none []string
 	fingers := 0
 	for _, tp := range all {
 		hung := false
-		for _, p := range tp.pieces {
-			for _, o := range p.openings {
+		for _, p := range tp.Pieces {
+			for _, o := range p.Openings {
 				switch o.Kind {
 				case OpenHang:
 					hung = true
-					at = append(at, p.id)
+					at = append(at, p.ID)
 				case OpenFinger:
 					fingers++
 				}
 			}
 		}
 		if !hung {
-			none = append(none, tp.end)
+			none = append(none, tp.End)
 		}
 	}
 	text := fmt.Sprintf("%d finger holes; hang holes in %s", fingers, strings.Join(at, " and "))
 	if len(none) > 0 {
 		text = fmt.Sprintf("%d finger holes; no room for a hang hole in the %s template", fingers, strings.Join(none, " and "))
 	}
-	return Check{ID: "handles", Verdict: warnUnless(len(none) == 0), Value: float64(fingers), Text: text}
+	return Check{ID: "handles", Verdict: WarnUnless(len(none) == 0), Value: float64(fingers), Text: text}
 }
 
 // Balls whose tables have a published nose height, mm: pool (WPA, DBU) and carom
@@ -350,8 +350,8 @@ const (
 
 // cushionChecks says for which noses the fins are made. Only pool and carom rules
 // state a nose height; on any other table it is a guess until it is measured.
-func cushionChecks(lim limits, req Request) []Check {
-	lo, hi := lim.noseLow, lim.noseHigh
+func cushionChecks(lim Limits, req Request) []Check {
+	lo, hi := lim.noseLow, lim.NoseHigh
 	c := Check{ID: "nose-height", Verdict: Pass, Value: req.Table.NoseHeight, Unit: "mm"}
 	near := func(of float64) bool { return math.Abs(req.BallDiameter-of) <= ballRoom }
 	switch {

@@ -67,7 +67,7 @@ func TestNetWidth(t *testing.T) {
 // 600 x 400 x 3 mm at 1190 kg/m³ is 0.857 kg, 1220 x 2440 x 3 is 10.627 kg (by
 // calculator).
 func TestWeightOfASheet(t *testing.T) {
-	lim, material := limits{t: 3}, machine.Material{Density: 1190}
+	lim, material := Limits{Thickness: 3}, machine.Material{Density: 1190}
 	of := func(x, y float64) float64 {
 		return weightOf(Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: x, Y: y}})}, lim, material)
 	}

@@ -14,7 +14,7 @@ import (
 	"spotjig/layout/geom"
 )
 
-func checkNamed(t *testing.T, j jig.Jig, id string) jig.Check {
+func checknamed(t *testing.T, j jig.Jig, id string) jig.Check {
 	t.Helper()
 	for _, c := range j.Checks {
 		if c.ID == id {
@@ -85,7 +85,7 @@ func holeIsClear(t *testing.T, p jig.Part, i int, web float64, at string) {
 // lettering its place beside it.
 func TestLongPiecesHaveFingerHoles(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	long := 0
 	for _, p := range j.Parts {
@@ -103,13 +103,13 @@ func TestLongPiecesHaveFingerHoles(t *testing.T) {
 		assert.NotZero(t, n, p.ID)
 	}
 	assert.Greater(t, long, 6)
-	assert.Equal(t, jig.Pass, checkNamed(t, j, "lettering").Verdict)
+	assert.Equal(t, jig.Pass, checknamed(t, j, "lettering").Verdict)
 }
 
 // The pieces' stack: every number once a template, the largest box at the bottom.
 func TestStackOrderIsLettered(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	place := map[string]map[int]jig.Part{"head": {}, "foot": {}}
 	n := map[string]int{}
@@ -143,10 +143,10 @@ func area(p jig.Part) float64 {
 // every part weighs, and a jig of steel plate is too heavy to be handled.
 func TestWeights(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 900, 600, "pool", "snooker")
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
-	total := checkNamed(t, j, "weight-total").Value
-	assert.InDelta(t, total, checkNamed(t, j, "weight:head").Value+checkNamed(t, j, "weight:foot").Value, 1e-9)
+	total := checknamed(t, j, "weight-total").Value
+	assert.InDelta(t, total, checknamed(t, j, "weight:head").Value+checknamed(t, j, "weight:foot").Value, 1e-9)
 	net := 0.0
 	for _, p := range j.Parts {
 		net += math.Abs(p.Outline.Area())
@@ -155,26 +155,26 @@ func TestWeights(t *testing.T) {
 		}
 	}
 	assert.InDelta(t, net*1e-6*4.85e-3*1190, total, 1e-9)
-	assert.Equal(t, jig.Pass, checkNamed(t, j, "weight-piece").Verdict)
+	assert.Equal(t, jig.Pass, checknamed(t, j, "weight-piece").Verdict)
 	r.Material.Density = 7850
-	j, err = jig.Design(r)
+	j, err = design(r)
 	require.NoError(t, err)
-	assert.Equal(t, jig.Warn, checkNamed(t, j, "weight-piece").Verdict)
+	assert.Equal(t, jig.Warn, checknamed(t, j, "weight-piece").Verdict)
 }
 
 // Thin sheet on a large bed gives pieces that sag; shorter pieces do not.
 func TestSagAsksForShorterPieces(t *testing.T) {
 	r := tableJob(t, 3569, 1778, 1300, 900, "pool", "snooker")
 	r.Material.Thickness, r.Material.Modulus = 2.9, 3.2e9
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
-	c := checkNamed(t, j, "sag")
+	c := checknamed(t, j, "sag")
 	assert.Equal(t, jig.Warn, c.Verdict, c.Text)
 	assert.Contains(t, c.Text, "jig.piece_max")
 	r.Want.PieceMax = 500
-	j, err = jig.Design(r)
+	j, err = design(r)
 	require.NoError(t, err)
-	c = checkNamed(t, j, "sag")
+	c = checknamed(t, j, "sag")
 	assert.Equal(t, jig.Pass, c.Verdict, c.Text)
 	for _, p := range j.Parts {
 		b := p.Outline.Bounds()
@@ -185,10 +185,10 @@ func TestSagAsksForShorterPieces(t *testing.T) {
 // Spare fins are the fins again, under names of their own, where their originals stand.
 func TestSpareFins(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
-	plain, err := jig.Design(r)
+	plain, err := design(r)
 	require.NoError(t, err)
 	r.Want.SpareFins = true
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	part := map[string]jig.Part{}
 	for _, p := range j.Parts {
@@ -237,9 +237,9 @@ func TestUnpublishedNosesAskToBeMeasured(t *testing.T) {
 		t.Run(fmt.Sprintf("%s %g %g %s", c.game, c.ball, c.nose, c.process), func(t *testing.T) {
 			r := tableJob(t, played()[c.game][0][0], played()[c.game][0][1], 900, 600, c.game)
 			r.BallDiameter, r.Table.NoseHeight, r.Machine.Process = c.ball, c.nose, c.process
-			j, err := jig.Design(r)
+			j, err := design(r)
 			require.NoError(t, err)
-			k := checkNamed(t, j, "nose-height")
+			k := checknamed(t, j, "nose-height")
 			assert.Equal(t, c.want, k.Verdict, k.Text)
 			assert.Equal(t, c.want == jig.Warn, strings.Contains(k.Text, "measure the nose height"), k.Text)
 			if c.game == "snooker" && c.want == jig.Warn {

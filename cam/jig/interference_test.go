@@ -104,7 +104,7 @@ func TestNothingTouchesWhatItMustNot(t *testing.T) {
 				t.Run(fmt.Sprintf("%s%s nose %g-%g", game, sizeName(size), n.low, n.high), func(t *testing.T) {
 					r := tableJob(t, size[0], size[1], 900, 600, game)
 					r.BallDiameter, r.Table.NoseHeight = n.ball, n.measured
-					j, err := jig.Design(r)
+					j, err := design(r)
 					require.NoError(t, err)
 					fins := 0
 					for _, p := range j.Parts {
@@ -309,7 +309,7 @@ func finsKeepApart(t *testing.T, r jig.Request, j jig.Jig) {
 // leans into the rubber, a tab that reaches the cloth.
 func TestInterferenceIsSeen(t *testing.T) {
 	r := tableJob(t, 2540, 1270, 600, 400, "pool")
-	j, err := jig.Design(r)
+	j, err := design(r)
 	require.NoError(t, err)
 	var fin jig.Part
 	for _, p := range j.Parts {

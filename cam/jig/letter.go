@@ -77,21 +77,22 @@ func atoi(s string) int {
 	return n
 }
 
-// lettering is the alphabet read once for one design.
-type lettering struct{ glyphs []glyph }
+// Font is the alphabet read once for one design.
+type Font struct{ glyphs []glyph }
 
-func newLettering() lettering { return lettering{alphabet()} }
+// NewFont reads the alphabet.
+func NewFont() Font { return Font{alphabet()} }
 
 // at returns the glyph of a character; what the alphabet lacks shows as '?'.
-func (l lettering) glyph(r rune) glyph {
+func (l Font) glyph(r rune) glyph {
 	if i := int(r) - 32; i >= 0 && i < len(l.glyphs) {
 		return l.glyphs[i]
 	}
 	return l.glyphs['?'-32]
 }
 
-// width returns the advance of the text at a capital height, mm.
-func (l lettering) width(text string, height float64) float64 {
+// Width returns the advance of the text at a capital height, mm.
+func (l Font) Width(text string, height float64) float64 {
 	w := 0.0
 	for _, r := range text {
 		g := l.glyph(r)
@@ -100,9 +101,9 @@ func (l lettering) width(text string, height float64) float64 {
 	return w * height / glyphCap
 }
 
-// strokes returns the text as open chains: baseline start at the placement's
+// Strokes returns the text as open chains: baseline start at the placement's
 // origin, capitals height mm high. A glyph's dot becomes a stroke of 0.3 mm.
-func (l lettering) strokes(text string, height float64, on geom.Placement) []geom.Contour {
+func (l Font) Strokes(text string, height float64, on geom.Placement) []geom.Contour {
 	var out []geom.Contour
 	k := height / glyphCap
 	x := 0.0
@@ -127,13 +128,13 @@ func (l lettering) strokes(text string, height float64, on geom.Placement) []geo
 // point, reading along +x, capitals height mm high. ASCII only; any other
 // character shows as a question mark.
 func Lettering(text string, at geom.Point, height float64) []geom.Contour {
-	return newLettering().strokes(text, height, geom.Placement{X: at.X, Y: at.Y})
+	return NewFont().Strokes(text, height, geom.Placement{X: at.X, Y: at.Y})
 }
 
 // LetteringWidth returns how wide Lettering is, mm.
 func LetteringWidth(text string, height float64) float64 {
-	return newLettering().width(text, height)
+	return NewFont().Width(text, height)
 }
 
-// round3 rounds to 0.001 mm: sizes that people read are kept to that.
-func round3(f float64) float64 { return math.Round(f*1000) / 1000 }
+// Round3 rounds to 0.001 mm: sizes that people read are kept to that.
+func Round3(f float64) float64 { return math.Round(f*1000) / 1000 }

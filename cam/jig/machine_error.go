@@ -30,18 +30,18 @@ func (e strain) turns(t geom.Vec) float64 { return t.Left().Dot(e.of(t)) }
 
 // bend is what a strained piece does to a point of another piece, or of itself:
 // the piece's seam towards the root stays where it is.
-func (s *laying) bend(e source, on *piece, p geom.Point) geom.Vec {
+func (s *laying) bend(e source, on *Piece, p geom.Point) geom.Vec {
 	if e.bent == nil {
 		return geom.Vec{}
 	}
 	path, own := s.path[on], s.path[e.bent]
-	held, kept := e.bent.box.Center(), 0.0 // kept: the turn that leaves that seam as it is
+	held, kept := e.bent.Box.Center(), 0.0 // kept: the turn that leaves that seam as it is
 	if n := len(own); n > 0 {
 		j := own[n-1]
 		if len(path) < n || path[n-1] != j {
 			return geom.Vec{} // not beyond the strained piece
 		}
-		held, kept = j.from.Mid(j.to), e.strain.turns(j.along())
+		held, kept = j.From.Mid(j.To), e.strain.turns(j.Along())
 	}
 	by := func(q geom.Point) geom.Vec {
 		v := q.Sub(held)
@@ -51,8 +51,8 @@ func (s *laying) bend(e source, on *piece, p geom.Point) geom.Vec {
 		return by(p)
 	}
 	j := path[len(own)] // the seam that leads on from the strained piece
-	m := j.from.Mid(j.to)
-	return by(m).Add(p.Sub(m).Left().Scale(e.strain.turns(j.along()) - kept))
+	m := j.From.Mid(j.To)
+	return by(m).Add(p.Sub(m).Left().Scale(e.strain.turns(j.Along()) - kept))
 }
 
 // sway adds up what a strain of one size and either sign does in each piece.
@@ -66,9 +66,9 @@ type sway struct {
 // as it happens, as squares.
 func (w sway) likely() float64 { return math.Max(w.even.Len(), math.Sqrt(w.sq)) }
 
-func (s *laying) sway(el element, on *piece, p geom.Point, by strain) sway {
+func (s *laying) sway(el Element, on *Piece, p geom.Point, by strain) sway {
 	var w sway
-	for _, q := range s.tp.pieces {
+	for _, q := range s.tp.Pieces {
 		v := el.square(s.of(source{bent: q, strain: by}, on, p))
 		w.worst = w.worst.Add(geom.Vec{X: math.Abs(v.X), Y: math.Abs(v.Y)})
 		w.even = w.even.Add(v)
@@ -79,7 +79,7 @@ func (s *laying) sway(el element, on *piece, p geom.Point, by strain) sway {
 
 // machineTerms are the machine's scale and squareness at a point of a mark: as
 // measured, else as assumed, either sign.
-func machineTerms(s *laying, el element, on *piece, p geom.Point, mach machine.Profile) []Term {
+func machineTerms(s *laying, el Element, on *Piece, p geom.Point, mach machine.Profile) []Term {
 	const ppm = 1e-6
 	whole := el.square(geom.Vec(p)).Len()
 	uneven := s.sway(el, on, p, strain{xx: 1, yy: -1})

@@ -456,7 +456,7 @@ func budgetOf(t *testing.T, j jig.Jig, mark string) (b jig.Budget, common float6
 // Without any error the rebuilt assembly is the drawn one.
 func TestRebuiltAssemblyIsTrue(t *testing.T) {
 	for name, r := range spreadJobs(t) {
-		j, err := jig.Design(r)
+		j, err := design(r)
 		require.NoError(t, err)
 		for _, end := range []string{"head", "foot"} {
 			k := newBench(t, r, j, end)
@@ -477,7 +477,7 @@ func TestRebuiltAssemblyIsTrue(t *testing.T) {
 func TestWorstCaseIsNeverExceeded(t *testing.T) {
 	for name, r := range spreadJobs(t) {
 		t.Run(name, func(t *testing.T) {
-			j, err := jig.Design(r)
+			j, err := design(r)
 			require.NoError(t, err)
 			worst := map[string]float64{}
 			for _, end := range []string{"head", "foot"} {
@@ -597,7 +597,7 @@ func TestLikelyErrorMatchesTheSpread(t *testing.T) {
 	const draws = 2000
 	for name, r := range spreadJobs(t) {
 		t.Run(name, func(t *testing.T) {
-			j, err := jig.Design(r)
+			j, err := design(r)
 			require.NoError(t, err)
 			spread := map[string]float64{}
 			for _, end := range []string{"head", "foot"} {
@@ -639,7 +639,7 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 		{"carom match table", spreadJob(t, 2840, 1420, 600, 400, "carom"), ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			j, err := jig.Design(c.r)
+			j, err := design(c.r)
 			require.NoError(t, err)
 			k := newBench(t, c.r, j, "foot")
 			var middle *place

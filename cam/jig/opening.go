@@ -11,63 +11,63 @@ import (
 // cover records how much of one line or arc a template's slots reach, as
 // intervals of distance along it: of every piece, and where a pen gets through.
 type cover struct {
-	e    element
-	on   map[*piece][]span
-	done []span
+	Of   Element
+	On   map[*Piece][]Span
+	Done []Span
 }
 
-// openMarks cuts every element into the pieces that lie under it: spot holes
+// OpenMarks cuts every element into the pieces that lie under it: spot holes
 // first, then slots for lines and arcs between everything that must keep its
 // web: edges, sockets, holes, fin slots and other slots. Inside tells whether a
 // point lies in a piece, at least keep from what bounds it.
-func openMarks(tp *template, lim limits, inside func(p *piece, q geom.Point, keep float64) bool) {
-	for _, e := range tp.elements {
-		if e.kind != layout.Spot {
+func OpenMarks(tp *Template, lim Limits, inside func(p *Piece, q geom.Point, keep float64) bool) {
+	for _, e := range tp.Elements {
+		if e.Kind != layout.Spot {
 			continue
 		}
-		for _, p := range tp.pieces {
-			if inside(p, e.a, lim.web+lim.hole-1e-6) {
-				p.openings = append(p.openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.a, R: round3(lim.hole)})
-				tp.covered = append(tp.covered, cover{e: e})
+		for _, p := range tp.Pieces {
+			if inside(p, e.A, lim.Web+lim.Hole-1e-6) {
+				p.Openings = append(p.Openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.A, R: Round3(lim.Hole)})
+				tp.Covered = append(tp.Covered, cover{Of: e})
 				break
 			}
 		}
 	}
-	for _, e := range tp.elements {
-		if e.kind == layout.Spot {
+	for _, e := range tp.Elements {
+		if e.Kind == layout.Spot {
 			continue
 		}
-		c := cover{e: e, on: map[*piece][]span{}}
-		for _, p := range tp.pieces {
-			if e.bounds().Grow(1).Overlaps(p.outline.Bounds()) {
-				c.on[p] = slots(tp, p, e, lim, inside)
-				c.done = append(c.done, c.on[p]...)
+		c := cover{Of: e, On: map[*Piece][]Span{}}
+		for _, p := range tp.Pieces {
+			if e.Bounds().Grow(1).Overlaps(p.Outline.Bounds()) {
+				c.On[p] = slots(tp, p, e, lim, inside)
+				c.Done = append(c.Done, c.On[p]...)
 			}
 		}
-		tp.covered = append(tp.covered, c)
+		tp.Covered = append(tp.Covered, c)
 	}
 }
 
 // slots cuts one element into one piece and returns the intervals covered.
-func slots(tp *template, p *piece, e element, lim limits, inside func(p *piece, q geom.Point, keep float64) bool) []span {
-	keep := lim.web + lim.slot/2
-	solid := obstacles(tp, p, keep, lim)
+func slots(tp *Template, p *Piece, e Element, lim Limits, inside func(p *Piece, q geom.Point, keep float64) bool) []Span {
+	keep := lim.Web + lim.Slot/2
+	solid := Obstacles(tp, p, keep, lim)
 	ok := func(s float64) bool {
-		q := e.point(s)
-		return clearOf(solid, q) && inside(p, q, keep)
+		q := e.Point(s)
+		return ClearOf(solid, q) && inside(p, q, keep)
 	}
-	var out []span
-	for _, run := range runs(e.length(), ok) {
+	var out []Span
+	for _, run := range Runs(e.Length(), ok) {
 		for _, s := range lim.bridged(run, e) {
-			p.openings = append(p.openings, slotFor(p, e, s, lim))
+			p.Openings = append(p.Openings, slotFor(p, e, s, lim))
 			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// clearOf reports whether a point keeps its distance from every obstacle.
-func clearOf(solid []obstacle, q geom.Point) bool {
+// ClearOf reports whether a point keeps its distance from every obstacle.
+func ClearOf(solid []obstacle, q geom.Point) bool {
 	for _, o := range solid {
 		if o.dist(q) < o.keep {
 			return false
@@ -87,7 +87,7 @@ type obstacle struct {
 func (o obstacle) dist(p geom.Point) float64 {
 	switch {
 	case o.box != nil:
-		return boxDist(*o.box, p)
+		return BoxDist(*o.box, p)
 	case o.arc != nil:
 		return arcDist(*o.arc, p)
 	case o.seg.From == o.seg.To:
@@ -114,33 +114,33 @@ func arcDist(o Opening, p geom.Point) float64 {
 	return math.Min(p.Dist(at(o.StartDeg)), p.Dist(at(o.EndDeg)))
 }
 
-// obstacles lists what the piece's slots keep away from.
-func obstacles(tp *template, p *piece, keep float64, lim limits) []obstacle {
+// Obstacles lists what the piece's slots keep away from.
+func Obstacles(tp *Template, p *Piece, keep float64, lim Limits) []obstacle {
 	var out []obstacle
-	for i := range p.openings {
-		o := p.openings[i]
+	for i := range p.Openings {
+		o := p.Openings[i]
 		switch o.Kind {
 		case OpenSlot, OpenFin:
 			out = append(out, obstacle{seg: geom.Segment{From: o.From, To: o.To}, keep: keep + o.Width/2})
 		case OpenArc:
-			out = append(out, obstacle{arc: &p.openings[i], keep: keep + o.Width/2})
+			out = append(out, obstacle{arc: &p.Openings[i], keep: keep + o.Width/2})
 		default:
 			out = append(out, obstacle{seg: geom.Segment{From: o.C, To: o.C}, keep: keep + o.R})
 		}
 	}
-	for _, j := range tp.joints {
-		if j.other != p {
+	for _, j := range tp.Seams {
+		if j.Other != p {
 			continue
 		}
-		for _, t := range j.tails {
-			t.neck += 2 * lim.flank * math.Hypot(1, 1/tailSlope)
-			t.long += lim.toe
-			b := j.box(j.owner, t)
+		for _, t := range j.Tails {
+			t.Neck += 2 * lim.Flank * math.Hypot(1, 1/TailSlope)
+			t.Long += lim.Toe
+			b := j.TailBox(j.Owner, t)
 			out = append(out, obstacle{box: &b, keep: keep})
 		}
 	}
-	for i := range p.busy {
-		out = append(out, obstacle{box: &p.busy[i], keep: lim.slot/2 + 1})
+	for i := range p.Busy {
+		out = append(out, obstacle{box: &p.Busy[i], keep: lim.Slot/2 + 1})
 	}
 	return out
 }
@@ -151,8 +151,8 @@ const (
 	runLeast = 3.0   // shorter slots are not cut
 )
 
-// runs returns the intervals of [0, length] where ok holds, ends on the safe side.
-func runs(length float64, ok func(float64) bool) []span {
+// Runs returns the intervals of [0, length] where ok holds, ends on the safe side.
+func Runs(length float64, ok func(float64) bool) []Span {
 	n := int(math.Ceil(length / runStep))
 	at := func(i int) float64 { return length * float64(i) / float64(n) }
 	edge := func(bad, good float64) float64 {
@@ -165,7 +165,7 @@ func runs(length float64, ok func(float64) bool) []span {
 		}
 		return good
 	}
-	var out []span
+	var out []Span
 	in := false
 	var lo float64
 	for i := 0; i <= n; i++ {
@@ -178,52 +178,52 @@ func runs(length float64, ok func(float64) bool) []span {
 			}
 			in = true
 		case !good && in:
-			out = append(out, span{lo, edge(at(i), at(i-1))})
+			out = append(out, Span{lo, edge(at(i), at(i-1))})
 			in = false
 		}
 	}
 	if in {
-		out = append(out, span{lo, length})
+		out = append(out, Span{lo, length})
 	}
 	return out
 }
 
 // bridged breaks a run into slots no longer than slotMax with a web between,
 // measured straight across, which on an arc is less than along it.
-func (lim limits) bridged(run span, e element) []span {
-	l := run.hi - run.lo
+func (lim Limits) bridged(run Span, e Element) []Span {
+	l := run.Hi - run.Lo
 	if l < runLeast {
 		return nil
 	}
-	gap := lim.web + lim.slot
-	if e.kind == layout.Arc {
+	gap := lim.Web + lim.Slot
+	if e.Kind == layout.Arc {
 		gap = 2 * e.r * math.Asin(math.Min(1, gap/2/e.r))
 	}
 	n := int(math.Ceil((l + gap) / (lim.slotMax + gap)))
 	each := (l - gap*float64(n-1)) / float64(n)
-	var out []span
+	var out []Span
 	for i := 0; i < n; i++ {
-		lo := run.lo + float64(i)*(each+gap)
-		out = append(out, span{lo, lo + each})
+		lo := run.Lo + float64(i)*(each+gap)
+		out = append(out, Span{lo, lo + each})
 	}
 	return out
 }
 
 // slotFor makes the opening for an interval of an element.
-func slotFor(p *piece, e element, s span, lim limits) Opening {
+func slotFor(p *Piece, e Element, s Span, lim Limits) Opening {
 	n := 1
-	for _, o := range p.openings {
+	for _, o := range p.Openings {
 		if o.Mark == e.mark {
 			n++
 		}
 	}
-	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Mark: e.mark, Width: round3(lim.slot)}
-	if e.kind == layout.Line {
-		o.Kind, o.From, o.To = OpenSlot, e.point(s.lo), e.point(s.hi)
+	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Mark: e.mark, Width: Round3(lim.Slot)}
+	if e.Kind == layout.Line {
+		o.Kind, o.From, o.To = OpenSlot, e.Point(s.Lo), e.Point(s.Hi)
 		return o
 	}
-	o.Kind, o.C, o.R = OpenArc, e.a, e.r
-	o.StartDeg = e.start + s.lo/e.r*180/math.Pi
-	o.EndDeg = e.start + s.hi/e.r*180/math.Pi
+	o.Kind, o.C, o.R = OpenArc, e.A, e.r
+	o.StartDeg = e.start + s.Lo/e.r*180/math.Pi
+	o.EndDeg = e.start + s.Hi/e.r*180/math.Pi
 	return o
 }

@@ -6,40 +6,40 @@ import (
 	"spotjig/layout/geom"
 )
 
-// corner is a polygon vertex with the radius it is rounded by.
-type corner struct {
-	at geom.Point
-	r  float64
+// Corner is a polygon vertex with the radius it is rounded by.
+type Corner struct {
+	At geom.Point
+	R  float64
 }
 
-// rounded returns the closed contour through the corners, each replaced by an
+// Rounded returns the closed contour through the corners, each replaced by an
 // arc tangent to its two sides: tangent length r·tan(turn/2), bulge tan(turn/4).
 // A radius that does not fit its sides is a bug of the caller's.
-func rounded(cs []corner) geom.Contour {
+func Rounded(cs []Corner) geom.Contour {
 	n := len(cs)
 	var v []geom.Vertex
 	for i, c := range cs {
-		in := c.at.Sub(cs[(i+n-1)%n].at)
-		out := cs[(i+1)%n].at.Sub(c.at)
+		in := c.At.Sub(cs[(i+n-1)%n].At)
+		out := cs[(i+1)%n].At.Sub(c.At)
 		turn := math.Atan2(in.Cross(out), in.Dot(out))
-		if c.r == 0 || math.Abs(turn) < 1e-9 {
-			v = append(v, geom.Vertex{At: c.at})
+		if c.R == 0 || math.Abs(turn) < 1e-9 {
+			v = append(v, geom.Vertex{At: c.At})
 			continue
 		}
-		l := c.r * math.Tan(math.Abs(turn)/2)
+		l := c.R * math.Tan(math.Abs(turn)/2)
 		v = append(v,
-			geom.Vertex{At: c.at.Add(in.Unit().Scale(-l)), Bulge: math.Tan(turn / 4)},
-			geom.Vertex{At: c.at.Add(out.Unit().Scale(l))})
+			geom.Vertex{At: c.At.Add(in.Unit().Scale(-l)), Bulge: math.Tan(turn / 4)},
+			geom.Vertex{At: c.At.Add(out.Unit().Scale(l))})
 	}
 	return geom.MustClosed(v...).Canonical()
 }
 
-// referenceEdge is the piece's share of its member's straight edge, the one a
+// ReferenceEdge is the piece's share of its member's straight edge, the one a
 // straightedge is laid on when the jig is put together: a crosspiece's and a
 // pad's inner edge, the outer edge of everything that runs lengthwise.
-func referenceEdge(tp *template, p *piece) geom.Segment {
-	b := p.box
-	switch p.role {
+func ReferenceEdge(tp *Template, p *Piece) geom.Segment {
+	b := p.Box
+	switch p.Role {
 	case Leg, Rail:
 		if b.Center().Y < 0 {
 			return geom.Segment{From: b.Min, To: geom.Point{X: b.Max.X, Y: b.Min.Y}}

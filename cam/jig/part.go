@@ -109,18 +109,6 @@ const (
 	Plug       Role = "plug"
 )
 
-// The roles of a test piece's parts. The pieces that a comb's lines make have no
-// outline cut of their own.
-const (
-	Square     Role = "square"
-	SlotLadder Role = "slot ladder"
-	Sockets    Role = "sockets"
-	Tail       Role = "tail"
-	Tongue     Role = "tongue"
-	CombPiece  Role = "comb piece"
-	TrialPiece Role = "coupon" // of a blade
-)
-
 // Box tells a box of folded card.
 func (r Role) Box() bool { return r == EndBox || r == SideBox }
 
@@ -164,6 +152,13 @@ func (p Part) FitsThickness() bool {
 		}
 	}
 	return p.OnTable.Upright
+}
+
+// KnifeTrial is a coupon's part that is cut with an offset or a depth of its own.
+type KnifeTrial struct {
+	Part   string
+	Offset float64 // mm; 0: the profile's
+	Depth  float64 // Z of the last pass through the sheet; 0: the material's
 }
 
 // Joint is one seam between two parts, table frame.

@@ -30,11 +30,11 @@ type band struct {
 // the spine that ties the blocks together; the first crosspiece stands on two
 // legs against the end nose. A template without a transverse line gets a
 // crosspiece near its nose for the side fins.
-func plan(tp *template, lim limits, table layout.Table) {
-	var across, local []element
-	for _, e := range tp.elements {
+func plan(tp *Template, lim Limits, table layout.Table) {
+	var across, local []Element
+	for _, e := range tp.Elements {
 		switch {
-		case e.transverse() && e.length() > 0.6*table.W:
+		case e.Transverse() && e.Length() > 0.6*table.W:
 			across = append(across, e)
 		case !lim.onSpine(e):
 			local = append(local, e)
@@ -48,24 +48,24 @@ func plan(tp *template, lim limits, table layout.Table) {
 
 // onSpine reports whether the element lies along the centre line, within the
 // spine's width.
-func (lim limits) onSpine(e element) bool {
-	b := e.bounds()
-	room := memberWidth/2 - lim.web - lim.slot/2
+func (lim Limits) onSpine(e Element) bool {
+	b := e.Bounds()
+	room := memberWidth/2 - lim.Web - lim.Slot/2
 	return b.Max.Y < room && b.Min.Y > -room
 }
 
 // crosspieces returns one block for each group of transverse lines that can
 // share it, from the nose inwards.
-func crosspieces(tp *template, across []element, lim limits, table layout.Table) []band {
-	half := table.W/2 - lim.endGap
+func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table) []band {
+	half := table.W/2 - lim.EndGap
 	if len(across) == 0 {
 		u := sideStation(tp)
 		return []band{{Crosspiece, geom.Box{Min: geom.Point{X: u[0], Y: -half}, Max: geom.Point{X: u[1], Y: half}}, true}}
 	}
-	sort.SliceStable(across, func(i, j int) bool { return across[i].a.X < across[j].a.X })
-	limit := math.Max(lim.usableW, lim.usableH)
+	sort.SliceStable(across, func(i, j int) bool { return across[i].A.X < across[j].A.X })
+	limit := math.Max(lim.BedW, lim.BedH)
 	var out []band
-	lo, hi := across[0].a.X, across[0].a.X
+	lo, hi := across[0].A.X, across[0].A.X
 	flush := func() {
 		b := geom.Box{Min: geom.Point{X: lo - lim.lineEdge(), Y: -half}, Max: geom.Point{X: hi + lim.lineEdge(), Y: half}}
 		if grow := memberWidth - b.Width(); grow > 0 {
@@ -74,11 +74,11 @@ func crosspieces(tp *template, across []element, lim limits, table layout.Table)
 		out = append(out, band{Crosspiece, b, true})
 	}
 	for _, e := range across[1:] {
-		if e.a.X-lo > math.Min(limit-2*lim.lineEdge(), 260) {
+		if e.A.X-lo > math.Min(limit-2*lim.lineEdge(), 260) {
 			flush()
-			lo = e.a.X
+			lo = e.A.X
 		}
-		hi = e.a.X
+		hi = e.A.X
 	}
 	flush()
 	return out
@@ -87,12 +87,12 @@ func crosspieces(tp *template, across []element, lim limits, table layout.Table)
 // sideStation chooses where a crosspiece without a line of its own stands: its
 // side fins 200 mm or more from the corner, taking in a spot near there so
 // that no joint comes close to it.
-func sideStation(tp *template) [2]float64 {
+func sideStation(tp *Template) [2]float64 {
 	u := 252.0
-	for _, e := range tp.elements {
-		if e.kind == layout.Spot && e.a.X > 150 && e.a.X < 380 {
-			u = math.Max(e.a.X, 206)
-			return [2]float64{math.Min(u-memberWidth/2, e.a.X-32), u + memberWidth/2}
+	for _, e := range tp.Elements {
+		if e.Kind == layout.Spot && e.A.X > 150 && e.A.X < 380 {
+			u = math.Max(e.A.X, 206)
+			return [2]float64{math.Min(u-memberWidth/2, e.A.X-32), u + memberWidth/2}
 		}
 	}
 	return [2]float64{u - memberWidth/2, u + memberWidth/2}
@@ -100,10 +100,10 @@ func sideStation(tp *template) [2]float64 {
 
 // takeRails takes the lengthwise lines away from the centre line out of the local
 // elements: legs are laid along them.
-func takeRails(local *[]element) []element {
-	var rails, rest []element
+func takeRails(local *[]Element) []Element {
+	var rails, rest []Element
 	for _, e := range *local {
-		if e.lengthwise() && e.length() > 300 {
+		if e.lengthwise() && e.Length() > 300 {
 			rails = append(rails, e)
 		} else {
 			rest = append(rest, e)
@@ -115,13 +115,13 @@ func takeRails(local *[]element) []element {
 
 // addWings gives every element off the centre line a wing across the spine, and
 // turns a wing that meets a crosspiece into a pad on it.
-func (lim limits) addWings(blocks []band, local []element) []band {
+func (lim Limits) addWings(blocks []band, local []Element) []band {
 	var wings []band
 	for _, e := range local {
-		b := e.bounds()
-		edge := lim.web + lim.slot/2 + 4
+		b := e.Bounds()
+		edge := lim.Web + lim.Slot/2 + 4
 		half := math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + edge
-		if e.kind == layout.Spot {
+		if e.Kind == layout.Spot {
 			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + lim.spotEdge()
 		}
 		w := geom.Box{Min: geom.Point{X: b.Min.X - edge, Y: -half}, Max: geom.Point{X: b.Max.X + edge, Y: half}}
@@ -155,8 +155,8 @@ func (lim limits) addWings(blocks []band, local []element) []band {
 
 // lineEdge is the distance from a crosspiece's edge to its nearest line: room for
 // the lettering, and for the hole of a spot on the line.
-func (lim limits) lineEdge() float64 {
-	return math.Max(lineEdge, lim.hole+lim.web+4)
+func (lim Limits) lineEdge() float64 {
+	return math.Max(lineEdge, lim.Hole+lim.Web+4)
 }
 
 // wingReach: a wing nearer than this to a crosspiece becomes a pad on it: one
@@ -165,8 +165,8 @@ const wingReach = 110.0
 
 // spotEdge is how far a side seam stands from a spot: clear of joints, and far
 // enough that a line through both keeps a slot between hole and seam.
-func (lim limits) spotEdge() float64 {
-	return math.Max(lim.jointClear+lim.hole+2, lim.hole+2*lim.web+lim.slot+12)
+func (lim Limits) spotEdge() float64 {
+	return math.Max(lim.JointClear+lim.Hole+2, lim.Hole+2*lim.Web+lim.Slot+12)
 }
 
 // mergeBands joins blocks whose extents along u come nearer than gap.
@@ -184,24 +184,24 @@ func mergeBands(in []band, gap float64) []band {
 }
 
 // addMembers turns blocks into members: pads with arms, legs, spine.
-func addMembers(tp *template, blocks []band, rails []element, lim limits, table layout.Table) {
-	tp.leg = legPlace(rails, lim, table)
+func addMembers(tp *Template, blocks []band, rails []Element, lim Limits, table layout.Table) {
+	tp.Leg = legPlace(rails, lim, table)
 	for i := range blocks {
 		blocks[i].box = keepIn(tp, blocks[i].box, lim, table)
 	}
-	pads := padsFor(blocks, tp.leg)
+	pads := padsFor(blocks, tp.Leg)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
 	for _, b := range blocks {
 		pad, onPad := pads.on(b.box)
 		switch {
 		case b.role == Wing:
-			tp.members = append(tp.members, member{Wing, clearOfLeg(b.box, tp.leg)})
-			centre = append(centre, tp.members[len(tp.members)-1].box)
+			tp.Members = append(tp.Members, member{Wing, clearOfLeg(b.box, tp.Leg)})
+			centre = append(centre, tp.Members[len(tp.Members)-1].box)
 		case b.full && !onPad:
-			tp.members = append(tp.members, member{Crosspiece, b.box})
+			tp.Members = append(tp.Members, member{Crosspiece, b.box})
 			centre = append(centre, b.box)
 		case b.full:
-			tp.members = append(tp.members, padAndArms(pad, b.box)...)
+			tp.Members = append(tp.Members, padAndArms(pad, b.box)...)
 			centre = append(centre, pad)
 		}
 	}
@@ -212,17 +212,17 @@ func addMembers(tp *template, blocks []band, rails []element, lim limits, table 
 
 // keepIn cuts a block back to what a template may cover: from a lip short of the
 // nose to its own half of the table, and clear of the side noses.
-func keepIn(tp *template, b geom.Box, lim limits, table layout.Table) geom.Box {
-	half := table.W/2 - lim.endGap
-	b.Min.X, b.Max.X = math.Max(b.Min.X, lim.lip), math.Min(b.Max.X, reachMax(tp))
+func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
+	half := table.W/2 - lim.EndGap
+	b.Min.X, b.Max.X = math.Max(b.Min.X, lim.Lip), math.Min(b.Max.X, reachMax(tp))
 	b.Min.Y, b.Max.Y = math.Max(b.Min.Y, -half), math.Min(b.Max.Y, half)
 	return b
 }
 
 // clearOfLeg widens a wing that a leg would meet half on and half off.
-func clearOfLeg(b geom.Box, leg span) geom.Box {
-	if b.Max.Y > leg.lo-12 && b.Max.Y < leg.hi+12 {
-		b.Max.Y = leg.hi + 12
+func clearOfLeg(b geom.Box, leg Span) geom.Box {
+	if b.Max.Y > leg.Lo-12 && b.Max.Y < leg.Hi+12 {
+		b.Max.Y = leg.Hi + 12
 		b.Min.Y = -b.Max.Y
 	}
 	return b
@@ -242,14 +242,14 @@ func (p padSet) on(cross geom.Box) (geom.Box, bool) {
 
 // padsFor collects the pads, widened where a leg would otherwise meet a pad's
 // side half on and half off.
-func padsFor(blocks []band, leg span) padSet {
+func padsFor(blocks []band, leg Span) padSet {
 	var out padSet
 	for _, b := range blocks {
 		if b.role != Pad {
 			continue
 		}
-		if b.box.Max.Y > leg.lo-12 {
-			b.box.Max.Y = math.Max(b.box.Max.Y, leg.hi+12)
+		if b.box.Max.Y > leg.Lo-12 {
+			b.box.Max.Y = math.Max(b.box.Max.Y, leg.Hi+12)
 			b.box.Min.Y = -b.box.Max.Y
 		}
 		out = append(out, b.box)
@@ -269,21 +269,21 @@ func mergePads(in padSet) padSet {
 	return out
 }
 
-// span is an interval of v on the left side; the right side mirrors it.
-type span struct{ lo, hi float64 }
+// Span is an interval of v on the left side; the right side mirrors it.
+type Span struct{ Lo, Hi float64 }
 
 // legPlace chooses the legs: along the outermost lengthwise line, else as far
 // out as leaves the end fins 200 mm from the corner.
-func legPlace(rails []element, lim limits, table layout.Table) span {
+func legPlace(rails []Element, lim Limits, table layout.Table) Span {
 	v := 0.0
 	for _, e := range rails {
-		v = math.Max(v, math.Abs(e.a.Y))
+		v = math.Max(v, math.Abs(e.A.Y))
 	}
 	if v > 0 {
-		return span{v - lim.lineEdge() - 4, v - lim.lineEdge() - 4 + memberWidth}
+		return Span{v - lim.lineEdge() - 4, v - lim.lineEdge() - 4 + memberWidth}
 	}
 	c := table.W/2 - 202
-	return span{c - memberWidth/2, c + memberWidth/2}
+	return Span{c - memberWidth/2, c + memberWidth/2}
 }
 
 // padAndArms splits a crosspiece that carries a pad: the pad in the middle, an
@@ -302,7 +302,7 @@ func padAndArms(pad, cross geom.Box) []member {
 // addLegs runs a leg each side from the end nose inwards, between all that lies
 // across its way, to the last crosspiece, and on along a lengthwise line. A block
 // that reaches the nose itself carries the end fins in the leg's stead.
-func addLegs(tp *template, blocks []band, centre []geom.Box, lim limits) {
+func addLegs(tp *Template, blocks []band, centre []geom.Box, lim Limits) {
 	last := 0.0
 	for _, b := range blocks {
 		if b.full {
@@ -316,9 +316,9 @@ func addLegs(tp *template, blocks []band, centre []geom.Box, lim limits) {
 		}
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].Min.X < across[j].Min.X })
-	from := lim.lip
+	from := lim.Lip
 	for _, b := range across {
-		if b.Max.Y < tp.leg.hi || b.Min.X > last {
+		if b.Max.Y < tp.Leg.Hi || b.Min.X > last {
 			continue
 		}
 		if b.Min.X-from > 40 {
@@ -327,9 +327,9 @@ func addLegs(tp *template, blocks []band, centre []geom.Box, lim limits) {
 		from = math.Max(from, b.Max.X)
 	}
 	far := from
-	for _, e := range tp.elements {
-		if e.lengthwise() && math.Abs(e.a.Y) > memberWidth/2 {
-			far = math.Max(far, math.Max(e.a.X, e.b.X))
+	for _, e := range tp.Elements {
+		if e.lengthwise() && math.Abs(e.A.Y) > memberWidth/2 {
+			far = math.Max(far, math.Max(e.A.X, e.B.X))
 		}
 	}
 	if far = math.Min(far, reachMax(tp)); far-from > 60 {
@@ -338,14 +338,14 @@ func addLegs(tp *template, blocks []band, centre []geom.Box, lim limits) {
 }
 
 // legPair adds a leg on each side; away from the nose it is a rail.
-func legPair(tp *template, from, to float64, lim limits) {
+func legPair(tp *Template, from, to float64, lim Limits) {
 	role := Rail
-	if from == lim.lip {
+	if from == lim.Lip {
 		role = Leg
 	}
 	for _, s := range []float64{-1, 1} {
-		b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * tp.leg.lo}).Include(geom.Point{X: to, Y: s * tp.leg.hi})
-		tp.members = append(tp.members, member{role, b})
+		b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * tp.Leg.Lo}).Include(geom.Point{X: to, Y: s * tp.Leg.Hi})
+		tp.Members = append(tp.Members, member{role, b})
 	}
 }
 
@@ -355,21 +355,21 @@ const spineLeast = 64.0
 
 // addSpine fills the centre line between blocks, on to the last mark that lies
 // on it, and to the nose when a line runs there.
-func addSpine(tp *template, centre []geom.Box, lim limits) {
+func addSpine(tp *Template, centre []geom.Box, lim Limits) {
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, e := range tp.elements {
+	for _, e := range tp.Elements {
 		if lim.onSpine(e) {
-			b := e.bounds()
+			b := e.Bounds()
 			lo, hi = math.Min(lo, b.Min.X), math.Max(hi, b.Max.X)
 		}
 	}
 	seg := func(from, to float64) {
 		half := spineWidth(tp, from, to, lim) / 2
 		b := geom.Box{Min: geom.Point{X: from, Y: -half}, Max: geom.Point{X: to, Y: half}}
-		tp.members = append(tp.members, member{Spine, b})
+		tp.Members = append(tp.Members, member{Spine, b})
 	}
 	if lo < centre[0].Min.X-20 {
-		seg(lim.lip, centre[0].Min.X)
+		seg(lim.Lip, centre[0].Min.X)
 	}
 	for i := 1; i < len(centre); i++ {
 		from, to := centre[i-1].Max.X, centre[i].Min.X
@@ -381,25 +381,25 @@ func addSpine(tp *template, centre []geom.Box, lim limits) {
 		}
 	}
 	last := centre[len(centre)-1].Max.X
-	if end := hi + lim.web + lim.hole; end+2 > last {
+	if end := hi + lim.Web + lim.Hole; end+2 > last {
 		endSpine(tp, seg, last, math.Min(math.Max(end+14, last+spineLeast), reachMax(tp)), lim)
 	}
 }
 
 // endSpine runs the spine on from the last block to the last mark: wide as far as a
 // line runs along it, narrow from there.
-func endSpine(tp *template, seg func(from, to float64), from, to float64, lim limits) {
+func endSpine(tp *Template, seg func(from, to float64), from, to float64, lim Limits) {
 	line := from
-	for _, e := range tp.elements {
+	for _, e := range tp.Elements {
 		if e.lengthwise() && lim.onSpine(e) {
-			line = math.Max(line, e.bounds().Max.X+lim.spotEdge())
+			line = math.Max(line, e.Bounds().Max.X+lim.spotEdge())
 		}
 	}
 	// The seam where the width changes keeps clear of what lies near it.
 	for moved := true; moved; {
 		moved = false
-		for _, e := range tp.elements {
-			b := e.bounds()
+		for _, e := range tp.Elements {
+			b := e.Bounds()
 			if lim.onSpine(e) && b.Max.X+lim.spotEdge() > line && b.Min.X-lim.spotEdge() < line {
 				line, moved = b.Max.X+lim.spotEdge()+0.001, true
 			}
@@ -419,9 +419,9 @@ const (
 	spinePlain = 132.0
 )
 
-func spineWidth(tp *template, from, to float64, lim limits) float64 {
-	for _, e := range tp.elements {
-		b := e.bounds()
+func spineWidth(tp *Template, from, to float64, lim Limits) float64 {
+	for _, e := range tp.Elements {
+		b := e.Bounds()
 		if e.lengthwise() && lim.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
 			return spineWide
 		}
@@ -430,10 +430,10 @@ func spineWidth(tp *template, from, to float64, lim limits) float64 {
 }
 
 // stretch moves the near edge of the member with the box to u.
-func stretch(tp *template, box geom.Box, u float64) {
-	for i := range tp.members {
-		if tp.members[i].box == box {
-			tp.members[i].box.Min.X = u
+func stretch(tp *Template, box geom.Box, u float64) {
+	for i := range tp.Members {
+		if tp.Members[i].box == box {
+			tp.Members[i].box.Min.X = u
 		}
 	}
 }

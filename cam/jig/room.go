@@ -6,13 +6,13 @@ import (
 	"spotjig/layout/geom"
 )
 
-// roomCell is the grain on which free room for lettering is looked for, mm.
+// blankCell is the grain on which free room for lettering is looked for, mm.
 const blankCell = 2.0
 
-// blanks says where on a piece lettering may stand: a grid of cells, and for each
+// Blanks says where on a piece lettering may stand: a grid of cells, and for each
 // the number of blocked cells below and left of it, so that any rectangle is
 // tested with four look-ups.
-type blanks struct {
+type Blanks struct {
 	at     geom.Point
 	nx, ny int
 	busy   []bool
@@ -26,9 +26,10 @@ const (
 	letterGap  = 2.0
 )
 
-func newBlanks(tp *template, p *piece, lim limits) *blanks {
-	b := p.box
-	r := &blanks{at: b.Min, nx: int(b.Width() / blankCell), ny: int(b.Height() / blankCell)}
+// NewBlanks looks at what is cut, scored and kept clear on a piece.
+func NewBlanks(tp *Template, p *Piece, lim Limits) *Blanks {
+	b := p.Box
+	r := &Blanks{at: b.Min, nx: int(b.Width() / blankCell), ny: int(b.Height() / blankCell)}
 	r.busy = make([]bool, r.nx*r.ny)
 	in := b.Grow(-letterEdge)
 	for i := range r.busy {
@@ -36,14 +37,14 @@ func newBlanks(tp *template, p *piece, lim limits) *blanks {
 			r.busy[i] = true
 		}
 	}
-	for _, o := range obstacles(tp, p, letterGap+blankCell*0.71, lim) {
+	for _, o := range Obstacles(tp, p, letterGap+blankCell*0.71, lim) {
 		r.take(o.bounds(), func(q geom.Point) bool { return o.dist(q) < o.keep })
 	}
-	for _, s := range p.scores {
+	for _, s := range p.Scores {
 		box := s.Bounds().Grow(1.2)
 		r.take(box, func(geom.Point) bool { return true })
 	}
-	for _, box := range p.busy {
+	for _, box := range p.Busy {
 		r.take(box, func(geom.Point) bool { return true })
 	}
 	r.sum = make([]int32, (r.nx+1)*(r.ny+1))
@@ -63,13 +64,13 @@ func (o obstacle) bounds() geom.Box {
 }
 
 // cell returns the box of cell i.
-func (r *blanks) cell(i int) geom.Box {
+func (r *Blanks) cell(i int) geom.Box {
 	min := geom.Point{X: r.at.X + float64(i%r.nx)*blankCell, Y: r.at.Y + float64(i/r.nx)*blankCell}
 	return geom.Box{Min: min, Max: geom.Point{X: min.X + blankCell, Y: min.Y + blankCell}}
 }
 
-// block marks the cells that meet the box and whose middle hits.
-func (r *blanks) take(b geom.Box, hits func(geom.Point) bool) {
+// take marks the cells that meet the box and whose middle hits.
+func (r *Blanks) take(b geom.Box, hits func(geom.Point) bool) {
 	x0, x1 := r.clamp((b.Min.X-r.at.X)/blankCell, r.nx), r.clamp((b.Max.X-r.at.X)/blankCell, r.nx)
 	y0, y1 := r.clamp((b.Min.Y-r.at.Y)/blankCell, r.ny), r.clamp((b.Max.Y-r.at.Y)/blankCell, r.ny)
 	for y := y0; y <= y1 && y < r.ny; y++ {
@@ -82,12 +83,12 @@ func (r *blanks) take(b geom.Box, hits func(geom.Point) bool) {
 	}
 }
 
-func (r *blanks) clamp(f float64, n int) int {
+func (r *Blanks) clamp(f float64, n int) int {
 	return int(math.Max(0, math.Min(float64(n), math.Floor(f))))
 }
 
 // total rebuilds the running sums from a row on.
-func (r *blanks) total(from int) {
+func (r *Blanks) total(from int) {
 	w := r.nx + 1
 	for y := from; y < r.ny; y++ {
 		row := int32(0)
@@ -101,14 +102,14 @@ func (r *blanks) total(from int) {
 }
 
 // free reports whether the nx by ny cells from (x, y) are all free.
-func (r *blanks) free(x, y, nx, ny int) bool {
+func (r *Blanks) free(x, y, nx, ny int) bool {
 	w := r.nx + 1
 	return r.sum[(y+ny)*w+x+nx]-r.sum[y*w+x+nx]-r.sum[(y+ny)*w+x]+r.sum[y*w+x] == 0
 }
 
-// place finds the free w by h rectangle nearest to a point, upright or turned a
+// Nearest finds the free w by h rectangle nearest to a point, upright or turned a
 // quarter, takes it, and returns the baseline corner and the turn in degrees.
-func (r *blanks) nearest(w, h float64, near geom.Point) (at geom.Point, turn float64, ok bool) {
+func (r *Blanks) Nearest(w, h float64, near geom.Point) (at geom.Point, turn float64, ok bool) {
 	best := math.Inf(1)
 	var bx, by, bnx, bny int
 	for _, t := range []float64{0, 90} {

@@ -6,34 +6,34 @@ import (
 	"spotjig/cam/machine"
 )
 
-// limits are the limits that hold everywhere in one design, mm.
+// Limits are the limits that hold everywhere in one design, mm.
 // Validate holds every finished part against them.
-type limits struct {
-	t     float64 // sheet thickness as measured
-	web   float64 // material between two openings, or an opening and an edge
-	slot  float64 // width of slots and point holes
-	hole  float64 // radius of a spot hole
-	inner float64 // least inside corner radius
-	plan  float64 // least plan corner radius
+type Limits struct {
+	Thickness   float64 // sheet thickness as measured
+	Web         float64 // material between two openings, or an opening and an edge
+	Slot        float64 // width of slots and point holes
+	Hole        float64 // radius of a spot hole
+	InnerRadius float64 // least inside corner radius
+	PlanRadius  float64 // least plan corner radius
 
-	jointClear float64 // between a joint, tails included, and a spot hole's edge
-	tail, neck float64 // least tail length and neck
-	reach      float64 // the furthest that a joint of one piece goes into the next
-	flank      float64 // clearance a flank, square to it
-	toe        float64 // clearance at a tail's end, so that shoulders close first
+	JointClear float64 // between a joint, tails included, and a spot hole's edge
+	Tail, Neck float64 // least tail length and neck
+	Reach      float64 // the furthest that a joint of one piece goes into the next
+	Flank      float64 // clearance a flank, square to it
+	Toe        float64 // clearance at a tail's end, so that shoulders close first
 
-	lip, finSlot      float64
-	finTop, finBottom float64 // z of a fin's top and of its lowest point
-	noseLow, noseHigh float64 // the range of nose heights a fin must serve
-	sideTravel        float64
-	endGap            float64 // crosspiece end to the side nose
+	Lip, FinSlot      float64
+	FinTop, FinBottom float64 // z of a fin's top and of its lowest point
+	noseLow, NoseHigh float64 // the range of nose heights a fin must serve
+	SideTravel        float64
+	EndGap            float64 // crosspiece end to the side nose
 
-	seat []float64 // how far off its datum, by each cause, what touches a nose may stand; none for fins
+	Seat []float64 // how far off its datum, by each cause, what touches a nose may stand; none for fins
 
 	bridgeMax float64 // longest uncovered gap before a warning
 	slotMax   float64 // longest slot between bridges
-	usableW   float64 // largest piece, tails included
-	usableH   float64
+	BedW      float64 // largest piece, tails included
+	BedH      float64
 }
 
 // What the limits are made of; the figures are the design's, common practice
@@ -58,40 +58,41 @@ const (
 	lineEdge     = 22.0 // from a crosspiece's edge to its nearest line
 )
 
-func limitsFor(req Request) limits {
+// LimitsFor are the limits of a job in plate; film changes some of them.
+func LimitsFor(req Request) Limits {
 	t := req.Material.Thickness // what fins and their slots fit; the rest follows it roughly
 	if req.Machine.Process == machine.Shop {
 		t = req.Material.Sold // or what was cut before the sheet was measured would not fit what is cut after
 	}
-	r := limits{t: req.Material.Thickness, web: math.Max(webMin, 1.5*t), inner: math.Max(2, t/2), plan: planCorner}
+	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner}
 	if req.Material.Kind == "card" {
-		r.web = webCard
+		r.Web = webCard
 	}
-	r.slot = math.Max(req.Want.MarkerGuide+slotClear, math.Max(2, t/2))
-	r.hole = r.slot / 2
+	r.Slot = math.Max(req.Want.MarkerGuide+slotClear, math.Max(2, t/2))
+	r.Hole = r.Slot / 2
 	r.bridgeMax = gapLongest
 	if req.Want.Spots == "sticker" {
-		r.hole = (req.Want.Sticker + stickerExtra) / 2
+		r.Hole = (req.Want.Sticker + stickerExtra) / 2
 		r.bridgeMax = gapSticker
 	}
-	r.jointClear, r.slotMax = jointToSpot, slotLongest
-	r.tail = math.Ceil(math.Max(12, 3*t))
-	r.neck = math.Ceil(math.Max(4*t, 14))
-	r.flank, r.toe = 0.08, 0.3
-	r.lip = math.Ceil(math.Max(8, 1.5*t)*2) / 2
-	r.finSlot = r.t + finClearance(req.Want.Fit)
-	r.noseLow, r.noseHigh = noseRange(req)
-	r.finBottom = 0.4
-	r.finTop = math.Ceil(r.noseHigh + finAboveNose)
-	r.sideTravel = req.Want.SideTravel
-	r.endGap = r.lip + r.sideTravel + 0.5
-	r.usableW, r.usableH = usable(req)
+	r.JointClear, r.slotMax = jointToSpot, slotLongest
+	r.Tail = math.Ceil(math.Max(12, 3*t))
+	r.Neck = math.Ceil(math.Max(4*t, 14))
+	r.Flank, r.Toe = 0.08, 0.3
+	r.Lip = math.Ceil(math.Max(8, 1.5*t)*2) / 2
+	r.FinSlot = r.Thickness + FinClearance(req.Want.Fit)
+	r.noseLow, r.NoseHigh = noseRange(req)
+	r.FinBottom = 0.4
+	r.FinTop = math.Ceil(r.NoseHigh + finAboveNose)
+	r.SideTravel = req.Want.SideTravel
+	r.EndGap = r.Lip + r.SideTravel + 0.5
+	r.BedW, r.BedH = usable(req)
 	return r
 }
 
-// finClearance is what a fin's slot is wider than the measured sheet, mm:
+// FinClearance is what a fin's slot is wider than the measured sheet, mm:
 // common practice for a hand fit in laser-cut acrylic.
-func finClearance(fit string) float64 {
+func FinClearance(fit string) float64 {
 	switch fit {
 	case "press":
 		return 0.05

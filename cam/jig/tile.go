@@ -8,22 +8,22 @@ import (
 	"spotjig/layout/geom"
 )
 
-// piece is one flat part while it is being designed, template frame.
-type piece struct {
-	id         string
-	role       Role
+// Piece is one flat part while it is being designed, template frame.
+type Piece struct {
+	ID         string
+	Role       Role
 	member     int
-	box        geom.Box // shoulder to shoulder; tails stand out of it
-	outline    geom.Contour
-	openings   []Opening
-	scores     []geom.Contour
-	letters    []geom.Contour
-	text       []string
-	noStart    []geom.Segment
-	seams      []geom.Contour
-	stands     []geom.Box // its tails
-	busy       []geom.Box // kept free of lettering: scales
-	notes      []note
+	Box        geom.Box // shoulder to shoulder; tails stand out of it
+	Outline    geom.Contour
+	Openings   []Opening
+	Scores     []geom.Contour
+	Letters    []geom.Contour
+	Text       []string
+	NoStart    []geom.Segment
+	Jointed    []geom.Contour
+	Stands     []geom.Box // its tails
+	Busy       []geom.Box // kept free of lettering: scales
+	Notes      []Note
 	unlettered []string // texts there was no room for
 }
 
@@ -32,13 +32,13 @@ type piece struct {
 // A member is cut along a grid. Cuts keep clear of spot holes, of lines that
 // run along them, of short ticks and of the seams of neighbouring members; the
 // fewest pieces win, then the cuts that disturb least.
-func tile(tp *template, lim limits, table layout.Table) error {
-	for i := range tp.members {
-		b := &tp.members[i].box
-		b.Min = geom.Point{X: round3(b.Min.X), Y: round3(b.Min.Y)}
-		b.Max = geom.Point{X: round3(b.Max.X), Y: round3(b.Max.Y)}
+func tile(tp *Template, lim Limits, table layout.Table) error {
+	for i := range tp.Members {
+		b := &tp.Members[i].box
+		b.Min = geom.Point{X: Round3(b.Min.X), Y: Round3(b.Min.Y)}
+		b.Max = geom.Point{X: Round3(b.Max.X), Y: Round3(b.Max.Y)}
 	}
-	for i, m := range tp.members {
+	for i, m := range tp.Members {
 		us, vs, err := cutGrid(tp, i, lim, table)
 		if err != nil {
 			return err
@@ -46,7 +46,7 @@ func tile(tp *template, lim limits, table layout.Table) error {
 		for a := 0; a+1 < len(us); a++ {
 			for b := 0; b+1 < len(vs); b++ {
 				box := geom.Box{Min: geom.Point{X: us[a], Y: vs[b]}, Max: geom.Point{X: us[a+1], Y: vs[b+1]}}
-				tp.pieces = append(tp.pieces, &piece{role: m.role, member: i, box: box})
+				tp.Pieces = append(tp.Pieces, &Piece{Role: m.role, member: i, Box: box})
 			}
 		}
 	}
@@ -57,10 +57,10 @@ func tile(tp *template, lim limits, table layout.Table) error {
 // cutGrid returns the cut positions along u and v, ends included. Where room for
 // tails on every seam leaves no solution, pieces may fill the bed: their
 // neighbours then carry the tails (tailFits sees to it).
-func cutGrid(tp *template, i int, lim limits, table layout.Table) (us, vs []float64, err error) {
+func cutGrid(tp *Template, i int, lim Limits, table layout.Table) (us, vs []float64, err error) {
 	best := math.Inf(1)
-	for _, room := range []float64{lim.reach, 0} {
-		for _, bed := range [2][2]float64{{lim.usableW, lim.usableH}, {lim.usableH, lim.usableW}} {
+	for _, room := range []float64{lim.Reach, 0} {
+		for _, bed := range [2][2]float64{{lim.BedW, lim.BedH}, {lim.BedH, lim.BedW}} {
 			u, cu := bestCuts(tp, i, 0, bed[0], room, lim, table)
 			v, cv := bestCuts(tp, i, 1, bed[1], room, lim, table)
 			if u == nil || v == nil {
@@ -75,22 +75,22 @@ func cutGrid(tp *template, i int, lim limits, table layout.Table) (us, vs []floa
 		}
 	}
 	if us == nil {
-		m := tp.members[i]
-		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.end, m.role),
-			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: lim.usableW, UsableH: lim.usableH,
+		m := tp.Members[i]
+		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.End, m.role),
+			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: lim.BedW, UsableH: lim.BedH,
 			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
 	}
 	return us, vs, nil
 }
 
-// fitsBed reports whether a box fits the usable bed, turned if need be.
-func (r limits) fitsBed(b geom.Box) bool {
+// FitsBed reports whether a box fits the usable bed, turned if need be.
+func (r Limits) FitsBed(b geom.Box) bool {
 	w, h := b.Width()-1e-6, b.Height()-1e-6
-	return w <= r.usableW && h <= r.usableH || w <= r.usableH && h <= r.usableW
+	return w <= r.BedW && h <= r.BedH || w <= r.BedH && h <= r.BedW
 }
 
-// axis picks u (0) or v (1) of a point.
-func axis(p geom.Point, k int) float64 {
+// Axis picks u (0) or v (1) of a point.
+func Axis(p geom.Point, k int) float64 {
 	if k == 0 {
 		return p.X
 	}
@@ -102,9 +102,9 @@ const cutStep = 2.0
 
 // bestCuts finds the cheapest fewest cuts of member i along an axis so that no cell
 // is longer than limit with its tails: a shortest path over candidate positions.
-func bestCuts(tp *template, i, k int, limit, tail float64, lim limits, table layout.Table) (at []float64, cost float64) {
-	m := tp.members[i]
-	lo, hi := axis(m.box.Min, k), axis(m.box.Max, k)
+func bestCuts(tp *Template, i, k int, limit, tail float64, lim Limits, table layout.Table) (at []float64, cost float64) {
+	m := tp.Members[i]
+	lo, hi := Axis(m.box.Min, k), Axis(m.box.Max, k)
 	endLo, endHi := tailsBeyond(tp, i, k, tail)
 	if hi-lo+endLo+endHi <= limit {
 		return []float64{lo, hi}, 0
@@ -151,7 +151,7 @@ func bestCuts(tp *template, i, k int, limit, tail float64, lim limits, table lay
 		return nil, 0
 	}
 	for j := n - 1; ; j = s[j].from {
-		at = append([]float64{round3(pos[j])}, at...)
+		at = append([]float64{Round3(pos[j])}, at...)
 		if j == 0 {
 			return at, s[n-1].cost
 		}
@@ -160,16 +160,16 @@ func bestCuts(tp *template, i, k int, limit, tail float64, lim limits, table lay
 
 // tailsBeyond is what tails may add at the two ends of a member along an axis:
 // the longest tail where a neighbour abuts, nothing at a free end.
-func tailsBeyond(tp *template, i, k int, tail float64) (lo, hi float64) {
-	m := tp.members[i].box
-	for j, o := range tp.members {
-		if j == i || seamLength(m, o.box, k) < seamLeast {
+func tailsBeyond(tp *Template, i, k int, tail float64) (lo, hi float64) {
+	m := tp.Members[i].box
+	for j, o := range tp.Members {
+		if j == i || SeamLength(m, o.box, k) < seamLeast {
 			continue
 		}
-		if math.Abs(axis(o.box.Max, k)-axis(m.Min, k)) < seamTol {
+		if math.Abs(Axis(o.box.Max, k)-Axis(m.Min, k)) < SeamTol {
 			lo = tail
 		}
-		if math.Abs(axis(o.box.Min, k)-axis(m.Max, k)) < seamTol {
+		if math.Abs(Axis(o.box.Min, k)-Axis(m.Max, k)) < SeamTol {
 			hi = tail
 		}
 	}
@@ -177,37 +177,37 @@ func tailsBeyond(tp *template, i, k int, tail float64) (lo, hi float64) {
 }
 
 const (
-	seamTol   = 1e-6 // boxes this near share an edge; they are made from the same numbers
+	SeamTol   = 1e-6 // boxes this near share an edge; they are made from the same numbers
 	seamLeast = 30.0 // shortest shared edge that gets a joint
 )
 
-// seamLength is how far two boxes overlap across the axis.
-func seamLength(a, b geom.Box, k int) float64 {
+// SeamLength is how far two boxes overlap across the axis.
+func SeamLength(a, b geom.Box, k int) float64 {
 	o := 1 - k
-	return math.Min(axis(a.Max, o), axis(b.Max, o)) - math.Max(axis(a.Min, o), axis(b.Min, o))
+	return math.Min(Axis(a.Max, o), Axis(b.Max, o)) - math.Max(Axis(a.Min, o), Axis(b.Min, o))
 }
 
 // cutCost says how much a cut at q disturbs; +Inf where it must not be.
-func cutCost(tp *template, i, k int, q float64, lim limits, table layout.Table) float64 {
-	m := tp.members[i]
+func cutCost(tp *Template, i, k int, q float64, lim Limits, table layout.Table) float64 {
+	m := tp.Members[i]
 	cost := 0.0
-	for j, o := range tp.members {
+	for j, o := range tp.Members {
 		if j == i || !touches(m.box, o.box) {
 			continue
 		}
-		lo, hi := axis(o.box.Min, k), axis(o.box.Max, k)
-		if seamLength(m.box, o.box, 1-k) >= seamLeast && q > lo-14 && q < hi+14 {
+		lo, hi := Axis(o.box.Min, k), Axis(o.box.Max, k)
+		if SeamLength(m.box, o.box, 1-k) >= seamLeast && q > lo-14 && q < hi+14 {
 			return math.Inf(1)
 		}
 	}
 	if k == 1 && (m.role == Crosspiece || m.role == Arm) && table.W/2-math.Abs(q) < lim.sideFinRoom() {
 		return math.Inf(1)
 	}
-	if k == 0 && m.role == Leg && q < lim.lip+endFinRoom {
+	if k == 0 && m.role == Leg && q < lim.Lip+EndFinRoom {
 		return math.Inf(1)
 	}
-	for _, e := range tp.elements {
-		if !e.bounds().Grow(1).Overlaps(m.box) {
+	for _, e := range tp.Elements {
+		if !e.Bounds().Grow(1).Overlaps(m.box) {
 			continue
 		}
 		cost += lim.cutNear(e, k, q)
@@ -216,31 +216,31 @@ func cutCost(tp *template, i, k int, q float64, lim limits, table layout.Table) 
 }
 
 // cutNear is one element's part of cutCost.
-func (lim limits) cutNear(e element, k int, q float64) float64 {
-	b := e.bounds()
-	lo, hi := axis(b.Min, k), axis(b.Max, k)
+func (lim Limits) cutNear(e Element, k int, q float64) float64 {
+	b := e.Bounds()
+	lo, hi := Axis(b.Min, k), Axis(b.Max, k)
 	away := math.Max(lo-q, q-hi) // negative when the cut crosses the element's extent
 	switch {
-	case e.kind == layout.Spot:
+	case e.Kind == layout.Spot:
 		away = math.Abs(q - lo)
-		if away < lim.jointClear+lim.hole+0.5 {
+		if away < lim.JointClear+lim.Hole+0.5 {
 			return math.Inf(1)
 		}
-		if away < lim.jointClear+lim.hole+lim.reach {
+		if away < lim.JointClear+lim.Hole+lim.Reach {
 			return 5
 		}
-	case e.kind == layout.Line && hi-lo < slantMost*e.length(): // a line that runs along the cut
-		if away < lim.slot/2+lim.web+0.5 {
+	case e.Kind == layout.Line && hi-lo < slantMost*e.Length(): // a line that runs along the cut
+		if away < lim.Slot/2+lim.Web+0.5 {
 			return math.Inf(1)
 		}
-		if away < lim.slot/2+lim.web+lim.reach {
+		if away < lim.Slot/2+lim.Web+lim.Reach {
 			return 3
 		}
-	case e.length() < 60:
-		if away < lim.web+lim.slot {
+	case e.Length() < 60:
+		if away < lim.Web+lim.Slot {
 			return math.Inf(1)
 		}
-	case e.kind == layout.Arc:
+	case e.Kind == layout.Arc:
 		if near := math.Min(math.Abs(q-lo), math.Abs(q-hi)); near < 30 {
 			return 30 - near
 		}
@@ -250,4 +250,4 @@ func (lim limits) cutNear(e element, k int, q float64) float64 {
 }
 
 // touches reports whether the boxes share an edge or overlap.
-func touches(a, b geom.Box) bool { return a.Grow(seamTol).Overlaps(b) }
+func touches(a, b geom.Box) bool { return a.Grow(SeamTol).Overlaps(b) }

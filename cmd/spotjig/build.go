@@ -11,6 +11,8 @@ import (
 	"sync"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/film"
+	"spotjig/cam/jig/plate"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
@@ -59,7 +61,7 @@ func build(ctx context.Context, l *loaded, hook steps) (built, error) {
 	}
 	set := post.Set{Version: version, Tape: layout.TapeCard(l.request(), l.plan), Job: l.job, Table: l.job.Table, Marks: marks, Machine: p, Material: m, Cautions: post.Cautions(p, m)}
 	l.at("designing the template")
-	set.Jig, err = jig.Design(jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
+	set.Jig, err = design(jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
 		Marks: marks, Also: l.job.Also, BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m})
 	if err != nil {
 		return built{}, l.stageFault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
@@ -168,6 +170,18 @@ func layoutChecks(l *loaded) []jig.Check {
 		out = append(out, jig.Check{ID: "marks", Verdict: jig.Warn, Value: f.Distance, Limit: l.job.Choices.MinApart, Unit: "mm", Text: f.Text})
 	}
 	return out
+}
+
+// design designs the kind of jig that fits what cuts it.
+func design(req jig.Request) (jig.Jig, error) {
+	if req.Machine.Process != machine.Knife {
+		return jig.Design(req, plate.New(req))
+	}
+	k, err := film.New(req)
+	if err != nil {
+		return jig.Jig{}, err
+	}
+	return jig.Design(req, k)
 }
 
 // layOut nests the parts, spare fins included, on sheets.

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
@@ -92,7 +93,7 @@ func buildCoupon(ctx context.Context, l *loaded, grid bool, hook steps) (built, 
 	l.job.Jig.Ties = 0 // every piece must come free, and a tie would be measured with it
 	req := jig.Request{Name: l.job.Name, Date: l.job.Date, Version: version, Table: l.job.Table, Games: l.job.Games,
 		BallDiameter: l.job.Balls.Diameter, Want: l.job.Jig, Machine: p, Material: m}
-	c, err := jig.NewCoupon(req)
+	c, err := testpiece.NewCoupon(req)
 	if err != nil {
 		return built{}, l.stageFault("J094", "material", "use a larger sheet or bed, more sheets, or a sheet of 1.5 to 10 mm", err)
 	}
@@ -136,7 +137,7 @@ func (l *loaded) couponAllowed(p machine.Profile) error {
 
 // couponSheets makes the toolpath and programs of every sheet: marks first, while
 // the sheet is whole, then the combs, then everything else.
-func (b *built) couponSheets(ctx context.Context, l *loaded, c jig.Coupon) error {
+func (b *built) couponSheets(ctx context.Context, l *loaded, c testpiece.Coupon) error {
 	areas := map[string]float64{}
 	for _, p := range c.Parts {
 		areas[p.ID] = p.Outline.Area()
@@ -148,7 +149,7 @@ func (b *built) couponSheets(ctx context.Context, l *loaded, c jig.Coupon) error
 			placed := nest.Placed{ID: at.ID, On: geom.Placement{X: at.At.X, Y: at.At.Y}}
 			whole.Placed = append(whole.Placed, placed)
 			whole.UsedFraction += areas[at.ID] / (cs.Width * cs.Height)
-			if p, _ := b.set.Part(at.ID); p.Role != jig.CombPiece {
+			if p, _ := b.set.Part(at.ID); p.Role != testpiece.CombPiece {
 				pieces.Placed = append(pieces.Placed, placed)
 			}
 		}
@@ -170,7 +171,7 @@ func (b *built) couponSheets(ctx context.Context, l *loaded, c jig.Coupon) error
 }
 
 // couponPath orders one sheet.
-func (b *built) couponPath(whole, pieces nest.Sheet, lines []jig.CouponLine) (path.Toolpath, error) {
+func (b *built) couponPath(whole, pieces nest.Sheet, lines []testpiece.Line) (path.Toolpath, error) {
 	start, m := b.startPoint(), b.set.Material
 	tp, err := path.Laser(path.Request{Sheet: pieces, Parts: b.set.Jig.Parts, Material: m, Start: start})
 	if err != nil {
@@ -179,7 +180,7 @@ func (b *built) couponPath(whole, pieces nest.Sheet, lines []jig.CouponLine) (pa
 	marks, cuts := path.MarksFirst(tp.Ops)
 	var combs []path.Drawn
 	for _, pl := range whole.Placed {
-		if p, _ := b.set.Part(pl.ID); p.Role == jig.CombPiece {
+		if p, _ := b.set.Part(pl.ID); p.Role == testpiece.CombPiece {
 			for _, k := range p.Letters {
 				combs = append(combs, path.Drawn{Chain: k.Transform(pl.On).Segments(), Layer: path.Lettering, Part: p.ID, Feature: "text", Setting: m.Letter})
 			}
@@ -216,7 +217,7 @@ func (b *built) threePrograms(ctx context.Context, l *loaded, s *post.Sheet, bas
 // couponGrid adds the programs of the power and feed grid. It has no pieces, so
 // it is no sheet of the set; its files are listed like all others.
 func (b *built) couponGrid(ctx context.Context, l *loaded, req jig.Request) error {
-	g, err := jig.NewGrid(req)
+	g, err := testpiece.NewGrid(req)
 	if err != nil {
 		return l.stageFault("J094", "material.sheets", "leave --grid out, or use a larger sheet or bed", err)
 	}

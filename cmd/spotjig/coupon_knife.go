@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/cam/machine"
 	"spotjig/post"
 	"spotjig/post/proof"
@@ -16,7 +17,7 @@ import (
 // depths either side of the profile's. They are cut wrong on purpose: each is held
 // against what a blade of the offset lettered on it would cut.
 func buildKnifeCoupon(ctx context.Context, l *loaded, hook steps, p machine.Profile, m machine.Material) (built, error) {
-	c := jig.NewKnifeCoupon(p, m)
+	c := testpiece.NewKnifeCoupon(p, m)
 	b := built{trials: c.Trials, set: post.Set{Version: version, Job: l.job, Table: l.job.Table, Machine: p, Material: m,
 		Cautions: post.Cautions(p, m), Jig: jig.Jig{Parts: c.Parts}}}
 	b.set.Job.Name += ", test piece"
@@ -53,7 +54,7 @@ func judgedOn(set post.Set) machine.Profile {
 		return p
 	}
 	for _, part := range set.Jig.Parts {
-		if part.Role != jig.TrialPiece {
+		if part.Role != testpiece.TrialPiece {
 			return p
 		}
 	}

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout/geom"
@@ -20,7 +20,7 @@ import (
 // more the further off.
 func TestKnifeCouponReadsTheOffset(t *testing.T) {
 	req := knifeRequest(0.45)
-	c := jig.NewKnifeCoupon(req.Machine, req.Material)
+	c := testpiece.NewKnifeCoupon(req.Machine, req.Material)
 	req.Machine.Knife.ZFloor = -1.2
 	for i, p := range c.Parts {
 		req.Sheet.Placed = append(req.Sheet.Placed, placedItem(p.ID, 20+30*float64(i%8), 20+40*float64(i/8)))

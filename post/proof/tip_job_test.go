@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/film"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
@@ -43,8 +44,11 @@ func loadKnifeJob(t testing.TB, file string) knifeJob {
 	require.NoError(t, err)
 	plan, err := layout.NewPlan(layout.Request{Table: j.Table, Games: j.Games, Choices: j.Choices, Balls: j.Balls, House: j.House})
 	require.NoError(t, err)
-	k.jig, err = jig.Design(jig.Request{Name: j.Name, Date: j.Date, Version: "test", Table: j.Table, Games: j.Games, Marks: plan.Marks,
-		BallDiameter: j.Balls.Diameter, Want: j.Jig, Machine: k.machine, Material: k.material})
+	what := jig.Request{Name: j.Name, Date: j.Date, Version: "test", Table: j.Table, Games: j.Games, Marks: plan.Marks,
+		BallDiameter: j.Balls.Diameter, Want: j.Jig, Machine: k.machine, Material: k.material}
+	blade, err := film.New(what)
+	require.NoError(t, err)
+	k.jig, err = jig.Design(what, blade)
 	require.NoError(t, err)
 	req := path.KnifeRequest{Parts: k.jig.Parts, Machine: k.machine, Material: k.material}
 	var items []nest.Item

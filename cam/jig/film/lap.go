@@ -1,9 +1,10 @@
-package jig
+package film
 
 import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/geom"
 )
@@ -11,7 +12,7 @@ import (
 // lap is one joint of a film jig, template frame: a tab of the joint's owner lies
 // over the other piece.
 type lap struct {
-	j    *joint
+	j    *jig.Seam
 	foot [2]geom.Point // the tab's ends on the seam
 	tab  geom.Box      // what it covers of the other piece
 	pins [2]geom.Point
@@ -21,8 +22,8 @@ type lap struct {
 type laps struct{ all []*lap }
 
 // in reports whether the lap belongs to a template.
-func (l *lap) in(tp *template) bool {
-	for _, j := range tp.joints {
+func (l *lap) in(tp *jig.Template) bool {
+	for _, j := range tp.Seams {
 		if j == l.j {
 			return true
 		}
@@ -37,16 +38,16 @@ const lapTries = 20000
 // go. Tabs keep clear of spots, of each other, and fit the bed with their piece;
 // the owner that disturbs fewer lines is tried first. Choices are taken back
 // where they leave no way on.
-func layLaps(tp *template, lim limits, ls *laps) error {
-	near := samples(tp, lim.jointClear+lim.hole, lim.web+lim.slot/2+pinHole/2)
+func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
+	near := jig.Samples(tp, lim.JointClear+lim.Hole, lim.Web+lim.Slot/2+pinHole/2)
 	tries := 0
-	var stuck *joint
+	var stuck *jig.Seam
 	var lay func(i int) bool
 	lay = func(i int) bool {
-		if i == len(tp.joints) {
+		if i == len(tp.Seams) {
 			return true
 		}
-		j := tp.joints[i]
+		j := tp.Seams[i]
 		for _, l := range lapChoices(j, near) {
 			if tries++; tries > lapTries {
 				return false
@@ -66,43 +67,43 @@ func layLaps(tp *template, lim limits, ls *laps) error {
 	if lay(0) {
 		return nil
 	}
-	return &SizeError{Piece: fmt.Sprintf("the lap between %s and %s", stuck.a.id, stuck.b.id),
-		NeedW: stuck.length(), NeedH: lapDeep, UsableW: lim.usableW, UsableH: lim.usableH,
+	return &jig.SizeError{Piece: fmt.Sprintf("the lap between %s and %s", stuck.A.ID, stuck.B.ID),
+		NeedW: stuck.Length(), NeedH: lapDeep, UsableW: lim.BedW, UsableH: lim.BedH,
 		Reason: "no lap with two pins keeps clear of the marks; use a larger bed"}
 }
 
 func takeLap(l *lap, ls *laps) {
-	l.j.owner, l.j.other = l.j.a, l.j.b
-	if l.owner() == l.j.b {
-		l.j.owner, l.j.other = l.j.b, l.j.a
+	l.j.Owner, l.j.Other = l.j.A, l.j.B
+	if l.owner() == l.j.B {
+		l.j.Owner, l.j.Other = l.j.B, l.j.A
 	}
-	l.j.owner.stands = append(l.j.owner.stands, l.tab)
-	l.j.key = fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))
+	l.j.Owner.Stands = append(l.j.Owner.Stands, l.tab)
+	l.j.Key = fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))
 	ls.all = append(ls.all, l)
 }
 
 func giveBackLap(l *lap, ls *laps) {
-	s := l.j.owner.stands
-	l.j.owner.stands = s[:len(s)-1]
+	s := l.j.Owner.Stands
+	l.j.Owner.Stands = s[:len(s)-1]
 	ls.all = ls.all[:len(ls.all)-1]
 }
 
 // owner is the piece whose box does not hold the tab.
-func (l *lap) owner() *piece {
-	if l.j.a.box.Grow(seamTol).Holds(l.tab) {
-		return l.j.b
+func (l *lap) owner() *jig.Piece {
+	if l.j.A.Box.Grow(jig.SeamTol).Holds(l.tab) {
+		return l.j.B
 	}
-	return l.j.a
+	return l.j.A
 }
 
 // lapChoices returns the two ways to lap a joint, the one with fewer line
 // samples under its tab first.
-func lapChoices(j *joint, near []sample) []*lap {
-	a, b := newLap(j, j.a), newLap(j, j.b)
+func lapChoices(j *jig.Seam, near []jig.Sample) []*lap {
+	a, b := newLap(j, j.A), newLap(j, j.B)
 	count := func(l *lap) int {
 		n := 0
 		for _, s := range near {
-			if l.tab.Contains(s.at) {
+			if l.tab.Contains(s.At) {
 				n++
 			}
 		}
@@ -116,21 +117,21 @@ func lapChoices(j *joint, near []sample) []*lap {
 
 // newLap draws the tab that owner has on the seam: the seam's full length, but
 // never a step of less than tabStep from the owner's corner.
-func newLap(j *joint, owner *piece) *lap {
-	n := j.into()
-	if owner == j.b {
+func newLap(j *jig.Seam, owner *jig.Piece) *lap {
+	n := j.Into()
+	if owner == j.B {
 		n = n.Scale(-1)
 	}
 	k := 1 // the axis along the seam
-	if math.Abs(j.along().X) > 0.5 {
+	if math.Abs(j.Along().X) > 0.5 {
 		k = 0
 	}
-	from, to := j.from, j.to
-	if gap := axis(from, k) - axis(owner.box.Min, k); gap > seamTol && gap < tabStep {
-		from = from.Add(j.along().Scale(tabStep - gap))
+	from, to := j.From, j.To
+	if gap := jig.Axis(from, k) - jig.Axis(owner.Box.Min, k); gap > jig.SeamTol && gap < tabStep {
+		from = from.Add(j.Along().Scale(tabStep - gap))
 	}
-	if gap := axis(owner.box.Max, k) - axis(to, k); gap > seamTol && gap < tabStep {
-		to = to.Add(j.along().Scale(gap - tabStep))
+	if gap := jig.Axis(owner.Box.Max, k) - jig.Axis(to, k); gap > jig.SeamTol && gap < tabStep {
+		to = to.Add(j.Along().Scale(gap - tabStep))
 	}
 	deep := n.Scale(lapDeep)
 	tab := geom.EmptyBox().Include(from).Include(to).Include(from.Add(deep)).Include(to.Add(deep))
@@ -139,22 +140,22 @@ func newLap(j *joint, owner *piece) *lap {
 
 // lapFits checks a tab against the bed, the spots, the other piece and the laps
 // that are already there.
-func lapFits(tp *template, l *lap, lim limits, ls *laps) bool {
+func lapFits(tp *jig.Template, l *lap, lim jig.Limits, ls *laps) bool {
 	owner := l.owner()
-	other := l.j.a
+	other := l.j.A
 	if owner == other {
-		other = l.j.b
+		other = l.j.B
 	}
-	if !lim.fitsBed(owner.reach().Union(l.tab)) || !other.box.Grow(seamTol).Holds(l.tab) {
+	if !lim.FitsBed(owner.Reach().Union(l.tab)) || !other.Box.Grow(jig.SeamTol).Holds(l.tab) {
 		return false
 	}
-	for _, e := range tp.elements {
-		if e.kind == layout.Spot && boxDist(l.tab, e.a) < lim.jointClear+lim.hole {
+	for _, e := range tp.Elements {
+		if e.Kind == layout.Spot && jig.BoxDist(l.tab, e.A) < lim.JointClear+lim.Hole {
 			return false
 		}
 	}
 	for _, o := range ls.all {
-		if o.in(tp) && boxGap(l.tab, o.tab) < 1 {
+		if o.in(tp) && jig.BoxGap(l.tab, o.tab) < 1 {
 			return false
 		}
 	}
@@ -165,12 +166,12 @@ func lapFits(tp *template, l *lap, lim limits, ls *laps) bool {
 // they go, at a distance that no other joint has, and off the middle, so that a
 // wrong or turned piece does not go on. Where no distance is left, the lettering
 // alone tells the joints apart.
-func choosePins(l *lap, near []sample, lim limits, ls *laps) bool {
+func choosePins(l *lap, near []jig.Sample, lim jig.Limits, ls *laps) bool {
 	mid := l.tab.Center()
-	dir := l.j.along()
+	dir := l.j.Along()
 	from := mid.Add(dir.Scale(l.foot[0].Sub(mid).Dot(dir)))
 	long := l.foot[0].Dist(l.foot[1])
-	edge := lim.web + pinHole/2
+	edge := lim.Web + pinHole/2
 	var free []float64
 	for s := edge; s <= long-edge+1e-9; s += pinStep / 2 {
 		if pinFree(from.Add(dir.Scale(s)), near) {
@@ -180,16 +181,16 @@ func choosePins(l *lap, near []sample, lim limits, ls *laps) bool {
 	for _, unique := range []bool{true, false} {
 		if a, b, ok := pinPair(free, long, unique, ls); ok {
 			l.pins = [2]geom.Point{from.Add(dir.Scale(a)), from.Add(dir.Scale(b))}
-			l.j.lettersOnly = !unique
+			l.j.LettersOnly = !unique
 			return true
 		}
 	}
 	return false
 }
 
-func pinFree(q geom.Point, near []sample) bool {
+func pinFree(q geom.Point, near []jig.Sample) bool {
 	for _, s := range near {
-		if q.Dist(s.at) < s.keep {
+		if q.Dist(s.At) < s.Keep {
 			return false
 		}
 	}

@@ -1,4 +1,4 @@
-package jig_test
+package testpiece_test
 
 import (
 	"strings"
@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/cam/machine"
 )
 
@@ -25,7 +25,7 @@ func TestKnifeCouponTrials(t *testing.T) {
 		{"hard mat, none below it", 0.45, 0.35, -0.42, []float64{0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6}, []float64{-0.2, -0.25, -0.3, -0.35, -0.4}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			c := jig.NewKnifeCoupon(machine.Profile{Knife: machine.KnifeProfile{Offset: row.offset, ZFloor: row.floor}}, machine.Material{Thickness: row.thick})
+			c := testpiece.NewKnifeCoupon(machine.Profile{Knife: machine.KnifeProfile{Offset: row.offset, ZFloor: row.floor}}, machine.Material{Thickness: row.thick})
 			var offsets, cuts []float64
 			for i, tr := range c.Trials {
 				require.Equal(t, c.Parts[i].ID, tr.Part)
@@ -43,7 +43,7 @@ func TestKnifeCouponTrials(t *testing.T) {
 
 // Every square says what it was cut with, and its lettering lies on it.
 func TestKnifeCouponIsLettered(t *testing.T) {
-	c := jig.NewKnifeCoupon(machine.Profile{Knife: machine.KnifeProfile{Offset: 0.45, ZFloor: -1.2}}, machine.Material{Thickness: 0.35})
+	c := testpiece.NewKnifeCoupon(machine.Profile{Knife: machine.KnifeProfile{Offset: 0.45, ZFloor: -1.2}}, machine.Material{Thickness: 0.35})
 	for _, p := range c.Parts {
 		assert.Len(t, p.Text, 2)
 		assert.NotEmpty(t, p.Letters)

@@ -1,4 +1,4 @@
-package jig_test
+package testpiece_test
 
 import (
 	"errors"
@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 	"spotjig/layout/job"
@@ -27,12 +28,12 @@ func couponRequest(x, y, thick float64) jig.Request {
 }
 
 // couponCases are beds and sheets a test piece is made for.
-func couponCases(t *testing.T, f func(t *testing.T, req jig.Request, c jig.Coupon)) {
+func couponCases(t *testing.T, f func(t *testing.T, req jig.Request, c testpiece.Coupon)) {
 	for _, bed := range [][2]float64{{110, 110}, {200, 300}, {300, 200}, {600, 400}, {1300, 900}} {
 		for _, thick := range []float64{2.7, 3.05, 4.85, 7.9} {
 			t.Run(fmt.Sprintf("%gx%g sheet %g", bed[0], bed[1], thick), func(t *testing.T) {
 				req := couponRequest(bed[0], bed[1], thick)
-				c, err := jig.NewCoupon(req)
+				c, err := testpiece.NewCoupon(req)
 				require.NoError(t, err)
 				f(t, req, c)
 			})
@@ -48,7 +49,7 @@ type partAt struct {
 	on      geom.Placement
 }
 
-func laidParts(t *testing.T, c jig.Coupon) []partAt {
+func laidParts(t *testing.T, c testpiece.Coupon) []partAt {
 	t.Helper()
 	byID := map[string]jig.Part{}
 	for _, p := range c.Parts {
@@ -72,7 +73,7 @@ func laidParts(t *testing.T, c jig.Coupon) []partAt {
 // Every piece lies inside stock and travel with margin, and clear of every other
 // but its neighbours in a comb, from which one kerf parts it.
 func TestCouponPiecesHaveRoom(t *testing.T) {
-	couponCases(t, func(t *testing.T, req jig.Request, c jig.Coupon) {
+	couponCases(t, func(t *testing.T, req jig.Request, c testpiece.Coupon) {
 		all := laidParts(t, c)
 		m := req.Machine.MarginBed + req.Material.Kerf/2
 		for i, a := range all {
@@ -85,7 +86,7 @@ func TestCouponPiecesHaveRoom(t *testing.T) {
 					continue
 				}
 				least := 6.0 // two lead-ins
-				if a.Role == jig.CombPiece && b.Role == jig.CombPiece && a.ID[0] == b.ID[0] {
+				if a.Role == testpiece.CombPiece && b.Role == testpiece.CombPiece && a.ID[0] == b.ID[0] {
 					least = req.Material.Kerf
 				}
 				assert.GreaterOrEqual(t, a.outline.Distance(b.outline), least-1e-6, "%s and %s", a.ID, b.ID)
@@ -97,7 +98,7 @@ func TestCouponPiecesHaveRoom(t *testing.T) {
 // A comb is n pieces between n+1 lines L/n apart, and its pieces are what those
 // lines leave with the kerf allowed for.
 func TestCouponCombs(t *testing.T) {
-	couponCases(t, func(t *testing.T, req jig.Request, c jig.Coupon) {
+	couponCases(t, func(t *testing.T, req jig.Request, c testpiece.Coupon) {
 		n, k := c.Cut.Pieces, req.Material.Kerf
 		pitch := c.Cut.Comb / float64(n)
 		assert.GreaterOrEqual(t, n, 4)
@@ -119,7 +120,7 @@ func TestCouponCombs(t *testing.T) {
 			}
 			pieces := 0
 			for _, p := range laidParts(t, c) {
-				if p.Role != jig.CombPiece || p.ID[:1] != axis {
+				if p.Role != testpiece.CombPiece || p.ID[:1] != axis {
 					continue
 				}
 				b := p.outline.Bounds()
@@ -144,7 +145,7 @@ func along(axis string, p geom.Point) float64 {
 // its piece and on material; the ticks and what is lettered beside them lie on the
 // sheet, clear of every piece.
 func TestCouponOpeningsAndStrokes(t *testing.T) {
-	couponCases(t, func(t *testing.T, req jig.Request, c jig.Coupon) {
+	couponCases(t, func(t *testing.T, req jig.Request, c testpiece.Coupon) {
 		web := math.Max(8, 1.5*req.Material.Thickness)
 		all := laidParts(t, c)
 		for _, p := range all {
@@ -181,7 +182,7 @@ func TestCouponOpeningsAndStrokes(t *testing.T) {
 // Four crosses, as far apart as the form says, near the corners of what can be
 // reached.
 func TestCouponTicks(t *testing.T) {
-	couponCases(t, func(t *testing.T, req jig.Request, c jig.Coupon) {
+	couponCases(t, func(t *testing.T, req jig.Request, c testpiece.Coupon) {
 		sq := laidParts(t, c)[0]
 		require.Equal(t, "SQUARE", sq.ID)
 		require.Len(t, sq.Scores, 8, "two strokes a cross")
@@ -204,7 +205,7 @@ func TestCouponTicks(t *testing.T) {
 // The tail in a socket, shoulders closed: flanks are the socket's clearance apart,
 // nothing overlaps, and it can be told apart from the next socket.
 func TestCouponTailInSockets(t *testing.T) {
-	couponCases(t, func(t *testing.T, req jig.Request, c jig.Coupon) {
+	couponCases(t, func(t *testing.T, req jig.Request, c testpiece.Coupon) {
 		var tail jig.Part
 		var bars []jig.Part
 		for _, p := range c.Parts {
@@ -263,7 +264,7 @@ func socketMiddles(bar jig.Part) []float64 {
 // Slots run from 0.1 below the sheet to 0.3 above, 0.05 apart, long enough for the
 // tongue with a millimetre free at either end.
 func TestCouponSlots(t *testing.T) {
-	couponCases(t, func(t *testing.T, req jig.Request, c jig.Coupon) {
+	couponCases(t, func(t *testing.T, req jig.Request, c testpiece.Coupon) {
 		var got []float64
 		var tab float64
 		for _, p := range c.Parts {
@@ -303,23 +304,23 @@ func tabWidth(p jig.Part) float64 {
 
 // A sheet too thin, a bed too small and stock too little are told, not cut.
 func TestCouponRefusals(t *testing.T) {
-	_, err := jig.NewCoupon(couponRequest(600, 400, 0.55))
+	_, err := testpiece.NewCoupon(couponRequest(600, 400, 0.55))
 	assert.ErrorContains(t, err, "too thin")
-	c, err := jig.NewCoupon(couponRequest(600, 400, 0.6))
+	c, err := testpiece.NewCoupon(couponRequest(600, 400, 0.6))
 	require.NoError(t, err, "at the limit: 0.5 of slot, 0.18 of kerf, 0.32 of slug")
 	assert.NotEmpty(t, c.Parts)
 
 	var size *jig.SizeError
-	_, err = jig.NewCoupon(couponRequest(110, 110, 15))
+	_, err = testpiece.NewCoupon(couponRequest(110, 110, 15))
 	require.True(t, errors.As(err, &size), "%v", err)
 	assert.Greater(t, math.Max(size.NeedW, size.NeedH), math.Min(size.UsableW, size.UsableH))
 
 	req := couponRequest(300, 200, 5)
 	req.Material.Sheets[0].Count = 2
-	_, err = jig.NewCoupon(req)
+	_, err = testpiece.NewCoupon(req)
 	require.NoError(t, err)
 	req.Material.Sheets[0].Count = 1
-	_, err = jig.NewCoupon(req)
+	_, err = testpiece.NewCoupon(req)
 	assert.ErrorContains(t, err, "needs 2 sheets")
 }
 
@@ -329,7 +330,7 @@ func TestCouponChecks(t *testing.T) {
 	verdicts := func(change func(*jig.Request)) map[string]jig.Verdict {
 		req := couponRequest(600, 400, 5)
 		change(&req)
-		c, err := jig.NewCoupon(req)
+		c, err := testpiece.NewCoupon(req)
 		require.NoError(t, err)
 		out := map[string]jig.Verdict{}
 		for _, k := range c.Checks {
@@ -349,7 +350,7 @@ func TestGrid(t *testing.T) {
 	req := couponRequest(600, 400, 4.85)
 	req.Material.PowerCap = 700
 	req.Machine.FeedMax = 10
-	g, err := jig.NewGrid(req)
+	g, err := testpiece.NewGrid(req)
 	require.NoError(t, err)
 	through, scores := 0, 0
 	for i, q := range g.Squares {
@@ -379,13 +380,13 @@ func TestGrid(t *testing.T) {
 	assert.Equal(t, 5, scores, "60 mm/s and all its steps come down to 10")
 
 	var size *jig.SizeError
-	_, err = jig.NewGrid(couponRequest(110, 110, 4.85))
+	_, err = testpiece.NewGrid(couponRequest(110, 110, 4.85))
 	assert.True(t, errors.As(err, &size))
 }
 
 // Letters say what is measured: names of slots, sockets, pieces, axes.
 func TestCouponIsLettered(t *testing.T) {
-	c, err := jig.NewCoupon(couponRequest(600, 400, 4.85))
+	c, err := testpiece.NewCoupon(couponRequest(600, 400, 4.85))
 	require.NoError(t, err)
 	var all []string
 	for _, p := range c.Parts {
@@ -401,7 +402,7 @@ func TestCouponIsLettered(t *testing.T) {
 func BenchmarkNewCoupon(b *testing.B) {
 	req := couponRequest(300, 200, 7.9)
 	for b.Loop() {
-		if _, err := jig.NewCoupon(req); err != nil {
+		if _, err := testpiece.NewCoupon(req); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -1,9 +1,10 @@
-package jig
+package film
 
 import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
@@ -46,60 +47,60 @@ const (
 	cardModulus = 2e9
 )
 
-// bendLoss returns what two outside lengths lose in the flat where they meet in a
+// bend returns what two outside lengths lose in the flat where they meet in a
 // right-angled fold, mm.
-func bendLoss(lim limits) float64 {
-	t := lim.t
+func bend(lim jig.Limits) float64 {
+	t := lim.Thickness
 	return 2*t - math.Pi/2*boxNeutral*t*(1-foldShare)
 }
 
 // boxHigh is the front's height above the plate it stands on.
-func boxHigh(lim limits) float64 { return lim.finTop - lim.t }
+func boxHigh(lim jig.Limits) float64 { return lim.FinTop - lim.Thickness }
 
 // boxNet is the net's measures, part frame: the front from x0 to x1 and from y0
 // to the top, folds on its lines.
 type boxNet struct{ x0, x1, y0, top, gusset, base float64 }
 
-func netFor(lim limits) boxNet {
-	bd := bendLoss(lim)
+func net(lim jig.Limits) boxNet {
+	bd := bend(lim)
 	g := boxDeep - bd/2
-	return boxNet{x0: g, x1: g + boxWide - bd, y0: g, top: g + boxHigh(lim) - bd/2, gusset: g, base: boxWide - 2*lim.t - boxSlack - bd}
+	return boxNet{x0: g, x1: g + boxWide - bd, y0: g, top: g + boxHigh(lim) - bd/2, gusset: g, base: boxWide - 2*lim.Thickness - boxSlack - bd}
 }
 
 // boxes returns a template's boxes: one for each seat, the end ones glued.
-func boxes(tp *template, lim limits, table layout.Table, font lettering) []Part {
-	var out []Part
+func boxes(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font) []jig.Part {
+	var out []jig.Part
 	ends, sides := 0, 0
 	for _, s := range seatsOf(tp, lim, table) {
-		id, role := "", EndBox
+		id, role := "", jig.EndBox
 		if s.side == 0 {
 			ends++
-			id, role = fmt.Sprintf("%sE%d", tp.letter, ends), EndBox
+			id, role = fmt.Sprintf("%sE%d", tp.Letter, ends), jig.EndBox
 		} else {
 			sides++
-			id, role = fmt.Sprintf("%sS%d", tp.letter, sides), SideBox
+			id, role = fmt.Sprintf("%sS%d", tp.Letter, sides), jig.SideBox
 		}
-		out = append(out, boxPart(tp, s, id, role, lim, font))
+		out = append(out, box(tp, s, id, role, lim, font))
 	}
 	return out
 }
 
-// boxPart draws one box. Its pose is that of the front, where it touches the nose of
+// box draws one box. Its pose is that of the front, where it touches the nose of
 // a true table: part +x along the nose, part +y up.
-func boxPart(tp *template, s seat, id string, role Role, lim limits, font lettering) Part {
-	n := netFor(lim)
-	p := Part{ID: id, Template: tp.end, Role: role, Outline: boxOutline(n, lim), Scale: 1, ScoreDepth: -foldShare * lim.t}
+func box(tp *jig.Template, s seat, id string, role jig.Role, lim jig.Limits, font jig.Font) jig.Part {
+	n := net(lim)
+	p := jig.Part{ID: id, Template: tp.End, Role: role, Outline: boxOutline(n, lim), Scale: 1, ScoreDepth: -foldShare * lim.Thickness}
 	mid := (n.x0 + n.x1) / 2
 	tabLine := n.base / 2
 	p.Scores = []geom.Contour{
-		line(geom.Point{X: n.x0, Y: n.y0 + 3}, geom.Point{X: n.x0, Y: n.top - 1}),
-		line(geom.Point{X: n.x1, Y: n.y0 + 3}, geom.Point{X: n.x1, Y: n.top - 1}),
-		line(geom.Point{X: n.x0 + 1, Y: n.y0}, geom.Point{X: n.x1 - 1, Y: n.y0}),
-		line(geom.Point{X: mid - tabLine, Y: 1}, geom.Point{X: mid - tabLine, Y: n.y0 - 6}),
-		line(geom.Point{X: mid + tabLine, Y: 1}, geom.Point{X: mid + tabLine, Y: n.y0 - 6}),
+		jig.Stroke(geom.Point{X: n.x0, Y: n.y0 + 3}, geom.Point{X: n.x0, Y: n.top - 1}),
+		jig.Stroke(geom.Point{X: n.x1, Y: n.y0 + 3}, geom.Point{X: n.x1, Y: n.top - 1}),
+		jig.Stroke(geom.Point{X: n.x0 + 1, Y: n.y0}, geom.Point{X: n.x1 - 1, Y: n.y0}),
+		jig.Stroke(geom.Point{X: mid - tabLine, Y: 1}, geom.Point{X: mid - tabLine, Y: n.y0 - 6}),
+		jig.Stroke(geom.Point{X: mid + tabLine, Y: 1}, geom.Point{X: mid + tabLine, Y: n.y0 - 6}),
 	}
 	write := func(text string, high, x, y float64) {
-		p.Letters = append(p.Letters, font.strokes(text, high, geom.Placement{X: x - font.width(text, high)/2, Y: y})...)
+		p.Letters = append(p.Letters, font.Strokes(text, high, geom.Placement{X: x - font.Width(text, high)/2, Y: y})...)
 		p.Text = append(p.Text, text)
 	}
 	write(id, 5, mid, n.top-12)
@@ -115,19 +116,19 @@ func boxPart(tp *template, s seat, id string, role Role, lim limits, font letter
 	case s.side < 0:
 		turn, along = 0, geom.Vec{X: 1}
 	}
-	at := tp.toTable.Apply(s.at.Add(along.Scale(-mid)))
-	p.OnTable = Pose{X: at.X, Y: at.Y, Z: lim.t - n.y0, TurnDeg: math.Mod(turn+tp.toTable.TurnDeg, 360), Upright: true}
+	at := tp.ToTable.Apply(s.at.Add(along.Scale(-mid)))
+	p.OnTable = jig.Pose{X: at.X, Y: at.Y, Z: lim.Thickness - n.y0, TurnDeg: math.Mod(turn+tp.ToTable.TurnDeg, 360), Upright: true}
 	return p
 }
 
 // boxOutline walks round the net counter-clockwise from the base's foot.
-func boxOutline(n boxNet, lim limits) geom.Contour {
+func boxOutline(n boxNet, lim jig.Limits) geom.Contour {
 	const notch = 2.1 // half the cut between gusset and tab
-	inner := lim.inner
+	inner := lim.InnerRadius
 	mid := (n.x0 + n.x1) / 2
 	half := n.base/2 + boxTab
-	var cs []corner
-	add := func(x, y, r float64) { cs = append(cs, corner{geom.Point{X: x, Y: y}, r}) }
+	var cs []jig.Corner
+	add := func(x, y, r float64) { cs = append(cs, jig.Corner{At: geom.Point{X: x, Y: y}, R: r}) }
 	side := func(s float64) [][3]float64 { // from the foot to the top on the right side
 		x := mid + s*(n.x1-mid)
 		return [][3]float64{
@@ -142,7 +143,7 @@ func boxOutline(n boxNet, lim limits) geom.Contour {
 	for i := len(left) - 1; i >= 0; i-- {
 		add(left[i][0], left[i][1], left[i][2])
 	}
-	return rounded(cs)
+	return jig.Rounded(cs)
 }
 
 // flapStiff is how stiffly a single flap resists at nose height, N/mm: a
@@ -169,16 +170,16 @@ func modulusOf(material machine.Material) float64 {
 }
 
 // boxCheck compares the box with the rubber it pushes against.
-func boxCheck(lim limits, material machine.Material) Check {
-	k := boxStiff(modulusOf(material), lim.t, lim.noseHigh-lim.t)
-	return Check{ID: "box-stiffness", Verdict: failUnless(k >= rubberStiff*stiffTimes), Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
+func boxCheck(lim jig.Limits, material machine.Material) jig.Check {
+	k := boxStiff(modulusOf(material), lim.Thickness, lim.NoseHigh-lim.Thickness)
+	return jig.Check{ID: "box-stiffness", Verdict: jig.FailUnless(k >= rubberStiff*stiffTimes), Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
 		Text: fmt.Sprintf("a folded box gives way at nose height by 1 mm for %.0f N; an open flap would for %.2f N, the rubber does for %.0f N or more",
-			k, flapStiff(modulusOf(material), boxWide, lim.t, lim.noseHigh-lim.t), rubberStiff)}
+			k, flapStiff(modulusOf(material), boxWide, lim.Thickness, lim.NoseHigh-lim.Thickness), rubberStiff)}
 }
 
 // flapCheck says why a film jig is set to blocks.
-func flapCheck(lim limits, material machine.Material) Check {
-	k := flapStiff(modulusOf(material), boxWide, lim.t, lim.noseHigh)
-	return Check{ID: "blocks", Verdict: Pass, Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
+func flapCheck(lim jig.Limits, material machine.Material) jig.Check {
+	k := flapStiff(modulusOf(material), boxWide, lim.Thickness, lim.NoseHigh)
+	return jig.Check{ID: "blocks", Verdict: jig.Pass, Value: k, Limit: rubberStiff * stiffTimes, Unit: "N/mm",
 		Text: fmt.Sprintf("four squared blocks of %g x %g x %g mm or more locate the film: a flap of it would give way by 1 mm for %.2f N", blockDeep, blockDeep, blockLong, k)}
 }

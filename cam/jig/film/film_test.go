@@ -1,4 +1,4 @@
-package jig
+package film
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"spotjig/cam/jig"
 	"spotjig/layout/geom"
 )
 
@@ -27,15 +28,15 @@ func TestBoxStiffness(t *testing.T) {
 // 2.52876, by calculator.
 func TestBendDeduction(t *testing.T) {
 	for thick, want := range map[float64]float64{1: 1.68584, 1.5: 2.52876} {
-		assert.InDelta(t, want, bendLoss(limits{t: thick}), 1e-5)
+		assert.InDelta(t, want, bend(jig.Limits{Thickness: thick}), 1e-5)
 	}
 }
 
 // A net folded up measures on the outside what was asked: flat lengths plus half a
 // bend deduction for every fold they end at.
 func TestBoxFoldsToSize(t *testing.T) {
-	lim := limits{t: 1, inner: 2, plan: 3, finTop: 52}
-	n, bd := netFor(lim), bendLoss(lim)
+	lim := jig.Limits{Thickness: 1, InnerRadius: 2, PlanRadius: 3, FinTop: 52}
+	n, bd := net(lim), bend(lim)
 	assert.InDelta(t, boxWide, n.x1-n.x0+bd, 1e-9)
 	assert.InDelta(t, 51, n.top-n.y0+bd/2, 1e-9)
 	assert.InDelta(t, boxDeep, n.gusset+bd/2, 1e-9)
@@ -44,7 +45,11 @@ func TestBoxFoldsToSize(t *testing.T) {
 	c := boxOutline(n, lim)
 	assert.InDelta(t, n.x1+n.gusset, c.Bounds().Width(), 1e-6)
 	assert.Positive(t, c.Area())
-	assert.GreaterOrEqual(t, leastInside(c), 2-1e-9)
+	for _, s := range c.Segments() {
+		if s.Bulge < 0 {
+			assert.GreaterOrEqual(t, s.Radius(), 2-1e-9, "an inside corner")
+		}
+	}
 }
 
 func TestStraightenedDropsPointsInLine(t *testing.T) {

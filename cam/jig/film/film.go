@@ -1,4 +1,6 @@
-package jig
+// Package film is the kind of jig that a blade cuts from film or card: it is set to
+// blocks, or to boxes of its own, and its pieces lap.
+package film
 
 import (
 	"fmt"
@@ -6,6 +8,7 @@ import (
 	"slices"
 	"sort"
 
+	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/geom"
 )
@@ -29,7 +32,7 @@ import (
 //	       the tab lies on a scored line and is taped there.
 //	hold   weights of 1 kg stand where the film says so.
 //
-// Card of 1 mm or more folds its own boxes instead of the blocks (film_box.go).
+// Card of 1 mm or more folds its own boxes instead of the blocks (box.go).
 // A line that runs on under a lap is cut in both layers; it can be drawn where
 // both are open, and that is what the coverage counts.
 
@@ -56,39 +59,39 @@ func (e *SheetError) Error() string {
 	return fmt.Sprintf("a sheet of %g mm is thicker than the %g mm the blade cuts: use thinner sheet, or a laser", e.Thickness, e.Max)
 }
 
-// film is a template of film or card, set to blocks and lapped.
-type film struct {
-	req   Request
-	lim   limits
-	font  lettering
+// kind is a template of film or card, set to blocks and lapped.
+type kind struct {
+	req   jig.Request
+	lim   jig.Limits
+	font  jig.Font
 	laps  *laps
 	boxed bool           // folds its own boxes
 	held  map[string]int // places for weights, by template
 }
 
-// newFilm refuses a sheet that the blade does not go through.
-func newFilm(req Request) (*film, error) {
+// New returns the kind, with the limits of a job. It refuses a sheet that the blade does not go through.
+func New(req jig.Request) (jig.Kind, error) {
 	if most := req.Machine.Knife.SheetMax; most > 0 && req.Material.Thickness > most {
 		return nil, &SheetError{req.Material.Thickness, most}
 	}
 	boxed := req.Material.Kind == "card" && req.Material.Thickness >= boxCardMin
-	return &film{req: req, lim: filmLimits(req), font: newLettering(), laps: &laps{}, boxed: boxed, held: map[string]int{}}, nil
+	return &kind{req: req, lim: limitsFor(req), font: jig.NewFont(), laps: &laps{}, boxed: boxed, held: map[string]int{}}, nil
 }
 
-func (k *film) limits() limits { return k.lim }
+func (k *kind) Limits() jig.Limits { return k.lim }
 
-// stand has blocks in the place of fins.
-func (k *film) stand(tp *template) {
+// Stand has blocks in the place of fins.
+func (k *kind) Stand(tp *jig.Template) {
 	for _, s := range seatsOf(tp, k.lim, k.req.Table) {
-		role := EndFin
+		role := jig.EndFin
 		if s.side != 0 {
-			role = SideFin
+			role = jig.SideFin
 		}
-		tp.fins = append(tp.fins, &fin{role: role, front: s.at, on: s.p})
+		tp.Fins = append(tp.Fins, &jig.Fin{Role: role, Front: s.at, On: s.p})
 	}
 }
 
-func (k *film) join(all []*template) error {
+func (k *kind) Join(all []*jig.Template) error {
 	for _, tp := range all {
 		if err := layLaps(tp, k.lim, k.laps); err != nil {
 			return err
@@ -97,31 +100,31 @@ func (k *film) join(all []*template) error {
 	return nil
 }
 
-func (k *film) cut(tp *template) {
-	filmOutlines(tp, k.lim, k.laps)
+func (k *kind) Cut(tp *jig.Template) {
+	outlines(tp, k.lim, k.laps)
 	keepSeats(tp, k.lim, k.req.Table)
-	filmOpenings(tp, k.lim, k.laps)
+	openings(tp, k.lim, k.laps)
 }
 
-func (k *film) score(tp *template) {
-	filmScores(tp, k.lim, k.req.Table, k.font, k.laps, k.boxed)
-	k.held[tp.end] = markBallast(tp, k.lim, k.font)
+func (k *kind) Score(tp *jig.Template) {
+	scores(tp, k.lim, k.req.Table, k.font, k.laps, k.boxed)
+	k.held[tp.End] = markBallast(tp, k.lim, k.font)
 }
 
-func (k *film) parts(tp *template) []Part {
+func (k *kind) Parts(tp *jig.Template) []jig.Part {
 	if !k.boxed {
 		return nil
 	}
 	return boxes(tp, k.lim, k.req.Table, k.font)
 }
 
-func (k *film) checks(all []*template, of looked) []Check {
+func (k *kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 	touch := flapCheck(k.lim, k.req.Material)
 	if k.boxed {
 		touch = boxCheck(k.lim, k.req.Material)
 	}
-	return slices.Concat(of.valid, of.marks, seatChecks(all, k.lim, k.req.Table), of.budget, []Check{ballastCheck(all, k.held)},
-		of.cushions, of.handling, []Check{touch}, of.class)
+	return slices.Concat(of.Valid, of.Marks, seatChecks(all, k.lim, k.req.Table), of.Budget, []jig.Check{ballastCheck(all, k.held)},
+		of.Cushions, of.Handling, []jig.Check{touch}, of.Class)
 }
 
 // Errors of a block beyond the nose's own, mm and degrees: set flush with the
@@ -132,33 +135,33 @@ const (
 	squarePM = 0.25
 )
 
-// filmLimits are the limits of a jig without fins: legs reach the nose plane, and
+// limitsFor are the limits of a jig without fins: legs reach the nose plane, and
 // laps stand where tails would.
-func filmLimits(req Request) limits {
-	r := limitsFor(req)
-	r.lip = 0
-	r.seat = []float64{flushPM, r.noseHigh * math.Tan(squarePM*math.Pi/180)}
-	r.endGap = req.Want.SideTravel + 1
-	r.reach = lapDeep
+func limitsFor(req jig.Request) jig.Limits {
+	r := jig.LimitsFor(req)
+	r.Lip = 0
+	r.Seat = []float64{flushPM, r.NoseHigh * math.Tan(squarePM*math.Pi/180)}
+	r.EndGap = req.Want.SideTravel + 1
+	r.Reach = lapDeep
 	return r
 }
 
-// filmOutlines draws every piece: its rectangle with tabs standing out.
-func filmOutlines(tp *template, lim limits, ls *laps) {
-	for _, p := range tp.pieces {
-		p.outline = rounded(filmCorners(p, lim, ls))
-		p.noStart = filmDatums(tp, p)
+// outlines draws every piece: its rectangle with tabs standing out.
+func outlines(tp *jig.Template, lim jig.Limits, ls *laps) {
+	for _, p := range tp.Pieces {
+		p.Outline = jig.Rounded(corners(p, lim, ls))
+		p.NoStart = datums(tp, p)
 		for _, l := range ls.all {
-			if l.j.owner == p || l.j.other == p {
-				p.seams = append(p.seams, geom.Rect(l.tab))
+			if l.j.Owner == p || l.j.Other == p {
+				p.Jointed = append(p.Jointed, geom.Rect(l.tab))
 			}
 		}
 	}
 }
 
-// filmCorners walks round a piece counter-clockwise.
-func filmCorners(p *piece, lim limits, ls *laps) []corner {
-	b := p.box
+// corners walks round a piece counter-clockwise.
+func corners(p *jig.Piece, lim jig.Limits, ls *laps) []jig.Corner {
+	b := p.Box
 	turn := []geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}}
 	var at []geom.Point
 	for i, from := range turn {
@@ -166,39 +169,39 @@ func filmCorners(p *piece, lim limits, ls *laps) []corner {
 		at = append(at, from)
 		at = append(at, tabsOn(p, from, to, ls)...)
 	}
-	var out []corner
+	var out []jig.Corner
 	at = straightened(at)
 	n := len(at)
 	for i, q := range at {
 		in, on := q.Sub(at[(i+n-1)%n]), at[(i+1)%n].Sub(q)
-		r := lim.plan
+		r := lim.PlanRadius
 		if in.Cross(on) < 0 {
-			r = lim.inner
+			r = lim.InnerRadius
 		}
-		out = append(out, corner{q, r})
+		out = append(out, jig.Corner{At: q, R: r})
 	}
 	return out
 }
 
 // tabsOn returns the corners of the tabs that stand on one edge, in order.
-func tabsOn(p *piece, from, to geom.Point, ls *laps) []geom.Point {
+func tabsOn(p *jig.Piece, from, to geom.Point, ls *laps) []geom.Point {
 	dir := to.Sub(from).Unit()
 	out := dir.Left().Scale(-lapDeep)
-	var spans []span
+	var spans []jig.Span
 	for _, l := range ls.all {
-		if l.j.owner != p {
+		if l.j.Owner != p {
 			continue
 		}
-		if _, away := (geom.Segment{From: from, To: to}).Nearest(l.j.from.Mid(l.j.to)); away > seamTol {
+		if _, away := (geom.Segment{From: from, To: to}).Nearest(l.j.From.Mid(l.j.To)); away > jig.SeamTol {
 			continue
 		}
 		a, b := l.foot[0].Sub(from).Dot(dir), l.foot[1].Sub(from).Dot(dir)
-		spans = append(spans, span{math.Min(a, b), math.Max(a, b)})
+		spans = append(spans, jig.Span{Lo: math.Min(a, b), Hi: math.Max(a, b)})
 	}
-	sort.Slice(spans, func(i, k int) bool { return spans[i].lo < spans[k].lo })
+	sort.Slice(spans, func(i, k int) bool { return spans[i].Lo < spans[k].Lo })
 	var pts []geom.Point
 	for _, s := range spans {
-		a, b := from.Add(dir.Scale(s.lo)), from.Add(dir.Scale(s.hi))
+		a, b := from.Add(dir.Scale(s.Lo)), from.Add(dir.Scale(s.Hi))
 		pts = append(pts, a, a.Add(out), b.Add(out), b)
 	}
 	return pts
@@ -208,7 +211,7 @@ func tabsOn(p *piece, from, to geom.Point, ls *laps) []geom.Point {
 func straightened(at []geom.Point) []geom.Point {
 	var once []geom.Point
 	for i, p := range at {
-		if p.Dist(at[(i+len(at)-1)%len(at)]) > seamTol {
+		if p.Dist(at[(i+len(at)-1)%len(at)]) > jig.SeamTol {
 			once = append(once, p)
 		}
 	}
@@ -223,56 +226,56 @@ func straightened(at []geom.Point) []geom.Point {
 	return out
 }
 
-// filmDatums are the edges no cut may start on: the datum edge and the reference edge.
-func filmDatums(tp *template, p *piece) []geom.Segment {
-	out := []geom.Segment{referenceEdge(tp, p)}
+// datums are the edges no cut may start on: the datum edge and the reference edge.
+func datums(tp *jig.Template, p *jig.Piece) []geom.Segment {
+	out := []geom.Segment{jig.ReferenceEdge(tp, p)}
 	if isLegEnd(p) {
-		out = append(out, geom.Segment{From: geom.Point{X: p.box.Min.X, Y: p.box.Max.Y}, To: p.box.Min})
+		out = append(out, geom.Segment{From: geom.Point{X: p.Box.Min.X, Y: p.Box.Max.Y}, To: p.Box.Min})
 	}
 	return out
 }
 
 // isLegEnd reports whether the piece carries a datum edge.
-func isLegEnd(p *piece) bool { return p.role == Leg && p.box.Min.X < seamTol }
+func isLegEnd(p *jig.Piece) bool { return p.Role == jig.Leg && p.Box.Min.X < jig.SeamTol }
 
-// filmOpenings cuts pin holes, and every element into all pieces that lie under it, both
+// openings cuts pin holes, and every element into all pieces that lie under it, both
 // layers of a lap, and notes what stays open through all of them.
-func filmOpenings(tp *template, lim limits, ls *laps) {
+func openings(tp *jig.Template, lim jig.Limits, ls *laps) {
 	for _, l := range ls.all {
 		if !l.in(tp) {
 			continue
 		}
 		for i, at := range l.pins {
-			id := fmt.Sprintf("pin-%s-%s-%d", l.j.a.id, l.j.b.id, i+1)
-			for _, p := range []*piece{l.j.a, l.j.b} {
-				p.openings = append(p.openings, Opening{ID: id, Kind: OpenSocket, C: at, R: pinHole / 2})
+			id := fmt.Sprintf("pin-%s-%s-%d", l.j.A.ID, l.j.B.ID, i+1)
+			for _, p := range []*jig.Piece{l.j.A, l.j.B} {
+				p.Openings = append(p.Openings, jig.Opening{ID: id, Kind: jig.OpenSocket, C: at, R: pinHole / 2})
 			}
 		}
 	}
-	openMarks(tp, lim, clearIn)
-	for i, c := range tp.covered {
-		if c.e.kind != layout.Spot {
-			tp.covered[i].done = openThrough(tp, c.e, c.on)
+	jig.OpenMarks(tp, lim, clearIn)
+	for i, c := range tp.Covered {
+		if c.Of.Kind != layout.Spot {
+			tp.Covered[i].Done = openThrough(tp, c.Of, c.On)
 		}
 	}
 }
 
 // clearIn reports whether q lies in the piece, tabs included, at least keep from its edge.
-func clearIn(p *piece, q geom.Point, keep float64) bool {
-	if !p.outline.Bounds().Contains(q) || !p.outline.Contains(q) {
+func clearIn(p *jig.Piece, q geom.Point, keep float64) bool {
+	if !p.Outline.Bounds().Contains(q) || !p.Outline.Contains(q) {
 		return false
 	}
-	_, d := p.outline.Nearest(q)
+	_, d := p.Outline.Nearest(q)
 	return d >= keep
 }
 
 // openThrough returns the intervals of an element where every piece that lies
 // there is open, and at least one does.
-func openThrough(tp *template, e element, done map[*piece][]span) []span {
-	return runs(e.length(), func(s float64) bool {
-		q, layers := e.point(s), 0
-		for _, p := range tp.pieces {
-			if !p.outline.Bounds().Contains(q) || !p.outline.Contains(q) {
+func openThrough(tp *jig.Template, e jig.Element, done map[*jig.Piece][]jig.Span) []jig.Span {
+	return jig.Runs(e.Length(), func(s float64) bool {
+		q, layers := e.Point(s), 0
+		for _, p := range tp.Pieces {
+			if !p.Outline.Bounds().Contains(q) || !p.Outline.Contains(q) {
 				continue
 			}
 			layers++
@@ -284,9 +287,9 @@ func openThrough(tp *template, e element, done map[*piece][]span) []span {
 	})
 }
 
-func holds(in []span, s float64) bool {
+func holds(in []jig.Span, s float64) bool {
 	for _, i := range in {
-		if s >= i.lo && s <= i.hi {
+		if s >= i.Lo && s <= i.Hi {
 			return true
 		}
 	}

@@ -1,10 +1,13 @@
-package jig
+// Package testpiece designs what is cut before the jig, to learn what machine and
+// sheet do: a coupon for a beam, one for a blade, and a grid of settings.
+package testpiece
 
 import (
 	"fmt"
 	"math"
 	"sort"
 
+	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
@@ -27,26 +30,38 @@ import (
 // line cut twice is wider: two neighbouring pieces share it, and the pieces of a
 // comb are drawn as they come out with the job's kerf.
 
+// The roles of a test piece's parts. The pieces that a comb's lines make have no
+// outline cut of their own.
+const (
+	Square     jig.Role = "square"
+	SlotLadder jig.Role = "slot ladder"
+	Sockets    jig.Role = "sockets"
+	Tail       jig.Role = "tail"
+	Tongue     jig.Role = "tongue"
+	CombPiece  jig.Role = "comb piece"
+	TrialPiece jig.Role = "coupon" // of a blade
+)
+
 // Coupon is a test piece: its parts, where they lie, and what they were drawn to.
 type Coupon struct {
-	Parts  []Part
-	Sheets []CouponSheet
+	Parts  []jig.Part
+	Sheets []Sheet
 	Cut    machine.CouponCut
-	Checks []Check
+	Checks []jig.Check
 }
 
-// CouponSheet is one sheet of it. Sheet frame: origin at the lower left corner
+// Sheet is one sheet of it. Sheet frame: origin at the lower left corner
 // of the stock.
-type CouponSheet struct {
+type Sheet struct {
 	Width, Height float64
 	Laid          []Laid
 	// Lines are the combs' cuts, through the sheet, in order: piece after piece is
 	// freed. The pieces they make are among Laid.
-	Lines []CouponLine
+	Lines []Line
 }
 
-// CouponLine is one straight cut of a comb.
-type CouponLine struct {
+// Line is one straight cut of a comb.
+type Line struct {
 	Comb string // "X" or "Y": the axis along which the comb measures
 	geom.Segment
 }
@@ -82,10 +97,10 @@ const (
 // NewCoupon designs a test piece for the machine and the sheet of a job. A sheet or
 // bed too small for a piece is a *SizeError; a sheet too thin for slots, and stock
 // that does not suffice, are plain errors.
-func NewCoupon(req Request) (Coupon, error) {
-	c := &couponDesign{req: req, lim: limitsFor(req), font: newLettering()}
-	if least := c.lim.t + slotFirst - req.Material.Kerf; least < slugLeast {
-		return Coupon{}, fmt.Errorf("a slot of %.2f mm leaves no slug beside a kerf of %.2f mm: the sheet is too thin for fins", c.lim.t+slotFirst, req.Material.Kerf)
+func NewCoupon(req jig.Request) (Coupon, error) {
+	c := &design{req: req, lim: jig.LimitsFor(req), font: jig.NewFont()}
+	if least := c.lim.Thickness + slotFirst - req.Material.Kerf; least < slugLeast {
+		return Coupon{}, fmt.Errorf("a slot of %.2f mm leaves no slug beside a kerf of %.2f mm: the sheet is too thin for fins", c.lim.Thickness+slotFirst, req.Material.Kerf)
 	}
 	c.chooseStock()
 	if err := c.fill(); err != nil {
@@ -96,11 +111,11 @@ func NewCoupon(req Request) (Coupon, error) {
 	return c.out, nil
 }
 
-// couponDesign carries one test piece.
-type couponDesign struct {
-	req    Request
-	lim    limits
-	font   lettering
+// design carries one test piece.
+type design struct {
+	req    jig.Request
+	lim    jig.Limits
+	font   jig.Font
 	stock  machine.Stock // as it lies on the bed
 	usable geom.Box      // for outlines, sheet frame
 	out    Coupon
@@ -108,10 +123,10 @@ type couponDesign struct {
 
 // chooseStock takes the sheet of which the machine reaches most, turned when that
 // is more.
-func (c *couponDesign) chooseStock() {
+func (c *design) chooseStock() {
 	p, m := c.req.Machine, c.req.Material
 	at := p.Offsets[1]
-	margin := p.MarginBed + EdgeRoom(m.Kerf)
+	margin := p.MarginBed + jig.EdgeRoom(m.Kerf)
 	best := -1.0
 	for _, s := range m.Sheets {
 		for _, t := range []machine.Stock{s, {Width: s.Height, Height: s.Width, Count: s.Count}} {
@@ -129,12 +144,12 @@ type group struct {
 	name  string
 	w, h  float64
 	laid  []Laid
-	lines []CouponLine
+	lines []Line
 	first bool // belongs on the first sheet
 }
 
 // fill makes every block and lays them on sheets.
-func (c *couponDesign) fill() error {
+func (c *design) fill() error {
 	w := c.usable.Width()
 	h := c.usable.Height() - 2*tickBand
 	side := 10 * math.Floor(math.Min(squareSide, math.Min(w, h))/10)
@@ -152,44 +167,44 @@ func (c *couponDesign) fill() error {
 	return c.lay(blocks)
 }
 
-func (c *couponDesign) tooSmall(piece string, w, h float64) error {
-	return &SizeError{Piece: piece, NeedW: w, NeedH: h, UsableW: c.usable.Width(), UsableH: c.usable.Height() - 2*tickBand,
+func (c *design) tooSmall(piece string, w, h float64) error {
+	return &jig.SizeError{Piece: piece, NeedW: w, NeedH: h, UsableW: c.usable.Width(), UsableH: c.usable.Height() - 2*tickBand,
 		Reason: "use a larger sheet or a thinner one"}
 }
 
 // add files a part and returns it laid at a place of its block.
-func (c *couponDesign) add(p Part, at geom.Point) Laid {
+func (c *design) add(p jig.Part, at geom.Point) Laid {
 	p.Template, p.Scale = "coupon", 1
 	c.out.Parts = append(c.out.Parts, p)
 	return Laid{p.ID, at}
 }
 
 // single is a block of one part.
-func (c *couponDesign) single(p Part) group {
+func (c *design) single(p jig.Part) group {
 	b := p.Outline.Bounds()
 	return group{name: p.ID, w: b.Width(), h: b.Height(), laid: []Laid{c.add(p, geom.Point{})}}
 }
 
 // write letters a text with its baseline starting at a point, no wider than room,
 // and keeps it for people.
-func (c *couponDesign) write(p *Part, text string, at geom.Point, high, room float64) {
-	if w := c.font.width(text, high); w > room {
+func (c *design) write(p *jig.Part, text string, at geom.Point, high, room float64) {
+	if w := c.font.Width(text, high); w > room {
 		high *= room / w
 	}
-	p.Letters = append(p.Letters, c.font.strokes(text, high, geom.Placement{X: at.X, Y: at.Y})...)
+	p.Letters = append(p.Letters, c.font.Strokes(text, high, geom.Placement{X: at.X, Y: at.Y})...)
 	p.Text = append(p.Text, text)
 }
 
 // centred letters a text about the middle of its baseline.
-func (c *couponDesign) centred(p *Part, text string, at geom.Point, high, room float64) {
-	w := math.Min(c.font.width(text, high), room)
+func (c *design) centred(p *jig.Part, text string, at geom.Point, high, room float64) {
+	w := math.Min(c.font.Width(text, high), room)
 	c.write(p, text, geom.Point{X: at.X - w/2, Y: at.Y}, high, room)
 }
 
 // plate is a rounded rectangle.
-func (c *couponDesign) plate(id string, role Role, w, h float64) Part {
-	r := c.lim.plan
-	return Part{ID: id, Role: role, Outline: rounded([]corner{{geom.Point{}, r}, {geom.Point{X: w}, r}, {geom.Point{X: w, Y: h}, r}, {geom.Point{Y: h}, r}})}
+func (c *design) plate(id string, role jig.Role, w, h float64) jig.Part {
+	r := c.lim.PlanRadius
+	return jig.Part{ID: id, Role: role, Outline: jig.Rounded([]jig.Corner{{At: geom.Point{}, R: r}, {At: geom.Point{X: w}, R: r}, {At: geom.Point{X: w, Y: h}, R: r}, {At: geom.Point{Y: h}, R: r}})}
 }
 
 // sides are the straight edges between the points, on which no cut may start.
@@ -203,15 +218,15 @@ func sides(v ...geom.Point) []geom.Segment {
 
 // lay puts the blocks on sheets, each as low and then as far left as it goes on the
 // first sheet that has room; the square first, then the largest.
-func (c *couponDesign) lay(blocks []group) error {
-	gap := 2 * EdgeRoom(c.req.Material.Kerf)
+func (c *design) lay(blocks []group) error {
+	gap := 2 * jig.EdgeRoom(c.req.Material.Kerf)
 	room := geom.Box{Min: c.usable.Min.Add(geom.Vec{Y: tickBand}), Max: c.usable.Max.Add(geom.Vec{Y: -tickBand})}
 	sort.SliceStable(blocks, func(i, k int) bool {
 		a, b := blocks[i], blocks[k]
 		if a.first != b.first {
 			return a.first
 		}
-		return round3(a.w*a.h) > round3(b.w*b.h)
+		return jig.Round3(a.w*a.h) > jig.Round3(b.w*b.h)
 	})
 	var taken [][]geom.Box // by sheet
 	for _, b := range blocks {
@@ -221,7 +236,7 @@ func (c *couponDesign) lay(blocks []group) error {
 		for n := 0; ; n++ {
 			if n == len(taken) {
 				taken = append(taken, nil)
-				c.out.Sheets = append(c.out.Sheets, CouponSheet{Width: c.stock.Width, Height: c.stock.Height})
+				c.out.Sheets = append(c.out.Sheets, Sheet{Width: c.stock.Width, Height: c.stock.Height})
 			}
 			if at, ok := lowestPlace(taken[n], room, b, gap); ok {
 				taken[n] = append(taken[n], geom.Box{Min: at, Max: at.Add(geom.Vec{X: b.w, Y: b.h})})
@@ -268,12 +283,12 @@ func lowestPlace(taken []geom.Box, room geom.Box, b group, gap float64) (geom.Po
 }
 
 // put lays a block's parts and lines.
-func (s *CouponSheet) put(b group, at geom.Vec) {
+func (s *Sheet) put(b group, at geom.Vec) {
 	for _, l := range b.laid {
 		s.Laid = append(s.Laid, Laid{l.ID, round6(l.At.Add(at))})
 	}
 	for _, l := range b.lines {
-		s.Lines = append(s.Lines, CouponLine{l.Comb, geom.Segment{From: round6(l.From.Add(at)), To: round6(l.To.Add(at))}})
+		s.Lines = append(s.Lines, Line{l.Comb, geom.Segment{From: round6(l.From.Add(at)), To: round6(l.To.Add(at))}})
 	}
 }
 

@@ -1,9 +1,10 @@
-package jig
+package plate
 
 import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/jig"
 	"spotjig/layout/geom"
 )
 
@@ -19,38 +20,38 @@ const (
 
 // kinds returns the sizes of tail: a longer one is narrower, so that neither
 // goes into the other's socket.
-func (lim limits) kinds() []tail {
-	var out []tail
+func kinds(lim jig.Limits) []jig.Tail {
+	var out []jig.Tail
 	for k := 0; k < keyKinds; k++ {
-		out = append(out, tail{neck: lim.neck + keyNarrow*float64(keyKinds-1-k), long: lim.tail + keyLonger*float64(k)})
+		out = append(out, jig.Tail{Neck: lim.Neck + keyNarrow*float64(keyKinds-1-k), Long: lim.Tail + keyLonger*float64(k)})
 	}
 	return out
 }
 
 // cutKeys gives every joint its tails: clear of marks, fins and other tails, and
 // unlike every other joint in the jig, whichever way a piece is turned or flipped.
-func cutKeys(all []*template, lim limits) error {
-	var used []*joint
+func cutKeys(all []*jig.Template, lim jig.Limits) error {
+	var used []*jig.Seam
 	for _, tp := range all {
-		near := samples(tp, lim.jointClear+lim.hole+lim.toe+lim.flank, lim.web+lim.slot/2)
-		for _, f := range tp.fins {
+		near := jig.Samples(tp, lim.JointClear+lim.Hole+lim.Toe+lim.Flank, lim.Web+lim.Slot/2)
+		for _, f := range tp.Fins {
 			for i := 0; i <= 20; i++ {
-				q := geom.Segment{From: f.slotFrom, To: f.slotTo}.At(float64(i) / 20)
-				near = append(near, sample{q, lim.web + lim.finSlot/2 + 2, true})
+				q := geom.Segment{From: f.SlotFrom, To: f.SlotTo}.At(float64(i) / 20)
+				near = append(near, jig.Sample{At: q, Keep: lim.Web + lim.FinSlot/2 + 2, Spot: true})
 			}
 		}
-		for _, j := range tp.joints {
+		for _, j := range tp.Seams {
 			if !chooseTails(tp, j, near, used, lim) {
-				return &SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.a.id, j.b.id),
-					NeedW: j.length(), NeedH: lim.reach, UsableW: lim.usableW, UsableH: lim.usableH,
+				return &jig.SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.A.ID, j.B.ID),
+					NeedW: j.Length(), NeedH: lim.Reach, UsableW: lim.BedW, UsableH: lim.BedH,
 					Reason: "no place for a dovetail keeps clear of the marks; use a larger bed or a thinner sheet"}
 			}
-			for _, t := range j.tails {
-				j.owner.stands = append(j.owner.stands, j.box(j.owner, t))
+			for _, t := range j.Tails {
+				j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))
 			}
-			j.key = fmt.Sprintf("tail %g long, neck %g", j.tails[0].long, j.tails[0].neck)
-			for _, t := range j.tails {
-				j.key += fmt.Sprintf(", %+g", t.at)
+			j.Key = fmt.Sprintf("tail %g long, neck %g", j.Tails[0].Long, j.Tails[0].Neck)
+			for _, t := range j.Tails {
+				j.Key += fmt.Sprintf(", %+g", t.At)
 			}
 			used = append(used, j)
 		}
@@ -60,11 +61,11 @@ func cutKeys(all []*template, lim limits) error {
 
 // chooseTails tries, in turn: a key of its own clear of every mark; one that a
 // line must give way to; a key that another joint has too (letters only).
-func chooseTails(tp *template, j *joint, near []sample, used []*joint, lim limits) bool {
-	area := geom.EmptyBox().Include(j.from).Include(j.to).Grow(lim.reach + lim.jointClear + lim.hole + 4)
-	var close []sample
+func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.Seam, lim jig.Limits) bool {
+	area := geom.EmptyBox().Include(j.From).Include(j.To).Grow(lim.Reach + lim.JointClear + lim.Hole + 4)
+	var close []jig.Sample
 	for _, s := range near {
-		if area.Contains(s.at) {
+		if area.Contains(s.At) {
 			close = append(close, s)
 		}
 	}
@@ -81,21 +82,21 @@ func chooseTails(tp *template, j *joint, near []sample, used []*joint, lim limit
 
 // candidate is a tail that fits where it is.
 type candidate struct {
-	owner *piece
-	t     tail
+	owner *jig.Piece
+	t     jig.Tail
 }
 
-func candidates(tp *template, j *joint, near []sample, lines bool, lim limits) []candidate {
+func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, lim jig.Limits) []candidate {
 	var out []candidate
-	for _, kind := range lim.kinds() {
-		room := j.length()/2 - kind.head()/2 - lim.web
+	for _, kind := range kinds(lim) {
+		room := j.Length()/2 - kind.Head()/2 - lim.Web
 		for k := 0; keyStep*float64(k) <= room; k++ {
 			for _, sign := range []float64{1, -1} {
 				if k == 0 && sign < 0 {
 					continue
 				}
-				kind.at = sign * keyStep * float64(k)
-				for _, owner := range []*piece{j.a, j.b} {
+				kind.At = sign * keyStep * float64(k)
+				for _, owner := range []*jig.Piece{j.A, j.B} {
 					if tailFits(tp, j, owner, kind, near, lines, lim) {
 						out = append(out, candidate{owner, kind})
 					}
@@ -108,26 +109,26 @@ func candidates(tp *template, j *joint, near []sample, lines bool, lim limits) [
 
 // tailFits checks one tail against marks, fins, the other piece's depth and
 // the tails that are already there.
-func tailFits(tp *template, j *joint, owner *piece, t tail, near []sample, lines bool, lim limits) bool {
-	b := j.box(owner, t)
-	if !lim.fitsBed(owner.reach().Union(b)) {
+func tailFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near []jig.Sample, lines bool, lim jig.Limits) bool {
+	b := j.TailBox(owner, t)
+	if !lim.FitsBed(owner.Reach().Union(b)) {
 		return false
 	}
 	for _, s := range near {
-		if (lines || s.spot) && boxDist(b, s.at) < s.keep {
+		if (lines || s.Spot) && jig.BoxDist(b, s.At) < s.Keep {
 			return false
 		}
 	}
-	other := j.b
-	if owner == j.b {
-		other = j.a
+	other := j.B
+	if owner == j.B {
+		other = j.A
 	}
-	if !other.box.Grow(-lim.web + 1e-9).Holds(shrinkSeam(b, other.box, lim)) {
+	if !other.Box.Grow(-lim.Web + 1e-9).Holds(shrinkSeam(b, other.Box, lim)) {
 		return false
 	}
-	for _, o := range tp.joints {
-		for _, u := range o.tails {
-			if o != j && boxGap(b, o.box(o.owner, u)) < lim.web+lim.toe {
+	for _, o := range tp.Seams {
+		for _, u := range o.Tails {
+			if o != j && jig.BoxGap(b, o.TailBox(o.Owner, u)) < lim.Web+lim.Toe {
 				return false
 			}
 		}
@@ -137,13 +138,13 @@ func tailFits(tp *template, j *joint, owner *piece, t tail, near []sample, lines
 
 // shrinkSeam pulls the tail's seam side in by a web, so that the box can be
 // compared with the piece shrunk by a web all round.
-func shrinkSeam(b, piece geom.Box, r limits) geom.Box {
-	in := piece.Grow(-r.web)
+func shrinkSeam(b, piece geom.Box, r jig.Limits) geom.Box {
+	in := piece.Grow(-r.Web)
 	clip := func(lo, hi, plo, phi, ilo, ihi float64) (float64, float64) {
-		if math.Abs(lo-plo) < seamTol {
+		if math.Abs(lo-plo) < jig.SeamTol {
 			lo = ilo
 		}
-		if math.Abs(hi-phi) < seamTol {
+		if math.Abs(hi-phi) < jig.SeamTol {
 			hi = ihi
 		}
 		return lo, hi
@@ -155,54 +156,54 @@ func shrinkSeam(b, piece geom.Box, r limits) geom.Box {
 
 // pickTails chooses two tails where the seam is 100 mm or longer and there is room
 // for them 60 mm apart, else one.
-func pickTails(j *joint, cand []candidate, used []*joint, unique bool) bool {
+func pickTails(j *jig.Seam, cand []candidate, used []*jig.Seam, unique bool) bool {
 	try := func(tails ...candidate) bool {
-		j.owner, j.tails = tails[0].owner, nil
+		j.Owner, j.Tails = tails[0].owner, nil
 		for _, c := range tails {
-			j.tails = append(j.tails, c.t)
+			j.Tails = append(j.Tails, c.t)
 		}
-		j.other = j.b
-		if j.owner == j.b {
-			j.other = j.a
+		j.Other = j.B
+		if j.Owner == j.B {
+			j.Other = j.A
 		}
 		if !unique {
-			j.lettersOnly = true
+			j.LettersOnly = true
 			return true
 		}
-		if j.fits(j, true) {
+		if fits(j, j, true) {
 			return false
 		}
 		for _, u := range used {
-			if j.fits(u, false) || j.fits(u, true) || u.fits(j, false) || u.fits(j, true) {
+			if fits(j, u, false) || fits(j, u, true) || fits(u, j, false) || fits(u, j, true) {
 				return false
 			}
 		}
 		return true
 	}
-	if j.length() >= 100 {
+	if j.Length() >= 100 {
 		if pickTwo(j, cand, try) {
 			return true
 		}
 	}
 	for _, c := range cand {
-		if (c.t.at != 0 || !unique) && try(c) {
+		if (c.t.At != 0 || !unique) && try(c) {
 			return true
 		}
 	}
-	j.tails = nil
+	j.Tails = nil
 	return false
 }
 
 // pickTwo tries pairs, those nearest to the quarter points first.
-func pickTwo(j *joint, cand []candidate, try func(...candidate) bool) bool {
-	want := math.Max(tailsApart/2, j.length()/4)
-	for miss := 0.0; miss <= j.length()/2; miss += 2 * keyStep {
+func pickTwo(j *jig.Seam, cand []candidate, try func(...candidate) bool) bool {
+	want := math.Max(tailsApart/2, j.Length()/4)
+	for miss := 0.0; miss <= j.Length()/2; miss += 2 * keyStep {
 		for _, a := range cand {
-			if a.t.at > 0 || math.Abs(math.Abs(a.t.at)-want) > miss {
+			if a.t.At > 0 || math.Abs(math.Abs(a.t.At)-want) > miss {
 				continue
 			}
 			for _, b := range cand {
-				if b.owner != a.owner || b.t.neck != a.t.neck || b.t.at-a.t.at < tailsApart || math.Abs(b.t.at-want) > miss {
+				if b.owner != a.owner || b.t.Neck != a.t.Neck || b.t.At-a.t.At < tailsApart || math.Abs(b.t.At-want) > miss {
 					continue
 				}
 				if try(a, b) {
@@ -216,17 +217,17 @@ func pickTwo(j *joint, cand []candidate, try func(...candidate) bool) bool {
 
 // fits reports whether j's tails go into u's sockets with the seams' middles
 // together, straight on or with j's piece flipped over (mirrored along the seam).
-func (j *joint) fits(u *joint, flipped bool) bool {
-	for _, t := range j.tails {
+func fits(j *jig.Seam, u *jig.Seam, flipped bool) bool {
+	for _, t := range j.Tails {
 		ok := false
-		for _, s := range u.tails {
-			at := t.at
+		for _, s := range u.Tails {
+			at := t.At
 			if flipped {
 				at = -at
 			}
 			// A narrower tail has this much play in a wider socket.
-			play := (s.neck-t.neck)/2 + 0.5
-			if math.Abs(at-s.at) < math.Max(play, 0.5) && t.long <= s.long+0.5 && t.neck <= s.neck+0.2 {
+			play := (s.Neck-t.Neck)/2 + 0.5
+			if math.Abs(at-s.At) < math.Max(play, 0.5) && t.Long <= s.Long+0.5 && t.Neck <= s.Neck+0.2 {
 				ok = true
 			}
 		}

@@ -1,9 +1,10 @@
-package jig
+package testpiece
 
 import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
@@ -35,8 +36,8 @@ const (
 // NewGrid designs a power and feed grid round the job's settings for cutting and
 // scoring, no power above the material's cap or the machine's full scale, no feed above
 // what the machine reaches. A bed too small for it is a *SizeError.
-func NewGrid(req Request) (Grid, error) {
-	c := &couponDesign{req: req, lim: limitsFor(req), font: newLettering()}
+func NewGrid(req jig.Request) (Grid, error) {
+	c := &design{req: req, lim: jig.LimitsFor(req), font: jig.NewFont()}
 	c.chooseStock()
 	m := req.Material
 	full := req.Machine.PowerScale
@@ -61,7 +62,7 @@ func NewGrid(req Request) (Grid, error) {
 			at = geom.Point{X: c.usable.Min.X, Y: out.Height}
 		}
 		if at.X+w > c.usable.Max.X+1e-6 || at.Y+h > c.usable.Max.Y+1e-6 {
-			return Grid{}, &SizeError{Piece: "the grid of " + k.title + " settings", NeedW: w, NeedH: at.Y + h - c.usable.Min.Y, UsableW: c.usable.Width(), UsableH: c.usable.Height(),
+			return Grid{}, &jig.SizeError{Piece: "the grid of " + k.title + " settings", NeedW: w, NeedH: at.Y + h - c.usable.Min.Y, UsableW: c.usable.Width(), UsableH: c.usable.Height(),
 				Reason: "use a larger sheet"}
 		}
 		c.gridBlock(&out, gridBlock{at: at, title: k.title, through: k.through, powers: k.powers, feeds: feeds})
@@ -95,22 +96,22 @@ func scaled(v float64, by []float64, limit float64) []float64 {
 	return out
 }
 
-func (c *couponDesign) gridBlock(g *Grid, b gridBlock) {
+func (c *design) gridBlock(g *Grid, b gridBlock) {
 	text := func(s string, at geom.Point, high, room float64) {
-		if w := c.font.width(s, high); w > room {
+		if w := c.font.Width(s, high); w > room {
 			high *= room / w
 		}
-		g.Letters = append(g.Letters, c.font.strokes(s, high, geom.Placement{X: at.X, Y: at.Y})...)
+		g.Letters = append(g.Letters, c.font.Strokes(s, high, geom.Placement{X: at.X, Y: at.Y})...)
 	}
 	top := b.at.Y + gridPitch*float64(len(b.powers))
-	text(b.title, geom.Point{X: b.at.X, Y: top + 9}, smallHigh, gridLabel+gridPitch*2)
-	text("F", geom.Point{X: b.at.X + gridLabel - 5, Y: top + 2}, leastHigh, 4)
+	text(b.title, geom.Point{X: b.at.X, Y: top + 9}, jig.SmallHigh, gridLabel+gridPitch*2)
+	text("F", geom.Point{X: b.at.X + gridLabel - 5, Y: top + 2}, jig.LeastHigh, 4)
 	for k, f := range b.feeds {
-		text(fmt.Sprintf("%.0f", f), geom.Point{X: b.at.X + gridLabel + gridPitch*float64(k), Y: top + 2}, leastHigh+0.4, gridPitch-2)
+		text(fmt.Sprintf("%.0f", f), geom.Point{X: b.at.X + gridLabel + gridPitch*float64(k), Y: top + 2}, jig.LeastHigh+0.4, gridPitch-2)
 	}
 	for i, s := range b.powers {
 		y := b.at.Y + gridPitch*float64(i)
-		text(fmt.Sprintf("S%.4g", s), geom.Point{X: b.at.X, Y: y + gridSide/2 - 1}, leastHigh+0.4, gridLabel-2)
+		text(fmt.Sprintf("S%.4g", s), geom.Point{X: b.at.X, Y: y + gridSide/2 - 1}, jig.LeastHigh+0.4, gridLabel-2)
 		for k, f := range b.feeds {
 			lo := geom.Point{X: b.at.X + gridLabel + gridPitch*float64(k), Y: y}
 			g.Squares = append(g.Squares, GridSquare{Name: fmt.Sprintf("S%.4g F%.0f", s, f), Through: b.through,

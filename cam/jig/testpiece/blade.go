@@ -1,25 +1,19 @@
-package jig
+package testpiece
 
 import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
 
-// KnifeTrial is a coupon's part that is cut with an offset or a depth of its own.
-type KnifeTrial struct {
-	Part   string
-	Offset float64 // mm; 0: the profile's
-	Depth  float64 // Z of the last pass through the sheet; 0: the material's
-}
-
 // KnifeCoupon is a test piece for a trailing blade: small squares to be cut with
 // one offset each, and others with one depth each.
 type KnifeCoupon struct {
-	Parts   []Part
-	Trials  []KnifeTrial
+	Parts   []jig.Part
+	Trials  []jig.KnifeTrial
 	Reading []string // how to read it, a paragraph each
 }
 
@@ -39,14 +33,14 @@ const (
 // cut with offsets round the profile's, lettered with the offset; squares D1 on
 // are cut to depths round the sheet's thickness, lettered with the depth.
 func NewKnifeCoupon(m machine.Profile, sheet machine.Material) KnifeCoupon {
-	font := newLettering()
+	font := jig.NewFont()
 	var out KnifeCoupon
-	add := func(t KnifeTrial, text string, r float64) {
+	add := func(t jig.KnifeTrial, text string, r float64) {
 		c := geom.Point{X: couponSquare / 2, Y: couponSquare / 2}
-		p := Part{ID: t.Part, Role: TrialPiece, Scale: 1, Outline: couponOutline(r), Text: []string{t.Part, text}}
+		p := jig.Part{ID: t.Part, Role: TrialPiece, Scale: 1, Outline: couponOutline(r), Text: []string{t.Part, text}}
 		for i, l := range p.Text {
-			at := geom.Placement{X: c.X - font.width(l, couponHigh)/2, Y: c.Y + couponHigh*(0.4-1.6*float64(i))}
-			p.Letters = append(p.Letters, font.strokes(l, couponHigh, at)...)
+			at := geom.Placement{X: c.X - font.Width(l, couponHigh)/2, Y: c.Y + couponHigh*(0.4-1.6*float64(i))}
+			p.Letters = append(p.Letters, font.Strokes(l, couponHigh, at)...)
 		}
 		out.Parts = append(out.Parts, p)
 		out.Trials = append(out.Trials, t)
@@ -54,17 +48,17 @@ func NewKnifeCoupon(m machine.Profile, sheet machine.Material) KnifeCoupon {
 	step := offsetStepFor(m.Knife.Offset)
 	n := 0
 	for k := -offsetSteps; k <= offsetSteps; k++ {
-		if d := round3(m.Knife.Offset + float64(k)*step); d > 0 {
+		if d := jig.Round3(m.Knife.Offset + float64(k)*step); d > 0 {
 			n++
-			add(KnifeTrial{Part: fmt.Sprintf("O%d", n), Offset: d}, fmt.Sprintf("%.2f", d), 0)
+			add(jig.KnifeTrial{Part: fmt.Sprintf("O%d", n), Offset: d}, fmt.Sprintf("%.2f", d), 0)
 		}
 	}
 	n = 0
 	for k := -depthSteps; k <= depthSteps; k++ {
-		z := round3(-sheet.Thickness - float64(k)*depthStep)
+		z := jig.Round3(-sheet.Thickness - float64(k)*depthStep)
 		if z < 0 && z >= m.Knife.ZFloor+depthInterval {
 			n++
-			add(KnifeTrial{Part: fmt.Sprintf("D%d", n), Depth: z}, fmt.Sprintf("%.2f", -z), couponSquare/4)
+			add(jig.KnifeTrial{Part: fmt.Sprintf("D%d", n), Depth: z}, fmt.Sprintf("%.2f", -z), couponSquare/4)
 		}
 	}
 	out.Reading = knifeReading(m.Knife.Offset, step)
@@ -78,11 +72,11 @@ func offsetStepFor(d float64) float64 {
 
 // couponOutline is a square, its corners sharp or rounded by r.
 func couponOutline(r float64) geom.Contour {
-	var cs []corner
+	var cs []jig.Corner
 	for _, p := range []geom.Point{{}, {X: couponSquare}, {X: couponSquare, Y: couponSquare}, {Y: couponSquare}} {
-		cs = append(cs, corner{p, r})
+		cs = append(cs, jig.Corner{At: p, R: r})
 	}
-	return rounded(cs)
+	return jig.Rounded(cs)
 }
 
 // knifeReading tells a person what the squares say.

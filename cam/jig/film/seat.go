@@ -1,34 +1,35 @@
-package jig
+package film
 
 import (
 	"fmt"
 	"math"
 
+	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
 // seat is where a block (or box) stands, template frame.
 type seat struct {
-	p    *piece
+	p    *jig.Piece
 	at   geom.Point // middle of its nose face, on the nose plane of a true table
 	side float64    // 0: at the end; +1, -1: at the left or right side
 }
 
 // seatsOf lists a template's seats: each leg's end, each end of the first
 // crosspiece.
-func seatsOf(tp *template, lim limits, table layout.Table) []seat {
+func seatsOf(tp *jig.Template, lim jig.Limits, table layout.Table) []seat {
 	var out []seat
-	for _, p := range tp.pieces {
+	for _, p := range tp.Pieces {
 		if isLegEnd(p) {
-			out = append(out, seat{p: p, at: geom.Point{Y: p.box.Center().Y}})
+			out = append(out, seat{p: p, at: geom.Point{Y: p.Box.Center().Y}})
 		}
 	}
-	reach := table.W/2 - lim.endGap
+	reach := table.W/2 - lim.EndGap
 	for _, s := range []float64{-1, 1} {
-		for _, p := range tp.pieces {
-			if math.Abs(math.Max(s*p.box.Min.Y, s*p.box.Max.Y)-reach) < 0.01 {
-				out = append(out, seat{p: p, at: geom.Point{X: sideFinAt(tp, p), Y: s * table.W / 2}, side: s})
+		for _, p := range tp.Pieces {
+			if math.Abs(math.Max(s*p.Box.Min.Y, s*p.Box.Max.Y)-reach) < 0.01 {
+				out = append(out, seat{p: p, at: geom.Point{X: jig.SideFinAt(tp, p), Y: s * table.W / 2}, side: s})
 				break
 			}
 		}
@@ -37,38 +38,38 @@ func seatsOf(tp *template, lim limits, table layout.Table) []seat {
 }
 
 // keepSeats keeps slots and lettering off the places of blocks and scales.
-func keepSeats(tp *template, lim limits, table layout.Table) {
+func keepSeats(tp *jig.Template, lim jig.Limits, table layout.Table) {
 	for _, s := range seatsOf(tp, lim, table) {
 		if s.side == 0 {
-			s.p.busy = append(s.p.busy, geom.Box{Min: s.p.box.Min, Max: geom.Point{X: blockDeep + 2, Y: s.p.box.Max.Y}})
+			s.p.Busy = append(s.p.Busy, geom.Box{Min: s.p.Box.Min, Max: geom.Point{X: blockDeep + 2, Y: s.p.Box.Max.Y}})
 			continue
 		}
 		lo, hi := scaleRange(lim, table)
 		u := scaleAt(s)
-		s.p.busy = append(s.p.busy, geom.EmptyBox().
+		s.p.Busy = append(s.p.Busy, geom.EmptyBox().
 			Include(geom.Point{X: u - 1, Y: s.side * (lo - 3)}).Include(geom.Point{X: u + 16, Y: s.side * (hi + 3)}))
 	}
 }
 
 // scaleRange is what a side scale shows, mm from the centre line to the inner
 // face of a block, or to the nose that a box touches.
-func scaleRange(lim limits, table layout.Table) (lo, hi float64) {
-	nominal, travel := table.W/2, lim.sideTravel
+func scaleRange(lim jig.Limits, table layout.Table) (lo, hi float64) {
+	nominal, travel := table.W/2, lim.SideTravel
 	return math.Ceil(nominal - blockMost - travel), math.Floor(nominal - blockDeep + travel)
 }
 
 // scaleAt is the u of a side scale: beside the line-free strip's middle.
 func scaleAt(s seat) float64 { return s.at.X - 8 }
 
-// filmScores draws the centre line, the check ticks, and where blocks and tabs go.
-func filmScores(tp *template, lim limits, table layout.Table, font lettering, ls *laps, boxed bool) {
-	for _, p := range tp.pieces {
-		if p.box.Min.Y < -10 && p.box.Max.Y > 10 {
-			centreLine(tp, p, lim)
+// scores draws the centre line, the check ticks, and where blocks and tabs go.
+func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font, ls *laps, boxed bool) {
+	for _, p := range tp.Pieces {
+		if p.Box.Min.Y < -10 && p.Box.Max.Y > 10 {
+			jig.CentreLine(tp, p, lim)
 		}
 	}
-	for i := range tp.members {
-		checkTicks(tp, i)
+	for i := range tp.Members {
+		jig.CheckTicks(tp, i)
 	}
 	for _, s := range seatsOf(tp, lim, table) {
 		if s.side == 0 {
@@ -85,8 +86,8 @@ func filmScores(tp *template, lim limits, table layout.Table, font lettering, ls
 }
 
 // endSeat scores where an end block's back stands and where its tape ends.
-func endSeat(tp *template, s seat, lim limits, boxed bool) {
-	b := s.p.box
+func endSeat(tp *jig.Template, s seat, lim jig.Limits, boxed bool) {
+	b := s.p.Box
 	deep := blockDeep
 	text := fmt.Sprintf("BLOCK %g X %g X %g OR MORE, FACE FLUSH WITH THIS EDGE", blockDeep, blockDeep, blockLong)
 	if boxed {
@@ -96,14 +97,14 @@ func endSeat(tp *template, s seat, lim limits, boxed bool) {
 	scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
 	if !boxed {
 		scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
-		s.p.notes = append(s.p.notes, note{"TAPE TO THIS LINE", geom.Point{X: tapeLine + 6, Y: s.at.Y}, smallHigh})
+		s.p.Notes = append(s.p.Notes, jig.Note{Text: "TAPE TO THIS LINE", Near: geom.Point{X: tapeLine + 6, Y: s.at.Y}, High: jig.SmallHigh})
 	}
-	s.p.notes = append(s.p.notes, note{text, geom.Point{X: tapeLine + 12, Y: s.at.Y}, smallHigh})
+	s.p.Notes = append(s.p.Notes, jig.Note{Text: text, Near: geom.Point{X: tapeLine + 12, Y: s.at.Y}, High: jig.SmallHigh})
 }
 
 // blockScale draws the ruler a side block is read at: a tick each mm, longer at
 // every fifth, numbered at every tenth.
-func blockScale(s seat, lim limits, table layout.Table, font lettering, boxed bool) {
+func blockScale(s seat, lim jig.Limits, table layout.Table, font jig.Font, boxed bool) {
 	lo, hi := scaleRange(lim, table)
 	u := scaleAt(s)
 	for read := lo; read <= hi; read++ {
@@ -112,60 +113,60 @@ func blockScale(s seat, lim limits, table layout.Table, font lettering, boxed bo
 			long = 5
 		}
 		v := s.side * read
-		s.p.scores = append(s.p.scores, line(geom.Point{X: u, Y: v}, geom.Point{X: u + long, Y: v}))
+		s.p.Scores = append(s.p.Scores, jig.Stroke(geom.Point{X: u, Y: v}, geom.Point{X: u + long, Y: v}))
 		if math.Mod(read, 10) == 0 {
-			number(s.p, fmt.Sprintf("%g", read), geom.Point{X: u + 6.2, Y: v}, 1, font)
+			jig.Number(s.p, fmt.Sprintf("%g", read), geom.Point{X: u + 6.2, Y: v}, 1, font)
 		}
 	}
 	text := "SIDE BLOCK: PUSH TO NOSE, READ INNER FACE, EQUAL BOTH SIDES"
 	if boxed {
 		text = "SIDE BOX: PUSH TO NOSE, READ INNER EDGE, EQUAL BOTH SIDES"
 	}
-	s.p.notes = append(s.p.notes, note{text, geom.Point{X: u + 10, Y: s.side * (lo - 12)}, smallHigh})
+	s.p.Notes = append(s.p.Notes, jig.Note{Text: text, Near: geom.Point{X: u + 10, Y: s.side * (lo - 12)}, High: jig.SmallHigh})
 }
 
 // lapLines scores where a tab's edge lies on the other piece, and where the tape
 // over it ends, and keeps lettering out from under the tab.
-func lapLines(tp *template, l *lap, lim limits) {
+func lapLines(tp *jig.Template, l *lap, lim jig.Limits) {
 	const tape = 15.0 // half a roll's width
-	n := l.j.into()
-	if l.j.owner == l.j.b {
+	n := l.j.Into()
+	if l.j.Owner == l.j.B {
 		n = n.Scale(-1)
 	}
 	for _, deep := range []float64{lapDeep, lapDeep + tape} {
 		move := n.Scale(deep)
 		ends := geom.Segment{From: l.foot[0].Add(move), To: l.foot[1].Add(move)}
-		inset := l.j.along().Scale(4)
+		inset := l.j.Along().Scale(4)
 		ends.From, ends.To = ends.From.Add(inset), ends.To.Add(inset.Scale(-1))
-		if l.j.other.box.Grow(-3).Contains(ends.From) && l.j.other.box.Grow(-3).Contains(ends.To) {
-			scoreLine(tp, l.j.other, ends, lim)
+		if l.j.Other.Box.Grow(-3).Contains(ends.From) && l.j.Other.Box.Grow(-3).Contains(ends.To) {
+			scoreLine(tp, l.j.Other, ends, lim)
 		}
 	}
-	l.j.other.busy = append(l.j.other.busy, l.tab)
+	l.j.Other.Busy = append(l.j.Other.Busy, l.tab)
 }
 
 // scoreLine scores a straight line wherever no opening lies on it.
-func scoreLine(tp *template, p *piece, s geom.Segment, lim limits) {
+func scoreLine(tp *jig.Template, p *jig.Piece, s geom.Segment, lim jig.Limits) {
 	dir := s.To.Sub(s.From).Unit()
 	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
-	solid := obstacles(tp, &piece{openings: p.openings}, 1.5, lim)
-	for _, r := range runs(s.Length(), func(x float64) bool { return clearOf(solid, at(x)) }) {
-		if r.hi-r.lo > 4 {
-			p.scores = append(p.scores, line(at(r.lo), at(r.hi)))
+	solid := jig.Obstacles(tp, &jig.Piece{Openings: p.Openings}, 1.5, lim)
+	for _, r := range jig.Runs(s.Length(), func(x float64) bool { return jig.ClearOf(solid, at(x)) }) {
+		if r.Hi-r.Lo > 4 {
+			p.Scores = append(p.Scores, jig.Stroke(at(r.Lo), at(r.Hi)))
 		}
 	}
 }
 
 // markBallast marks places for weights, one a piece, and a second where the template
 // has too few, and returns their number.
-func markBallast(tp *template, lim limits, font lettering) int {
+func markBallast(tp *jig.Template, lim jig.Limits, font jig.Font) int {
 	n := 0
 	for round := 0; round < 2; round++ {
-		for _, p := range tp.pieces {
-			if p.role == Leg || round > 0 && n >= ballastMin {
+		for _, p := range tp.Pieces {
+			if p.Role == jig.Leg || round > 0 && n >= ballastMin {
 				continue
 			}
-			if at, _, ok := newBlanks(tp, p, lim).nearest(ballastBox, ballastBox, p.box.Center()); ok {
+			if at, _, ok := jig.NewBlanks(tp, p, lim).Nearest(ballastBox, ballastBox, p.Box.Center()); ok {
 				markWeight(p, geom.Box{Min: at, Max: at.Add(geom.Vec{X: ballastBox, Y: ballastBox})}, font)
 				n++
 			}
@@ -175,31 +176,31 @@ func markBallast(tp *template, lim limits, font lettering) int {
 }
 
 // markWeight draws one place: corner ticks and the words.
-func markWeight(p *piece, b geom.Box, font lettering) {
+func markWeight(p *jig.Piece, b geom.Box, font jig.Font) {
 	const tick, high = 6.0, 6.0
 	for _, c := range []geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}} {
 		x, y := math.Copysign(tick, b.Center().X-c.X), math.Copysign(tick, b.Center().Y-c.Y)
-		p.scores = append(p.scores, geom.MustOpen(geom.Vertex{At: c.Add(geom.Vec{X: x})}, geom.Vertex{At: c}, geom.Vertex{At: c.Add(geom.Vec{Y: y})}))
+		p.Scores = append(p.Scores, geom.MustOpen(geom.Vertex{At: c.Add(geom.Vec{X: x})}, geom.Vertex{At: c}, geom.Vertex{At: c.Add(geom.Vec{Y: y})}))
 	}
-	w := font.width("1 KG", high)
-	p.letters = append(p.letters, font.strokes("1 KG", high, geom.Placement{X: b.Center().X - w/2, Y: b.Center().Y - high/2})...)
-	p.text = append(p.text, "1 KG")
-	p.busy = append(p.busy, b)
+	w := font.Width("1 KG", high)
+	p.Letters = append(p.Letters, font.Strokes("1 KG", high, geom.Placement{X: b.Center().X - w/2, Y: b.Center().Y - high/2})...)
+	p.Text = append(p.Text, "1 KG")
+	p.Busy = append(p.Busy, b)
 }
 
 // ballastCheck warns of a template with fewer weights than hold it.
-func ballastCheck(all []*template, places map[string]int) Check {
+func ballastCheck(all []*jig.Template, places map[string]int) jig.Check {
 	least := math.Inf(1)
 	for _, tp := range all {
-		least = math.Min(least, float64(places[tp.end]))
+		least = math.Min(least, float64(places[tp.End]))
 	}
-	return Check{ID: "ballast", Verdict: warnUnless(least >= ballastMin), Value: least, Limit: ballastMin,
+	return jig.Check{ID: "ballast", Verdict: jig.WarnUnless(least >= ballastMin), Value: least, Limit: ballastMin,
 		Text: "fewest places for a weight of 1 kg on a template, besides the blocks"}
 }
 
 // seatChecks looks at how far each block's middle stands from a corner and from
 // the centre pocket, and that each template has all four.
-func seatChecks(all []*template, lim limits, table layout.Table) []Check {
+func seatChecks(all []*jig.Template, lim jig.Limits, table layout.Table) []jig.Check {
 	corner, middle, seats := math.Inf(1), math.Inf(1), math.Inf(1)
 	for _, tp := range all {
 		n := 0.0
@@ -214,10 +215,10 @@ func seatChecks(all []*template, lim limits, table layout.Table) []Check {
 		}
 		seats = math.Min(seats, n)
 	}
-	judge := func(v, least float64) Verdict { return failUnless(v >= least-1e-6) }
-	return []Check{
-		{ID: "seats", Verdict: failUnless(seats == 4), Value: seats, Limit: 4, Text: "places to stand a block on a template: two at the end, one each side"},
-		{ID: "contact-corner", Verdict: judge(corner, cornerLeast), Value: round3(corner), Limit: cornerLeast, Unit: "mm", Text: "nearest end of a block to a corner"},
-		{ID: "contact-middle", Verdict: judge(middle, middleLeast), Value: round3(middle), Limit: middleLeast, Unit: "mm", Text: "nearest end of a block to the centre string"},
+	judge := func(v, least float64) jig.Verdict { return jig.FailUnless(v >= least-1e-6) }
+	return []jig.Check{
+		{ID: "seats", Verdict: jig.FailUnless(seats == 4), Value: seats, Limit: 4, Text: "places to stand a block on a template: two at the end, one each side"},
+		{ID: "contact-corner", Verdict: judge(corner, jig.CornerLeast), Value: jig.Round3(corner), Limit: jig.CornerLeast, Unit: "mm", Text: "nearest end of a block to a corner"},
+		{ID: "contact-middle", Verdict: judge(middle, jig.MiddleLeast), Value: jig.Round3(middle), Limit: jig.MiddleLeast, Unit: "mm", Text: "nearest end of a block to the centre string"},
 	}
 }

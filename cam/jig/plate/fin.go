@@ -1,0 +1,149 @@
+package plate
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/jig"
+	"spotjig/layout"
+	"spotjig/layout/geom"
+)
+
+// Measures of a fin, mm, part frame: x from the front edge backwards, y from
+// its lowest point. Sketch of an end fin (z is above the cloth):
+//
+//	z top   ____
+//	       |    \
+//	nose > |     \
+//	       |      \____
+//	z = t  |_∩_  ∩_∩___|   ∩: relief, so that inside corners ride on nothing
+//	         |_|  |_|
+//	         lip  tab
+const (
+	endTabFrom  = 40.0
+	endTabLong  = 18.0
+	finTopFlat  = 14.0
+	finNoseCut  = 1.5 // the front edge's foot is cut back by this
+	indexHeight = 10.0
+)
+
+// placeFins stands an end fin on each leg and a side fin on each end of the
+// first crosspiece.
+func placeFins(tp *jig.Template, lim jig.Limits, table layout.Table) {
+	n := 0
+	for _, s := range []float64{-1, 1} {
+		v := s * (tp.Leg.Lo + tp.Leg.Hi) / 2
+		for _, p := range tp.Pieces {
+			if p.Box.Min.X < lim.Lip+0.01 && p.Box.Min.Y < v && p.Box.Max.Y > v {
+				n++
+				tp.Fins = append(tp.Fins, endFin(tp, p, v, fmt.Sprintf("%sE%d", tp.Letter, n), lim))
+			}
+		}
+	}
+	for k, sign := range []float64{-1, 1} {
+		if p := sidePiece(tp, sign, lim, table); p != nil {
+			tp.Fins = append(tp.Fins, sideFin(tp, p, sign, fmt.Sprintf("%sS%d", tp.Letter, k+1), lim, table))
+		}
+	}
+}
+
+// sidePiece is the piece at a side nose that carries the side fin: the first from
+// the end nose that keeps its fin 200 mm from the corner, else the furthest.
+func sidePiece(tp *jig.Template, sign float64, lim jig.Limits, table layout.Table) *jig.Piece {
+	side := table.W/2 - lim.EndGap
+	var last *jig.Piece
+	for _, p := range tp.Pieces {
+		if math.Abs(math.Max(sign*p.Box.Min.Y, sign*p.Box.Max.Y)-side) > 0.01 {
+			continue
+		}
+		if last = p; jig.SideFinAt(tp, p) >= jig.CornerWant {
+			return p
+		}
+	}
+	return last
+}
+
+// endFin stands at v, beside any line that runs along there.
+func endFin(tp *jig.Template, p *jig.Piece, v float64, id string, lim jig.Limits) *jig.Fin {
+	keep := lim.Web + (lim.Slot+lim.FinSlot)/2 + 1
+	for _, e := range tp.Elements {
+		b := e.Bounds()
+		if b.Min.X < jig.EndFinRoom && math.Abs(b.Center().Y-v) < keep && b.Height() < keep {
+			v = b.Center().Y + math.Copysign(keep+6, v)
+		}
+	}
+	f := &jig.Fin{ID: id, Role: jig.EndFin, Front: geom.Point{Y: v}, On: p}
+	f.SlotFrom = geom.Point{X: endTabFrom - jig.SlotFree, Y: v}
+	f.SlotTo = geom.Point{X: endTabFrom + endTabLong + jig.SlotFree, Y: v}
+	heel := endTabFrom + endTabLong + 2*lim.InnerRadius + jig.HeelStand
+	f.Outline = finOutline(lim, finShape{tabFrom: endTabFrom, tabLong: endTabLong, flat: finTopFlat, heel: heel})
+	openSlot(f, lim.FinSlot)
+	return f
+}
+
+// sideFin stands at a crosspiece's end, s = +1 left, -1 right, where there is
+// most room between the lines.
+func sideFin(tp *jig.Template, p *jig.Piece, s float64, id string, lim jig.Limits, table layout.Table) *jig.Fin {
+	u := jig.SideFinAt(tp, p)
+	nose := table.W / 2
+	at := func(x float64) geom.Point { return geom.Point{X: u, Y: s * (nose - x)} }
+	f := &jig.Fin{ID: id, Role: jig.SideFin, Front: at(0), RunDeg: -90 * s, On: p, Index: lim.SideHeel()}
+	if f.RunDeg < 0 {
+		f.RunDeg += 360
+	}
+	from, to := lim.SideTab()
+	f.SlotFrom, f.SlotTo = at(from-lim.SideTravel-jig.SlotFree), at(to+lim.SideTravel+jig.SlotFree)
+	f.Outline = finOutline(lim, finShape{tabFrom: from, tabLong: to - from, flat: finTopFlat, heel: lim.SideHeel(), index: true})
+	openSlot(f, lim.FinSlot)
+	return f
+}
+
+// openSlot cuts the tab's slot into the piece that the fin stands on.
+func openSlot(f *jig.Fin, width float64) {
+	f.On.Openings = append(f.On.Openings, jig.Opening{ID: f.ID, Kind: jig.OpenFin, From: f.SlotFrom, To: f.SlotTo, Width: jig.Round3(width)})
+}
+
+// finShape is what tells one fin from another, mm from the front edge.
+type finShape struct {
+	tabFrom, tabLong, flat, heel float64
+	index                        bool // the heel ends in an upright index edge
+}
+
+// finOutline draws a fin, part frame, counter-clockwise from its foot.
+func finOutline(lim jig.Limits, s finShape) geom.Contour {
+	top, plate := lim.FinTop-lim.FinBottom, lim.Thickness-lim.FinBottom
+	w := 2 * lim.InnerRadius // a relief's width; its half circle is the least inside radius
+	var cs []jig.Corner
+	p := func(x, y, rad float64) { cs = append(cs, jig.Corner{At: geom.Point{X: x, Y: y}, R: rad}) }
+	relief := func(x float64) { // a slot of width w upwards between x and x + w
+		p(x, plate+0.5+lim.InnerRadius, lim.InnerRadius)
+		p(x+w, plate+0.5+lim.InnerRadius, lim.InnerRadius)
+		p(x+w, plate, 0.5)
+	}
+	p(finNoseCut, 0, 1)
+	p(lim.Lip, 0, 1)
+	relief(lim.Lip)
+	p(s.tabFrom-w, plate, 0.5)
+	p(s.tabFrom-w, plate+0.5+lim.InnerRadius, lim.InnerRadius)
+	p(s.tabFrom, plate+0.5+lim.InnerRadius, lim.InnerRadius)
+	p(s.tabFrom, 0, 1)
+	p(s.tabFrom+s.tabLong, 0, 1)
+	relief(s.tabFrom + s.tabLong)
+	p(s.heel, plate, 0.5)
+	if s.index {
+		p(s.heel, plate+indexHeight, 3)
+	} else {
+		p(s.heel, plate+3, 1)
+	}
+	p(s.flat, top, 3)
+	p(0, top, 3)
+	p(0, 3, 1)
+	return jig.Rounded(cs)
+}
+
+// pose returns where the fin stands, table frame.
+func pose(f *jig.Fin, tp *jig.Template, z float64) jig.Pose {
+	at := tp.ToTable.Apply(f.Front)
+	turn := math.Mod(f.RunDeg+tp.ToTable.TurnDeg, 360)
+	return jig.Pose{X: at.X, Y: at.Y, Z: z, TurnDeg: turn, Upright: true}
+}

@@ -1,0 +1,81 @@
+package plate
+
+import (
+	"fmt"
+	"strings"
+
+	"spotjig/cam/jig"
+	"spotjig/layout/geom"
+)
+
+// finPart letters a fin with its name and, where a hand goes, PRESS.
+func finPart(tp *jig.Template, f *jig.Fin, lim jig.Limits, font jig.Font) jig.Part {
+	part := jig.Part{ID: f.ID, Template: tp.End, Role: f.Role, Outline: f.Outline, Scale: 1}
+	part.OnTable = pose(f, tp, lim.FinBottom)
+	const high = 4.0
+	y := lim.Thickness + 8
+	write := func(text string, h, x, y float64) {
+		part.Letters = append(part.Letters, font.Strokes(text, h, geom.Placement{X: x, Y: y})...)
+		part.Text = append(part.Text, text)
+	}
+	write(f.ID, high, 4, y)
+	if f.Role == jig.SideFin {
+		write("PRESS", 2.6, 2.5, lim.FinTop-6)
+	} else {
+		write("NOSE", 2.6, 2.5, y+8)
+	}
+	b := f.Outline.Bounds()
+	// The front edge and the foot are datums: no cut starts there.
+	part.NoStart = append(part.NoStart,
+		geom.Segment{From: geom.Point{X: 0, Y: b.Max.Y}, To: geom.Point{X: 0, Y: 0}},
+		geom.Segment{From: geom.Point{X: 0, Y: 0}, To: geom.Point{X: b.Max.X, Y: 0}},
+		geom.Segment{From: geom.Point{X: lim.Lip, Y: lim.Thickness}, To: geom.Point{X: b.Max.X, Y: lim.Thickness - lim.FinBottom}},
+		geom.Segment{From: geom.Point{X: b.Max.X, Y: 0}, To: geom.Point{X: b.Max.X, Y: lim.Thickness + indexHeight}})
+	return part
+}
+
+// spareFins are copies of a template's fins under names of their own, numbered on
+// from the last; each stands where its original does.
+func spareFins(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
+	of := map[jig.Role]int{}
+	for _, f := range tp.Fins {
+		of[f.Role]++
+	}
+	next := map[jig.Role]int{}
+	var out []jig.Part
+	for _, f := range tp.Fins {
+		next[f.Role]++
+		spare := *f
+		spare.ID = fmt.Sprintf("%s%d", strings.TrimRight(f.ID, "0123456789"), of[f.Role]+next[f.Role])
+		part := finPart(tp, &spare, lim, font)
+		part.Text = append(part.Text, "SPARE FOR "+f.ID)
+		out = append(out, part)
+	}
+	return out
+}
+
+// plugClear is what a plug's radius is smaller than its hole's, mm: it drops in
+// and centres the marker to about that.
+const plugClear = 0.05
+
+// plugs are discs that drop into the sticker holes, with the marker's hole in the middle.
+func plugs(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
+	var out []jig.Part
+	for _, p := range tp.Pieces {
+		for _, o := range p.Openings {
+			if o.Kind != jig.OpenSpot {
+				continue
+			}
+			r := o.R - plugClear
+			c := geom.Point{X: r, Y: r}
+			at := tp.ToTable.Apply(o.C.Add(geom.Vec{X: -r, Y: -r}))
+			id := fmt.Sprintf("%sP%d", tp.Letter, len(out)+1)
+			part := jig.Part{ID: id, Template: tp.End, Role: jig.Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
+				OnTable: jig.Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}}
+			part.Openings = []jig.Opening{{ID: o.Mark + "/plug", Kind: jig.OpenSpot, Mark: o.Mark, C: c, R: jig.Round3(lim.Slot / 2)}}
+			part.Letters = font.Strokes(id, jig.LeastHigh, geom.Placement{X: r - font.Width(id, jig.LeastHigh)/2, Y: r / 3})
+			out = append(out, part)
+		}
+	}
+	return out
+}

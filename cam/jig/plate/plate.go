@@ -1,0 +1,57 @@
+// Package plate is the kind of jig that is cut from sheet: it stands on fins and is
+// joined by dovetails.
+package plate
+
+import (
+	"slices"
+
+	"spotjig/cam/jig"
+	"spotjig/layout/geom"
+)
+
+// kind is a template of sheet that stands on fins and is joined by dovetails.
+type kind struct {
+	req  jig.Request
+	lim  jig.Limits
+	font jig.Font
+}
+
+// New returns the kind, with the limits of a job.
+func New(req jig.Request) jig.Kind {
+	lim := jig.LimitsFor(req)
+	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
+	return kind{req, lim, jig.NewFont()}
+}
+
+func (k kind) Limits() jig.Limits { return k.lim }
+
+func (k kind) Stand(tp *jig.Template) { placeFins(tp, k.lim, k.req.Table) }
+
+func (k kind) Join(all []*jig.Template) error { return cutKeys(all, k.lim) }
+
+func (k kind) Cut(tp *jig.Template) {
+	outlines(tp, k.lim)
+	jig.OpenMarks(tp, k.lim, func(p *jig.Piece, q geom.Point, keep float64) bool { return p.Box.Grow(-keep).Contains(q) })
+}
+
+func (k kind) Score(tp *jig.Template) { scores(tp, k.lim, k.req.Table, k.font) }
+
+func (k kind) Parts(tp *jig.Template) []jig.Part {
+	var out []jig.Part
+	for _, f := range tp.Fins {
+		out = append(out, finPart(tp, f, k.lim, k.font))
+	}
+	if k.req.Want.SpareFins {
+		out = append(out, spareFins(tp, k.lim, k.font)...)
+	}
+	if k.req.Want.Spots == "sticker" {
+		out = append(out, plugs(tp, k.lim, k.font)...)
+	}
+	return out
+}
+
+func (k kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
+	own := []jig.Check{overlapCheck(all, k.lim, k.req.Table), finCheck(all)}
+	touch := append(contacts(all, k.req.Table), tipping(all, k.lim, k.req.Material)...)
+	return slices.Concat(of.Valid, own, of.Marks, touch, of.Cushions, of.Handling, of.Budget, of.Class, of.Serves)
+}

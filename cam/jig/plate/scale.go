@@ -1,0 +1,89 @@
+package plate
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/jig"
+	"spotjig/layout"
+	"spotjig/layout/geom"
+)
+
+// scores draws the centre line, the check ticks and the side fins' scales.
+func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font) {
+	for _, f := range tp.Fins {
+		if f.Role == jig.SideFin {
+			finScale(tp, f, lim, table, font)
+		}
+		f.On.Busy = append(f.On.Busy, footprint(f, lim))
+	}
+	for _, p := range tp.Pieces {
+		if p.Box.Min.Y < -10 && p.Box.Max.Y > 10 {
+			jig.CentreLine(tp, p, lim)
+		}
+	}
+	for i := range tp.Members {
+		jig.CheckTicks(tp, i)
+	}
+}
+
+// footprint is where a fin stands on its piece, wherever it slides.
+func footprint(f *jig.Fin, lim jig.Limits) geom.Box {
+	m := geom.Placement{X: f.Front.X, Y: f.Front.Y, TurnDeg: f.RunDeg}
+	long := f.Outline.Bounds().Max.X
+	if f.Role == jig.SideFin {
+		long += lim.SideTravel
+	}
+	return geom.EmptyBox().Include(m.Apply(geom.Point{X: 0, Y: -lim.Thickness / 2})).Include(m.Apply(geom.Point{X: long, Y: lim.Thickness / 2})).Grow(1)
+}
+
+// finScale draws the ruler beside a side fin's slot: a tick each half millimetre,
+// longer at whole and at every fifth, numbered with the distance from the jig's
+// centre line to the nose that the fin then touches.
+func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, font jig.Font) {
+	p := f.On
+	s := 1.0
+	if f.Front.Y < 0 {
+		s = -1
+	}
+	nominal := table.W / 2
+	side := scaleSide(tp, f)
+	edge := f.Front.X + side*(lim.FinSlot/2+1.2)
+	lo, hi := math.Ceil((nominal-lim.SideTravel)*2), math.Floor((nominal+lim.SideTravel)*2)
+	for k := lo; k <= hi; k++ {
+		read := k / 2
+		v := s * (read - f.Index)
+		long := 2.0
+		switch {
+		case math.Mod(k, 10) == 0:
+			long = 5
+		case math.Mod(k, 2) == 0:
+			long = 3
+		}
+		p.Scores = append(p.Scores, jig.Stroke(geom.Point{X: edge, Y: v}, geom.Point{X: edge + side*long, Y: v}))
+		if math.Mod(k, 10) == 0 {
+			jig.Number(p, fmt.Sprintf("%g", read), geom.Point{X: edge + side*6.2, Y: v}, side, font)
+		}
+	}
+	box := geom.EmptyBox().Include(geom.Point{X: edge - side, Y: s * (nominal - lim.SideTravel - f.Index - 3)}).
+		Include(geom.Point{X: edge + side*16, Y: s * (nominal + lim.SideTravel - f.Index + 3)})
+	p.Busy = append(p.Busy, box)
+}
+
+// scaleSide is +1 or -1 along u: the side of the slot with more room.
+func scaleSide(tp *jig.Template, f *jig.Fin) float64 {
+	lo, hi := f.On.Box.Min.X, f.On.Box.Max.X
+	for _, e := range tp.Elements {
+		if e.Transverse() {
+			if e.A.X < f.Front.X {
+				lo = math.Max(lo, e.A.X)
+			} else {
+				hi = math.Min(hi, e.A.X)
+			}
+		}
+	}
+	if f.Front.X-lo > hi-f.Front.X {
+		return -1
+	}
+	return 1
+}
