@@ -173,8 +173,4 @@ func TestKerfFigures(t *testing.T) {
 			assert.InDelta(t, 10.09, s.Radius(), 1e-9)
 		}
 	}
-	// A comb: 10 pieces out of 100 mm measure 98.40 together, k = 0.160; kerfs of 0.30
-	// and 0.20 at the faces of 3 mm are a taper of 0.9548 degrees a side.
-	assert.InDelta(t, 0.160, machine.CombKerf(10, 100, 98.40), 1e-9)
-	assert.InDelta(t, 0.9548, machine.TaperDeg(0.30, 0.20, 3), 5e-5)
 }

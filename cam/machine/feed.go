@@ -29,7 +29,7 @@ const feedHelp = "write it with its unit: 20 mm/s or 1200 mm/min"
 
 // feed reads a speed; def when there is none.
 func feed(f *job.Fields, key string, def Feed) Feed {
-	text, ok := f.Plain(key, nameMax)
+	text, ok := f.Plain(key, NameMax)
 	if !ok {
 		return def
 	}

@@ -10,10 +10,10 @@ import (
 
 // Limits of a sheet, mm.
 const (
-	thickMin, thickMax = 0.05, 25.0
-	// kerfMin and kerfMax: published kerfs of laser cutters run from 0.08 to 0.45 mm;
+	ThickMin, ThickMax = 0.05, 25.0
+	// KerfMin and KerfMax: published kerfs of laser cutters run from 0.08 to 0.45 mm;
 	// what is past 1 mm was measured wrongly or is a saw's.
-	kerfMin, kerfMax = 0.01, 1.0
+	KerfMin, KerfMax = 0.01, 1.0
 	stockMin         = 50.0
 	stockMax         = 10_000.0
 	stocksMax        = 20
@@ -25,8 +25,8 @@ const (
 // sheet of the machine's process. What the machine cannot cut is left to checkOn.
 func materialFields(f *job.Fields, p Profile) Material {
 	m := materialBase(f, p)
-	m.Name = f.Text("name", m.Kind, nameMax)
-	m.Colour = f.Text("colour", m.Colour, nameMax)
+	m.Name = f.Text("name", m.Kind, NameMax)
+	m.Colour = f.Text("colour", m.Colour, NameMax)
 	readThickness(f, &m)
 	readKerf(f, p, &m)
 	m.Expansion = ppm * f.Number("expansion_ppm", job.Range{Default: m.Expansion / ppm, Min: -500, Max: 500}, "ppm")
@@ -45,7 +45,7 @@ func materialFields(f *job.Fields, p Profile) Material {
 // materialBase is what the section starts from.
 func materialBase(f *job.Fields, p Profile) Material {
 	m, _ := LookupMaterial(usualSheet(p))
-	if like := f.Text("like", "", nameMax); like != "" {
+	if like := f.Text("like", "", NameMax); like != "" {
 		found, ok := LookupMaterial(like)
 		if !ok {
 			f.Fault("like", "M001", unknownName("material", like, materialNames()), `"spotjig list materials" shows what is built in`)
@@ -53,7 +53,7 @@ func materialBase(f *job.Fields, p Profile) Material {
 			m = found
 		}
 	}
-	text := f.Text("kind", m.Kind, nameMax)
+	text := f.Text("kind", m.Kind, NameMax)
 	k, ok := kindNamed(text)
 	if !ok {
 		f.Fault("kind", "M012", fmt.Sprintf("unknown kind of material %q; %s", text, problem.DidYouMean(text, kindNames())),
@@ -87,8 +87,8 @@ func materialNames() []string {
 func readThickness(f *job.Fields, m *Material) {
 	read := func(key string, def float64) float64 {
 		v := f.Length(key, job.Range{Default: def, Min: -1000, Max: 1000})
-		if f.Has(key) && (v < thickMin || v > thickMax) {
-			f.Fault(key, "M011", fmt.Sprintf("a sheet %g mm thick is outside %g to %g mm", v, thickMin, thickMax), "measure the sheet with a caliper at four places and give the mean")
+		if f.Has(key) && (v < ThickMin || v > ThickMax) {
+			f.Fault(key, "M011", fmt.Sprintf("a sheet %g mm thick is outside %g to %g mm", v, ThickMin, ThickMax), "measure the sheet with a caliper at four places and give the mean")
 			return def
 		}
 		return v
@@ -111,19 +111,19 @@ func readKerf(f *job.Fields, p Profile, m *Material) {
 		m.Kerf, m.KerfPM = 0, 0
 	}
 	v := f.Length("kerf", job.Range{Default: m.Kerf, Min: -1000, Max: 1000})
-	lo := kerfMin
+	lo := KerfMin
 	if p.Process != Laser {
 		lo = 0
 	}
 	switch {
-	case f.Has("kerf") && (v < lo || v > kerfMax):
-		f.Fault("kerf", "M010", fmt.Sprintf("a kerf of %g mm is outside %g to %g mm", v, lo, kerfMax), `cut a test piece ("spotjig coupon") and measure the kerf at the exit face; acrylic is 0.1 to 0.3 mm`)
+	case f.Has("kerf") && (v < lo || v > KerfMax):
+		f.Fault("kerf", "M010", fmt.Sprintf("a kerf of %g mm is outside %g to %g mm", v, lo, KerfMax), `cut a test piece ("spotjig coupon") and measure the kerf at the exit face; acrylic is 0.1 to 0.3 mm`)
 	case !f.Has("kerf") && v == 0 && p.Process == Laser && laserMay(*m):
 		f.Missing("kerf", "no usual kerf is known for this material: cut a test piece and measure it")
 	default:
 		m.Kerf = v
 	}
-	m.KerfPM = f.Length("kerf_pm", job.Range{Default: m.KerfPM, Min: 0, Max: kerfMax / 2})
+	m.KerfPM = f.Length("kerf_pm", job.Range{Default: m.KerfPM, Min: 0, Max: KerfMax / 2})
 }
 
 // readStocks reads the sizes of sheet at hand; one as large as the machine's travel
@@ -194,8 +194,8 @@ func setting(f *job.Fields, def Setting, p Profile, m Material) Setting {
 		Power:  power(f, "power", p, def.Power),
 		Feed:   feed(f, "feed", def.Feed),
 		Passes: f.Whole("passes", job.Range{Default: float64(def.Passes), Min: 1, Max: 20}),
-		Depth:  f.Length("depth", job.Range{Default: def.Depth, Min: -thickMax, Max: 0}),
-		Proven: f.Text("proven", "", nameMax),
+		Depth:  f.Length("depth", job.Range{Default: def.Depth, Min: -ThickMax, Max: 0}),
+		Proven: f.Text("proven", "", NameMax),
 	}
 	if p.Process != Shop && s.Feed > p.FeedMax {
 		f.Fault("feed", "M014", fmt.Sprintf("%g mm/s is faster than the machine's %g mm/s", float64(s.Feed), float64(p.FeedMax)), "give a feed the machine reaches, or its feed_max")
@@ -216,7 +216,7 @@ func setting(f *job.Fields, def Setting, p Profile, m Material) Setting {
 // power reads an S value or a share of full power; it may not pass the machine's
 // full scale.
 func power(f *job.Fields, key string, p Profile, def float64) float64 {
-	text, ok := f.Plain(key, nameMax)
+	text, ok := f.Plain(key, NameMax)
 	if !ok {
 		return def
 	}

@@ -13,7 +13,7 @@ import (
 // Limits of a machine, mm. The smallest bed that takes any piece of a jig is a
 // tenth of a metre; nothing sold to workshops passes ten metres.
 const (
-	travelMin, travelMax = 100.0, 10_000.0
+	travelMin, TravelMax = 100.0, 10_000.0
 	heightMin, heightMax = 1.0, 1_000.0
 	// coordMax bounds every coordinate a profile may name.
 	coordMax = 20_000.0
@@ -21,7 +21,7 @@ const (
 
 // Limits of lists and texts in a profile.
 const (
-	nameMax  = 60 // characters
+	NameMax  = 60 // characters
 	zonesMax = 50
 	wordsMax = 40
 )
@@ -30,7 +30,7 @@ const (
 // built-in it is "like", else from its process.
 func profileFields(f *job.Fields) Profile {
 	p := profileBase(f)
-	p.Name = f.Text("name", p.Name, nameMax)
+	p.Name = f.Text("name", p.Name, NameMax)
 	readLimits(f, &p)
 	readStart(f, &p)
 	p.KeepOut = readZones(f, p.KeepOut)
@@ -47,7 +47,7 @@ func profileFields(f *job.Fields) Profile {
 // profileBase is what the section starts from.
 func profileBase(f *job.Fields) Profile {
 	var p Profile
-	if like := f.Text("like", "", nameMax); like != "" {
+	if like := f.Text("like", "", NameMax); like != "" {
 		var ok bool
 		if p, ok = Lookup(like); !ok {
 			f.Fault("like", "M001", unknownName("machine", like, profileNames()), `"spotjig list machines" shows what is built in`)
@@ -88,10 +88,10 @@ func unknownName(what, name string, known []string) string {
 // readLimits reads travel, counted from 0, or limits, which may lie anywhere.
 func readLimits(f *job.Fields, p *Profile) {
 	t := f.Sub("travel")
-	if x := t.Length("x", job.Range{Min: travelMin, Max: travelMax}); x > 0 {
+	if x := t.Length("x", job.Range{Min: travelMin, Max: TravelMax}); x > 0 {
 		p.Min.X, p.Max.X = 0, x
 	}
-	if y := t.Length("y", job.Range{Min: travelMin, Max: travelMax}); y > 0 {
+	if y := t.Length("y", job.Range{Min: travelMin, Max: TravelMax}); y > 0 {
 		p.Min.Y, p.Max.Y = 0, y
 	}
 	if z := t.Length("z", job.Range{Min: heightMin, Max: heightMax}); z > 0 {
@@ -214,7 +214,7 @@ func readZones(f *job.Fields, def []Zone) []Zone {
 	}
 	var out []Zone
 	for i, z := range items {
-		zone := Zone{Name: z.Text("name", fmt.Sprintf("zone %d", i+1), nameMax)}
+		zone := Zone{Name: z.Text("name", fmt.Sprintf("zone %d", i+1), NameMax)}
 		zone.Min = axes(z.Sub("min"), Axes{Z: -Unbounded()})
 		zone.Max = axes(z.Sub("max"), Axes{Z: Unbounded()})
 		switch {

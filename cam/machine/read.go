@@ -29,7 +29,7 @@ func Read(machineSec, materialSec job.Section, opt Options) (Profile, Material, 
 		// A machine that is not known leaves the material unjudged, but the words of
 		// the material can still be read and their faults told.
 		p = laserDefaults("")
-		p.Max.X, p.Max.Y = travelMax, travelMax
+		p.Max.X, p.Max.Y = TravelMax, TravelMax
 	}
 	m := readMaterial(materialSec, p, opt, len(faults) == 0, &faults)
 	if err := faults.Err(); err != nil {
@@ -177,8 +177,8 @@ func resolve[T any](sec job.Section, opt Options, faults *problem.List, of form[
 
 // shorten keeps a word that a message quotes to a line.
 func shorten(s string) string {
-	if r := []rune(s); len(r) > nameMax {
-		return string(r[:nameMax]) + "..."
+	if r := []rune(s); len(r) > NameMax {
+		return string(r[:NameMax]) + "..."
 	}
 	return s
 }

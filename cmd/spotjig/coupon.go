@@ -115,8 +115,8 @@ func buildCoupon(ctx context.Context, l *loaded, grid bool, hook steps) (built, 
 	if err := b.proveCoupon(ctx); err != nil {
 		return built{}, err
 	}
-	form := machine.FormOptions{Job: l.job.Name, Version: version, Material: fmt.Sprintf("%s, %.2f mm", m.Kind, m.Thickness)}
-	if err := b.add(output{"reading.txt", func(w io.Writer) error { return machine.WriteForm(w, c.Cut, form) }}); err != nil {
+	form := testpiece.FormOptions{Job: l.job.Name, Version: version, Material: fmt.Sprintf("%s, %.2f mm", m.Kind, m.Thickness)}
+	if err := b.add(output{"reading.txt", func(w io.Writer) error { return testpiece.WriteForm(w, c.Cut, form) }}); err != nil {
 		return built{}, err
 	}
 	err = b.finish(hook)

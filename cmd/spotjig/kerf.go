@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"spotjig/cam/machine"
+	"spotjig/cam/jig/testpiece"
 )
 
 // kerfOptions are the arguments of kerf.
@@ -34,7 +34,7 @@ func runKerf(_ context.Context, o kerfOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	r, err := machine.ReadCoupon(o.readings, data)
+	r, err := testpiece.ReadForm(o.readings, data)
 	if err != nil {
 		return err
 	}

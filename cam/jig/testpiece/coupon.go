@@ -46,7 +46,7 @@ const (
 type Coupon struct {
 	Parts  []jig.Part
 	Sheets []Sheet
-	Cut    machine.CouponCut
+	Cut    Cut
 	Checks []jig.Check
 }
 

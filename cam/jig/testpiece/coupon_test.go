@@ -277,7 +277,7 @@ func TestCouponSlots(t *testing.T) {
 				continue
 			}
 			for _, o := range p.Openings {
-				assert.Equal(t, machine.SlotLetter(len(got)), o.ID)
+				assert.Equal(t, testpiece.SlotLetter(len(got)), o.ID)
 				got = append(got, o.Width)
 				assert.InDelta(t, tab+2, o.From.Dist(o.To), 1e-9)
 			}

@@ -6,7 +6,6 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/jig/plate"
-	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
 
@@ -124,7 +123,7 @@ func (c *design) ladder(room float64) []group {
 			x := r.Web + most/2 + float64(i)*step
 			from := geom.Point{X: x, Y: foot + most/2}
 			to := geom.Point{X: x, Y: from.Y + couponTab + 2*jig.SlotFree}
-			letter := machine.SlotLetter(first + i)
+			letter := SlotLetter(first + i)
 			p.Openings = append(p.Openings, jig.Opening{ID: letter, Kind: jig.OpenFin, From: from, To: to, Width: width})
 			c.centred(&p, letter, geom.Point{X: x, Y: to.Y + most/2 + 2}, jig.BodyHigh, step)
 			c.centred(&p, fmt.Sprintf("%.2f", width), geom.Point{X: x, Y: 2}, jig.LeastHigh, step-1.5)
@@ -254,7 +253,7 @@ func (c *design) checks() []jig.Check {
 	cut := &c.out.Cut
 	cut.Thickness, cut.Kerf, cut.Flank = c.lim.Thickness, c.req.Material.Kerf, c.lim.Flank
 	for _, w := range []string{"press", "slide", "loose"} {
-		cut.Fits = append(cut.Fits, machine.Fit{Name: w, Clearance: jig.FinClearance(w)})
+		cut.Fits = append(cut.Fits, Fit{Name: w, Clearance: jig.FinClearance(w)})
 	}
 	p, m := c.req.Machine, c.req.Material
 	out := []jig.Check{{ID: "comb-support", Verdict: jig.Pass, Value: c.pitch() - m.Kerf, Limit: p.SupportGrid, Unit: "mm", Text: "comb pieces lie on the bed's supports"}}

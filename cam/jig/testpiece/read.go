@@ -1,16 +1,17 @@
-package machine
+package testpiece
 
 import (
 	"fmt"
 	"math"
-
-	"spotjig/layout/job"
 	"spotjig/layout/problem"
+
+	"spotjig/cam/machine"
+	"spotjig/layout/job"
 )
 
-// CouponCut is what a test piece was cut to, as the program meant it, mm. It
+// Cut is what a test piece was cut to, as the program meant it, mm. It
 // stands in the form so that readings can be worked out without the job.
-type CouponCut struct {
+type Cut struct {
 	Thickness      float64   // of the sheet, as the job has it
 	Kerf           float64   // that the program allowed for
 	Pieces         int       // in a comb
@@ -53,9 +54,9 @@ func spanNames() [spans]string {
 	return [spans]string{"a_b", "d_c", "a_d", "b_c", "a_c", "b_d"}
 }
 
-// CouponReadings is a test piece as measured.
-type CouponReadings struct {
-	Cut           CouponCut
+// Readings is a test piece as measured.
+type Readings struct {
+	Cut           Cut
 	Caliper, Rule Gauge
 	Thickness     []float64
 	Comb, Turned  [2][]float64 // comb x and comb y; with every other piece turned over
@@ -69,23 +70,23 @@ type CouponReadings struct {
 	faults *problem.List
 }
 
-// ReadCoupon reads a filled-in form. What is left empty was not read. The error
+// ReadForm reads a filled-in form. What is left empty was not read. The error
 // is a problem.List or a problem.Problem.
-func ReadCoupon(file string, data []byte) (CouponReadings, error) {
+func ReadForm(file string, data []byte) (Readings, error) {
 	sec, err := job.Parse(file, data)
 	if err != nil {
-		return CouponReadings{}, err
+		return Readings{}, err
 	}
-	r := CouponReadings{faults: &problem.List{}}
+	r := Readings{faults: &problem.List{}}
 	f := job.Open(sec, r.faults)
 	r.fields = f
-	f.Text("by", "", nameMax)
-	f.Text("date", "", nameMax)
+	f.Text("by", "", machine.NameMax)
+	f.Text("date", "", machine.NameMax)
 	r.readCut(f.Sub("cut"))
 	r.Caliper = readGauge(f.Sub("caliper"), Gauge{0.01, 0.02})
 	r.Rule = readGauge(f.Sub("rule"), Gauge{0.5, 0.2})
 	part := job.Range{Max: couponMax}
-	r.Thickness = r.repeats(f, "thickness", job.Range{Min: thickMin, Max: thickMax})
+	r.Thickness = r.repeats(f, "thickness", job.Range{Min: machine.ThickMin, Max: machine.ThickMax})
 	for i, axis := range [2]string{"x", "y"} {
 		r.Comb[i] = r.repeats(f, "comb_"+axis, part)
 		r.Turned[i] = r.repeats(f, "comb_"+axis+"_turned", part)
@@ -95,7 +96,7 @@ func ReadCoupon(file string, data []byte) (CouponReadings, error) {
 	r.readFits(f)
 	s := f.Sub("ticks")
 	for i, name := range spanNames() {
-		r.Spans[i] = r.repeats(s, name, job.Range{Max: 2 * travelMax})
+		r.Spans[i] = r.repeats(s, name, job.Range{Max: 2 * machine.TravelMax})
 	}
 	s.Done()
 	f.Done()
@@ -113,7 +114,7 @@ func readGauge(f *job.Fields, def Gauge) Gauge {
 }
 
 // repeats reads one reading or a list of them.
-func (r *CouponReadings) repeats(f *job.Fields, key string, within job.Range) []float64 {
+func (r *Readings) repeats(f *job.Fields, key string, within job.Range) []float64 {
 	var out []float64
 	for _, it := range f.List(key, repeatsMax) {
 		text, ok := it.Word()
@@ -143,16 +144,16 @@ func (r *CouponReadings) repeats(f *job.Fields, key string, within job.Range) []
 }
 
 // readCut reads what the coupon wrote into its form.
-func (r *CouponReadings) readCut(f *job.Fields) {
+func (r *Readings) readCut(f *job.Fields) {
 	size := job.Range{Min: 1, Max: couponMax}
-	r.Cut = CouponCut{
-		Thickness: f.Length("thickness", job.Range{Min: thickMin, Max: thickMax}),
-		Kerf:      f.Length("kerf", job.Range{Min: 0, Max: kerfMax}),
+	r.Cut = Cut{
+		Thickness: f.Length("thickness", job.Range{Min: machine.ThickMin, Max: machine.ThickMax}),
+		Kerf:      f.Length("kerf", job.Range{Min: 0, Max: machine.KerfMax}),
 		Pieces:    f.Whole("pieces", job.Range{Min: 2, Max: piecesMax}),
 		Comb:      f.Length("comb", size),
 		Square:    f.Length("square", size),
-		ScaleX:    f.Length("ticks_x", job.Range{Min: 1, Max: travelMax}),
-		ScaleY:    f.Length("ticks_y", job.Range{Min: 1, Max: travelMax}),
+		ScaleX:    f.Length("ticks_x", job.Range{Min: 1, Max: machine.TravelMax}),
+		ScaleY:    f.Length("ticks_y", job.Range{Min: 1, Max: machine.TravelMax}),
 		Flank:     f.Length("flank", job.Range{Min: 0, Max: 1}),
 		Slots:     r.repeats(f, "slots", job.Range{Max: couponMax}),
 	}
@@ -181,12 +182,12 @@ func (r *CouponReadings) readCut(f *job.Fields) {
 func fitWords() []string { return []string{"press", "slide", "loose"} }
 
 // readFits reads which slot and socket fitted.
-func (r *CouponReadings) readFits(f *job.Fields) {
+func (r *Readings) readFits(f *job.Fields) {
 	r.FitSlots = map[string]string{}
 	for _, name := range fitWords() {
 		key := "slot_" + name
 		if !f.Has(key) {
-			f.Text(key, "", nameMax)
+			f.Text(key, "", machine.NameMax)
 			continue
 		}
 		var known []string
@@ -202,7 +203,7 @@ func (r *CouponReadings) readFits(f *job.Fields) {
 func SlotLetter(i int) string { return string(rune('A' + i)) }
 
 // slotWidth is the width a lettered slot was drawn with.
-func (c CouponCut) slotWidth(letter string) (float64, bool) {
+func (c Cut) slotWidth(letter string) (float64, bool) {
 	for i, w := range c.Slots {
 		if SlotLetter(i) == letter {
 			return w, true

@@ -1,4 +1,4 @@
-package machine_test
+package testpiece_test
 
 import (
 	"fmt"
@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"spotjig/cam/machine"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/layout/problem"
 )
 
@@ -33,17 +33,17 @@ func TestCombKerf(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.InDelta(t, tt.exit, machine.CombKerf(tt.n, tt.l, tt.m), 1e-12)
-			assert.InDelta(t, tt.other, machine.CombKerfTurned(tt.n, tt.l, tt.m, tt.turned), 1e-9)
+			assert.InDelta(t, tt.exit, testpiece.CombKerf(tt.n, tt.l, tt.m), 1e-12)
+			assert.InDelta(t, tt.other, testpiece.CombKerfTurned(tt.n, tt.l, tt.m, tt.turned), 1e-9)
 		})
 	}
 }
 
 // atan((0.30 - 0.20)/2/3) = atan(1/60) = 0.9548 degrees, by any table of tangents.
 func TestTaper(t *testing.T) {
-	assert.InDelta(t, 0.9548, machine.TaperDeg(0.30, 0.20, 3), 0.00005)
-	assert.InDelta(t, -0.9548, machine.TaperDeg(0.20, 0.30, 3), 0.00005)
-	assert.Zero(t, machine.TaperDeg(0.2, 0.2, 5))
+	assert.InDelta(t, 0.9548, testpiece.TaperDeg(0.30, 0.20, 3), 0.00005)
+	assert.InDelta(t, -0.9548, testpiece.TaperDeg(0.20, 0.30, 3), 0.00005)
+	assert.Zero(t, testpiece.TaperDeg(0.2, 0.2, 5))
 }
 
 // Trapezoids pushed together by sliding, step by step until they touch, with no
@@ -56,8 +56,8 @@ func TestTurnedCombByPushingPiecesTogether(t *testing.T) {
 		beam := exit + rapid.Float64Range(0, 0.2).Draw(t, "more")
 		l := pitch * float64(n)
 		m, turned := pushed(n, pitch-exit, pitch-beam, false), pushed(n, pitch-exit, pitch-beam, true)
-		assert.InDelta(t, exit, machine.CombKerf(n, l, m), 1e-9)
-		assert.InDelta(t, beam, machine.CombKerfTurned(n, l, m, turned), 1e-9)
+		assert.InDelta(t, exit, testpiece.CombKerf(n, l, m), 1e-9)
+		assert.InDelta(t, beam, testpiece.CombKerfTurned(n, l, m, turned), 1e-9)
 	})
 }
 
@@ -95,7 +95,7 @@ func TestSkewOfAShearedRectangle(t *testing.T) {
 		cx, cy := a+b*math.Sin(g), b*math.Cos(g)
 		dx, dy := b*math.Sin(g), b*math.Cos(g)
 		up, down := math.Hypot(cx, cy), math.Hypot(a-dx, dy)
-		assert.InDelta(t, micron, machine.SkewMicrons(a, b, up, down), 1e-6)
+		assert.InDelta(t, micron, testpiece.SkewMicrons(a, b, up, down), 1e-6)
 	}
 }
 
@@ -105,7 +105,7 @@ func TestSkewOfAShearedRectangle(t *testing.T) {
 func TestMeanOfTheGuidesReadings(t *testing.T) {
 	v := []float64{96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07,
 		100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72}
-	mean, u := machine.Gauge{}.Mean(v, 0)
+	mean, u := testpiece.Gauge{}.Mean(v, 0)
 	assert.InDelta(t, 100.145, mean, 0.0005)
 	assert.InDelta(t, 0.333, u/(2.23/2), 0.0005)
 }
@@ -113,26 +113,26 @@ func TestMeanOfTheGuidesReadings(t *testing.T) {
 // JCGM 100:2008: a resolution of dx contributes 0.29 dx (F.2.2.1), limits of
 // plus or minus a, all equally likely, a/sqrt 3 (4.3.7).
 func TestMeanOfOneReading(t *testing.T) {
-	_, u := machine.Gauge{Step: 1}.Mean([]float64{5}, 0)
+	_, u := testpiece.Gauge{Step: 1}.Mean([]float64{5}, 0)
 	assert.InDelta(t, 0.29, u, 0.0015)
-	_, u = machine.Gauge{PM: 1}.Mean([]float64{5}, 0)
+	_, u = testpiece.Gauge{PM: 1}.Mean([]float64{5}, 0)
 	assert.InDelta(t, 0.5774, u, 0.0001)
-	_, u = machine.Gauge{}.Mean([]float64{5}, 1)
+	_, u = testpiece.Gauge{}.Mean([]float64{5}, 1)
 	assert.InDelta(t, 0.5774, u, 0.0001)
 }
 
 // cutForm is the form of a test piece like those the coupon writes.
-func cutForm() machine.CouponCut {
-	return machine.CouponCut{Thickness: 4.85, Kerf: 0.18, Pieces: 10, Comb: 130, Square: 100, Flank: 0.08,
+func cutForm() testpiece.Cut {
+	return testpiece.Cut{Thickness: 4.85, Kerf: 0.18, Pieces: 10, Comb: 130, Square: 100, Flank: 0.08,
 		Slots: []float64{4.75, 4.8, 4.85, 4.9, 4.95, 5, 5.05, 5.1, 5.15}, Flanks: []float64{0, 0.05, 0.1, 0.15},
-		ScaleX: 572, ScaleY: 362, Fits: []machine.Fit{{"press", 0.05}, {"slide", 0.1}, {"loose", 0.2}}}
+		ScaleX: 572, ScaleY: 362, Fits: []testpiece.Fit{{"press", 0.05}, {"slide", 0.1}, {"loose", 0.2}}}
 }
 
 // form is the form as written, with lines filled in by key.
 func form(t testing.TB, fill map[string]string) string {
 	t.Helper()
 	var b strings.Builder
-	require.NoError(t, machine.WriteForm(&b, cutForm(), machine.FormOptions{Job: "Hall", Material: "cast acrylic", Version: "0"}))
+	require.NoError(t, testpiece.WriteForm(&b, cutForm(), testpiece.FormOptions{Job: "Hall", Material: "cast acrylic", Version: "0"}))
 	text := b.String()
 	for key, v := range fill {
 		in := ""
@@ -149,7 +149,7 @@ func form(t testing.TB, fill map[string]string) string {
 // What the form says was cut comes back as it was; unfilled it is sound, but
 // tells nothing.
 func TestFormReadsBack(t *testing.T) {
-	r, err := machine.ReadCoupon("reading.txt", []byte(form(t, nil)))
+	r, err := testpiece.ReadForm("reading.txt", []byte(form(t, nil)))
 	require.NoError(t, err)
 	assert.Equal(t, cutForm(), r.Cut)
 	_, _, err = r.Work()
@@ -157,8 +157,8 @@ func TestFormReadsBack(t *testing.T) {
 	assert.Equal(t, "M032", problem.From(err)[0].Code)
 
 	var hostile strings.Builder
-	require.NoError(t, machine.WriteForm(&hostile, cutForm(), machine.FormOptions{Job: "x\nkerf_wider_at: exit\r\u0085y", Material: "a\nb", Version: "0"}))
-	r, err = machine.ReadCoupon("reading.txt", []byte(hostile.String()))
+	require.NoError(t, testpiece.WriteForm(&hostile, cutForm(), testpiece.FormOptions{Job: "x\nkerf_wider_at: exit\r\u0085y", Material: "a\nb", Version: "0"}))
+	r, err = testpiece.ReadForm("reading.txt", []byte(hostile.String()))
 	require.NoError(t, err, "a name cannot add a key to the form")
 	assert.False(t, r.WiderAtExit)
 }
@@ -186,7 +186,7 @@ func full(t testing.TB) map[string]string {
 }
 
 func TestReadingsTellWhatWasCut(t *testing.T) {
-	r, err := machine.ReadCoupon("r.txt", []byte(form(t, full(t))))
+	r, err := testpiece.ReadForm("r.txt", []byte(form(t, full(t))))
 	require.NoError(t, err)
 	c, notes, err := r.Work()
 	require.NoError(t, err)
@@ -225,7 +225,7 @@ func TestReadingsTellWhatWasCut(t *testing.T) {
 func TestReadingsOfABeamWiderAtTheExit(t *testing.T) {
 	fill := map[string]string{"comb_x": "[128.20, 128.20, 128.20]", "comb_y": "[128.20, 128.20, 128.20]", "kerf_wider_at": "exit",
 		"comb_x_turned": "[127.975, 127.975, 127.975]", "comb_y_turned": "[127.975, 127.975, 127.975]"}
-	r, err := machine.ReadCoupon("r.txt", []byte(form(t, fill)))
+	r, err := testpiece.ReadForm("r.txt", []byte(form(t, fill)))
 	require.NoError(t, err)
 	c, _, err := r.Work()
 	require.NoError(t, err)
@@ -234,7 +234,7 @@ func TestReadingsOfABeamWiderAtTheExit(t *testing.T) {
 	assert.Less(t, c.TaperDeg.Value, 0.0)
 
 	fill["comb_x_turned"], fill["comb_y_turned"] = "[]", "[]"
-	r, err = machine.ReadCoupon("r.txt", []byte(form(t, fill)))
+	r, err = testpiece.ReadForm("r.txt", []byte(form(t, fill)))
 	require.NoError(t, err)
 	_, _, err = r.Work()
 	require.NotEmpty(t, problem.From(err))
@@ -260,7 +260,7 @@ func TestUncertaintyHoldsTheTruth(t *testing.T) {
 			}
 			return out
 		}
-		r, err := machine.ReadCoupon("r.txt", []byte(mcForm))
+		r, err := testpiece.ReadForm("r.txt", []byte(mcForm))
 		require.NoError(t, err)
 		we, wb := 13*(1+scale)-exit, 13*(1+scale)-beam
 		for axis := range 2 {
@@ -339,7 +339,7 @@ func TestBadReadings(t *testing.T) {
 
 // workFaults reads and works out a form, and returns what is wrong with it.
 func workFaults(text string) problem.List {
-	r, err := machine.ReadCoupon("r.txt", []byte(text))
+	r, err := testpiece.ReadForm("r.txt", []byte(text))
 	if err == nil {
 		_, _, err = r.Work()
 	}
@@ -371,7 +371,7 @@ func TestReadingsNotes(t *testing.T) {
 			if tt.key == "comb_y" {
 				fill["comb_y_turned"] = "[]"
 			}
-			r, err := machine.ReadCoupon("r.txt", []byte(form(t, fill)))
+			r, err := testpiece.ReadForm("r.txt", []byte(form(t, fill)))
 			require.NoError(t, err)
 			_, notes, err := r.Work()
 			require.NoError(t, err)
@@ -388,7 +388,7 @@ func TestReadingsNotes(t *testing.T) {
 func TestScaleThatIsNotToldFromNothing(t *testing.T) {
 	fill := full(t)
 	fill["rule"] = "{step: 1, pm: 0.5}"
-	r, err := machine.ReadCoupon("r.txt", []byte(form(t, fill)))
+	r, err := testpiece.ReadForm("r.txt", []byte(form(t, fill)))
 	require.NoError(t, err)
 	c, _, err := r.Work()
 	require.NoError(t, err)
@@ -401,7 +401,7 @@ func TestScaleThatIsNotToldFromNothing(t *testing.T) {
 
 // The files of testdata/coupons, filled-in forms of invented shops, are sound.
 func TestFilledForms(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/coupons/*.txt")
+	files, err := filepath.Glob("../../../testdata/coupons/*.txt")
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	for _, f := range files {
@@ -417,7 +417,7 @@ func FuzzReadCoupon(f *testing.F) {
 	f.Add(form(f, nil))
 	f.Add("cut: {thickness: 5, kerf: 0.18, pieces: 2, comb: 3}\ncomb_x: [2.5]\ncomb_x_turned: [2.4]\n")
 	f.Fuzz(func(t *testing.T, text string) {
-		r, err := machine.ReadCoupon("r.txt", []byte(text))
+		r, err := testpiece.ReadForm("r.txt", []byte(text))
 		if err != nil {
 			return
 		}
@@ -425,7 +425,7 @@ func FuzzReadCoupon(f *testing.F) {
 		if err != nil {
 			return
 		}
-		for _, e := range []machine.Estimate{c.Kerf, c.Beam, c.TaperDeg, c.ScaleX, c.ScaleY, c.Skew} {
+		for _, e := range []testpiece.Estimate{c.Kerf, c.Beam, c.TaperDeg, c.ScaleX, c.ScaleY, c.Skew} {
 			if math.IsNaN(e.Value+e.PM) || math.IsInf(e.Value+e.PM, 0) {
 				t.Errorf("not finite: %+v", e)
 			}
@@ -436,7 +436,7 @@ func FuzzReadCoupon(f *testing.F) {
 func BenchmarkKerf(b *testing.B) {
 	text := []byte(form(b, full(b)))
 	for b.Loop() {
-		r, err := machine.ReadCoupon("r.txt", text)
+		r, err := testpiece.ReadForm("r.txt", text)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package machine
+package testpiece
 
 import (
 	"fmt"
@@ -8,7 +8,7 @@ import (
 )
 
 // Write prints what the test piece tells and what to write in the job file.
-func (c CouponFindings) Write(w io.Writer) error {
+func (c Findings) Write(w io.Writer) error {
 	var b strings.Builder
 	line := func(form string, a ...any) { fmt.Fprintf(&b, form+"\n", a...) }
 	line("Width of cut (plus or minus: about 95 %%)")
@@ -32,7 +32,7 @@ func (c CouponFindings) Write(w io.Writer) error {
 	return err
 }
 
-func (c CouponFindings) writeThickness(line func(string, ...any)) {
+func (c Findings) writeThickness(line func(string, ...any)) {
 	if c.ThicknessRead {
 		line("  thickness    %s mm   job has %s", pm(c.Thickness, 2), exact(c.Cut.Thickness))
 	}
@@ -44,7 +44,7 @@ func (c CouponFindings) writeThickness(line func(string, ...any)) {
 }
 
 // writeFits tells slots and sockets as they came out.
-func (c CouponFindings) writeFits(line func(string, ...any)) {
+func (c Findings) writeFits(line func(string, ...any)) {
 	if len(c.Slots) == 0 && !c.FlankRead {
 		return
 	}
@@ -64,7 +64,7 @@ func (c CouponFindings) writeFits(line func(string, ...any)) {
 	}
 }
 
-func (c CouponFindings) writeScale(line func(string, ...any)) {
+func (c Findings) writeScale(line func(string, ...any)) {
 	if !c.ScaleRead {
 		line("Machine: ticks not read; %g ppm stay allowed for", scaleUnread)
 		return
@@ -80,7 +80,7 @@ func (c CouponFindings) writeScale(line func(string, ...any)) {
 }
 
 // writeJob says what goes into the job file.
-func (c CouponFindings) writeJob(line func(string, ...any)) {
+func (c Findings) writeJob(line func(string, ...any)) {
 	line("")
 	line("Write in the job file:")
 	line("material:")

@@ -1,11 +1,12 @@
-package machine
+package testpiece
 
 import (
 	"fmt"
 	"math"
-
-	"spotjig/layout/job"
 	"spotjig/layout/problem"
+
+	"spotjig/cam/machine"
+	"spotjig/layout/job"
 )
 
 // What readings are held to.
@@ -26,9 +27,9 @@ const (
 	beyond = 3.0
 )
 
-// CouponFindings is what a test piece tells.
-type CouponFindings struct {
-	Cut               CouponCut
+// Findings is what a test piece tells.
+type Findings struct {
+	Cut               Cut
 	Thickness         Estimate // mm
 	ThicknessRead     bool
 	Kerf              Estimate    // at the exit face, mm: what material.kerf wants
@@ -56,8 +57,8 @@ type SlotFinding struct {
 
 // Work turns readings into kerf, taper, fits and the machine's scale. Readings
 // that cannot be are the error, a problem.List; the notes do not stop anything.
-func (r CouponReadings) Work() (CouponFindings, problem.List, error) {
-	w := couponWork{r: r, out: CouponFindings{Cut: r.Cut}}
+func (r Readings) Work() (Findings, problem.List, error) {
+	w := couponWork{r: r, out: Findings{Cut: r.Cut}}
 	for i, key := range [2]string{"comb_x", "comb_y"} {
 		w.together(w.r.fields, key, r.Comb[i])
 		w.together(w.r.fields, key+"_turned", r.Turned[i])
@@ -81,8 +82,8 @@ func (r CouponReadings) Work() (CouponFindings, problem.List, error) {
 
 // couponWork carries one piece of work.
 type couponWork struct {
-	r     CouponReadings
-	out   CouponFindings
+	r     Readings
+	out   Findings
 	notes problem.List
 }
 
@@ -178,8 +179,8 @@ func (w *couponWork) comb(axis int, key string) (wide, other Estimate, ok bool) 
 	s, us := w.scales(axis)
 	n, long := float64(c.Pieces), c.Comb*(1+s)
 	k := CombKerf(c.Pieces, long, m)
-	if k < kerfMin-kerfTol || k > kerfMax+kerfTol {
-		f.Fault(key, "M030", fmt.Sprintf("%.2f mm of %g mm makes a kerf of %.3f mm; kerfs are %g to %g mm", m, c.Comb, k, kerfMin, kerfMax),
+	if k < machine.KerfMin-kerfTol || k > machine.KerfMax+kerfTol {
+		f.Fault(key, "M030", fmt.Sprintf("%.2f mm of %g mm makes a kerf of %.3f mm; kerfs are %g to %g mm", m, c.Comb, k, machine.KerfMin, machine.KerfMax),
 			fmt.Sprintf("count %d pieces of one comb, push them close and read again", c.Pieces))
 		return wide, other, false
 	}
@@ -197,8 +198,8 @@ func (w *couponWork) comb(axis int, key string) (wide, other Estimate, ok bool) 
 		return wide, other, false
 	}
 	b := CombKerfTurned(c.Pieces, long, m, t)
-	if b > kerfMax+kerfTol {
-		f.Fault(key+"_turned", "M033", fmt.Sprintf("%.2f mm makes a kerf of %.3f mm at the other face; kerfs are %g to %g mm", t, b, kerfMin, kerfMax),
+	if b > machine.KerfMax+kerfTol {
+		f.Fault(key+"_turned", "M033", fmt.Sprintf("%.2f mm makes a kerf of %.3f mm at the other face; kerfs are %g to %g mm", t, b, machine.KerfMin, machine.KerfMax),
 			"turn every other piece over end for end, push close and read again")
 		return wide, other, false
 	}

@@ -1,4 +1,4 @@
-package machine
+package testpiece
 
 import "math"
 
@@ -93,3 +93,6 @@ func studentT(freedom int) float64 {
 	t := [...]float64{12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23}
 	return t[min(max(freedom, 1), len(t))-1]
 }
+
+// ppm is a millionth.
+const ppm = 1e-6

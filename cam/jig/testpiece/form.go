@@ -1,4 +1,4 @@
-package machine
+package testpiece
 
 import (
 	"bufio"
@@ -15,7 +15,7 @@ type FormOptions struct {
 
 // WriteForm writes the form for a test piece's readings: what to measure, how,
 // with which formula, and the keys to fill in. ReadCoupon reads it back.
-func WriteForm(w io.Writer, c CouponCut, opt FormOptions) error {
+func WriteForm(w io.Writer, c Cut, opt FormOptions) error {
 	b := bufio.NewWriter(w)
 	line := func(form string, a ...any) { fmt.Fprintf(b, form+"\n", a...) }
 	line("# spotjig %s: readings of a test piece", plainLine(opt.Version))
