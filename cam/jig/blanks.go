@@ -37,7 +37,7 @@ func NewBlanks(tp *Template, p *Piece, lim Limits) *Blanks {
 			r.busy[i] = true
 		}
 	}
-	for _, o := range Obstacles(tp, p, letterGap+blankCell*0.71, lim) {
+	for _, o := range obstacles(tp, p, letterGap+blankCell*0.71, lim) {
 		r.take(o.bounds(), func(q geom.Point) bool { return o.dist(q) < o.keep })
 	}
 	for _, s := range p.Scores {

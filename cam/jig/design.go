@@ -71,7 +71,7 @@ func Design(req Request, k Kind) (Jig, error) {
 		k.Cut(tp)
 		k.Score(tp)
 		handles(tp, lim, req.Machine)
-		letterPieces(tp, lim, req, font, serves)
+		labels{req, lim, font, serves}.write(tp)
 		out.Parts = append(append(out.Parts, flatParts(tp)...), k.Parts(tp)...)
 		out.Joints = append(out.Joints, jointsOf(tp)...)
 	}
@@ -106,7 +106,7 @@ type Template struct {
 	Letter   string // "H" or "F"
 	ToTable  geom.Placement
 	Elements []Element
-	Members  []member
+	members  []member
 	Pieces   []*Piece
 	Seams    []*Seam
 	Fins     []*Fin

@@ -90,7 +90,7 @@ func cutHandle(tp *Template, p *Piece, o Opening, lim Limits) bool {
 	}
 	sort.SliceStable(places, func(a, b int) bool { return Round3(places[a].far) < Round3(places[b].far) })
 	keep := o.R + lim.Web
-	solid := Obstacles(tp, p, keep, lim)
+	solid := obstacles(tp, p, keep, lim)
 	for _, c := range places {
 		if handleFits(p, c.at, o.R, solid, lim) {
 			o.C = geom.Point{X: Round3(c.at.X), Y: Round3(c.at.Y)}
@@ -103,7 +103,7 @@ func cutHandle(tp *Template, p *Piece, o Opening, lim Limits) bool {
 
 // handleFits checks one place for a hole.
 func handleFits(p *Piece, at geom.Point, r float64, solid []obstacle, lim Limits) bool {
-	if !ClearOf(solid, at) {
+	if !clearOf(solid, at) {
 		return false
 	}
 	for _, b := range p.Busy {

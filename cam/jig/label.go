@@ -18,13 +18,35 @@ const (
 	lineLead  = 1.7 // baseline to baseline, in heights
 )
 
-// CentreLine scores v = 0 wherever no opening lies on it, to the piece's ends.
-func CentreLine(tp *Template, p *Piece, lim Limits) {
-	solid := Obstacles(tp, p, 1.5, lim)
-	ok := func(s float64) bool { return ClearOf(solid, geom.Point{X: p.Box.Min.X + s}) }
-	for _, r := range Runs(p.Box.Width(), ok) {
-		if lo, hi := math.Max(r.Lo, 0.5), math.Min(r.Hi, p.Box.Width()-0.5); hi-lo > 4 {
-			p.Scores = append(p.Scores, Stroke(geom.Point{X: p.Box.Min.X + lo}, geom.Point{X: p.Box.Min.X + hi}))
+// ScoreLines scores on every piece what each kind of jig has: its share of the centre
+// line, and its member's check ticks.
+func ScoreLines(tp *Template, lim Limits) {
+	for _, p := range tp.Pieces {
+		if p.Box.Min.Y < -10 && p.Box.Max.Y > 10 {
+			centre := geom.Segment{From: geom.Point{X: p.Box.Min.X}, To: geom.Point{X: p.Box.Max.X}}
+			score(p, centre, 0.5, obstacles(tp, p, 1.5, lim))
+		}
+	}
+	for i := range tp.members {
+		checkTicks(tp, i)
+	}
+}
+
+// ScoreLine scores a straight line wherever no opening lies on it.
+func ScoreLine(p *Piece, s geom.Segment, lim Limits) {
+	score(p, s, 0, obstacles(&Template{}, &Piece{Openings: p.Openings}, 1.5, lim))
+}
+
+// scoreLeast: shorter stretches are not scored, mm.
+const scoreLeast = 4.0
+
+// score draws a line between what is in its way, and no nearer than inset to its ends.
+func score(p *Piece, s geom.Segment, inset float64, solid []obstacle) {
+	dir := s.To.Sub(s.From).Unit()
+	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
+	for _, r := range Runs(s.Length(), func(x float64) bool { return clearOf(solid, at(x)) }) {
+		if lo, hi := math.Max(r.Lo, inset), math.Min(r.Hi, s.Length()-inset); hi-lo > scoreLeast {
+			p.Scores = append(p.Scores, Stroke(at(lo), at(hi)))
 		}
 	}
 }
@@ -36,10 +58,10 @@ const (
 	tickLeast = 120.0
 )
 
-// CheckTicks scores two ticks on a member's reference edge and letters how far
+// checkTicks scores two ticks on a member's reference edge and letters how far
 // apart they are: the maker's first check of the finished jig.
-func CheckTicks(tp *Template, i int) {
-	m := tp.Members[i]
+func checkTicks(tp *Template, i int) {
+	m := tp.members[i]
 	e := ReferenceEdge(tp, &Piece{Role: m.role, Box: m.box})
 	if e.Length() < tickLeast {
 		return
@@ -66,37 +88,44 @@ type Note struct {
 	High float64
 }
 
-// letterPieces writes every piece's name, neighbours, marks and the job's data,
-// where nothing is cut.
-func letterPieces(tp *Template, lim Limits, req Request, font Font, serves [2]float64) {
+// labels is what every piece of a jig is lettered with.
+type labels struct {
+	req    Request
+	lim    Limits
+	font   Font
+	serves [2]float64 // the range of length
+}
+
+// write letters every piece's name, neighbours, marks and the job's data, where nothing
+// is cut. A piece on which there is no room for all of it goes without finger holes.
+func (l labels) write(tp *Template) {
 	for _, p := range tp.Pieces {
 		bare := *p
-		letterPiece(tp, p, lim, req, font, serves)
+		l.piece(tp, p)
 		if len(p.unlettered) > 0 && bare.dropFingers() {
 			*p = bare
-			letterPiece(tp, p, lim, req, font, serves)
+			l.piece(tp, p)
 		}
 	}
 }
 
-// letterPiece letters one piece.
-func letterPiece(tp *Template, p *Piece, lim Limits, req Request, font Font, serves [2]float64) {
-	r := NewBlanks(tp, p, lim)
+func (l labels) piece(tp *Template, p *Piece) {
+	free := NewBlanks(tp, p, l.lim)
 	c := p.Box.Center()
-	write(p, r, Note{p.ID, c, nameHigh}, font)
+	l.note(p, free, Note{p.ID, c, nameHigh})
 	for _, j := range tp.Seams {
 		if other := j.neighbour(p); other != nil {
 			in := p.Box.Center().Sub(j.From.Mid(j.To))
 			in = j.Into().Scale(math.Copysign(7, in.Dot(j.Into())))
-			write(p, r, Note{"TO " + other.ID, j.From.Mid(j.To).Add(in), SmallHigh}, font)
+			l.note(p, free, Note{"TO " + other.ID, j.From.Mid(j.To).Add(in), SmallHigh})
 		}
 	}
 	for _, n := range p.Notes {
-		write(p, r, n, font)
+		l.note(p, free, n)
 	}
-	markNames(p, r, req.Marks, font)
-	write(p, r, Note{"<< " + strings.ToUpper(tp.End) + " CUSHION", geom.Point{X: p.Box.Min.X, Y: c.Y}, BodyHigh}, font)
-	write(p, r, Note{strings.Join(aboutPiece(tp, p, req, serves), "\n"), c, BodyHigh}, font)
+	l.markNames(p, free)
+	l.note(p, free, Note{"<< " + strings.ToUpper(tp.End) + " CUSHION", geom.Point{X: p.Box.Min.X, Y: c.Y}, BodyHigh})
+	l.note(p, free, Note{strings.Join(l.about(tp, p), "\n"), c, BodyHigh})
 }
 
 // neighbour returns the piece on the other side of the joint, nil if p has no part in it.
@@ -110,23 +139,23 @@ func (j *Seam) neighbour(p *Piece) *Piece {
 	return nil
 }
 
-// aboutPiece is what every piece carries: template, games, table size, the range of
+// about is what every piece carries: template, games, table size, the range of
 // length it serves, date and version.
-func aboutPiece(tp *Template, p *Piece, req Request, serves [2]float64) []string {
-	t := req.Table
-	serve := fmt.Sprintf("FOR LENGTH %.1f TO %.1f", serves[0], serves[1])
-	if req.Want.For == "this" {
+func (l labels) about(tp *Template, p *Piece) []string {
+	t := l.req.Table
+	serve := fmt.Sprintf("FOR LENGTH %.1f TO %.1f", l.serves[0], l.serves[1])
+	if l.req.Want.For == "this" {
 		serve = "THIS TABLE ONLY"
 	}
 	out := []string{
 		strings.ToUpper(tp.End + " template " + string(p.Role)),
-		strings.ToUpper(strings.Join(req.Games, " + ")),
+		strings.ToUpper(strings.Join(l.req.Games, " + ")),
 		fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W),
 		serve,
-		plain(req.Date, 10) + " SPOTJIG " + req.Version,
+		plain(l.req.Date, 10) + " SPOTJIG " + l.req.Version,
 	}
-	if req.Want.CompensateGrowth {
-		out = append(out, fmt.Sprintf("TRUE AT %.0f C", req.Want.HallTempC))
+	if l.req.Want.CompensateGrowth {
+		out = append(out, fmt.Sprintf("TRUE AT %.0f C", l.req.Want.HallTempC))
 	}
 	return append(out, stackText(tp, p))
 }
@@ -147,7 +176,7 @@ func plain(s string, n int) string {
 }
 
 // markNames letters each mark once on each piece that shows it.
-func markNames(p *Piece, r *Blanks, marks []layout.Mark, font Font) {
+func (l labels) markNames(p *Piece, free *Blanks) {
 	seen := map[string]bool{}
 	for _, o := range p.Openings {
 		if o.Mark == "" || seen[o.Mark] {
@@ -162,7 +191,7 @@ func markNames(p *Piece, r *Blanks, marks []layout.Mark, font Font) {
 			s, c := math.Sincos((o.StartDeg + o.EndDeg) / 2 * math.Pi / 180)
 			at = geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
 		}
-		write(p, r, Note{markName(o.Mark, marks), at, SmallHigh}, font)
+		l.note(p, free, Note{markName(o.Mark, l.req.Marks), at, SmallHigh})
 	}
 }
 
@@ -177,27 +206,27 @@ func markName(id string, marks []layout.Mark) string {
 	return strings.ToUpper(id)
 }
 
-// write letters lines of text as near as possible to where they want to be,
+// note letters lines of text as near as possible to where they want to be,
 // smaller where there is less room, and dropping lines from the end where there
 // is none. What could not be placed is left out and noted by a check.
-func write(p *Piece, r *Blanks, n Note, font Font) {
+func (l labels) note(p *Piece, free *Blanks, n Note) {
 	lines := strings.Split(n.Text, "\n")
 	for len(lines) > 0 {
 		for _, k := range []float64{1, 0.85, 0.7} {
 			high := math.Max(n.High*k, LeastHigh)
 			w, h := 0.0, high*lineLead*float64(len(lines)-1)+high
-			for _, l := range lines {
-				w = math.Max(w, font.Width(l, high))
+			for _, text := range lines {
+				w = math.Max(w, l.font.Width(text, high))
 			}
-			at, turn, ok := r.Nearest(w, h, n.Near)
+			at, turn, ok := free.Nearest(w, h, n.Near)
 			if !ok {
 				continue
 			}
 			on := geom.Placement{X: at.X, Y: at.Y, TurnDeg: turn}
-			for i, l := range lines {
+			for i, text := range lines {
 				up := h - high - float64(i)*high*lineLead
 				q := on.Apply(geom.Point{X: 0, Y: up})
-				p.Letters = append(p.Letters, font.Strokes(l, high, geom.Placement{X: q.X, Y: q.Y, TurnDeg: turn})...)
+				p.Letters = append(p.Letters, l.font.Strokes(text, high, geom.Placement{X: q.X, Y: q.Y, TurnDeg: turn})...)
 			}
 			p.Text = append(p.Text, lines...)
 			return

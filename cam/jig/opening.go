@@ -51,10 +51,10 @@ func OpenMarks(tp *Template, lim Limits, inside func(p *Piece, q geom.Point, kee
 // slots cuts one element into one piece and returns the intervals covered.
 func slots(tp *Template, p *Piece, e Element, lim Limits, inside func(p *Piece, q geom.Point, keep float64) bool) []Span {
 	keep := lim.Web + lim.Slot/2
-	solid := Obstacles(tp, p, keep, lim)
+	solid := obstacles(tp, p, keep, lim)
 	ok := func(s float64) bool {
 		q := e.Point(s)
-		return ClearOf(solid, q) && inside(p, q, keep)
+		return clearOf(solid, q) && inside(p, q, keep)
 	}
 	var out []Span
 	for _, run := range Runs(e.Length(), ok) {
@@ -66,8 +66,8 @@ func slots(tp *Template, p *Piece, e Element, lim Limits, inside func(p *Piece, 
 	return out
 }
 
-// ClearOf reports whether a point keeps its distance from every obstacle.
-func ClearOf(solid []obstacle, q geom.Point) bool {
+// clearOf reports whether a point keeps its distance from every obstacle.
+func clearOf(solid []obstacle, q geom.Point) bool {
 	for _, o := range solid {
 		if o.dist(q) < o.keep {
 			return false
@@ -114,8 +114,8 @@ func arcDist(o Opening, p geom.Point) float64 {
 	return math.Min(p.Dist(at(o.StartDeg)), p.Dist(at(o.EndDeg)))
 }
 
-// Obstacles lists what the piece's slots keep away from.
-func Obstacles(tp *Template, p *Piece, keep float64, lim Limits) []obstacle {
+// obstacles lists what the piece's slots keep away from.
+func obstacles(tp *Template, p *Piece, keep float64, lim Limits) []obstacle {
 	var out []obstacle
 	for i := range p.Openings {
 		o := p.Openings[i]

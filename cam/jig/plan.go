@@ -27,7 +27,7 @@ type band struct {
 // Idea: every long transverse line gets a crosspiece from side nose to side
 // nose (near lines share one); what lies off the centre line gets a wing or, on
 // a crosspiece, a pad wide enough to hold it; marks on the centre line lie on
-// the spine that ties the blocks together; the first crosspiece stands on two
+// the spine that ties the bands together; the first crosspiece stands on two
 // legs against the end nose. A template without a transverse line gets a
 // crosspiece near its nose for the side fins.
 func plan(tp *Template, lim Limits, table layout.Table) {
@@ -40,10 +40,10 @@ func plan(tp *Template, lim Limits, table layout.Table) {
 			local = append(local, e)
 		}
 	}
-	blocks := crosspieces(tp, across, lim, table)
+	bands := crosspieces(tp, across, lim, table)
 	rails := takeRails(&local)
-	blocks = lim.addWings(blocks, local)
-	addMembers(tp, blocks, rails, lim, table)
+	bands = lim.addWings(bands, local)
+	addMembers(tp, bands, rails, lim, table)
 }
 
 // onSpine reports whether the element lies along the centre line, within the
@@ -54,7 +54,7 @@ func (lim Limits) onSpine(e Element) bool {
 	return b.Max.Y < room && b.Min.Y > -room
 }
 
-// crosspieces returns one block for each group of transverse lines that can
+// crosspieces returns one band for each group of transverse lines that can
 // share it, from the nose inwards.
 func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table) []band {
 	half := table.W/2 - lim.EndGap
@@ -115,7 +115,7 @@ func takeRails(local *[]Element) []Element {
 
 // addWings gives every element off the centre line a wing across the spine, and
 // turns a wing that meets a crosspiece into a pad on it.
-func (lim Limits) addWings(blocks []band, local []Element) []band {
+func (lim Limits) addWings(bands []band, local []Element) []band {
 	var wings []band
 	for _, e := range local {
 		b := e.Bounds()
@@ -134,23 +134,23 @@ func (lim Limits) addWings(blocks []band, local []Element) []band {
 	wings = mergeBands(wings, 40)
 	for _, w := range wings {
 		on := -1
-		for i, b := range blocks {
+		for i, b := range bands {
 			if b.full && w.box.Min.X < b.box.Max.X+wingReach && w.box.Max.X > b.box.Min.X-wingReach {
 				on = i
 			}
 		}
 		if on < 0 {
-			blocks = append(blocks, w)
+			bands = append(bands, w)
 			continue
 		}
 		pad := w
 		pad.role = Pad
-		pad.box.Min.X = math.Min(pad.box.Min.X, blocks[on].box.Min.X)
-		pad.box.Max.X = math.Max(pad.box.Max.X, blocks[on].box.Max.X)
-		blocks = append(blocks, pad)
+		pad.box.Min.X = math.Min(pad.box.Min.X, bands[on].box.Min.X)
+		pad.box.Max.X = math.Max(pad.box.Max.X, bands[on].box.Max.X)
+		bands = append(bands, pad)
 	}
-	sort.SliceStable(blocks, func(i, j int) bool { return blocks[i].box.Min.X < blocks[j].box.Min.X })
-	return blocks
+	sort.SliceStable(bands, func(i, j int) bool { return bands[i].box.Min.X < bands[j].box.Min.X })
+	return bands
 }
 
 // lineEdge is the distance from a crosspiece's edge to its nearest line: room for
@@ -169,7 +169,7 @@ func (lim Limits) spotEdge() float64 {
 	return math.Max(lim.JointClear+lim.Hole+2, lim.Hole+2*lim.Web+lim.Slot+12)
 }
 
-// mergeBands joins blocks whose extents along u come nearer than gap.
+// mergeBands joins bands whose extents along u come nearer than gap.
 func mergeBands(in []band, gap float64) []band {
 	sort.SliceStable(in, func(i, j int) bool { return in[i].box.Min.X < in[j].box.Min.X })
 	var out []band
@@ -183,34 +183,34 @@ func mergeBands(in []band, gap float64) []band {
 	return out
 }
 
-// addMembers turns blocks into members: pads with arms, legs, spine.
-func addMembers(tp *Template, blocks []band, rails []Element, lim Limits, table layout.Table) {
+// addMembers turns bands into members: pads with arms, legs, spine.
+func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table layout.Table) {
 	tp.Leg = legPlace(rails, lim, table)
-	for i := range blocks {
-		blocks[i].box = keepIn(tp, blocks[i].box, lim, table)
+	for i := range bands {
+		bands[i].box = keepIn(tp, bands[i].box, lim, table)
 	}
-	pads := padsFor(blocks, tp.Leg)
+	pads := padsFor(bands, tp.Leg)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
-	for _, b := range blocks {
+	for _, b := range bands {
 		pad, onPad := pads.on(b.box)
 		switch {
 		case b.role == Wing:
-			tp.Members = append(tp.Members, member{Wing, clearOfLeg(b.box, tp.Leg)})
-			centre = append(centre, tp.Members[len(tp.Members)-1].box)
+			tp.members = append(tp.members, member{Wing, clearOfLeg(b.box, tp.Leg)})
+			centre = append(centre, tp.members[len(tp.members)-1].box)
 		case b.full && !onPad:
-			tp.Members = append(tp.Members, member{Crosspiece, b.box})
+			tp.members = append(tp.members, member{Crosspiece, b.box})
 			centre = append(centre, b.box)
 		case b.full:
-			tp.Members = append(tp.Members, padAndArms(pad, b.box)...)
+			tp.members = append(tp.members, padAndArms(pad, b.box)...)
 			centre = append(centre, pad)
 		}
 	}
 	sort.SliceStable(centre, func(i, j int) bool { return centre[i].Min.X < centre[j].Min.X })
-	addLegs(tp, blocks, centre, lim)
+	addLegs(tp, bands, centre, lim)
 	addSpine(tp, centre, lim)
 }
 
-// keepIn cuts a block back to what a template may cover: from a lip short of the
+// keepIn cuts a band back to what a template may cover: from a lip short of the
 // nose to its own half of the table, and clear of the side noses.
 func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 	half := table.W/2 - lim.EndGap
@@ -242,9 +242,9 @@ func (p padSet) on(cross geom.Box) (geom.Box, bool) {
 
 // padsFor collects the pads, widened where a leg would otherwise meet a pad's
 // side half on and half off.
-func padsFor(blocks []band, leg Span) padSet {
+func padsFor(bands []band, leg Span) padSet {
 	var out padSet
-	for _, b := range blocks {
+	for _, b := range bands {
 		if b.role != Pad {
 			continue
 		}
@@ -300,17 +300,17 @@ func padAndArms(pad, cross geom.Box) []member {
 }
 
 // addLegs runs a leg each side from the end nose inwards, between all that lies
-// across its way, to the last crosspiece, and on along a lengthwise line. A block
+// across its way, to the last crosspiece, and on along a lengthwise line. A band
 // that reaches the nose itself carries the end fins in the leg's stead.
-func addLegs(tp *Template, blocks []band, centre []geom.Box, lim Limits) {
+func addLegs(tp *Template, bands []band, centre []geom.Box, lim Limits) {
 	last := 0.0
-	for _, b := range blocks {
+	for _, b := range bands {
 		if b.full {
 			last = math.Max(last, b.box.Max.X)
 		}
 	}
 	across := append([]geom.Box(nil), centre...)
-	for _, b := range blocks {
+	for _, b := range bands {
 		if b.full {
 			across = append(across, b.box)
 		}
@@ -345,15 +345,15 @@ func legPair(tp *Template, from, to float64, lim Limits) {
 	}
 	for _, s := range []float64{-1, 1} {
 		b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * tp.Leg.Lo}).Include(geom.Point{X: to, Y: s * tp.Leg.Hi})
-		tp.Members = append(tp.Members, member{role, b})
+		tp.members = append(tp.members, member{role, b})
 	}
 }
 
 // spineLeast is the shortest spine piece worth cutting: a tail at each end and
-// room between; a smaller gap between two blocks is closed by the inner one.
+// room between; a smaller gap between two bands is closed by the inner one.
 const spineLeast = 64.0
 
-// addSpine fills the centre line between blocks, on to the last mark that lies
+// addSpine fills the centre line between bands, on to the last mark that lies
 // on it, and to the nose when a line runs there.
 func addSpine(tp *Template, centre []geom.Box, lim Limits) {
 	lo, hi := math.Inf(1), math.Inf(-1)
@@ -366,7 +366,7 @@ func addSpine(tp *Template, centre []geom.Box, lim Limits) {
 	seg := func(from, to float64) {
 		half := spineWidth(tp, from, to, lim) / 2
 		b := geom.Box{Min: geom.Point{X: from, Y: -half}, Max: geom.Point{X: to, Y: half}}
-		tp.Members = append(tp.Members, member{Spine, b})
+		tp.members = append(tp.members, member{Spine, b})
 	}
 	if lo < centre[0].Min.X-20 {
 		seg(lim.Lip, centre[0].Min.X)
@@ -386,7 +386,7 @@ func addSpine(tp *Template, centre []geom.Box, lim Limits) {
 	}
 }
 
-// endSpine runs the spine on from the last block to the last mark: wide as far as a
+// endSpine runs the spine on from the last band to the last mark: wide as far as a
 // line runs along it, narrow from there.
 func endSpine(tp *Template, seg func(from, to float64), from, to float64, lim Limits) {
 	line := from
@@ -431,9 +431,9 @@ func spineWidth(tp *Template, from, to float64, lim Limits) float64 {
 
 // stretch moves the near edge of the member with the box to u.
 func stretch(tp *Template, box geom.Box, u float64) {
-	for i := range tp.Members {
-		if tp.Members[i].box == box {
-			tp.Members[i].box.Min.X = u
+	for i := range tp.members {
+		if tp.members[i].box == box {
+			tp.members[i].box.Min.X = u
 		}
 	}
 }

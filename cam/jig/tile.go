@@ -33,12 +33,12 @@ type Piece struct {
 // run along them, of short ticks and of the seams of neighbouring members; the
 // fewest pieces win, then the cuts that disturb least.
 func tile(tp *Template, lim Limits, table layout.Table) error {
-	for i := range tp.Members {
-		b := &tp.Members[i].box
+	for i := range tp.members {
+		b := &tp.members[i].box
 		b.Min = geom.Point{X: Round3(b.Min.X), Y: Round3(b.Min.Y)}
 		b.Max = geom.Point{X: Round3(b.Max.X), Y: Round3(b.Max.Y)}
 	}
-	for i, m := range tp.Members {
+	for i, m := range tp.members {
 		us, vs, err := cutGrid(tp, i, lim, table)
 		if err != nil {
 			return err
@@ -75,7 +75,7 @@ func cutGrid(tp *Template, i int, lim Limits, table layout.Table) (us, vs []floa
 		}
 	}
 	if us == nil {
-		m := tp.Members[i]
+		m := tp.members[i]
 		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.End, m.role),
 			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: lim.BedW, UsableH: lim.BedH,
 			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
@@ -103,7 +103,7 @@ const cutStep = 2.0
 // bestCuts finds the cheapest fewest cuts of member i along an axis so that no cell
 // is longer than limit with its tails: a shortest path over candidate positions.
 func bestCuts(tp *Template, i, k int, limit, tail float64, lim Limits, table layout.Table) (at []float64, cost float64) {
-	m := tp.Members[i]
+	m := tp.members[i]
 	lo, hi := Axis(m.box.Min, k), Axis(m.box.Max, k)
 	endLo, endHi := tailsBeyond(tp, i, k, tail)
 	if hi-lo+endLo+endHi <= limit {
@@ -161,8 +161,8 @@ func bestCuts(tp *Template, i, k int, limit, tail float64, lim Limits, table lay
 // tailsBeyond is what tails may add at the two ends of a member along an axis:
 // the longest tail where a neighbour abuts, nothing at a free end.
 func tailsBeyond(tp *Template, i, k int, tail float64) (lo, hi float64) {
-	m := tp.Members[i].box
-	for j, o := range tp.Members {
+	m := tp.members[i].box
+	for j, o := range tp.members {
 		if j == i || SeamLength(m, o.box, k) < seamLeast {
 			continue
 		}
@@ -189,9 +189,9 @@ func SeamLength(a, b geom.Box, k int) float64 {
 
 // cutCost says how much a cut at q disturbs; +Inf where it must not be.
 func cutCost(tp *Template, i, k int, q float64, lim Limits, table layout.Table) float64 {
-	m := tp.Members[i]
+	m := tp.members[i]
 	cost := 0.0
-	for j, o := range tp.Members {
+	for j, o := range tp.members {
 		if j == i || !touches(m.box, o.box) {
 			continue
 		}

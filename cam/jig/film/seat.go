@@ -63,14 +63,7 @@ func scaleAt(s seat) float64 { return s.at.X - 8 }
 
 // scores draws the centre line, the check ticks, and where blocks and tabs go.
 func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font, ls *laps, boxed bool) {
-	for _, p := range tp.Pieces {
-		if p.Box.Min.Y < -10 && p.Box.Max.Y > 10 {
-			jig.CentreLine(tp, p, lim)
-		}
-	}
-	for i := range tp.Members {
-		jig.CheckTicks(tp, i)
-	}
+	jig.ScoreLines(tp, lim)
 	for _, s := range seatsOf(tp, lim, table) {
 		if s.side == 0 {
 			endSeat(tp, s, lim, boxed)
@@ -94,9 +87,9 @@ func endSeat(tp *jig.Template, s seat, lim jig.Limits, boxed bool) {
 		deep = boxDeep
 		text = "GLUE BOX HERE, FACE FLUSH WITH THIS EDGE"
 	}
-	scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
+	jig.ScoreLine(s.p, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
 	if !boxed {
-		scoreLine(tp, s.p, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
+		jig.ScoreLine(s.p, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
 		s.p.Notes = append(s.p.Notes, jig.Note{Text: "TAPE TO THIS LINE", Near: geom.Point{X: tapeLine + 6, Y: s.at.Y}, High: jig.SmallHigh})
 	}
 	s.p.Notes = append(s.p.Notes, jig.Note{Text: text, Near: geom.Point{X: tapeLine + 12, Y: s.at.Y}, High: jig.SmallHigh})
@@ -139,22 +132,10 @@ func lapLines(tp *jig.Template, l *lap, lim jig.Limits) {
 		inset := l.j.Along().Scale(4)
 		ends.From, ends.To = ends.From.Add(inset), ends.To.Add(inset.Scale(-1))
 		if l.j.Other.Box.Grow(-3).Contains(ends.From) && l.j.Other.Box.Grow(-3).Contains(ends.To) {
-			scoreLine(tp, l.j.Other, ends, lim)
+			jig.ScoreLine(l.j.Other, ends, lim)
 		}
 	}
 	l.j.Other.Busy = append(l.j.Other.Busy, l.tab)
-}
-
-// scoreLine scores a straight line wherever no opening lies on it.
-func scoreLine(tp *jig.Template, p *jig.Piece, s geom.Segment, lim jig.Limits) {
-	dir := s.To.Sub(s.From).Unit()
-	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
-	solid := jig.Obstacles(tp, &jig.Piece{Openings: p.Openings}, 1.5, lim)
-	for _, r := range jig.Runs(s.Length(), func(x float64) bool { return jig.ClearOf(solid, at(x)) }) {
-		if r.Hi-r.Lo > 4 {
-			p.Scores = append(p.Scores, jig.Stroke(at(r.Lo), at(r.Hi)))
-		}
-	}
 }
 
 // markBallast marks places for weights, one a piece, and a second where the template

@@ -17,14 +17,7 @@ func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font)
 		}
 		f.On.Busy = append(f.On.Busy, footprint(f, lim))
 	}
-	for _, p := range tp.Pieces {
-		if p.Box.Min.Y < -10 && p.Box.Max.Y > 10 {
-			jig.CentreLine(tp, p, lim)
-		}
-	}
-	for i := range tp.Members {
-		jig.CheckTicks(tp, i)
-	}
+	jig.ScoreLines(tp, lim)
 }
 
 // footprint is where a fin stands on its piece, wherever it slides.
