@@ -8,25 +8,12 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
-	"spotjig/layout/job"
 )
 
-// The error budget of a mark.
-//
-// A template is a tree of rigid pieces. A joint may be a little open (closure),
-// slid along its seam (slip) or turned by its flank play over its own width
-// (turn); each moves everything beyond it as seen from the root piece. The
-// assembly is then laid on the table: two end fins touch the end nose, and the
-// side fins' readings are made equal. That fixes shift and turn of the whole:
-//
-//	a - phi·v1 = e1 - du1,  a - phi·v2 = e2 - du2,  b + phi·us = es - dvs
-//
-// with du, dv what the joints do to the contact points and e the contacts' own
-// errors. All is linear in the small errors, so each term's effect on a mark is
-// found by itself. Independent terms add as squares (RSS), the worst case as
-// they are; growth and machine scale are common to all pieces and always added
-// (stack-up: F. Scholz, Tolerance stack analysis methods, Boeing, 1995). What the
-// machine does is in machine_error.go.
+// The error budget of a mark: what each source of error does to it (laying.go), added
+// up. Independent terms add as squares for what is likely, and as they are for the worst
+// case; growth and machine scale are common to all pieces and are always added (stack-up:
+// F. Scholz, Tolerance stack analysis methods, Boeing, 1995).
 const (
 	jointClosure  = 0.05 // mm a seam pulled shut with tape stays open; common practice
 	straightPM    = 0.2  // mm a nose is off its line at a fin where no string was stretched; common practice
@@ -44,97 +31,56 @@ type effect struct {
 	by    geom.Vec
 }
 
-// source is what an error source does: to the contacts directly, or to all
-// that lies beyond a joint.
-type source struct {
-	group     string
-	e1, e2    float64 // end fins, along u
-	es        float64 // side fins' middle, along v
-	joint     *Seam
-	shift     geom.Vec
-	turn      float64
-	everySeam float64 // kerf: every seam's closure at once
-	bent      *Piece  // cut out of true by strain
-	strain    strain
+// accuracy is what is known of a job's measuring, cutting and laying: half-widths, mm.
+type accuracy struct {
+	table    layout.Table
+	contact  float64   // a nose under a fin
+	straight float64   // a nose's line at a fin
+	seat     []float64 // blocks, by cause
+	edge     float64   // a cut edge, by what the kerf is not known
+	slip     float64   // a joint along its seam
+	marker   float64   // a marker's play in its slot and its slant through the sheet
+	growth   float64   // as a fraction
+	machine  machine.Profile
 }
 
-// laying is a template with what the budget needs to know of it.
-type laying struct {
-	tp     *Template
-	path   map[*Piece][]*Seam // joints between the root and the piece
-	ends   [2]*Fin
-	sides  []*Fin
-	errors []source
+func accuracyOf(req Request, lim Limits) accuracy {
+	return accuracy{table: req.Table, contact: req.Want.NosePM, straight: straightness(req.Table), seat: lim.Seat,
+		edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank), marker: markerPlay(lim, req.Want.MarkerGuide, req.Material.KerfPM),
+		growth: growthError(req.Want, req.Material), machine: req.Machine}
 }
 
-// newLaying walks the joints out from the piece in the middle of the first
-// crosspiece and lists the error sources.
-func newLaying(tp *Template, lim Limits, req Request) *laying {
-	s := &laying{tp: tp, path: map[*Piece][]*Seam{}}
-	var ends []*Fin
-	for _, f := range tp.Fins {
-		if f.Role == EndFin {
-			ends = append(ends, f)
-		} else {
-			s.sides = append(s.sides, f)
-		}
-	}
-	if len(ends) < 2 || len(s.sides) < 2 {
-		return nil
-	}
-	s.ends = [2]*Fin{ends[0], ends[len(ends)-1]}
-	root := tp.Pieces[0]
-	near := geom.Point{X: s.sides[0].Front.X}
-	for _, p := range tp.Pieces {
-		if BoxDist(p.Box, near) < BoxDist(root.Box, near) {
-			root = p
-		}
-	}
-	s.path[root] = []*Seam{}
-	for queue := []*Piece{root}; len(queue) > 0; queue = queue[1:] {
-		for _, j := range tp.Seams {
-			if o := j.neighbour(queue[0]); o != nil && s.path[o] == nil {
-				s.path[o] = append(append([]*Seam(nil), s.path[queue[0]]...), j)
-				queue = append(queue, o)
-			}
-		}
-	}
-	s.errors = sources(s, lim, req)
-	return s
-}
+// alongSeam is the slip along a seam that a flank's clearance leaves: the clearance is
+// measured square to the flank, and along the seam there is a little more of it.
+func alongSeam(clear float64) float64 { return clear * math.Hypot(1, 1/TailSlope) }
 
-// sources lists the independent errors of a template.
-func sources(s *laying, lim Limits, req Request) []source {
-	contact, straight := req.Want.NosePM, straightness(req.Table)
-	kerf := req.Material.KerfPM / 2 // what one edge is off
+// sources lists the independent errors of a template with these joints.
+func sources(seams []*Seam, acc accuracy) []source {
+	contact, straight := acc.contact, acc.straight
 	out := []source{
 		{group: "nose contact", e1: contact}, {group: "nose contact", e2: contact},
 		{group: "nose contact", es: contact / 2}, {group: "nose contact", es: contact / 2},
 		{group: "nose straightness", e1: straight}, {group: "nose straightness", e2: straight},
 		{group: "nose straightness", es: straight / 2}, {group: "nose straightness", es: straight / 2},
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
-		{group: "kerf", e1: 3 * kerf, e2: 3 * kerf, everySeam: 2 * kerf},
+		{group: "kerf", e1: 3 * acc.edge, e2: 3 * acc.edge, everySeam: 2 * acc.edge},
 	}
-	for _, by := range lim.Seat {
+	for _, by := range acc.seat {
 		out = append(out, source{group: "blocks", e1: by}, source{group: "blocks", e2: by},
 			source{group: "blocks", es: by / 2}, source{group: "blocks", es: by / 2})
 	}
-	// A flank's clearance is square to it; along the seam it is a little more. Both
-	// flanks open by what the kerf is wider on each side.
-	slip := lim.Flank * math.Hypot(1, 1/TailSlope)
-	wider := 2 * kerf * math.Hypot(1, 1/TailSlope)
-	for _, j := range s.tp.Seams {
+	for _, j := range seams {
 		out = append(out,
 			source{group: "joints", joint: j, shift: j.Into().Scale(jointClosure)},
-			source{group: "joints", joint: j, shift: j.Along().Scale(slip)},
-			source{group: "joints", joint: j, turn: slip / j.Length()},
-			source{group: "kerf", joint: j, shift: j.Along().Scale(wider)})
+			source{group: "joints", joint: j, shift: j.Along().Scale(acc.slip)},
+			source{group: "joints", joint: j, turn: acc.slip / j.Length()},
+			source{group: "kerf", joint: j, shift: j.Along().Scale(2 * alongSeam(acc.edge))}) // both flanks
 	}
 	return out
 }
 
 // straightness is how far a nose may be off its line at a contact, mm: what the
-// survey's string found, at least a quarter of it, else the assumption.
+// survey's string found, else the assumption.
 func straightness(table layout.Table) float64 {
 	if b := table.NoseBow; b > 0 {
 		return b
@@ -142,58 +88,19 @@ func straightness(table layout.Table) float64 {
 	return straightPM
 }
 
-// beyond is what the error does to a point of a piece, before the template is laid.
-func (s *laying) beyond(e source, on *Piece, p geom.Point) geom.Vec {
-	v := s.bend(e, on, p)
-	for _, j := range s.path[on] {
-		out := j.Into()
-		if s.nearRoot(j) == j.B {
-			out = out.Scale(-1)
-		}
-		if e.everySeam != 0 {
-			v = v.Add(out.Scale(e.everySeam))
-		}
-		if j == e.joint {
-			v = v.Add(e.shift).Add(p.Sub(j.From.Mid(j.To)).Left().Scale(e.turn))
-		}
-	}
-	return v
-}
-
-// nearRoot is the joint's piece that lies nearer to the root.
-func (s *laying) nearRoot(j *Seam) *Piece {
-	if len(s.path[j.A]) < len(s.path[j.B]) {
-		return j.A
-	}
-	return j.B
-}
-
-// at is what the error does to a point of a piece once the template is laid.
-func (s *laying) of(e source, on *Piece, p geom.Point) geom.Vec {
-	c1, c2 := s.ends[0], s.ends[1]
-	r1 := e.e1 - s.beyond(e, c1.On, c1.Front).X
-	r2 := e.e2 - s.beyond(e, c2.On, c2.Front).X
-	phi := (r1 - r2) / (c2.Front.Y - c1.Front.Y)
-	a := r1 + phi*c1.Front.Y
-	side := 0.0
-	for _, f := range s.sides {
-		side += s.beyond(e, f.On, f.Front).Y / float64(len(s.sides))
-	}
-	b := e.es - side - phi*s.sides[0].Front.X
-	return s.beyond(e, on, p).Add(geom.Vec{X: a - phi*p.Y, Y: b + phi*p.X})
-}
-
 // budgets works out every mark's budget; the worst point of a line or arc counts.
 func budgets(all []*Template, lim Limits, req Request) []Budget {
 	var out []Budget
 	at := map[string]int{}
+	acc := accuracyOf(req, lim)
 	for _, tp := range all {
-		s := newLaying(tp, lim, req)
+		s := newLaying(tp)
 		if s == nil {
 			continue
 		}
+		errors := sources(tp.Seams, acc)
 		for _, e := range tp.Elements {
-			b := budgetOf(s, e, lim, req)
+			b := budgetOf(s, errors, e, acc).judged(req.Want.Tolerance)
 			i, ok := at[e.mark]
 			switch {
 			case !ok:
@@ -224,16 +131,16 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 }
 
 // budgetOf sums up one element at its worst point.
-func budgetOf(s *laying, e Element, lim Limits, req Request) Budget {
+func budgetOf(s *laying, errors []source, e Element, acc accuracy) Budget {
 	var worst Budget
 	for i, p := range e.probes() {
 		on := s.pieceAt(p)
 		var effects []effect
-		for _, src := range s.errors {
+		for _, src := range errors {
 			effects = append(effects, effect{src.group, e.square(s.of(src, on, p))})
 		}
-		effects = append(effects, tapeError(e, p, req.Table), effect{"marker", geom.Vec{X: markerPlay(lim, req.Want, req.Material)}})
-		b := sumUp(e.mark, effects, commonTerms(s, e, on, p, req), req.Want.Tolerance)
+		effects = append(effects, tapeError(e, p, acc.table), effect{"marker", geom.Vec{X: acc.marker}})
+		b := sumUp(e.mark, effects, commonTerms(s, e, on, p, acc))
 		if i == 0 || b.Worst > worst.Worst {
 			worst = b
 		}
@@ -268,17 +175,6 @@ func (e Element) square(v geom.Vec) geom.Vec {
 	return n.Scale(v.Dot(n))
 }
 
-// pieceAt is the piece under a point, else the nearest.
-func (s *laying) pieceAt(p geom.Point) *Piece {
-	best := s.tp.Pieces[0]
-	for _, q := range s.tp.Pieces {
-		if BoxDist(q.Box, p) < BoxDist(best.Box, p) {
-			best = q
-		}
-	}
-	return best
-}
-
 // tapeError is what a tape's reading does: the mark belongs at a share of the true
 // length and width, and the template was made for the measured ones.
 func tapeError(e Element, p geom.Point, table layout.Table) effect {
@@ -286,21 +182,21 @@ func tapeError(e Element, p geom.Point, table layout.Table) effect {
 }
 
 // markerPlay is the marker's play in its slot and its slant through the sheet.
-func markerPlay(lim Limits, want job.Jig, material machine.Material) float64 {
-	play := math.Max(0, (lim.Slot-want.MarkerGuide+material.KerfPM)/2)
+func markerPlay(lim Limits, guide, kerfPM float64) float64 {
+	play := math.Max(0, (lim.Slot-guide+kerfPM)/2)
 	return play + (lim.Thickness+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
 }
 
 // commonTerms is what all pieces share: the machine's scale and squareness, growth
 // with temperature and humidity between shop and hall, from the datum noses.
-func commonTerms(s *laying, e Element, on *Piece, p geom.Point, req Request) []Term {
-	grow := e.square(geom.Vec(p)).Scale(growthError(req.Want, req.Material)).Len()
-	return append(machineTerms(s, e, on, p, req.Machine), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
+func commonTerms(s *laying, e Element, on *Piece, p geom.Point, acc accuracy) []Term {
+	grow := e.square(geom.Vec(p)).Scale(acc.growth).Len()
+	return append(machineTerms(s, e, on, p, acc.machine), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
 }
 
-// sumUp adds up a budget and judges it.
-func sumUp(mark string, own []effect, common []Term, tolerance float64) Budget {
-	b := Budget{Mark: mark, Tolerance: tolerance}
+// sumUp adds up a budget.
+func sumUp(mark string, own []effect, common []Term) Budget {
+	b := Budget{Mark: mark}
 	var order []string
 	worst, square := map[string]float64{}, map[string]float64{}
 	total, rss := geom.Vec{}, 0.0
@@ -326,7 +222,7 @@ func sumUp(mark string, own []effect, common []Term, tolerance float64) Budget {
 	// rest goes; it was entered along u above.
 	b.Worst = worstWith(total, worst["marker"]) + most
 	b.RSS = math.Sqrt(rss) + likely
-	return b.judged()
+	return b
 }
 
 // worstWith is the length of the rest's worst displacement plus the marker's
@@ -336,7 +232,9 @@ func worstWith(total geom.Vec, marker float64) float64 {
 	return total.Len() + marker
 }
 
-func (b Budget) judged() Budget {
+// judged holds a budget against a tolerance and says what would better it most.
+func (b Budget) judged(tolerance float64) Budget {
+	b.Tolerance = tolerance
 	switch {
 	case b.Worst <= b.Tolerance:
 		b.Verdict = Pass
@@ -384,7 +282,7 @@ func improvement(term string) string {
 // out equal and opposite and cancels; what happens at each laying is halved and
 // drawn twice.
 func reversal(b Budget) Budget {
-	out := Budget{Mark: b.Mark + " by reversal", Tolerance: b.Tolerance}
+	out := Budget{Mark: b.Mark + " by reversal"}
 	rss := 0.0
 	for _, t := range b.Terms {
 		switch t.Name {
@@ -397,7 +295,7 @@ func reversal(b Budget) Budget {
 	}
 	out.Worst = math.Min(out.Worst, b.Worst)
 	out.RSS = math.Sqrt(rss)
-	return out.judged()
+	return out.judged(b.Tolerance)
 }
 
 // budgetChecks turns budgets into checks. A middle spot that only reversal

@@ -80,7 +80,7 @@ func TestStackUp(t *testing.T) {
 		for _, v := range by {
 			own = append(own, effect{"joints", geom.Vec{Y: v}})
 		}
-		return sumUp("m", own, []Term{{Name: "growth", Value: common, RSS: common, Common: true}}, 0)
+		return sumUp("m", own, []Term{{Name: "growth", Value: common, RSS: common, Common: true}})
 	}
 	for _, row := range []struct {
 		by          []float64
@@ -119,7 +119,7 @@ func TestJointPlay(t *testing.T) {
 	b := &Piece{Box: geom.Box{Min: geom.Point{X: 100}, Max: geom.Point{X: 200, Y: 96}}}
 	j := &Seam{A: a, B: b, From: geom.Point{X: 100}, To: geom.Point{X: 100, Y: 96}}
 	slip, turn := 0.0, 0.0
-	for _, e := range sources(&laying{tp: &Template{Seams: []*Seam{j}}}, Limits{Flank: 0.08}, Request{}) {
+	for _, e := range sources([]*Seam{j}, accuracyOf(Request{}, Limits{Flank: 0.08})) {
 		if e.group == "joints" {
 			slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
 		}

@@ -7,53 +7,12 @@ import (
 	"spotjig/layout/geom"
 )
 
-// What a machine that is not true does to a template.
-//
 // A machine that cuts sx too long in x, sy in y, and out of square by g turns a
 // drawn displacement (x, y) into (x + sx·x + g·y, y + sy·y). A piece that lies
 // turned a quarter on its sheet gets sx and sy exchanged and the sign of g, and
 // nobody knows yet which way a piece will lie. So the mean of sx and sy stretches
 // the whole template evenly, while half their difference and the skew strain each
-// piece one way or the other. A strained piece still goes against its neighbours
-// edge to edge: what lies beyond a seam moves and turns with it.
-
-// strain is a symmetric strain of a piece: (x, y) moves by (xx·x + xy·y,
-// xy·x + yy·y). What turns as a whole does not matter, a joint sets that.
-type strain struct{ xx, yy, xy float64 }
-
-func (e strain) of(v geom.Vec) geom.Vec {
-	return geom.Vec{X: e.xx*v.X + e.xy*v.Y, Y: e.xy*v.X + e.yy*v.Y}
-}
-
-// turns is how far a direction turns.
-func (e strain) turns(t geom.Vec) float64 { return t.Left().Dot(e.of(t)) }
-
-// bend is what a strained piece does to a point of another piece, or of itself:
-// the piece's seam towards the root stays where it is.
-func (s *laying) bend(e source, on *Piece, p geom.Point) geom.Vec {
-	if e.bent == nil {
-		return geom.Vec{}
-	}
-	path, own := s.path[on], s.path[e.bent]
-	held, kept := e.bent.Box.Center(), 0.0 // kept: the turn that leaves that seam as it is
-	if n := len(own); n > 0 {
-		j := own[n-1]
-		if len(path) < n || path[n-1] != j {
-			return geom.Vec{} // not beyond the strained piece
-		}
-		held, kept = j.From.Mid(j.To), e.strain.turns(j.Along())
-	}
-	by := func(q geom.Point) geom.Vec {
-		v := q.Sub(held)
-		return e.strain.of(v).Add(v.Left().Scale(-kept))
-	}
-	if len(path) == len(own) {
-		return by(p)
-	}
-	j := path[len(own)] // the seam that leads on from the strained piece
-	m := j.From.Mid(j.To)
-	return by(m).Add(p.Sub(m).Left().Scale(e.strain.turns(j.Along()) - kept))
-}
+// piece one way or the other.
 
 // sway adds up what a strain of one size and either sign does in each piece.
 type sway struct {

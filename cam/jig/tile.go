@@ -59,10 +59,10 @@ func tile(tp *Template, lim Limits, table layout.Table) error {
 // neighbours then carry the tails (tailFits sees to it).
 func cutGrid(tp *Template, i int, lim Limits, table layout.Table) (us, vs []float64, err error) {
 	best := math.Inf(1)
-	for _, room := range []float64{lim.Reach, 0} {
+	for _, joint := range []float64{lim.Reach, 0} {
 		for _, bed := range [2][2]float64{{lim.BedW, lim.BedH}, {lim.BedH, lim.BedW}} {
-			u, cu := bestCuts(tp, i, 0, bed[0], room, lim, table)
-			v, cv := bestCuts(tp, i, 1, bed[1], room, lim, table)
+			u, cu := tiling{tp: tp, member: i, axis: 0, most: bed[0], joint: joint}.cuts(lim, table)
+			v, cv := tiling{tp: tp, member: i, axis: 1, most: bed[1], joint: joint}.cuts(lim, table)
 			if u == nil || v == nil {
 				continue
 			}
@@ -100,20 +100,29 @@ func Axis(p geom.Point, k int) float64 {
 // cutStep is the grain of cut positions, mm.
 const cutStep = 2.0
 
-// bestCuts finds the cheapest fewest cuts of member i along an axis so that no cell
-// is longer than limit with its tails: a shortest path over candidate positions.
-func bestCuts(tp *Template, i, k int, limit, tail float64, lim Limits, table layout.Table) (at []float64, cost float64) {
-	m := tp.members[i]
-	lo, hi := Axis(m.box.Min, k), Axis(m.box.Max, k)
-	endLo, endHi := tailsBeyond(tp, i, k, tail)
-	if hi-lo+endLo+endHi <= limit {
+// tiling is one member that is cut along one axis.
+type tiling struct {
+	tp           *Template
+	member, axis int
+	most         float64 // the longest that a piece may be, what joints add included
+	joint        float64 // what a joint may add to a piece's end
+}
+
+// cuts finds the cheapest fewest cuts: a shortest path over candidate positions. It
+// returns their places, the member's ends included, and their cost; none when there is
+// no way.
+func (c tiling) cuts(lim Limits, table layout.Table) (at []float64, cost float64) {
+	box := c.tp.members[c.member].box
+	lo, hi := Axis(box.Min, c.axis), Axis(box.Max, c.axis)
+	endLo, endHi := c.ends()
+	if hi-lo+endLo+endHi <= c.most {
 		return []float64{lo, hi}, 0
 	}
 	var pos, price []float64
 	pos, price = append(pos, lo), append(price, 0)
 	for q := lo + 40; q <= hi-40; q += cutStep {
-		if c := cutCost(tp, i, k, q, lim, table); !math.IsInf(c, 1) {
-			pos, price = append(pos, q), append(price, c)
+		if p := c.cost(q, lim, table); !math.IsInf(p, 1) {
+			pos, price = append(pos, q), append(price, p)
 		}
 	}
 	pos, price = append(pos, hi), append(price, 0)
@@ -126,24 +135,20 @@ func bestCuts(tp *Template, i, k int, limit, tail float64, lim Limits, table lay
 	for j := 1; j < n; j++ {
 		s[j] = state{math.Inf(1), -1}
 		for a := 0; a < j; a++ {
-			room := 0.0
+			first, last := c.joint, c.joint
 			if a == 0 {
-				room += endLo
-			} else {
-				room += tail
+				first = endLo
 			}
 			if j == n-1 {
-				room += endHi
-			} else {
-				room += tail
+				last = endHi
 			}
 			size := pos[j] - pos[a]
-			if size+room > limit || size < 40 || math.IsInf(s[a].cost, 1) {
+			if size+(first+last) > c.most || size < 40 || math.IsInf(s[a].cost, 1) {
 				continue
 			}
-			c := s[a].cost + 100 + price[j] + math.Pow(size/limit-0.8, 2)*4
-			if c < s[j].cost-1e-9 {
-				s[j] = state{c, a}
+			sum := s[a].cost + 100 + price[j] + math.Pow(size/c.most-0.8, 2)*4
+			if sum < s[j].cost-1e-9 {
+				s[j] = state{sum, a}
 			}
 		}
 	}
@@ -158,19 +163,19 @@ func bestCuts(tp *Template, i, k int, limit, tail float64, lim Limits, table lay
 	}
 }
 
-// tailsBeyond is what tails may add at the two ends of a member along an axis:
-// the longest tail where a neighbour abuts, nothing at a free end.
-func tailsBeyond(tp *Template, i, k int, tail float64) (lo, hi float64) {
-	m := tp.members[i].box
-	for j, o := range tp.members {
-		if j == i || SeamLength(m, o.box, k) < seamLeast {
+// ends is what joints may add at the member's two ends: nothing where no neighbour
+// abuts.
+func (c tiling) ends() (lo, hi float64) {
+	k, m := c.axis, c.tp.members[c.member].box
+	for j, o := range c.tp.members {
+		if j == c.member || SeamLength(m, o.box, k) < seamLeast {
 			continue
 		}
 		if math.Abs(Axis(o.box.Max, k)-Axis(m.Min, k)) < SeamTol {
-			lo = tail
+			lo = c.joint
 		}
 		if math.Abs(Axis(o.box.Min, k)-Axis(m.Max, k)) < SeamTol {
-			hi = tail
+			hi = c.joint
 		}
 	}
 	return lo, hi
@@ -187,12 +192,12 @@ func SeamLength(a, b geom.Box, k int) float64 {
 	return math.Min(Axis(a.Max, o), Axis(b.Max, o)) - math.Max(Axis(a.Min, o), Axis(b.Min, o))
 }
 
-// cutCost says how much a cut at q disturbs; +Inf where it must not be.
-func cutCost(tp *Template, i, k int, q float64, lim Limits, table layout.Table) float64 {
-	m := tp.members[i]
+// cost says how much a cut at q disturbs; +Inf where it must not be.
+func (c tiling) cost(q float64, lim Limits, table layout.Table) float64 {
+	k, m := c.axis, c.tp.members[c.member]
 	cost := 0.0
-	for j, o := range tp.members {
-		if j == i || !touches(m.box, o.box) {
+	for j, o := range c.tp.members {
+		if j == c.member || !touches(m.box, o.box) {
 			continue
 		}
 		lo, hi := Axis(o.box.Min, k), Axis(o.box.Max, k)
@@ -206,7 +211,7 @@ func cutCost(tp *Template, i, k int, q float64, lim Limits, table layout.Table) 
 	if k == 0 && m.role == Leg && q < lim.Lip+EndFinRoom {
 		return math.Inf(1)
 	}
-	for _, e := range tp.Elements {
+	for _, e := range c.tp.Elements {
 		if !e.Bounds().Grow(1).Overlaps(m.box) {
 			continue
 		}
@@ -215,7 +220,7 @@ func cutCost(tp *Template, i, k int, q float64, lim Limits, table layout.Table) 
 	return cost
 }
 
-// cutNear is one element's part of cutCost.
+// cutNear is one element's part of a cut's cost.
 func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 	b := e.Bounds()
 	lo, hi := Axis(b.Min, k), Axis(b.Max, k)
