@@ -79,7 +79,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 func runPlain(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) (code int) {
 	defer func() {
 		if r := recover(); r != nil {
-			fmt.Fprintf(errw, "spotjig: this is a bug of ours: %v\n    help: send us the job file, the command and what follows\nspotjig %s\n%s", r, version, debug.Stack())
+			fmt.Fprintf(errw, "spotjig: this is a bug of ours: %v\n    help: send us the job file, the command and what follows\nspotjig %s\n%s", r, thisBuild(), debug.Stack())
 			code = exitBug
 		}
 	}()
@@ -122,17 +122,20 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 		Long: "spotjig works out where every spot, line and arc of the chosen games goes on a\n" +
 			"measured table and makes the files to cut a reusable marking template.\n" +
 			"Lasers blind and burn, blades cut: read SAFETY.md before you run a program.",
-		SilenceErrors:     true,
-		SilenceUsage:      true,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		// The command of our own refuses a shell it does not know.
 		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
-		Version:           version,
+		Version:           thisBuild().String(),
 	}
+	root.SetVersionTemplate("spotjig {{.Version}}\n")
 	root.SetContext(ctx)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errw)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(commands(in, out, errw)...)
+	complete(root.Commands())
 	for _, c := range root.Commands() {
 		if args := c.Args; args != nil {
 			c.Args = func(c *cobra.Command, a []string) error {
@@ -159,5 +162,7 @@ func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 		newVerifyCmd(func(ctx context.Context, o verifyOptions) error { return runVerify(ctx, o, out) }),
 		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
 		newListCmd(func(o listOptions) error { return runList(o, out) }),
+		newCompletionCmd(func(root *cobra.Command, shell string) error { return runCompletion(root, shell, out) }),
+		newVersionCmd(func(o versionOptions) error { return runVersion(o, thisBuild(), out) }),
 	}
 }
