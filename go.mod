@@ -10,6 +10,7 @@ require (
 	github.com/spf13/cobra v1.10.2
 	github.com/stretchr/testify v1.12.1
 	github.com/yofu/dxf v0.0.0-20250806094206-f3988c7f0176
+	go.uber.org/goleak v1.3.0
 	golang.org/x/sys v0.26.0
 	pgregory.net/rapid v1.3.0
 )

@@ -49,9 +49,9 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	fit, err := layout.FitBalls(l.request())
+	fit, err := layout.FitBalls(l.Request())
 	if err != nil {
-		return l.located(l.where(), err)
+		return l.Located(err)
 	}
 	write := layout.WriteBalls
 	if o.format == "json" {

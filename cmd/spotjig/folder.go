@@ -16,6 +16,7 @@ import (
 
 	"spotjig/layout/problem"
 	"spotjig/post/record"
+	"spotjig/post/work"
 )
 
 // A folder of outputs is replaced as a whole. For DIR named out, all beside it:
@@ -28,12 +29,6 @@ import (
 // where there is no exchange, there is one more state, DIR missing with the
 // whole old set in .out.spotjig-old, which `verify` names. The next run mends
 // every one of these (repair).
-
-// outFile is one file to be written into a folder.
-type outFile struct {
-	name string
-	data []byte
-}
 
 // folderOptions say what a folder may replace.
 type folderOptions struct {
@@ -82,7 +77,7 @@ func folderProblem(dir, code, msg, help string) problem.Problem {
 // replaceFolder makes dir hold exactly the files, or leaves it as it was and
 // returns a Problem. dir must be absent, empty, or hold only what its own
 // record lists, unedited unless forced.
-func replaceFolder(ctx context.Context, dir string, files []outFile, opt folderOptions) error {
+func replaceFolder(ctx context.Context, dir string, files []work.File, opt folderOptions) error {
 	t, err := targetOf(dir)
 	if err != nil {
 		return err
@@ -189,8 +184,8 @@ func (t target) checkContent(dir string, force bool) error {
 		return folderProblem(t.given, "F014", "holds files, but no record.json that can be read and lists them: "+names(state.foreign), "choose an empty or new folder with -o")
 	case len(state.foreign) > 0:
 		why := ""
-		if slices.Contains(state.edited, recordName) {
-			why = "; but " + recordName + " was edited and may once have listed it"
+		if slices.Contains(state.edited, work.RecordName) {
+			why = "; but " + work.RecordName + " was edited and may once have listed it"
 		}
 		return folderProblem(t.given, "F014", "holds what no run wrote: "+names(state.foreign)+why, "move it elsewhere, or choose another folder with -o")
 	case len(state.edited) > 0 && !force:
@@ -241,8 +236,6 @@ func (s folderState) whole() bool {
 	return !s.absent && s.recordErr == nil && len(s.missing)+len(s.edited)+len(s.foreign) == 0
 }
 
-const recordName = "record.json"
-
 // examine compares a folder with the record in it. Links are not followed.
 func examine(dir string) (folderState, error) {
 	var s folderState
@@ -259,13 +252,13 @@ func examine(dir string) (folderState, error) {
 		plain[e.Name()] = e.Type().IsRegular()
 	}
 	unedited := false
-	s.rec, unedited, s.recordErr = readRecord(filepath.Join(dir, recordName), plain[recordName])
+	s.rec, unedited, s.recordErr = readRecord(filepath.Join(dir, work.RecordName), plain[work.RecordName])
 	if s.recordErr == nil && !unedited {
-		s.edited = append(s.edited, recordName)
+		s.edited = append(s.edited, work.RecordName)
 	}
-	known := map[string]bool{recordName: s.recordErr == nil}
+	known := map[string]bool{work.RecordName: s.recordErr == nil}
 	for _, f := range s.rec.Files {
-		if known[f.Name] || f.Name == recordName || f.Name != filepath.Base(f.Name) {
+		if known[f.Name] || f.Name == work.RecordName || f.Name != filepath.Base(f.Name) {
 			s.recordErr = fmt.Errorf("record.json lists %s twice or outside the folder", printable(f.Name))
 			break
 		}
@@ -338,14 +331,4 @@ func sameFile(name string, want record.File) (bool, error) {
 		return false, err
 	}
 	return hex.EncodeToString(h.Sum(nil)) == want.SHA256, nil
-}
-
-// listFiles returns what a record says of the files.
-func listFiles(files []outFile) []record.File {
-	out := make([]record.File, len(files))
-	for i, f := range files {
-		sum := sha256.Sum256(f.data)
-		out[i] = record.File{Name: f.name, Bytes: len(f.data), SHA256: hex.EncodeToString(sum[:])}
-	}
-	return out
 }

@@ -7,6 +7,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"spotjig/post/work"
 )
 
 // errNoExchange: this system or file system cannot exchange two folders.
@@ -60,7 +62,7 @@ func removeSet(dir string) error {
 }
 
 // build writes the new set beside the folder and waits until it is on the disk.
-func (t target) build(ctx context.Context, files []outFile) error {
+func (t target) build(ctx context.Context, files []work.File) error {
 	if err := os.Mkdir(t.fresh, 0o777); err != nil {
 		return t.cannotWrite(err)
 	}
@@ -68,10 +70,10 @@ func (t target) build(ctx context.Context, files []outFile) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if f.name != filepath.Base(f.name) || f.name == "." || f.name == ".." {
-			panic("spotjig: internal error: output named " + f.name)
+		if f.Name != filepath.Base(f.Name) || f.Name == "." || f.Name == ".." {
+			panic("spotjig: internal error: output named " + f.Name)
 		}
-		if err := writeDurably(filepath.Join(t.fresh, f.name), f.data); err != nil {
+		if err := writeDurably(filepath.Join(t.fresh, f.Name), f.Data); err != nil {
 			return t.cannotWrite(err)
 		}
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -23,19 +24,24 @@ import (
 	"spotjig/layout/problem"
 	"spotjig/post"
 	"spotjig/post/record"
+	"spotjig/post/work"
 )
 
 // set is a small set of files of one generation, with the record that lists them.
-func set(t testing.TB, generation string) []outFile {
+func set(t testing.TB, generation string) []work.File {
 	t.Helper()
-	files := []outFile{
-		{"marks.csv", []byte("marks " + generation)},
-		{"sheet-1.nc", bytes.Repeat([]byte("G1 "+generation+"\n"), 5000)},
-		{"view.html", []byte("view " + generation)},
+	files := []work.File{
+		{Name: "marks.csv", Data: []byte("marks " + generation)},
+		{Name: "sheet-1.nc", Data: bytes.Repeat([]byte("G1 "+generation+"\n"), 5000)},
+		{Name: "view.html", Data: []byte("view " + generation)},
+	}
+	var listed []record.File
+	for _, f := range files {
+		listed = append(listed, record.File{Name: f.Name, Bytes: len(f.Data), SHA256: fmt.Sprintf("%x", sha256.Sum256(f.Data))})
 	}
 	var b bytes.Buffer
-	require.NoError(t, record.Write(&b, post.Set{}, record.Options{Files: listFiles(files)}))
-	return append(files, outFile{recordName, b.Bytes()})
+	require.NoError(t, record.Write(&b, post.Set{}, record.Options{Files: listed}))
+	return append(files, work.File{Name: work.RecordName, Data: b.Bytes()})
 }
 
 func replace(t testing.TB, dir, generation string, opt folderOptions) error {
@@ -108,8 +114,8 @@ func TestRefusals(t *testing.T) {
 		{"folder inside", "F014", func(t *testing.T, dir string) { require.NoError(t, os.Mkdir(filepath.Join(dir, "sub"), 0o777)) }, false, "sub"},
 		{"edited", "F015", func(t *testing.T, dir string) { put(t, dir, "sheet-1.nc", "G0 X0") }, false, "sheet-1.nc"},
 		{"edited, same length", "F015", func(t *testing.T, dir string) { put(t, dir, "marks.csv", "marks b") }, false, "marks.csv"},
-		{"no record", "F014", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, recordName))) }, false, "record.json"},
-		{"record broken", "F014", func(t *testing.T, dir string) { put(t, dir, recordName, "{}") }, true, "record.json"},
+		{"no record", "F014", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.RecordName))) }, false, "record.json"},
+		{"record broken", "F014", func(t *testing.T, dir string) { put(t, dir, work.RecordName, "{}") }, true, "record.json"},
 		{"listed file is a link", "F014", func(t *testing.T, dir string) {
 			require.NoError(t, os.Remove(filepath.Join(dir, "view.html")))
 			require.NoError(t, os.Symlink("marks.csv", filepath.Join(dir, "view.html")))
@@ -209,7 +215,7 @@ func TestParentNotWritable(t *testing.T) {
 func TestWriteErrorLeavesTheOldSet(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	require.NoError(t, replace(t, dir, "a", folderOptions{}))
-	long := outFile{strings.Repeat("n", 300), nil}
+	long := work.File{Name: strings.Repeat("n", 300)}
 	err := replaceFolder(context.Background(), dir, append(set(t, "b"), long), folderOptions{})
 	requireCode(t, err, "F013")
 	requireGeneration(t, dir, "a")

@@ -14,13 +14,13 @@ import (
 // gates are the places, one for each format, where it is decided what of a job's text
 // may get in. DEVELOPERS.md lists them; TestHostileText... shows that they hold.
 var gates = map[string][]string{
-	"post":             {"OneLine"},             // what people read, in page and papers
-	"post/view":        {"esc", "clean"},        // markup
-	"post/paper":       {"clean"},               // PDF
-	"post/rs274/write": {"clean"},               // comments of a program
-	"post/dxf":         {"ascii"},               // DXF strings
-	"post/record":      {"cell"},                // CSV; the record's JSON goes through encoding/json
-	"cmd/spotjig":      {"hidden", "quoteYAML"}, // the terminal; a new job file
+	"post":             {"OneLine"},      // what people read, in page and papers
+	"post/view":        {"esc", "clean"}, // markup
+	"post/paper":       {"clean"},        // PDF
+	"post/rs274/write": {"clean"},        // comments of a program
+	"post/dxf":         {"ascii"},        // DXF strings
+	"post/record":      {"cell"},         // CSV; the record's JSON goes through encoding/json
+	"cmd/spotjig":      {"hidden"},       // the terminal; job.Quote for a new job file
 }
 
 // TestOneGatePerFormat: in what writes files or to the terminal, characters are judged,

@@ -38,7 +38,7 @@ var numberLine = regexp.MustCompile(`^(\s*(?:- )?([A-Za-z0-9_]+): )(-?\.?[0-9][^
 func numberFiles(t testing.TB) map[string][]string {
 	out := map[string][]string{}
 	for _, name := range []string{"full.yaml", "full-knife.yaml"} {
-		text, err := os.ReadFile("testdata/" + name)
+		text, err := os.ReadFile("../../testdata/" + name)
 		require.NoError(t, err)
 		require.NoError(t, readAll(t, string(text)), name)
 		out[name] = strings.Split(string(text), "\n")
@@ -150,7 +150,7 @@ func buildsOrRefuses(t *testing.T, text string) bool {
 	require.NoError(t, err)
 	ctx, cancel := context.WithTimeout(context.Background(), hangGuard)
 	defer cancel()
-	b, err := build(ctx, &l, steps{})
+	b, err := l.Build(ctx, makeDefaults)
 	require.NoError(t, ctx.Err(), "it does not end")
 	if err != nil {
 		list := problem.From(err)
@@ -159,14 +159,14 @@ func buildsOrRefuses(t *testing.T, text string) bool {
 		requireNumbers(t, "(message)", []byte(list.Error()))
 		return false
 	}
-	for _, f := range b.files {
-		assert.Less(t, len(f.data), 40<<20, f.name)
-		requireNumbers(t, f.name, f.data)
+	for _, f := range b.Files {
+		assert.Less(t, len(f.Data), 40<<20, f.Name)
+		requireNumbers(t, f.Name, f.Data)
 	}
-	for _, c := range b.set.Checks {
+	for _, c := range b.Set.Checks {
 		requireNumbers(t, "(check)", []byte(fmt.Sprint(c)))
 	}
-	return len(failures(b.set.Checks)) == 0
+	return len(b.Failures()) == 0
 }
 
 // noNumber is how Go, C and JavaScript print what is no number, and negative zero.
@@ -265,7 +265,7 @@ func TestHostileNumberCases(t *testing.T) {
 				require.NoError(t, os.WriteFile(name, []byte(c.text), 0o600))
 				l, lerr := loadJob(name)
 				require.NoError(t, lerr)
-				_, err = build(context.Background(), &l, steps{})
+				_, err = l.Build(context.Background(), makeDefaults)
 			}
 			list := problem.From(err)
 			require.NotEmpty(t, list, "taken")
@@ -370,7 +370,7 @@ func BenchmarkHostileNumbers(b *testing.B) {
 			for b.Loop() {
 				l, err := loadJob(name)
 				require.NoError(b, err)
-				_, err = build(context.Background(), &l, steps{})
+				_, err = l.Build(context.Background(), makeDefaults)
 				runtime.KeepAlive(err)
 			}
 		})

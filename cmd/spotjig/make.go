@@ -11,6 +11,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout/problem"
+	"spotjig/post/work"
 )
 
 // makeOptions are the flags of make.
@@ -19,14 +20,7 @@ type makeOptions struct {
 	out    string
 	force  bool
 	allTxt bool // print passed checks too
-	shape  outputOptions
-}
-
-// outputOptions are the choices of what is written.
-type outputOptions struct {
-	paper   string // "a4" or "letter"
-	proofOf string // "template" or "marks"
-	svg     bool   // the pictures as SVG files as well
+	shape  work.Options
 }
 
 func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
@@ -48,54 +42,54 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-out", "folder to write")
 	c.Flags().BoolVar(&o.force, "force", false, "replace files in DIR that were edited by hand")
 	c.Flags().BoolVarP(&o.allTxt, "verbose", "v", false, "print the checks that passed as well")
-	c.Flags().StringVar(&o.shape.paper, "paper", "a4", "paper of job sheet and proof: a4 or letter")
-	c.Flags().StringVar(&o.shape.proofOf, "proof-of", "template", "what the paper proof shows: template or marks")
-	c.Flags().BoolVar(&o.shape.svg, "svg", false, "write the table and sheet pictures as SVG files as well")
+	c.Flags().StringVar(&o.shape.Paper, "paper", "a4", "paper of job sheet and proof: a4 or letter")
+	c.Flags().StringVar(&o.shape.ProofOf, "proof-of", "template", "what the paper proof shows: template or marks")
+	c.Flags().BoolVar(&o.shape.SVG, "svg", false, "write the table and sheet pictures as SVG files as well")
 	return c
 }
 
 // check refuses values that no output knows.
-func (o outputOptions) check() error {
-	if o.paper != "a4" && o.paper != "letter" {
-		return usageError{fmt.Errorf("--paper %q: it is a4 or letter", o.paper)}
+func (o makeOptions) check() error {
+	if p := o.shape.Paper; p != "a4" && p != "letter" {
+		return usageError{fmt.Errorf("--paper %q: it is a4 or letter", p)}
 	}
-	if o.proofOf != "template" && o.proofOf != "marks" {
-		return usageError{fmt.Errorf("--proof-of %q: it is template or marks", o.proofOf)}
+	if p := o.shape.ProofOf; p != "template" && p != "marks" {
+		return usageError{fmt.Errorf("--proof-of %q: it is template or marks", p)}
 	}
 	return nil
 }
 
 // runMake builds the job in memory, and writes it only if every check allows it.
 func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
-	return makeJob(ctx, o, steps{}, streams{out, errw})
-}
-
-// streams are where a command prints.
-type streams struct{ out, err io.Writer }
-
-// makeJob is runMake with a test's hooks.
-func makeJob(ctx context.Context, o makeOptions, hook steps, to streams) error {
-	if err := o.shape.check(); err != nil {
+	if err := o.check(); err != nil {
 		return err
 	}
 	l, err := loadJob(o.job)
 	if err != nil {
 		return err
 	}
-	l.shape, l.stage = o.shape, stageLine(to.err)
-	b, err := build(ctx, &l, hook)
-	l.at("")
+	stage := stageLine(errw)
+	o.shape.Version, o.shape.Stage = version, stage
+	made, err := l.Build(ctx, o.shape)
+	if stage != nil {
+		stage("")
+	}
 	if err != nil {
 		return err
 	}
-	if failed := failures(b.set.Checks); len(failed) > 0 {
-		return refusal(l, o.out, failed)
-	}
-	if err := replaceFolder(ctx, o.out, b.files, folderOptions{force: o.force, inputs: l.inputs}); err != nil {
+	if err := writeSet(ctx, l, made, o.out, o.force); err != nil {
 		return err
 	}
-	summarise(to.out, l, b, o)
+	summarise(out, l, made, o)
 	return nil
+}
+
+// writeSet writes a finished set into its folder, unless a check of it failed.
+func writeSet(ctx context.Context, l loaded, made work.Made, dir string, force bool) error {
+	if failed := made.Failures(); len(failed) > 0 {
+		return refusal(l, dir, failed)
+	}
+	return replaceFolder(ctx, dir, made.Files, folderOptions{force: force, inputs: *l.inputs})
 }
 
 // stageLine returns what draws the stage in hand on one line of a terminal, and
@@ -108,17 +102,6 @@ func stageLine(w io.Writer) func(string) {
 	return func(stage string) { fmt.Fprintf(screen, "\r%-60s\r%s", "", stage) }
 }
 
-// failures returns the checks that failed.
-func failures(cs []jig.Check) []jig.Check {
-	var out []jig.Check
-	for _, c := range cs {
-		if c.Verdict == jig.Fail {
-			out = append(out, c)
-		}
-	}
-	return out
-}
-
 // refusal reports the failed checks as problems of the job.
 func refusal(l loaded, dir string, failed []jig.Check) error {
 	var list problem.List
@@ -127,15 +110,15 @@ func refusal(l loaded, dir string, failed []jig.Check) error {
 		if c.Limit != 0 || c.Value != 0 {
 			msg = fmt.Sprintf("%s: %.3f against %.3f %s", c.Text, c.Value, c.Limit, c.Unit)
 		}
-		list.Add(problem.Problem{File: l.where(), Field: "check " + c.ID, Code: "J099", Msg: strings.TrimSpace(msg),
+		list.Add(problem.Problem{File: l.Name(), Field: "check " + c.ID, Code: "J099", Msg: strings.TrimSpace(msg),
 			Help: "nothing was written to " + dir + "; change the job as the check says, or report it if the job is sound"})
 	}
 	return list.Err()
 }
 
 // summarise tells a person what was made, in 80 columns.
-func summarise(w io.Writer, l loaded, b built, o makeOptions) {
-	s := b.set
+func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
+	s := b.Set
 	fmt.Fprintf(w, "%s\n%s, playing surface %.1f x %.1f mm\n", s.Job.Name, s.Table.Name, s.Table.L, s.Table.W)
 	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
@@ -163,13 +146,13 @@ func summarise(w io.Writer, l loaded, b built, o makeOptions) {
 		fmt.Fprintf(w, "  cut      %.1f m, travel %.1f m, about %s (estimate, +-20 %%)\n", cut/1000, travel/1000, clock(time))
 	}
 	printChecks(w, s.Checks, o.allTxt)
-	for _, n := range l.notes {
+	for _, n := range l.Notes {
 		wrap(w, "  note     ", n.Msg)
 	}
 	for _, c := range s.Cautions {
 		wrap(w, "  caution  ", c)
 	}
-	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.files), o.out)
+	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.Files), o.out)
 }
 
 // printChecks prints the verdicts. Without all, what passes is counted, and

@@ -57,13 +57,13 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c, err := layout.Compare(l.request(), l.plan, read, l.job.Jig.Tolerance)
+	c, err := layout.Compare(l.Request(), l.Plan, read, l.Job.Jig.Tolerance)
 	if err != nil {
 		return inFile(o.readings, err)
 	}
 	var b bytes.Buffer
-	t := l.job.Table
-	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.job.Name, Version: version,
+	t := l.Job.Table
+	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: version,
 		Table: fmt.Sprintf("%s x %s", layout.MM(t.L), layout.MM(t.W))}); err != nil {
 		return err
 	}

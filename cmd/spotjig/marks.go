@@ -55,11 +55,6 @@ func oneOf(flag, value string, list []string) error {
 	return usageError{fmt.Errorf("--%s is %q: %s", flag, value, problem.DidYouMean(value, list))}
 }
 
-// request is what the job's marks were worked out from.
-func (l loaded) request() layout.Request {
-	return layout.Request{Table: l.job.Table, Games: l.job.Games, Choices: l.job.Choices, Balls: l.job.Balls, House: l.job.House}
-}
-
 // runMarks prints the marks of a job.
 func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 	l, err := loadJob(o.job)
@@ -76,22 +71,22 @@ func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 
 // writeMarks prints a loaded job's marks in one of the formats.
 func writeMarks(w io.Writer, l loaded, format string) error {
-	card := layout.TapeCard(l.request(), l.plan)
+	card := layout.TapeCard(l.Request(), l.Plan)
 	switch format {
 	case "csv":
-		return record.WriteMarks(w, l.plan.Marks)
+		return record.WriteMarks(w, l.Plan.Marks)
 	case "json":
-		return layout.WriteMarksJSON(w, l.plan, card)
+		return layout.WriteMarksJSON(w, l.Plan, card)
 	case "card":
 		return layout.WriteTapeCard(w, card)
 	}
 	if err := writeTable(w, l); err != nil {
 		return err
 	}
-	if err := layout.WriteMarks(w, l.plan); err != nil {
+	if err := layout.WriteMarks(w, l.Plan); err != nil {
 		return err
 	}
-	for _, n := range l.notes {
+	for _, n := range l.Notes {
 		if _, err := fmt.Fprintf(w, "\nnote: %s\n", n.Error()); err != nil {
 			return err
 		}
@@ -102,16 +97,16 @@ func writeMarks(w io.Writer, l loaded, format string) error {
 // writeTable says what is known about the table.
 func writeTable(w io.Writer, l loaded) error {
 	var lines []string
-	if l.job.Name != "" {
-		lines = append(lines, l.job.Name)
+	if l.Job.Name != "" {
+		lines = append(lines, l.Job.Name)
 	}
-	if l.survey != nil {
-		lines = append(lines, l.survey.Text()...)
+	if l.Survey != nil {
+		lines = append(lines, l.Survey.Text()...)
 	} else {
-		t := l.job.Table
+		t := l.Job.Table
 		lines = append(lines, fmt.Sprintf("playing surface: %s long, %s wide, taken as true", layout.Length(t.L), layout.Length(t.W)))
 	}
-	for _, k := range layout.CheckSizes(l.job.Table, l.job.Games) {
+	for _, k := range layout.CheckSizes(l.Job.Table, l.Job.Games) {
 		lines = append(lines, k.Text())
 	}
 	_, err := fmt.Fprintf(w, "%s\n\n", strings.Join(lines, "\n"))

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -16,7 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"spotjig/post/goroutine"
+	"go.uber.org/goleak"
 )
 
 // TestMain lets scripts run the program as "spotjig", through the real main, and
@@ -28,7 +29,14 @@ func TestMain(m *testing.M) {
 // leaveNone runs tests and looks for goroutines left behind.
 type leaveNone struct{ m *testing.M }
 
-func (l leaveNone) Run() int { return goroutine.Check(l.m, os.Stderr) }
+func (l leaveNone) Run() int {
+	code := l.m.Run()
+	if err := goleak.Find(); err != nil && code == 0 {
+		fmt.Fprintln(os.Stderr, "left behind:", err)
+		return 1
+	}
+	return code
+}
 
 // scriptParams are shared by all scripts: "exits N COMMAND..." holds a command to its
 // exit status, and $TESTDATA is the repository's testdata.

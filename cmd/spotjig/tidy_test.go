@@ -131,21 +131,21 @@ func startFaults(s source, pkg []source) []string {
 			starts = ok && f.Sel.Name == "Go"
 		}
 		if starts && !slices.ContainsFunc(pkg, checksGoroutines) {
-			out = append(out, s.fault(n.Pos(), "starts a goroutine that nobody looks for", "give the package a TestMain that calls goroutine.Check"))
+			out = append(out, s.fault(n.Pos(), "starts a goroutine that nobody looks for", "give the package a TestMain that calls goleak.VerifyTestMain"))
 		}
 		return true
 	})
 	return out
 }
 
-// checksGoroutines reports whether a file is a test's with goroutine.Check in it.
+// checksGoroutines reports whether a file is a test's with a call of goleak in it.
 func checksGoroutines(s source) bool {
 	found := false
 	ast.Inspect(s.file, func(n ast.Node) bool {
 		f, ok := n.(*ast.SelectorExpr)
-		if ok && f.Sel.Name == "Check" {
+		if ok && (f.Sel.Name == "VerifyTestMain" || f.Sel.Name == "Find") {
 			x, ok := f.X.(*ast.Ident)
-			found = found || ok && x.Name == "goroutine" && s.test()
+			found = found || ok && x.Name == "goleak" && s.test()
 		}
 		return !found
 	})
@@ -166,6 +166,9 @@ var sideways = []string{
 	"post/proof -> post/rs274/read",
 	"post/proof -> post/record",
 }
+
+// pipeline joins all outputs, and no output knows it.
+const pipeline = "post/work"
 
 // unknown are packages that a package must not know about beyond its layer. Jigs of
 // plate and of film know only what both share; what comes after takes parts as they are.
@@ -215,7 +218,9 @@ func importFault(from, to string, test bool) string {
 		return "layout imports only layout/geom and layout/problem"
 	case lf == 1 && lt == 1 && camRank(to) >= camRank(from):
 		return "inside cam: " + strings.Join(camOrder, " <- ")
-	case lf == 2 && lt == 2 && to != "post" && !slices.Contains(sideways, from+" -> "+to):
+	case to == pipeline && lf == 2:
+		return "outputs do not know the pipeline: it calls them"
+	case lf == 2 && lt == 2 && from != pipeline && to != "post" && !slices.Contains(sideways, from+" -> "+to):
 		return "outputs do not know each other: pass it through post.Set"
 	}
 	return ""
@@ -596,6 +601,8 @@ func TestTidyFindsWhatIsPlanted(t *testing.T) {
 		{"layout and job", "layout/a.go", "package layout\nimport _ \"spotjig/layout/job\"\n", []string{"layout/a.go:2: imports"}},
 		{"problem is a leaf", "layout/problem/a.go", "package problem\nimport _ \"spotjig/layout\"\n", []string{"layout/problem/a.go:2: imports"}},
 		{"sideways", "post/paper/a.go", "package paper\nimport _ \"spotjig/post/view\"\n", []string{"post/paper/a.go:2: imports"}},
+		{"pipeline joins", "post/work/a.go", "package work\nimport _ \"spotjig/post/view\"\n", nil},
+		{"pipeline known", "post/view/a.go", "package view\nimport _ \"spotjig/post/work\"\n", []string{"post/view/a.go:2: imports"}},
 		{"goroutine", "cam/path/a.go", "package path\nfunc f() {\n\tgo f()\n}\n", []string{"cam/path/a.go:3: starts a goroutine"}},
 		{"goroutine of a group", "cam/path/a.go", "package path\nfunc f(g interface{ Go(func()) }) {\n\tg.Go(func() {})\n}\n", []string{"cam/path/a.go:3: starts a goroutine"}},
 		{"writer in reader", "post/rs274/read/a_test.go", "package read\nimport _ \"spotjig/post/rs274/write\"\n", []string{"post/rs274/read/a_test.go:2: imports"}},

@@ -19,6 +19,7 @@ import (
 	"spotjig/post"
 	"spotjig/post/dryrun"
 	"spotjig/post/proof"
+	"spotjig/post/work"
 )
 
 // verifyOptions are the arguments of verify.
@@ -65,13 +66,13 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	}
 	set, err := state.rec.Set()
 	if err != nil {
-		return folderProblem(o.dir, "F031", recordName+": "+err.Error(), "the record was edited; make the folder again")
+		return folderProblem(o.dir, "F031", work.RecordName+": "+err.Error(), "the record was edited; make the folder again")
 	}
 	checks, err := reprove(ctx, t.dir, set)
 	if err != nil {
 		return err
 	}
-	if failed := failures(checks); len(failed) > 0 {
+	if failed := (work.Made{Set: post.Set{Checks: checks}}).Failures(); len(failed) > 0 {
 		return staleness(o.dir, failed).Err()
 	}
 	fmt.Fprintf(out, "%s: whole and unedited: %d files as the record lists them\n", o.dir, len(state.listed))
@@ -119,7 +120,7 @@ func (s folderState) problems(dir string) problem.List {
 		list.Add(folderProblem(dir, "F030", "there is no such folder", "name a folder that spotjig made"))
 		return list
 	case s.recordErr != nil:
-		add(recordName, "F031", s.recordErr.Error(), "make the folder again: without its record nothing in it can be checked")
+		add(work.RecordName, "F031", s.recordErr.Error(), "make the folder again: without its record nothing in it can be checked")
 		return list
 	}
 	for _, n := range s.missing {
@@ -166,7 +167,7 @@ func reprove(ctx context.Context, dir string, set post.Set) ([]jig.Check, error)
 		for _, suffix := range []string{"", "-dryrun", "-edges"} {
 			name := fmt.Sprintf("sheet-%d%s.nc", s.N, suffix)
 			text, _ := file(name)
-			c, err := dryAgain(ctx, set, s, outFile{name, text})
+			c, err := dryAgain(ctx, set, s, work.File{Name: name, Data: text})
 			if err != nil {
 				return nil, err
 			}
@@ -176,16 +177,16 @@ func reprove(ctx context.Context, dir string, set post.Set) ([]jig.Check, error)
 	return checks, nil
 }
 
-func dryAgain(ctx context.Context, set post.Set, s post.Sheet, f outFile) (jig.Check, error) {
-	t, p := set.Material.Thickness, judgedOn(set)
-	rep, err := dryrun.Run(ctx, bytes.NewReader(f.data), dryrun.Options{
-		File: f.name, Machine: &p, Material: &set.Material,
+func dryAgain(ctx context.Context, set post.Set, s post.Sheet, f work.File) (jig.Check, error) {
+	t, p := set.Material.Thickness, work.JudgedOn(set)
+	rep, err := dryrun.Run(ctx, bytes.NewReader(f.Data), dryrun.Options{
+		File: f.Name, Machine: &p, Material: &set.Material,
 		Stock: &dryrun.Box3{Min: machine.Axes{Z: -t}, Max: machine.Axes{X: s.Width, Y: s.Height}},
 	})
 	if err != nil {
 		return jig.Check{}, err
 	}
-	c := jig.Check{ID: "dry-run:" + f.name, Verdict: jig.Verdict(rep.Verdict), Value: float64(rep.Errors()), Text: "bounds and hazards, " + f.name}
+	c := jig.Check{ID: "dry-run:" + f.Name, Verdict: jig.Verdict(rep.Verdict), Value: float64(rep.Errors()), Text: "bounds and hazards, " + f.Name}
 	for _, p := range rep.Problems {
 		c.Text += fmt.Sprintf("; line %d: %s [%s]", p.Line, p.Text, p.Code)
 	}

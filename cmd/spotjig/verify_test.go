@@ -15,19 +15,29 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout/problem"
+	"spotjig/post/work"
 )
 
 // smallJob is quickly made, and quickly proved again.
 const smallJob = "../../testdata/jobs/shop-9ft.yaml"
 
 // made is the demo job's folder, made once and copied for each case.
-func made(t *testing.T) []outFile {
+func made(t *testing.T) []work.File {
 	t.Helper()
-	l, err := loadJob("")
+	return buildJob(t, "").Files
+}
+
+// makeDefaults are make's without a flag.
+var makeDefaults = work.Options{Version: version, Paper: "a4", ProofOf: "template"}
+
+// buildJob builds a job file in memory; path "" is the demo.
+func buildJob(t testing.TB, path string) work.Made {
+	t.Helper()
+	l, err := loadJob(path)
 	require.NoError(t, err)
-	b, err := build(context.Background(), &l, steps{})
+	m, err := l.Build(context.Background(), makeDefaults)
 	require.NoError(t, err)
-	return b.files
+	return m
 }
 
 func verify(dir string) (string, error) {
@@ -57,8 +67,8 @@ func TestVerify(t *testing.T) {
 		{"edited", "F033", "sheet-1.nc", func(t *testing.T, dir string) { put(t, dir, "sheet-1.nc", "M2\n") }},
 		{"missing", "F032", "marks.csv", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, "marks.csv"))) }},
 		{"foreign", "F034", "notes.txt", func(t *testing.T, dir string) { put(t, dir, "notes.txt", "") }},
-		{"record broken", "F031", recordName, func(t *testing.T, dir string) { put(t, dir, recordName, "{") }},
-		{"record gone", "F031", recordName, func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, recordName))) }},
+		{"record broken", "F031", work.RecordName, func(t *testing.T, dir string) { put(t, dir, work.RecordName, "{") }},
+		{"record gone", "F031", work.RecordName, func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.RecordName))) }},
 		{"a hole in the record edited", "F035", "", editRecord(`"mark":"yellow","x":`, `"mark":"yellow","x":1`)},
 		{"the machine in the record edited", "F035", "", editRecord(`"max":{"x":600,`, `"max":{"x":300,`)},
 		{"an impossible shape in the record", "F031", "", editRecord(`"scale":1,`, `"scale":9,`)},
@@ -106,23 +116,23 @@ func TestVerify(t *testing.T) {
 // replace it unless forced. One value of each key in each section is tried, and
 // one of each list.
 func TestEditedRecordIsNamed(t *testing.T) {
-	b := buildJob(t, smallJob, steps{})
-	files := b.files
+	b := buildJob(t, smallJob)
+	files := b.Files
 	dir := filepath.Join(t.TempDir(), "out")
 	require.NoError(t, replaceFolder(context.Background(), dir, files, folderOptions{}))
-	sound, err := os.ReadFile(filepath.Join(dir, recordName))
+	sound, err := os.ReadFile(filepath.Join(dir, work.RecordName))
 	require.NoError(t, err)
 	edits := recordEdits(string(sound))
 	require.Greater(t, len(edits), 150)
 	codes := map[string]int{}
 	for i, edited := range edits {
 		require.NotEqual(t, string(sound), edited)
-		put(t, dir, recordName, edited)
+		put(t, dir, work.RecordName, edited)
 		out, err := verify(dir)
 		list := problem.From(err)
 		require.NotEmpty(t, list, edited)
 		require.Empty(t, out)
-		require.Contains(t, list.Error(), recordName)
+		require.Contains(t, list.Error(), work.RecordName)
 		require.NotEmpty(t, list[0].Help)
 		codes["verify "+list[0].Code]++
 		if i%4 != 0 { // make looks with the same eyes
@@ -131,13 +141,13 @@ func TestEditedRecordIsNamed(t *testing.T) {
 		err = replaceFolder(context.Background(), dir, files, folderOptions{})
 		list = problem.From(err)
 		require.NotEmpty(t, list, edited)
-		require.Contains(t, list.Error(), recordName)
+		require.Contains(t, list.Error(), work.RecordName)
 		codes["make "+list[0].Code]++
 	}
 	t.Logf("%d edits of the record, each named by verify, each fourth refused by make: %v", len(edits), codes)
 	require.Greater(t, codes["make F015"], 30)
 
-	put(t, dir, recordName, strings.Replace(string(sound), `"turn_deg":`, `"turn_deg":1`, 1))
+	put(t, dir, work.RecordName, strings.Replace(string(sound), `"turn_deg":`, `"turn_deg":1`, 1))
 	var said, errw bytes.Buffer
 	require.Equal(t, exitProblem, run(context.Background(), []string{"make", smallJob, "-o", dir}, nil, &said, &errw))
 	require.Contains(t, errw.String(), "edited since it was written: record.json")
@@ -184,7 +194,7 @@ func recordEdits(text string) []string {
 // can tell.
 func editRecord(old, put string) func(*testing.T, string) {
 	return func(t *testing.T, dir string) {
-		name := filepath.Join(dir, recordName)
+		name := filepath.Join(dir, work.RecordName)
 		b, err := os.ReadFile(name)
 		require.NoError(t, err)
 		s := strings.Replace(string(b), old, put, 1)

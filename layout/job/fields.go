@@ -124,6 +124,12 @@ func (f *Fields) Has(key string) bool {
 	return ok && e.value != nil
 }
 
+// Written tells whether the key stands in the file, with a value or without.
+func (f *Fields) Written(key string) bool {
+	_, ok := f.given[key]
+	return ok
+}
+
 // Keys lists the keys asked for so far, in that order.
 func (f *Fields) Keys() []string { return append([]string(nil), f.asked...) }
 

@@ -39,7 +39,7 @@ func againSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 	name := fmt.Sprintf("sheet-%d", s.N)
 	var out []jig.Check
 	if data, ok := file(name + ".dxf"); set.Held(i) {
-		out = append(out, held(name, ok))
+		out = append(out, Held(name, ok))
 	} else if ok {
 		out = append(out, drawing(data, set, i, true))
 	} else {

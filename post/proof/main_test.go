@@ -1,11 +1,10 @@
 package proof
 
 import (
-	"os"
 	"testing"
 
-	"spotjig/post/goroutine"
+	"go.uber.org/goleak"
 )
 
 // TestMain fails when the tests leave a goroutine behind.
-func TestMain(m *testing.M) { os.Exit(goroutine.Check(m, os.Stderr)) }
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }

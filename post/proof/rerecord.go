@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -233,6 +234,9 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 	if err != nil || len(rows) == 0 {
 		return failed(c, fmt.Sprintf("marks.csv cannot be read back: %v", err))
 	}
+	if got := strings.Join(rows[0], ","); got != marksHead {
+		return failed(c, fmt.Sprintf("marks.csv begins with the columns %.200q", got))
+	}
 	want := wantedRows(marks)
 	if len(rows)-1 != len(want) {
 		return failed(c, fmt.Sprintf("marks.csv has %d rows, wanted %d", len(rows)-1, len(want)))
@@ -262,6 +266,9 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 	c.Text = fmt.Sprintf("marks.csv read back: %d rows", len(want))
 	return c
 }
+
+// marksHead are the columns that other people's scripts rely on.
+const marksHead = "id,also,name,games,kind,group,x_mm,y_mm,x2_mm,y2_mm,radius_mm,start_deg,end_deg,from_head,from_foot,across,rule,source"
 
 func wantedRows(marks []layout.Mark) [][]float64 {
 	var out [][]float64

@@ -103,6 +103,17 @@ func ReadForm(file string, data []byte) (Readings, error) {
 	return r, r.faults.Err()
 }
 
+// Unoffered lists the keys of readings that the form has no place for.
+func (r Readings) Unoffered() []string {
+	var out []string
+	for _, key := range r.fields.Keys() {
+		if !r.fields.Written(key) {
+			out = append(out, key)
+		}
+	}
+	return out
+}
+
 // readGauge reads an instrument.
 func readGauge(f *job.Fields, def Gauge) Gauge {
 	g := Gauge{

@@ -1,12 +1,8 @@
-package main
+package work
 
 import (
-	"bytes"
 	"cmp"
 	"context"
-	"errors"
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -76,11 +72,10 @@ func quiet(j *jig.Jig) {
 }
 
 // make plants the fault and returns the checks that refused the job with what they
-// say; done says that none did. Nothing may have been written.
+// say; done says that none did.
 func (p planted) make(t *testing.T) (caught, says []string, done bool) {
-	dir := t.TempDir()
-	job, out := filepath.Join(dir, "job.yaml"), filepath.Join(dir, "out")
-	require.NoError(t, os.WriteFile(job, []byte(plantedJobs()[p.job]), 0o600))
+	o, err := Read("job.yaml", []byte(plantedJobs()[p.job]), nil)
+	require.NoError(t, err)
 	hook := p.hook
 	if strings.HasPrefix(p.job, "film") || p.job == "card" || p.job == "quiet" {
 		hook.design = func(j *jig.Jig) {
@@ -90,39 +85,30 @@ func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 			}
 		}
 	}
-	var err error
-	var screen bytes.Buffer
+	opt := outputOptions
+	opt.ProofOf, opt.SVG, opt.stages = cmp.Or(p.of, opt.ProofOf), true, hook.stages()
+	build := o.Build
 	if strings.HasSuffix(p.job, "-test") {
-		err = makeTestPiece(context.Background(), couponOptions{job: job, out: out}, hook, &screen)
-	} else {
-		err = makeJob(context.Background(), makeOptions{job: job, out: out, shape: outputOptions{paper: "a4", proofOf: cmp.Or(p.of, "template"), svg: true}}, hook, streams{&screen, &screen})
+		build = o.BuildTestPiece
 	}
-	if err == nil {
-		return nil, nil, true
+	m, err := build(context.Background(), opt)
+	if err != nil {
+		list := problem.From(err)
+		require.NotEmpty(t, list, "%v", err)
+		return []string{"stage " + list[0].Code}, []string{list[0].Msg}, false
 	}
-	left, _ := os.ReadDir(dir)
-	require.Len(t, left, 1, "something was written beside the job")
-	var list problem.List
-	if one := (problem.Problem{}); errors.As(err, &one) {
-		list = problem.List{one}
-	} else {
-		require.True(t, errors.As(err, &list), "%v", err)
-	}
-	for _, q := range list {
-		kind := "stage " + q.Code
-		if id, ok := strings.CutPrefix(q.Field, "check "); ok {
-			kind, _, _ = strings.Cut(id, ":")
-		}
+	for _, c := range m.Failures() {
+		kind, _, _ := strings.Cut(c.ID, ":")
 		if n := len(caught); n == 0 || caught[n-1] != kind {
-			caught, says = append(caught, kind), append(says, q.Msg)
+			caught, says = append(caught, kind), append(says, c.Text)
 		}
 	}
-	return caught, says, false
+	return caught, says, len(caught) == 0
 }
 
-// TestPlantedFaultsAreRefused plants each fault in the command that a user runs.
-// The check named must refuse it, and nothing may be written. With -v it prints
-// the table of DEVELOPERS.md, fault by fault.
+// TestPlantedFaultsAreRefused plants each fault between the stages that a user's job goes
+// through. The check named must refuse it: what has a failed check is never written
+// (cmd/spotjig tests that). With -v it prints the faults one by one.
 func TestPlantedFaultsAreRefused(t *testing.T) {
 	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults(), shownFaults())
 	type row struct {
@@ -153,7 +139,7 @@ func TestPlantedFaultsAreRefused(t *testing.T) {
 	for _, r := range rows {
 		t.Logf("%-10s %-55s %-14s (all: %s)\n    %.160s", r.what, r.name, cmp.Or(r.catch, "the stage"), strings.Join(r.caught, ", "), r.says)
 	}
-	t.Logf("%d faults, each refused by the check named; nothing was written", len(rows))
+	t.Logf("%d faults, each refused by the check named", len(rows))
 }
 
 // firstOf is the first of the texts that begins so.
@@ -241,12 +227,12 @@ func firstOp(ops []path.Op, layer path.Layer) int {
 
 // swapFiles exchanges what two files hold.
 func swapFiles(a, b string) steps {
-	return steps{files: func(files []outFile) {
+	return steps{files: func(outs []Output) {
 		at := func(name string) int {
-			return slices.IndexFunc(files, func(f outFile) bool { return f.name == name })
+			return slices.IndexFunc(outs, func(o Output) bool { return o.name == name })
 		}
 		i, j := at(a), at(b)
-		files[i].data, files[j].data = files[j].data, files[i].data
+		outs[i].write, outs[j].write = outs[j].write, outs[i].write
 	}}
 }
 

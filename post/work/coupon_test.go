@@ -1,11 +1,10 @@
-package main
+package work
 
 import (
 	"bytes"
 	"context"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"regexp"
 	"sort"
@@ -17,15 +16,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
 	"spotjig/cam/machine"
 )
 
 // buildTestPiece makes a job's test piece in memory.
-func buildTestPiece(t testing.TB, path string, grid bool) built {
+func buildTestPiece(t testing.TB, path string, grid bool) Made {
 	t.Helper()
 	l, err := loadJob(path)
 	require.NoError(t, err)
-	b, err := buildCoupon(context.Background(), &l, grid, steps{})
+	b, err := l.BuildTestPiece(context.Background(), Options{Version: "0.1.0", Grid: grid})
 	require.NoError(t, err)
 	return b
 }
@@ -39,18 +39,18 @@ func TestEveryTestPieceIsProved(t *testing.T) {
 	for _, file := range jobFiles(t) {
 		l, err := loadJob(file)
 		require.NoError(t, err)
-		p, _, err := l.loadMachine()
+		p, _, err := l.Sheet()
 		require.NoError(t, err)
 		switch {
 		case p.Process == machine.Shop:
-			_, err := buildCoupon(context.Background(), &l, false, steps{})
+			_, err := l.BuildTestPiece(context.Background(), Options{})
 			require.ErrorContains(t, err, "[J094]")
 			continue
 		case p.Process == machine.Knife:
 			knives++
 			b := buildTestPiece(t, file, false)
 			seen := map[string]jig.Verdict{}
-			for _, c := range b.set.Checks {
+			for _, c := range b.Set.Checks {
 				seen[c.ID] = c.Verdict
 				assert.NotEqual(t, jig.Fail, c.Verdict, "%s: %s: %s", file, c.ID, c.Text)
 			}
@@ -62,7 +62,7 @@ func TestEveryTestPieceIsProved(t *testing.T) {
 		lasers++
 		b := buildTestPiece(t, file, true)
 		seen := map[string]jig.Verdict{}
-		for _, c := range b.set.Checks {
+		for _, c := range b.Set.Checks {
 			seen[c.ID] = c.Verdict
 			assert.NotEqual(t, jig.Fail, c.Verdict, "%s: %s: %s", file, c.ID, c.Text)
 		}
@@ -78,10 +78,10 @@ func TestEveryTestPieceIsProved(t *testing.T) {
 func TestTestPieceIsTheSameEveryTime(t *testing.T) {
 	file := filepath.Join("../../testdata/jobs", "100x50-bed-300x200-both.yaml")
 	a, b := buildTestPiece(t, file, true), buildTestPiece(t, file, true)
-	require.Len(t, b.files, len(a.files))
-	for i := range a.files {
-		assert.Equal(t, a.files[i].name, b.files[i].name)
-		assert.True(t, bytes.Equal(a.files[i].data, b.files[i].data), a.files[i].name)
+	require.Len(t, b.Files, len(a.Files))
+	for i := range a.Files {
+		assert.Equal(t, a.Files[i].Name, b.Files[i].Name)
+		assert.True(t, bytes.Equal(a.Files[i].Data, b.Files[i].Data), a.Files[i].Name)
 	}
 }
 
@@ -89,7 +89,6 @@ func TestTestPieceIsTheSameEveryTime(t *testing.T) {
 // tick that is not where it was meant, a stroke too many, and a beam on the way.
 func TestTestPieceProofsFindFaults(t *testing.T) {
 	file := filepath.Join("../../testdata/jobs", "78x39-bed-600x400-both.yaml")
-	sound := buildTestPiece(t, file, true)
 	tests := []struct {
 		name, file string
 		plant      func(string) string
@@ -105,19 +104,21 @@ func TestTestPieceProofsFindFaults(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			b := built{set: sound.set}
-			b.set.Checks = nil
-			for _, f := range sound.files {
-				if f.name == tt.file {
-					text := tt.plant(string(f.data))
-					require.NotEqual(t, string(f.data), text, "nothing was planted")
-					f.data = []byte(text)
+			opt := outputOptions
+			opt.stages = steps{program: func(name string, b []byte) []byte {
+				if name != tt.file {
+					return b
 				}
-				b.files = append(b.files, f)
-			}
-			require.NoError(t, b.proveCoupon(context.Background()))
+				text := tt.plant(string(b))
+				require.NotEqual(t, string(b), text, "nothing was planted")
+				return []byte(text)
+			}}.stages()
+			o, err := loadJob(file)
+			require.NoError(t, err)
+			b, err := o.BuildTestPiece(context.Background(), opt)
+			require.NoError(t, err)
 			var failed []string
-			for _, c := range failures(b.set.Checks) {
+			for _, c := range b.Failures() {
 				failed = append(failed, c.ID)
 			}
 			assert.Contains(t, failed, tt.want)
@@ -150,7 +151,6 @@ func moveOp(text, name string, d float64) string {
 // whatever the job says. What calipers would read is worked out from nothing but
 // the text of the programs; the form is filled in with that; kerf tells 0.21 and 0.27.
 func TestMakerFindsTheirKerf(t *testing.T) {
-	dir := t.TempDir()
 	file := filepath.Join("../../testdata/jobs", "92x46-bed-300x200-snooker.yaml")
 	b := buildTestPiece(t, file, false)
 	form, ok := b.file("reading.txt")
@@ -168,10 +168,12 @@ func TestMakerFindsTheirKerf(t *testing.T) {
 			text = strings.Replace(text, "\n"+key+": []", fmt.Sprintf("\n%s: [%.2f, %.2f, %.2f]", key, r, r, r), 1)
 		}
 	}
-	filled := filepath.Join(dir, "filled.txt")
-	require.NoError(t, os.WriteFile(filled, []byte(text), 0o600))
-	var out, errw bytes.Buffer
-	require.Zero(t, run(context.Background(), []string{"kerf", filled}, nil, &out, &errw), errw.String())
+	readings, err := testpiece.ReadForm("filled.txt", []byte(text))
+	require.NoError(t, err)
+	worked, _, err := readings.Work()
+	require.NoError(t, err)
+	var out bytes.Buffer
+	require.NoError(t, worked.Write(&out))
 	got := regexp.MustCompile(`(?m)^  (exit|beam) face +([0-9.]+) \+- ([0-9.]+)`).FindAllStringSubmatch(out.String(), -1)
 	require.Len(t, got, 2, out.String())
 	for i, want := range []float64{exit, beam} {
@@ -184,15 +186,15 @@ func TestMakerFindsTheirKerf(t *testing.T) {
 }
 
 // combLines are where a comb's lines run, by the text of the programs.
-func combLines(t *testing.T, b built, axis string) []float64 {
+func combLines(t *testing.T, b Made, axis string) []float64 {
 	t.Helper()
 	word := regexp.MustCompile(`([XY])(-?[0-9.]+)`)
 	var out []float64
-	for _, f := range b.files {
-		if !regexp.MustCompile(`^sheet-[0-9]+\.nc$`).MatchString(f.name) {
+	for _, f := range b.Files {
+		if !regexp.MustCompile(`^sheet-[0-9]+\.nc$`).MatchString(f.Name) {
 			continue
 		}
-		for _, op := range strings.Split(string(f.data), "\n(")[1:] {
+		for _, op := range strings.Split(string(f.Data), "\n(")[1:] {
 			if !strings.HasPrefix(op, "OUTLINE COMB "+axis+")") {
 				continue
 			}

@@ -1,4 +1,4 @@
-package main
+package work
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,7 +18,7 @@ import (
 )
 
 // shopJob makes the shop job of testdata with words of its material changed.
-func shopJob(t *testing.T, material string) built {
+func shopJob(t *testing.T, material string) Made {
 	t.Helper()
 	text, err := os.ReadFile("../../testdata/jobs/shop-9ft.yaml")
 	require.NoError(t, err)
@@ -27,9 +28,9 @@ func shopJob(t *testing.T, material string) built {
 	require.NoError(t, os.WriteFile(name, []byte(strings.Replace(string(text), sold, material, 1)), 0o600))
 	l, err := loadJob(name)
 	require.NoError(t, err)
-	b, err := build(context.Background(), &l, steps{})
+	b, err := build(context.Background(), l, steps{})
 	require.NoError(t, err)
-	require.Empty(t, failures(b.set.Checks))
+	require.Empty(t, b.Failures())
 	return b
 }
 
@@ -39,35 +40,35 @@ func shopJob(t *testing.T, material string) built {
 func TestShopOrdersInTwoSteps(t *testing.T) {
 	first := shopJob(t, "sold: 5 mm")
 	inStep1 := map[string]jig.Part{}
-	for i, s := range first.set.Sheets {
+	for i, s := range first.Set.Sheets {
 		_, drawn := first.file(fmt.Sprintf("sheet-%d.dxf", s.N))
-		assert.Equal(t, !first.set.Held(i), drawn, "sheet %d", s.N)
+		assert.Equal(t, !first.Set.Held(i), drawn, "sheet %d", s.N)
 		for _, on := range s.Placed {
-			p, ok := first.set.Part(on.ID)
+			p, ok := first.Set.Part(on.ID)
 			require.True(t, ok)
-			assert.Equal(t, p.FitsThickness(), first.set.Held(i), p.ID)
-			if !first.set.Held(i) {
+			assert.Equal(t, p.FitsThickness(), first.Set.Held(i), p.ID)
+			if !first.Set.Held(i) {
 				inStep1[p.ID] = p
 			}
 		}
 	}
 	require.NotEmpty(t, inStep1)
-	require.Less(t, len(inStep1), len(first.set.Jig.Parts))
+	require.Less(t, len(inStep1), len(first.Set.Jig.Parts))
 	// ISO 7823-1 allows a cast sheet sold as 5 mm to be 4.1 to 5.9 mm thick (0.4 mm and a
 	// tenth of the thickness either way, as restated by makers).
 	for _, thick := range []string{"4.1", "4.85", "5.3", "5.9"} {
 		second := shopJob(t, "sold: 5 mm, thickness: "+thick+" mm")
-		for i, s := range second.set.Sheets {
-			assert.False(t, second.set.Held(i))
+		for i, s := range second.Set.Sheets {
+			assert.False(t, second.Set.Held(i))
 			_, drawn := second.file(fmt.Sprintf("sheet-%d.dxf", s.N))
 			assert.True(t, drawn)
 		}
 		for id, p := range inStep1 {
-			q, ok := second.set.Part(id)
+			q, ok := second.Set.Part(id)
 			require.True(t, ok, id)
 			assert.Equal(t, p.Outline, q.Outline, "%s at %s mm", id, thick)
 			assert.Equal(t, p.Openings, q.Openings, "%s at %s mm", id, thick)
-			assert.Equal(t, placeOf(first.set, id), placeOf(second.set, id))
+			assert.Equal(t, placeOf(first.Set, id), placeOf(second.Set, id))
 		}
 	}
 }
@@ -92,9 +93,16 @@ func TestHeldDrawingIsRefused(t *testing.T) {
 	require.NoError(t, os.WriteFile(name, text, 0o600))
 	l, err := loadJob(name)
 	require.NoError(t, err)
-	b, err := build(context.Background(), &l, steps{drawn: func(s *post.Set) { s.Material.Measured = true }})
+	sound, err := build(context.Background(), l, steps{})
 	require.NoError(t, err)
-	found := failures(b.set.Checks)
+	held := slices.IndexFunc(sound.Set.Sheets, func(s post.Sheet) bool { return sound.Set.Held(s.N - 1) })
+	require.GreaterOrEqual(t, held, 0)
+	opt, st := outputOptions, builtin()
+	st.outputs = func(list []Output) []Output { return append(list, (&run{made: sound}).drawing(held)) }
+	opt.stages = &st
+	b, err := l.Build(context.Background(), opt)
+	require.NoError(t, err)
+	found := b.Failures()
 	require.NotEmpty(t, found)
 	assert.Equal(t, "held", found[0].ID)
 	assert.Contains(t, found[0].Text, "nobody has measured")
@@ -103,7 +111,7 @@ func TestHeldDrawingIsRefused(t *testing.T) {
 // TestUnusedStock: what one step takes of a counted stock is not there for the next.
 func TestUnusedStock(t *testing.T) {
 	b := shopJob(t, "sold: 5 mm")
-	sheets := b.set.Sheets
+	sheets := b.Set.Sheets
 	require.Len(t, sheets, 2)
 	for _, c := range []struct{ stock, want string }{
 		{"sheets: [{width: 1000, height: 600, count: 2}]", ""},
@@ -118,7 +126,7 @@ func TestUnusedStock(t *testing.T) {
 		require.NoError(t, os.WriteFile(name, bytes.Replace(text, []byte(old), []byte(c.stock), 1), 0o600))
 		l, err := loadJob(name)
 		require.NoError(t, err)
-		_, err = build(context.Background(), &l, steps{})
+		_, err = build(context.Background(), l, steps{})
 		if c.want == "" {
 			assert.NoError(t, err, c.stock)
 			continue

@@ -1,6 +1,6 @@
 //go:build geos
 
-package main
+package work
 
 import (
 	"math"
@@ -51,12 +51,12 @@ func TestPolygonLibraryAgreesWithWhatIsCut(t *testing.T) {
 	for _, file := range append([]string{""}, jobFiles(t)...) {
 		l, err := loadJob(file)
 		require.NoError(t, err)
-		if p, _, err := l.loadMachine(); err != nil || p.Process != machine.Laser {
+		if p, _, err := l.Sheet(); err != nil || p.Process != machine.Laser {
 			continue
 		}
-		b := buildJob(t, file, steps{})
-		kerf := b.set.Material.Kerf
-		for _, s := range b.set.Sheets {
+		b := buildJob(t, file)
+		kerf := b.Set.Material.Kerf
+		for _, s := range b.Set.Sheets {
 			var swept []sf.Geometry
 			for _, o := range s.Path.Ops {
 				if o.Layer != path.Opening && o.Layer != path.Outline {
@@ -75,7 +75,7 @@ func TestPolygonLibraryAgreesWithWhatIsCut(t *testing.T) {
 			cut, err := geos.UnaryUnion(sf.NewGeometryCollection(swept).AsGeometry())
 			require.NoError(t, err)
 			for _, pl := range s.Placed {
-				part, ok := b.set.Part(pl.ID)
+				part, ok := b.Set.Part(pl.ID)
 				require.True(t, ok)
 				rings := []sf.LineString{lineOf(t, flat(part.Outline.Scaled(part.Scale).Transform(pl.On).Segments(), true))}
 				around := part.Outline.Length()

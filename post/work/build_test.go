@@ -1,4 +1,4 @@
-package main
+package work
 
 import (
 	"bytes"
@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"strings"
 	"testing"
 
@@ -15,7 +14,6 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
-	jobfile "spotjig/layout/job"
 )
 
 // jobFiles are all jobs of testdata, found by pattern.
@@ -24,15 +22,6 @@ func jobFiles(t testing.TB) []string {
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	return files
-}
-
-// buildJob builds a job file in memory; path "" is the demo.
-func buildJob(t testing.TB, path string, hook steps) built {
-	l, err := loadJob(path)
-	require.NoError(t, err)
-	b, err := build(context.Background(), &l, hook)
-	require.NoError(t, err)
-	return b
 }
 
 // TestEveryJobIsProved makes every job of testdata in memory. The proofs inside
@@ -47,15 +36,15 @@ func TestEveryJobIsProved(t *testing.T) {
 		}
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			t.Parallel()
-			b := buildJob(t, file, steps{})
+			b := buildJob(t, file)
 			seen := map[string]bool{}
-			for _, c := range b.set.Checks {
+			for _, c := range b.Set.Checks {
 				kind, _, _ := strings.Cut(c.ID, ":")
 				seen[kind] = true
 				assert.NotEqual(t, jig.Fail, c.Verdict, "%s: %g against %g: %s", c.ID, c.Value, c.Limit, c.Text)
 			}
 			want := []string{"as-assembled", "as-covered", "as-grown", "as-joined", "dxf", "marks-csv", "record", "spots"}
-			switch b.set.Machine.Process {
+			switch b.Set.Machine.Process {
 			case machine.Laser:
 				want = append(want, "as-read", "as-cut", "as-marked", "as-ordered", "dry-run", "web", "tip")
 			case machine.Knife:
@@ -80,36 +69,18 @@ func quickJob(file string) bool {
 }
 
 func TestSameJobSameBytes(t *testing.T) {
-	first := buildJob(t, "", steps{})
-	buildJob(t, "../../testdata/jobs/78x39-bed-600x400-both.yaml", steps{})
-	again := buildJob(t, "", steps{})
-	require.Equal(t, len(first.files), len(again.files))
-	for i, f := range first.files {
-		assert.Equal(t, f.name, again.files[i].name)
-		assert.True(t, bytes.Equal(f.data, again.files[i].data), "%s differs", f.name)
+	first := buildJob(t, "")
+	buildJob(t, "../../testdata/jobs/78x39-bed-600x400-both.yaml")
+	again := buildJob(t, "")
+	require.Equal(t, len(first.Files), len(again.Files))
+	for i, f := range first.Files {
+		assert.Equal(t, f.Name, again.Files[i].Name)
+		assert.True(t, bytes.Equal(f.Data, again.Files[i].Data), "%s differs", f.Name)
 	}
-}
-
-// TestFailedCheckWritesNothing runs the whole command over a folder that exists.
-func TestFailedCheckWritesNothing(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "out")
-	var out, errw bytes.Buffer
-	require.Equal(t, exitDone, run(context.Background(), []string{"make", "-o", dir}, nil, &out, &errw), errw.String())
-	before, err := os.ReadFile(filepath.Join(dir, "record.json"))
-	require.NoError(t, err)
-	job := filepath.Join(t.TempDir(), "tight.yaml")
-	text := strings.Replace(string(jobfile.Demo()), "tolerance: 1.5 mm", "tolerance: 0.2 mm", 1)
-	require.NoError(t, os.WriteFile(job, []byte(text), 0o644))
-	require.Equal(t, exitProblem, run(context.Background(), []string{"make", job, "-o", dir}, nil, &out, &errw))
-	assert.Contains(t, errw.String(), "budget:")
-	after, err := os.ReadFile(filepath.Join(dir, "record.json"))
-	require.NoError(t, err)
-	assert.Equal(t, before, after)
 }
 
 // BenchmarkMake is the whole job in process, to memory.
 func BenchmarkMake(b *testing.B) {
-	defer debug.SetGCPercent(debug.SetGCPercent(gcPercent))
 	for _, c := range []struct{ name, job string }{
 		{"demo", ""},
 		{"full size on 300x200", "../../testdata/jobs/full-bed-300x200-snooker.yaml"},
@@ -119,9 +90,9 @@ func BenchmarkMake(b *testing.B) {
 			for range b.N {
 				l, err := loadJob(c.job)
 				require.NoError(b, err)
-				made, err := build(context.Background(), &l, steps{})
+				made, err := build(context.Background(), l, steps{})
 				require.NoError(b, err)
-				if len(made.files) == 0 {
+				if len(made.Files) == 0 {
 					b.Fatal(fmt.Errorf("nothing made"))
 				}
 			}

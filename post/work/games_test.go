@@ -1,4 +1,4 @@
-package main
+package work
 
 import (
 	"context"
@@ -72,9 +72,9 @@ func TestEveryGameIsProved(t *testing.T) {
 					require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
 					l, err := loadJob(file)
 					require.NoError(t, err)
-					b, err := build(context.Background(), &l, steps{})
+					b, err := build(context.Background(), l, steps{})
 					require.NoError(t, err)
-					for _, c := range b.set.Checks {
+					for _, c := range b.Set.Checks {
 						assert.NotEqual(t, jig.Fail, c.Verdict, "%s: %g against %g: %s", c.ID, c.Value, c.Limit, c.Text)
 					}
 				})

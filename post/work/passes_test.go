@@ -1,4 +1,4 @@
-package main
+package work
 
 import (
 	"context"
@@ -17,7 +17,7 @@ import (
 // of make, for a beam and for a blade, up to as many as the reader takes.
 func TestPassesAreProved(t *testing.T) {
 	for _, file := range []string{"full.yaml", "full-knife.yaml"} {
-		text, err := os.ReadFile("testdata/" + file)
+		text, err := os.ReadFile("../../testdata/" + file)
 		require.NoError(t, err)
 		// The limits of time and repeats would refuse what is tried here, and rightly.
 		job := regexp.MustCompile(`(?m)^  (time_max|repeat_max):.*\n|^    passes:.*\n`).ReplaceAllString(string(text), "")
@@ -37,10 +37,10 @@ func TestPassesAreProved(t *testing.T) {
 				require.NoError(t, os.WriteFile(name, []byte(many), 0o600))
 				l, err := loadJob(name)
 				require.NoError(t, err)
-				b, err := build(context.Background(), &l, steps{})
+				b, err := build(context.Background(), l, steps{})
 				require.NoError(t, err)
-				assert.Equal(t, n, b.set.Material.Letter.Passes)
-				assert.Empty(t, failures(b.set.Checks))
+				assert.Equal(t, n, b.Set.Material.Letter.Passes)
+				assert.Empty(t, b.Failures())
 			})
 		}
 	}

@@ -1,0 +1,40 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"spotjig/layout/job"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestFailedCheckWritesNothing runs the whole command over a folder that exists.
+func TestFailedCheckWritesNothing(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "out")
+	var out, errw bytes.Buffer
+	require.Equal(t, exitDone, run(context.Background(), []string{"make", "-o", dir}, nil, &out, &errw), errw.String())
+	before, err := os.ReadFile(filepath.Join(dir, "record.json"))
+	require.NoError(t, err)
+	file := filepath.Join(t.TempDir(), "tight.yaml")
+	text := strings.Replace(string(job.Demo()), "tolerance: 1.5 mm", "tolerance: 0.2 mm", 1)
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+	require.Equal(t, exitProblem, run(context.Background(), []string{"make", file, "-o", dir}, nil, &out, &errw))
+	assert.Contains(t, errw.String(), "budget:")
+	after, err := os.ReadFile(filepath.Join(dir, "record.json"))
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+}
+
+// jobFiles are all jobs of testdata, found by pattern.
+func jobFiles(t testing.TB) []string {
+	files, err := filepath.Glob("../../testdata/jobs/*.yaml")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	return files
+}

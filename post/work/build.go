@@ -1,0 +1,228 @@
+// Package work is the one way from a job to its files: design, sheets, toolpaths, then
+// every output written, read back and proved, all in memory. Whoever wants a set, a
+// command or a page, calls Build and writes what it made only when no check failed.
+//
+// A file comes out of a list of Outputs, each a name, a writer and a proof that reads
+// back what the writer wrote; there is no Output without its proof, and a file that no
+// proof has looked at fails the set.
+package work
+
+import (
+	"context"
+	"errors"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/jig/film"
+	"spotjig/cam/jig/plate"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+	"spotjig/cam/path"
+	"spotjig/layout"
+	"spotjig/layout/geom"
+	"spotjig/post"
+)
+
+// Options are the choices of a run.
+type Options struct {
+	Version string       // of the tool
+	Paper   string       // of job sheet and proof: "a4" or "letter"
+	ProofOf string       // what the paper proof shows: "template" or "marks"
+	SVG     bool         // the pictures as files of their own as well
+	Grid    bool         // of a laser's test piece: also the grid of powers and feeds
+	Stage   func(string) // told what is being done; nil for silence
+
+	stages *stages // tests put others in the place of some
+}
+
+// at tells whoever watches what is being done now.
+func (o Options) at(stage string) {
+	if o.Stage != nil {
+		o.Stage(stage)
+	}
+}
+
+// Made is a finished job: the set, and every file's bytes.
+type Made struct {
+	Set    post.Set
+	Files  []File
+	proved map[string]bool
+}
+
+// Failures returns the checks that failed. While there is one, nothing may be written.
+func (m Made) Failures() []jig.Check {
+	var out []jig.Check
+	for _, c := range m.Set.Checks {
+		if c.Verdict == jig.Fail {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// stages are the steps from marks to outputs. A test replaces one by itself with a
+// fault around it.
+type stages struct {
+	design  func(jig.Request) (jig.Jig, error)
+	laser   func(path.Request) (path.Toolpath, error)
+	knife   func(path.KnifeRequest) (path.Toolpath, error)
+	drawn   func(*post.Set) // between the toolpaths and the outputs
+	outputs func([]Output) []Output
+}
+
+func (o Options) steps() stages {
+	if o.stages != nil {
+		return *o.stages
+	}
+	return builtin()
+}
+
+func builtin() stages {
+	return stages{
+		design:  design,
+		laser:   path.Laser,
+		knife:   path.Knife,
+		drawn:   func(*post.Set) {},
+		outputs: func(list []Output) []Output { return list },
+	}
+}
+
+// design designs the kind of jig that fits what cuts it.
+func design(req jig.Request) (jig.Jig, error) {
+	if req.Machine.Process != machine.Knife {
+		return jig.Design(req, plate.New(req))
+	}
+	k, err := film.New(req)
+	if err != nil {
+		return jig.Jig{}, err
+	}
+	return jig.Design(req, k)
+}
+
+// run is one way through.
+type run struct {
+	*Order
+	opt    Options
+	steps  stages
+	made   Made
+	trials []jig.KnifeTrial // of a blade's test piece
+}
+
+// begin reads machine and material and starts a set.
+func (o *Order) begin(opt Options) (*run, error) {
+	p, m, err := o.Sheet()
+	if err != nil {
+		return nil, err
+	}
+	return &run{Order: o, opt: opt, steps: opt.steps(), made: Made{proved: map[string]bool{},
+		Set: post.Set{Version: opt.Version, Job: o.Job, Table: o.Job.Table, Machine: p, Material: m, Cautions: post.Cautions(p, m)}}}, nil
+}
+
+// request is what a designer is told.
+func (r *run) request() jig.Request {
+	s, j := r.made.Set, r.Job
+	return jig.Request{Name: j.Name, Date: j.Date, Version: r.opt.Version, Table: j.Table, Games: j.Games,
+		Marks: s.Marks, Also: j.Also, BallDiameter: j.Balls.Diameter, Want: s.Job.Jig, Machine: s.Machine, Material: s.Material}
+}
+
+// Build makes a job's template and every file of it, in memory. Checks that fail are in
+// the set; the files are then not complete. The error is a problem of the job's, or ctx's.
+func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
+	r, err := o.begin(opt)
+	if err != nil {
+		return Made{}, err
+	}
+	set := &r.made.Set
+	marks, skew, err := r.jigMarks()
+	if err != nil {
+		return Made{}, err
+	}
+	set.Tape, set.Marks = layout.TapeCard(o.Request(), o.Plan), marks
+	opt.at("designing the template")
+	set.Jig, err = r.steps.design(r.request())
+	if err != nil {
+		return Made{}, r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
+	}
+	set.Checks = append(append(r.layoutChecks(), skew...), set.Jig.Checks...)
+	opt.at("laying the pieces on sheets")
+	if err := layOut(set); err != nil {
+		return Made{}, r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
+	}
+	opt.at("laying the toolpaths")
+	if err := r.paths(); err != nil {
+		return Made{}, err
+	}
+	return r.finish(ctx, r.templateOutputs())
+}
+
+// paths makes every sheet's toolpath. Sheets have nothing to do with each other.
+func (r *run) paths() error {
+	set := &r.made.Set
+	if set.Machine.Process == machine.Shop {
+		return nil
+	}
+	return eachOf(len(set.Sheets), func(i int) error {
+		s := &set.Sheets[i]
+		tp, err := r.toolpath(s.Sheet)
+		if err != nil {
+			return r.fault("J092", "material", "change kerf, marker or sheet so that every cut has room", err)
+		}
+		s.Path, s.Bounds = tp, tp.Bounds
+		return nil
+	})
+}
+
+// toolpath orders one sheet for the machine's process.
+func (r *run) toolpath(s nest.Sheet) (path.Toolpath, error) {
+	set := &r.made.Set
+	if set.Machine.Process == machine.Knife {
+		return r.steps.knife(path.KnifeRequest{Sheet: s, Parts: set.Jig.Parts, Machine: set.Machine, Material: set.Material, Start: r.start(), Trials: r.trials})
+	}
+	return r.steps.laser(path.Request{Sheet: s, Parts: set.Jig.Parts, Material: set.Material, Start: r.start(),
+		Ties: path.Ties{Count: set.Job.Jig.Ties, Width: set.Job.Jig.TieWidth}})
+}
+
+// start is where the head stands before a program, sheet frame.
+func (r *run) start() geom.Point {
+	set := &r.made.Set
+	if p := set.Machine.Park; p != nil {
+		at := set.Machine.Offsets[1]
+		return geom.Point{X: p.X - at.X, Y: p.Y - at.Y}
+	}
+	return geom.Point{}
+}
+
+// finish writes and proves the outputs, stage by stage. A check that fails ends it:
+// nobody will see a picture of that.
+func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
+	r.steps.drawn(&r.made.Set)
+	outs = r.steps.outputs(outs)
+	for _, s := range []struct {
+		stage
+		says string
+	}{{cut, "writing programs and drawings, reading them back"}, {shown, "drawing page and papers"}, {listed, "writing the record"}} {
+		r.opt.at(s.says)
+		if err := r.made.produce(ctx, outs, s.stage); err != nil {
+			return Made{}, r.stopped(err)
+		}
+		if len(r.made.Failures()) > 0 {
+			return r.made, nil
+		}
+	}
+	r.made.Set.Checks = append(r.made.Set.Checks, r.made.unproved()...)
+	return r.made, nil
+}
+
+// stopped words what ended the writing of outputs.
+func (r *run) stopped(err error) error {
+	var p *programError
+	if errors.As(err, &p) {
+		return r.fault("J093", "machine", "change the machine's settings as the message says", p.err)
+	}
+	return err
+}
+
+// programError is a program that the writer refuses.
+type programError struct{ err error }
+
+// Error is the writer's.
+func (e *programError) Error() string { return e.err.Error() }

@@ -1,0 +1,87 @@
+package work
+
+import (
+	"fmt"
+
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/layout/job"
+	"spotjig/layout/problem"
+)
+
+// DemoName is what the embedded job is called in messages.
+const DemoName = "demo job"
+
+// Open reads a file that a job names: its machine or its material.
+type Open func(name string) ([]byte, error)
+
+// Order is a job read and worked out as far as the marks.
+type Order struct {
+	Job    job.Job
+	Survey *layout.Report // nil without a survey
+	Plan   layout.Plan
+	Notes  problem.List // things to know that do not stop the job
+	source []byte
+	open   Open
+}
+
+// Read reads a job file, fits its survey and works out its marks. name is what
+// messages call the file; the embedded demo is read when it is "". Faults are
+// problems with file, line and column.
+func Read(name string, source []byte, open Open) (*Order, error) {
+	if name == "" {
+		name, source = DemoName, job.Demo()
+	}
+	j, notes, err := job.Read(name, source, job.Options{})
+	if err != nil {
+		return nil, err
+	}
+	o := &Order{Job: j, Notes: notes, source: source, open: open}
+	if j.Survey != nil {
+		table, report, err := layout.Fit(*j.Survey)
+		if err != nil {
+			return nil, o.Located(err)
+		}
+		table.Name = j.Table.Name
+		o.Job.Table, o.Survey = table, &report
+	}
+	o.Plan, err = layout.NewPlan(o.Request())
+	if err != nil {
+		return nil, o.Located(err)
+	}
+	return o, nil
+}
+
+// Request is what the plan of the marks is made from.
+func (o *Order) Request() layout.Request {
+	j := o.Job
+	return layout.Request{Table: j.Table, Games: j.Games, Choices: j.Choices, Balls: j.Balls, House: j.House}
+}
+
+// Located gives faults of values their place in the job file.
+func (o *Order) Located(err error) error {
+	return job.Locate(o.Name(), o.source, problem.From(err)).Err()
+}
+
+// Sheet reads the job's machine and material, which may be files it names.
+func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
+	p, m, notes, err := machine.Read(o.Job.Machine, o.Job.Material, machine.Options{Open: o.open})
+	if err != nil {
+		return p, m, err
+	}
+	o.Notes = append(o.Notes, notes...)
+	return p, m, nil
+}
+
+// Name is what messages call the job's file.
+func (o *Order) Name() string {
+	if o.Job.File == "" {
+		return DemoName
+	}
+	return o.Job.File
+}
+
+// fault turns an error of a later stage into a problem of the job.
+func (o *Order) fault(code, field, help string, err error) error {
+	return problem.Problem{File: o.Name(), Field: field, Code: code, Msg: fmt.Sprint(err), Help: help}
+}

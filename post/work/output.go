@@ -1,0 +1,217 @@
+package work
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"path"
+	"slices"
+	"sync"
+
+	"spotjig/cam/jig"
+	"spotjig/post"
+)
+
+// File is one file of a set, in memory.
+type File struct {
+	Name string
+	Data []byte
+}
+
+// stage says when an output is written: what each shows must be known by then.
+type stage int
+
+const (
+	cut    stage = iota // what a machine or a shop works from, and the marks
+	shown               // what people look at: page and papers show every check of what is cut
+	listed              // the record, which lists every other file and check
+)
+
+// writer writes one output of a set.
+type writer func(w io.Writer, set post.Set) error
+
+// prover reads an output's text back, with code that shares nothing with its writer,
+// and holds it against the set that it must show. The error is ctx's.
+type prover func(ctx context.Context, p proving) (found, error)
+
+// proving is what a prover is given.
+type proving struct {
+	set   post.Set // the truth
+	data  []byte   // the output as written
+	files []File   // all that is written so far
+}
+
+// has tells whether a file was written.
+func (p proving) has(name string) bool {
+	return slices.ContainsFunc(p.files, func(f File) bool { return f.Name == name })
+}
+
+// found is what a proof says of an output.
+type found struct {
+	checks []jig.Check
+	judged []jig.Check // by the dry run, a program at a time
+	cut    *estimate   // of a cutting program
+}
+
+// estimate is what the dry run measures of one sheet's cutting program.
+type estimate struct {
+	sheet                           int // index
+	time, beamOn, cutLen, travelLen float64
+}
+
+// Output is one file that a job writes, how it is written, and how it is proved.
+type Output struct {
+	name  string
+	when  stage
+	write writer
+	prove prover
+}
+
+// newOutput returns an output. There is none without its proof: whoever adds a file
+// says how it is read back.
+func newOutput(name string, when stage, write writer, prove prover) Output {
+	if name == "" || write == nil || prove == nil {
+		panic(fmt.Sprintf("work: internal error: output %q has no writer or no proof", name))
+	}
+	return Output{name, when, write, prove}
+}
+
+// Name is the name of the file.
+func (o Output) Name() string { return o.name }
+
+// produce writes the outputs of one stage into memory and proves them, side by side, and
+// adds checks, estimates and files to what is made. Outputs come in the order of their
+// checks.
+func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
+	outs = slices.DeleteFunc(slices.Clone(outs), func(o Output) bool { return o.when != when })
+	files := make([]File, len(outs))
+	err := eachOf(len(outs), func(i int) error {
+		var text bytes.Buffer
+		if err := outs[i].write(&text, m.Set); err != nil {
+			return &writeError{outs[i].name, err}
+		}
+		files[i] = File{outs[i].name, text.Bytes()}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	all := slices.Concat(m.Files, files)
+	results := make([]found, len(outs))
+	err = eachOf(len(outs), func(i int) error {
+		var err error
+		results[i], err = outs[i].prove(ctx, proving{set: m.Set, data: files[i].Data, files: all})
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	var checks []jig.Check
+	for i, r := range results {
+		m.Set.Checks = append(m.Set.Checks, r.judged...)
+		checks = append(checks, r.checks...)
+		if len(r.checks) > 0 {
+			m.proved[outs[i].name] = true
+		}
+		if e := r.cut; e != nil {
+			s := &m.Set.Sheets[e.sheet]
+			s.Time, s.BeamOn, s.CutLen, s.TravelLen = e.time, e.beamOn, e.cutLen, e.travelLen
+		}
+	}
+	m.Set.Checks = append(m.Set.Checks, merged(checks)...)
+	slices.SortStableFunc(files, listOrder)
+	m.Files = append(m.Files, files...)
+	return nil
+}
+
+// listOrder puts files in the order in which they are listed: programs, drawings, tables,
+// papers, pages, pictures.
+func listOrder(a, b File) int {
+	kinds := []string{".nc", ".dxf", ".csv", ".pdf", ".html", ".svg", ".txt", ".json"}
+	kind := func(f File) int { return slices.Index(kinds, path.Ext(f.Name)) }
+	if by := cmp.Compare(kind(a), kind(b)); by != 0 || path.Ext(a.Name) != ".pdf" {
+		return by
+	}
+	return cmp.Compare(a.Name, b.Name)
+}
+
+// unproved returns a check that fails for each file that no proof has looked at: such a
+// set is never written.
+func (m *Made) unproved() []jig.Check {
+	var out []jig.Check
+	for _, f := range m.Files {
+		if !m.proved[f.Name] {
+			out = append(out, jig.Check{ID: "proved:" + f.Name, Verdict: jig.Fail, Text: "no proof has read " + f.Name + " back"})
+		}
+	}
+	return out
+}
+
+// writeError is a writer's, with the name of its file.
+type writeError struct {
+	name string
+	err  error
+}
+
+// Error names the file.
+func (e *writeError) Error() string { return e.name + ": " + e.err.Error() }
+
+// Unwrap returns the writer's error.
+func (e *writeError) Unwrap() error { return e.err }
+
+// merged makes one check of those with one id: the first that fails, else the one
+// with the worst value. Order is that of first appearance.
+func merged(all []jig.Check) []jig.Check {
+	var out []jig.Check
+	where := map[string]int{}
+	count := map[string]int{}
+	for _, c := range all {
+		count[c.ID]++
+		i, ok := where[c.ID]
+		if !ok {
+			where[c.ID] = len(out)
+			out = append(out, c)
+			continue
+		}
+		if out[i].Verdict != jig.Fail && (c.Verdict == jig.Fail || c.Value > out[i].Value) {
+			out[i] = c
+		}
+	}
+	for i, c := range out {
+		if n := count[c.ID]; n > 1 && c.Verdict == jig.Pass && c.ID != "as-shown" {
+			out[i].Text = fmt.Sprintf("%d sheets, the worst: %s", n, c.Text)
+		}
+		if math.IsNaN(c.Value) || math.IsInf(c.Value, 0) {
+			out[i].Value, out[i].Verdict = 0, jig.Fail
+		}
+	}
+	return out
+}
+
+// eachOf runs f for 0 to n-1 side by side, and returns the error of the lowest number.
+func eachOf(n int, f func(int) error) error {
+	errs := make([]error, n)
+	bugs := make([]any, n)
+	var wait sync.WaitGroup
+	for i := range n {
+		wait.Go(func() {
+			defer func() { bugs[i] = recover() }() // a panic must reach the one that reports it
+			errs[i] = f(i)
+		})
+	}
+	wait.Wait()
+	for _, b := range bugs {
+		if b != nil {
+			panic(b)
+		}
+	}
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,225 @@
+package work
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/post"
+	"spotjig/post/dryrun"
+	"spotjig/post/dxf"
+	"spotjig/post/paper"
+	"spotjig/post/proof"
+	"spotjig/post/record"
+	"spotjig/post/rs274/write"
+	"spotjig/post/view"
+)
+
+// RecordName is the file that lists all others.
+const RecordName = "record.json"
+
+// templateOutputs are the files of a template, in the order of their checks.
+func (r *run) templateOutputs() []Output {
+	set := r.made.Set
+	var out []Output
+	for i := range set.Sheets {
+		if !set.Held(i) {
+			out = append(out, r.drawing(i))
+		}
+		if set.Machine.Process != machine.Shop {
+			out = append(out, r.sheetPrograms(i, r.programNote())...)
+		}
+	}
+	out = append(out, newOutput("marks.csv", cut, writeMarks, proveMarks))
+	return append(append(out, r.shownOutputs()...), r.record())
+}
+
+// programNote is what heads a template's programs.
+func (r *run) programNote() write.Options {
+	t := r.made.Set.Table
+	return write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets), Table: fmt.Sprintf("%s %.1f x %.1f mm", t.Name, t.L, t.W)}
+}
+
+// drawing is a sheet's drawing.
+func (r *run) drawing(i int) Output {
+	name := fmt.Sprintf("sheet-%d.dxf", r.made.Set.Sheets[i].N)
+	return newOutput(name, cut,
+		func(w io.Writer, set post.Set) error {
+			return dxf.Write(w, dxf.FromSet(set, i), dxf.Options{Version: r.opt.Version})
+		},
+		func(_ context.Context, p proving) (found, error) {
+			if p.set.Held(i) {
+				return found{checks: []jig.Check{proof.Held(name, true)}}, nil
+			}
+			return found{checks: []jig.Check{proof.Drawing(p.data, p.set, i)}}, nil
+		})
+}
+
+// suffixes of a sheet's programs, by write.Kind.
+var suffixes = [3]string{"", "-dryrun", "-edges"}
+
+// sheetPrograms are the three programs of the i-th sheet.
+func (r *run) sheetPrograms(i int, head write.Options) []Output {
+	var out []Output
+	for k, suffix := range suffixes {
+		kind := write.Kind(k)
+		name := fmt.Sprintf("sheet-%d%s.nc", r.made.Set.Sheets[i].N, suffix)
+		out = append(out, newOutput(name, cut,
+			func(w io.Writer, set post.Set) error {
+				return writeProgram(w, set, set.Sheets[i], kind, head)
+			},
+			func(ctx context.Context, p proving) (found, error) {
+				f, program, err := readProgram(ctx, p, p.set.Sheets[i], name, "as-read"+suffix, kind)
+				if err == nil && program != nil && kind == write.Cut {
+					f.cut.sheet = i
+					f.checks = append(f.checks, r.cutChecks(*program, p.set, i)...)
+				}
+				return f, err
+			}))
+	}
+	return out
+}
+
+// writeProgram writes one program of a sheet; head says what it is of.
+func writeProgram(w io.Writer, set post.Set, s post.Sheet, kind write.Kind, head write.Options) error {
+	head.Kind, head.Machine, head.Version, head.Cautions = kind, set.Machine, set.Version, set.Cautions
+	if err := write.Write(w, s.Path, head); err != nil {
+		return &programError{err}
+	}
+	return nil
+}
+
+// readProgram has the dry run judge a program's text, and holds its moves against the
+// toolpath. The program is nil when it is none of ours; id names the check of its moves.
+func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, kind write.Kind) (found, *proof.Program, error) {
+	f, err := dryRun(ctx, p.set, s, File{name, p.data}, kind == write.Cut)
+	if err != nil {
+		return f, nil, err
+	}
+	program, err := proof.ReadProgram(ctx, p.data)
+	if err != nil {
+		f.checks = []jig.Check{{ID: id, Verdict: jig.Fail, Text: name + ": " + err.Error()}}
+		return f, nil, ctx.Err()
+	}
+	c := proof.Edges(program, s.Path, p.set.Machine)
+	if kind != write.Edges {
+		c = proof.AsRead(program, s.Path, p.set.Machine, kind == write.Cut)
+	}
+	c.ID = id
+	f.checks = []jig.Check{c}
+	return f, &program, nil
+}
+
+// dryRun judges one program's text against the machine, the sheet and the material.
+func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bool) (found, error) {
+	m, p := set.Material, JudgedOn(set)
+	rep, err := dryrun.Run(ctx, bytes.NewReader(file.Data), dryrun.Options{File: file.Name, Machine: &p, Material: &m,
+		Stock: &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}})
+	if err != nil {
+		return found{}, err
+	}
+	c := jig.Check{ID: "dry-run:" + file.Name, Verdict: jig.Verdict(rep.Verdict), Value: float64(rep.Errors()), Text: "bounds and hazards, " + file.Name}
+	for _, p := range rep.Problems {
+		c.Text += fmt.Sprintf("; line %d: %s [%s]", p.Line, p.Text, p.Code)
+	}
+	f := found{judged: []jig.Check{c}}
+	if isCut {
+		f.cut = &estimate{time: rep.TimeS, beamOn: rep.BeamOnS, cutLen: rep.FeedMM, travelLen: rep.RapidMM}
+	}
+	return f, nil
+}
+
+// cutChecks judges what the program cuts, by the set's process.
+func (r *run) cutChecks(p proof.Program, set post.Set, i int) []jig.Check {
+	sheet := set.Sheets[i].Sheet
+	if set.Machine.Process == machine.Knife {
+		return proof.ByTip(p, proof.Blading{Parts: set.Jig.Parts, Sheet: sheet, Knife: set.Machine.Knife, Material: set.Material, Trials: r.trials})
+	}
+	return proof.AsCut(p, set.Jig.Parts, sheet, proof.CuttingOf(set), true)
+}
+
+func writeMarks(w io.Writer, set post.Set) error { return record.WriteMarks(w, set.Marks) }
+
+// proveMarks holds the table of marks against the marks, and the parts, put where they
+// go on the table, against both: openings on their marks, seams and fins fitting, grown
+// as asked. It also sees that nothing is drawn before the thickness it needs is measured.
+func proveMarks(_ context.Context, p proving) (found, error) {
+	var f found
+	for i, s := range p.set.Sheets {
+		if p.set.Held(i) {
+			name := fmt.Sprintf("sheet-%d", s.N)
+			f.checks = append(f.checks, proof.Held(name, p.has(name+".dxf")))
+		}
+	}
+	f.checks = append(f.checks, proof.AsAssembled(p.set.Jig.Parts, p.set.Marks, p.set.Jig.Checks)...)
+	f.checks = append(f.checks, proof.AsJoined(p.set), proof.AsGrown(p.set), proof.Marks(p.data, p.set.Marks))
+	return f, nil
+}
+
+// shownOutputs are what people look at.
+func (r *run) shownOutputs() []Output {
+	how := proof.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
+	page := func(name string, write writer) Output {
+		return newOutput(name, shown, write, oneCheck(func(p proving) jig.Check { return proof.AsShown(name, p.data, p.set) }))
+	}
+	out := []Output{
+		newOutput("proof.pdf", shown,
+			func(w io.Writer, set post.Set) error {
+				return paper.WriteProof(w, set, paper.Options{Paper: how.Paper, Of: how.Of})
+			},
+			oneCheck(func(p proving) jig.Check { return proof.AsPrinted(p.data, p.set, how) })),
+		newOutput("job-sheet.pdf", shown,
+			func(w io.Writer, set post.Set) error {
+				return paper.WriteJobSheet(w, set, paper.Options{Paper: how.Paper})
+			},
+			oneCheck(func(p proving) jig.Check { return proof.AsListed(p.data, p.set, how) })),
+		page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) }),
+	}
+	if !r.opt.SVG {
+		return out
+	}
+	out = append(out, page("table.svg", func(w io.Writer, set post.Set) error { return view.WriteTable(w, set, view.Options{}) }))
+	for _, s := range r.made.Set.Sheets {
+		out = append(out, page(fmt.Sprintf("sheet-%d.svg", s.N), func(w io.Writer, set post.Set) error {
+			return view.WriteSheet(w, set, s.N, view.Options{})
+		}))
+	}
+	return out
+}
+
+// oneCheck is a proof that makes one check.
+func oneCheck(f func(proving) jig.Check) prover {
+	return func(_ context.Context, p proving) (found, error) { return found{checks: []jig.Check{f(p)}}, nil }
+}
+
+// record lists every other file; its own check is the one that it does not list.
+func (r *run) record() Output {
+	return newOutput(RecordName, listed,
+		func(w io.Writer, set post.Set) error {
+			return record.Write(w, set, record.Options{Files: listFiles(r.made.Files)})
+		},
+		oneCheck(func(p proving) jig.Check {
+			var files []proof.File
+			for _, f := range p.files {
+				if f.Name != RecordName {
+					files = append(files, proof.File{Name: f.Name, Data: f.Data})
+				}
+			}
+			return proof.Record(p.data, p.set, files)
+		}))
+}
+
+// listFiles returns what a record says of the files.
+func listFiles(files []File) []record.File {
+	out := make([]record.File, len(files))
+	for i, f := range files {
+		sum := sha256.Sum256(f.Data)
+		out[i] = record.File{Name: f.Name, Bytes: len(f.Data), SHA256: hex.EncodeToString(sum[:])}
+	}
+	return out
+}

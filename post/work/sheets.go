@@ -1,0 +1,66 @@
+package work
+
+import (
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+	"spotjig/post"
+)
+
+// layOut nests the parts, spare fins included, on sheets.
+func layOut(set *post.Set) error {
+	var steps [2][]nest.Item
+	for _, p := range set.Jig.Parts {
+		step := 0
+		if set.Machine.Process == machine.Shop && p.FitsThickness() {
+			step = 1 // on sheets of their own: see post.Set.Held
+		}
+		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
+	}
+	opt := nest.Options{
+		Stock:  set.Material.Sheets,
+		Margin: set.Machine.MarginBed + jig.EdgeRoom(set.Material.Kerf),
+		Gap:    2 * jig.EdgeRoom(set.Material.Kerf),
+	}
+	if set.Machine.Process != machine.Shop {
+		at := set.Machine.Offsets[1]
+		opt.Travel = nest.Travel{X: set.Machine.Max.X - at.X, Y: set.Machine.Max.Y - at.Y}
+	}
+	for _, items := range steps {
+		if len(items) == 0 {
+			continue
+		}
+		if len(opt.Stock) == 0 {
+			first := items[0].Outline.Bounds()
+			return &nest.StockError{Sheets: len(set.Sheets), Pieces: len(set.Jig.Parts), Left: len(items), ID: items[0].ID, W: first.Width(), H: first.Height()}
+		}
+		sheets, err := nest.Nest(items, opt)
+		if err != nil {
+			return err
+		}
+		for _, s := range sheets {
+			s.N = len(set.Sheets) + 1
+			set.Sheets = append(set.Sheets, post.Sheet{Sheet: s})
+		}
+		opt.Stock = unused(opt.Stock, sheets)
+	}
+	return nil
+}
+
+// unused is the stock that sheets leave.
+func unused(stock []machine.Stock, sheets []nest.Sheet) []machine.Stock {
+	var left []machine.Stock
+	for _, s := range stock {
+		n := s.Count
+		for _, u := range sheets {
+			if u.Width == s.Width && u.Height == s.Height || u.Width == s.Height && u.Height == s.Width {
+				n--
+			}
+		}
+		if s.Count > 0 && n <= 0 {
+			continue
+		}
+		left = append(left, machine.Stock{Width: s.Width, Height: s.Height, Count: max(n, 0)})
+	}
+	return left
+}

@@ -1,0 +1,326 @@
+package work
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/jig/testpiece"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+	"spotjig/cam/path"
+	"spotjig/layout/geom"
+	"spotjig/layout/problem"
+	"spotjig/post"
+	"spotjig/post/proof"
+	"spotjig/post/rs274/write"
+)
+
+// BuildTestPiece makes the test piece of the job's machine and sheet: what tells a beam's
+// kerf, fits and scale, or a blade's offset and depth. It is Build's way with other parts.
+func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
+	r, err := o.begin(opt)
+	if err != nil {
+		return Made{}, err
+	}
+	if r.made.Set.Machine.Process == machine.Shop {
+		return Made{}, problem.Problem{File: o.Name(), Field: "machine.process", Code: "J094",
+			Msg:  "a shop cuts with its own machine and applies its own kerf, so a test piece of yours tells nothing",
+			Help: "measure the sheet's thickness, and ask the shop what slot a tongue of that sheet slides in"}
+	}
+	r.made.Set.Job.Name += ", test piece"
+	var outs []Output
+	if r.made.Set.Machine.Process == machine.Knife {
+		outs, err = r.bladePiece()
+	} else {
+		outs, err = r.beamPiece()
+	}
+	if err != nil {
+		return Made{}, err
+	}
+	return r.finish(ctx, outs)
+}
+
+// bladePiece lays squares cut with offsets and depths either side of the profile's. They
+// are cut wrong on purpose: each is held against what a blade of the offset lettered on
+// it would cut.
+func (r *run) bladePiece() ([]Output, error) {
+	set := &r.made.Set
+	c := testpiece.NewKnifeCoupon(set.Machine, set.Material)
+	r.trials, set.Jig = c.Trials, jig.Jig{Parts: c.Parts}
+	if err := layOut(set); err != nil {
+		return nil, r.fault("J091", "material.sheets", "use a larger sheet or bed", err)
+	}
+	if err := r.paths(); err != nil {
+		return nil, err
+	}
+	head := r.programNote()
+	var out []Output
+	for i := range set.Sheets {
+		out = append(append(out, r.drawing(i)), r.sheetPrograms(i, head)...)
+	}
+	text := "Blade test piece: " + set.Material.Kind + fmt.Sprintf(", %g mm", set.Material.Thickness) + "\n\n" + strings.Join(c.Reading, "\n\n") + "\n"
+	return append(out, noMarks(),
+		newOutput("reading.txt", shown,
+			func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, text); return err },
+			oneCheck(proveBladeReading)),
+		r.record()), nil
+}
+
+// proveBladeReading holds the text that tells how to read the squares to the set: it is
+// for this sheet, and tells of every kind of square that is there and of no other.
+func proveBladeReading(p proving) jig.Check {
+	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "how to read the test piece"}
+	text := string(p.data)
+	head, _, _ := strings.Cut(text, "\n")
+	var kind string
+	var thick float64
+	if at := strings.LastIndex(head, ", "); at > 0 {
+		kind = strings.TrimPrefix(head[:at], "Blade test piece: ")
+		fmt.Sscanf(head[at:], ", %g mm", &thick)
+	}
+	if kind != p.set.Material.Kind || thick != p.set.Material.Thickness {
+		c.Verdict, c.Text = jig.Fail, fmt.Sprintf("reading.txt is for %q, %g mm", kind, thick)
+		return c
+	}
+	for _, part := range p.set.Jig.Parts {
+		if len(part.ID) > 0 && part.Role == testpiece.TrialPiece && !strings.Contains(text, "squares "+part.ID[:1]) && !strings.Contains(text, "square "+part.ID[:1]) {
+			c.Verdict, c.Text = jig.Fail, "reading.txt does not tell how to read "+part.ID
+		}
+	}
+	return c
+}
+
+// noMarks is the table of marks of a set that has none.
+func noMarks() Output {
+	return newOutput("marks.csv", cut, writeMarks, oneCheck(func(p proving) jig.Check { return proof.Marks(p.data, nil) }))
+}
+
+// beamPiece lays combs, sockets and slots, and orders each sheet: marks first, while the
+// sheet is whole, then the combs, then everything else.
+func (r *run) beamPiece() ([]Output, error) {
+	set := &r.made.Set
+	set.Job.Jig.Ties = 0 // every piece must come free, and a tie would be measured with it
+	c, err := testpiece.NewCoupon(r.request())
+	if err != nil {
+		return nil, r.fault("J094", "material", "use a larger sheet or bed, more sheets, or a sheet of 1.5 to 10 mm", err)
+	}
+	set.Jig, set.Checks = jig.Jig{Parts: c.Parts}, c.Checks
+	areas := map[string]float64{}
+	for _, p := range c.Parts {
+		areas[p.ID] = p.Outline.Area()
+	}
+	for i, cs := range c.Sheets {
+		whole := nest.Sheet{N: i + 1, Width: cs.Width, Height: cs.Height}
+		pieces := whole // without those that the combs' lines make
+		for _, at := range cs.Laid {
+			placed := nest.Placed{ID: at.ID, On: geom.Placement{X: at.At.X, Y: at.At.Y}}
+			whole.Placed = append(whole.Placed, placed)
+			whole.UsedFraction += areas[at.ID] / (cs.Width * cs.Height)
+			if p, _ := set.Part(at.ID); p.Role != testpiece.CombPiece {
+				pieces.Placed = append(pieces.Placed, placed)
+			}
+		}
+		tp, err := r.combPath(whole, pieces, cs.Lines)
+		if err != nil {
+			return nil, r.fault("J092", "material", "change kerf, marker or sheet so that every cut has room", err)
+		}
+		set.Sheets = append(set.Sheets, post.Sheet{Sheet: whole, Path: tp, Bounds: tp.Bounds})
+	}
+	var out []Output
+	for i, s := range set.Sheets {
+		head := write.Options{Job: set.Job.Name, Sheets: s.N,
+			Notes: []string{fmt.Sprintf("TEST PIECE, %d sheets in all: measure it, then run spotjig kerf", len(set.Sheets))}}
+		out = append(append(out, r.drawing(i)), r.combPrograms(i, head)...)
+	}
+	if r.opt.Grid {
+		grid, err := r.grid()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, grid...)
+	}
+	form := testpiece.FormOptions{Job: r.Job.Name, Version: r.opt.Version, Material: fmt.Sprintf("%s, %.2f mm", set.Material.Kind, set.Material.Thickness)}
+	return append(out, noMarks(),
+		newOutput("reading.txt", shown,
+			func(w io.Writer, _ post.Set) error { return testpiece.WriteForm(w, c.Cut, form) },
+			oneCheck(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
+		r.record()), nil
+}
+
+// combPath orders one sheet of combs and pieces.
+func (r *run) combPath(whole, pieces nest.Sheet, lines []testpiece.Line) (path.Toolpath, error) {
+	set := &r.made.Set
+	m := set.Material
+	tp, err := r.steps.laser(path.Request{Sheet: pieces, Parts: set.Jig.Parts, Material: m, Start: r.start()})
+	if err != nil {
+		return path.Toolpath{}, err
+	}
+	marks, cuts := path.MarksFirst(tp.Ops)
+	var combs []path.Drawn
+	for _, pl := range whole.Placed {
+		if p, _ := set.Part(pl.ID); p.Role == testpiece.CombPiece {
+			for _, k := range p.Letters {
+				combs = append(combs, path.Drawn{Chain: k.Transform(pl.On).Segments(), Layer: path.Lettering, Part: p.ID, Feature: "text", Setting: m.Letter})
+			}
+		}
+	}
+	for _, k := range lines {
+		combs = append(combs, path.Drawn{Chain: []geom.Segment{k.Segment}, Layer: path.Outline, Part: "COMB", Feature: k.Comb, Setting: m.Cut})
+	}
+	ops := append(append(marks, path.AsDrawn(combs)...), cuts...)
+	return path.Arranged(pieces.N, r.start(), ops), nil
+}
+
+// combPrograms are the programs of a sheet with combs. Its ticks are scored beside the
+// pieces, on what is left of the sheet, so the strokes are held to the sheet as a whole.
+func (r *run) combPrograms(i int, head write.Options) []Output {
+	out := r.sheetPrograms(i, head)
+	name := out[write.Cut].name
+	out[write.Cut].prove = func(ctx context.Context, p proving) (found, error) {
+		s := p.set.Sheets[i]
+		f, program, err := readProgram(ctx, p, s, name, "as-read", write.Cut)
+		if err == nil && program != nil {
+			f.cut.sheet = i
+			how := proof.CuttingOf(p.set)
+			f.checks = append(f.checks, proof.AsCut(*program, p.set.Jig.Parts, s.Sheet, how, false)...)
+			f.checks = append(f.checks, strokes(*program, p.set, s, how)...)
+		}
+		return f, err
+	}
+	return out
+}
+
+// strokes checks that every stroke is burnt where it belongs, at its own power, and no
+// other: those of all pieces, as strokes of the whole sheet.
+func strokes(p proof.Program, set post.Set, s post.Sheet, how proof.Cutting) []jig.Check {
+	whole := jig.Part{ID: "SHEET", Scale: 1, Outline: geom.Rect(geom.Box{Max: geom.Point{X: s.Width, Y: s.Height}})}
+	for _, pl := range s.Placed {
+		part, _ := set.Part(pl.ID)
+		for _, k := range part.Scores {
+			whole.Scores = append(whole.Scores, k.Transform(pl.On))
+		}
+		for _, k := range part.Letters {
+			whole.Letters = append(whole.Letters, k.Transform(pl.On))
+		}
+	}
+	sheet := nest.Sheet{N: s.N, Width: s.Width, Height: s.Height, Placed: []nest.Placed{{ID: whole.ID}}}
+	var out []jig.Check
+	for _, c := range proof.AsCut(p, []jig.Part{whole}, sheet, how, true) {
+		if c.ID == "as-marked" {
+			out = append(out, c)
+		}
+	}
+	if len(out) == 0 {
+		panic("work: internal error: strokes were not checked")
+	}
+	return out
+}
+
+// grid are the programs of the power and feed grid: every square is held to the power
+// and feed that are lettered beside it. It has no pieces, so it is no sheet of the set.
+func (r *run) grid() ([]Output, error) {
+	set := &r.made.Set
+	g, err := testpiece.NewGrid(r.request())
+	if err != nil {
+		return nil, r.fault("J094", "material.sheets", "leave --grid out, or use a larger sheet or bed", err)
+	}
+	var chains []path.Drawn
+	for _, k := range g.Letters {
+		chains = append(chains, path.Drawn{Chain: k.Segments(), Layer: path.Lettering, Part: "GRID", Feature: "text", Setting: set.Material.Letter})
+	}
+	for _, q := range g.Squares {
+		d := path.Drawn{Chain: q.Outline.Segments(), Layer: path.Score, Part: "GRID", Feature: q.Name, Setting: q.Setting}
+		if q.Through {
+			d.Layer = path.Opening
+		}
+		chains = append(chains, d)
+	}
+	tp := path.Arranged(1, r.start(), path.AsDrawn(chains))
+	s := post.Sheet{Sheet: nest.Sheet{N: 1, Width: g.Width, Height: g.Height}, Path: tp, Bounds: tp.Bounds}
+	head := write.Options{Job: set.Job.Name, Sheets: 1, Notes: []string{
+		fmt.Sprintf("GRID of powers and feeds, on an offcut of %.0f x %.0f mm with its lower left corner at the work zero", g.Width, g.Height)}}
+	var out []Output
+	for k, suffix := range suffixes {
+		kind, name := write.Kind(k), "grid"+suffix
+		out = append(out, newOutput(name+".nc", cut,
+			func(w io.Writer, set post.Set) error { return writeProgram(w, set, s, kind, head) },
+			func(ctx context.Context, p proving) (found, error) {
+				f, _, err := readProgram(ctx, p, s, name+".nc", "as-read:"+name, kind)
+				f.cut = nil // of no sheet of the set
+				return f, err
+			}))
+	}
+	return out, nil
+}
+
+// proveForm reads the form back as kerf does with a filled one: it must tell what was
+// cut, and hold no reading yet.
+func proveForm(data []byte, want testpiece.Cut) jig.Check {
+	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "the form for readings, read back as kerf reads it"}
+	back, err := testpiece.ReadForm("reading.txt", data)
+	if err != nil {
+		c.Verdict, c.Text = jig.Fail, err.Error()
+		return c
+	}
+	if keys := back.Unoffered(); len(keys) > 0 {
+		c.Verdict, c.Text = jig.Fail, "reading.txt has no place for "+strings.Join(keys, ", ")
+		return c
+	}
+	if why := sameCut(back.Cut, want); why != "" {
+		c.Verdict, c.Text = jig.Fail, "reading.txt tells of another test piece: "+why
+	}
+	return c
+}
+
+// sameCut says where two descriptions of a test piece differ, "" where they agree.
+func sameCut(a, b testpiece.Cut) string {
+	type figure struct {
+		name string
+		a, b []float64
+	}
+	fits := func(c testpiece.Cut) (out []float64) {
+		for _, f := range c.Fits {
+			out = append(out, f.Clearance)
+		}
+		return out
+	}
+	one := func(v float64) []float64 { return []float64{v} }
+	for _, f := range []figure{
+		{"thickness", one(a.Thickness), one(b.Thickness)}, {"kerf", one(a.Kerf), one(b.Kerf)},
+		{"pieces", one(float64(a.Pieces)), one(float64(b.Pieces))}, {"comb", one(a.Comb), one(b.Comb)},
+		{"square", one(a.Square), one(b.Square)}, {"slots", a.Slots, b.Slots}, {"flanks", a.Flanks, b.Flanks},
+		{"ticks", []float64{a.ScaleX, a.ScaleY}, []float64{b.ScaleX, b.ScaleY}}, {"fits", fits(a), fits(b)}, {"flank", one(a.Flank), one(b.Flank)},
+	} {
+		if !slices.EqualFunc(f.a, f.b, func(x, y float64) bool { return math.Abs(x-y) <= formTol }) {
+			return fmt.Sprintf("%s %v, not %v", f.name, f.a, f.b)
+		}
+	}
+	return ""
+}
+
+// formTol: the form prints a tenth of a micrometre.
+const formTol = 0.0001
+
+// JudgedOn is the machine that the dry run judges a set's programs on: the set's
+// own. A blade's test piece reckons with blades of other offsets than the one that
+// the dry run drags, which then seems to turn too far and too tightly; those two
+// limits are left out for it, and the proof by the tip takes each square with the
+// offset that it reckons with.
+func JudgedOn(set post.Set) machine.Profile {
+	p := set.Machine
+	if p.Process != machine.Knife {
+		return p
+	}
+	for _, part := range set.Jig.Parts {
+		if part.Role != testpiece.TrialPiece {
+			return p
+		}
+	}
+	p.Knife.SwivelDeg, p.Knife.ArcMin = 180, 0
+	return p
+}
