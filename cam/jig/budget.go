@@ -165,16 +165,6 @@ func (e Element) probes() []geom.Point {
 	return out
 }
 
-// square keeps, of a displacement, what is square to a line: along it a line
-// cannot be wrong.
-func (e Element) square(v geom.Vec) geom.Vec {
-	if e.Kind != layout.Line {
-		return v
-	}
-	n := e.B.Sub(e.A).Unit().Left()
-	return n.Scale(v.Dot(n))
-}
-
 // tapeError is what a tape's reading does: the mark belongs at a share of the true
 // length and width, and the template was made for the measured ones.
 func tapeError(e Element, p geom.Point, table layout.Table) effect {

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strings"
 
+	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
 	"spotjig/layout/job"
@@ -27,10 +28,10 @@ type Looked struct {
 func look(all []*Template, out Jig, lim Limits, req Request, serves [2]float64) Looked {
 	marks := append(coverage(all, lim, req.Marks), spotsCut(all)...)
 	return Looked{
-		Valid:    lim.Validate(out.Parts),
+		Valid:    lim.validate(out.Parts),
 		Marks:    append(marks, keyCheck(all), letterCheck(all)),
 		Cushions: cushionChecks(lim, req),
-		Handling: handlingChecks(all, out.Parts, lim, req.Machine, req.Material),
+		Handling: handlingChecks(all, out.Parts, sheet{lim.Thickness, req.Material.Density, req.Material.Modulus, req.Machine.Process == machine.Knife}),
 		Budget:   budgetChecks(out.Budgets, req.Table, req.Marks),
 		Class:    []Check{classCheck(serves)},
 		Serves:   servesChecks(lim, req.Table, req.Also, serves),
@@ -231,7 +232,7 @@ func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [
 // rounding of sizes to 0.001 mm.
 const validTol = 0.0025
 
-// Validate holds every part against the limits that hold everywhere:
+// validate holds every part against the limits that hold everywhere:
 //
 //  1. every opening lies inside its part and keeps a web to its edge;
 //  2. two openings keep a web between them;
@@ -239,7 +240,7 @@ const validTol = 0.0025
 //  4. no joint, tails included, comes nearer than 20 mm to a spot hole's edge;
 //  5. every piece fits stock and travel with margin, kerf and lead-ins;
 //  6. lettering and scores lie inside the part and cross no opening.
-func (lim Limits) Validate(parts []Part) []Check {
+func (lim Limits) validate(parts []Part) []Check {
 	web, tight, size := math.Inf(1), math.Inf(1), math.Inf(1)
 	var webAt, tightAt, sizeAt, strayAt string
 	stray := 0

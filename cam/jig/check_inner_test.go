@@ -91,7 +91,7 @@ func TestValidateFindsEachFault(t *testing.T) {
 			p := flat()
 			tc.spoil(&p)
 			// A sound part before and one after it must not hide what is wrong.
-			cs := lim.Validate([]Part{flat(), p, flat()})
+			cs := lim.validate([]Part{flat(), p, flat()})
 			require.Len(t, cs, 5)
 			for _, c := range cs {
 				if c.ID != tc.check {
@@ -104,7 +104,7 @@ func TestValidateFindsEachFault(t *testing.T) {
 		})
 	}
 	bare := Part{ID: "F1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 50, Y: 50}})}
-	for _, c := range lim.Validate([]Part{bare}) {
+	for _, c := range lim.validate([]Part{bare}) {
 		assert.Equal(t, Pass, c.Verdict, c.ID)
 		assert.False(t, math.IsInf(c.Value, 0), c.ID)
 	}

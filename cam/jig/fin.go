@@ -8,7 +8,8 @@ import (
 )
 
 // Fin is one upright piece, template frame: where its front edge stands, which
-// way it runs in plan, and the slot for its tab.
+// way it runs in plan, and the slot for its tab. Of a block in a fin's place only the
+// role, the front and the piece that it stands on are told.
 type Fin struct {
 	ID               string
 	Role             Role // EndFin or SideFin

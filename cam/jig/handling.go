@@ -164,24 +164,30 @@ const (
 
 // handlingChecks states what pieces and templates weigh, how far the limpest
 // piece sags when it is carried by its ends, and where the holes are.
-func handlingChecks(all []*Template, parts []Part, lim Limits, mach machine.Profile, material machine.Material) []Check {
-	out := weightChecks(parts, lim, material)
-	if c, ok := sagCheck(parts, lim, mach, material); ok {
+func handlingChecks(all []*Template, parts []Part, of sheet) []Check {
+	out := weightChecks(parts, of)
+	if c, ok := sagCheck(parts, of); ok {
 		out = append(out, c)
 	}
 	return append(out, holeCheck(all))
 }
 
-// weightOf is a part's mass, kg.
-func weightOf(p Part, lim Limits, material machine.Material) float64 {
+// sheet is what a part's weight and stiffness depend on: mm, kg/m³, Pa.
+type sheet struct {
+	thick, density, modulus float64
+	rolled                  bool // film and card
+}
+
+// weight is a part's mass, kg.
+func (of sheet) weight(p Part) float64 {
 	a := p.Outline.Area()
 	for _, o := range p.Openings {
 		a += o.Contour().Area() // clockwise, so negative
 	}
-	return a * lim.Thickness * 1e-9 * material.Density
+	return a * of.thick * 1e-9 * of.density
 }
 
-func weightChecks(parts []Part, lim Limits, material machine.Material) []Check {
+func weightChecks(parts []Part, of sheet) []Check {
 	var out []Check
 	heavy, at, total := 0.0, "", 0.0
 	sum := map[string]float64{}
@@ -191,7 +197,7 @@ func weightChecks(parts []Part, lim Limits, material machine.Material) []Check {
 		if sum[p.Template] == 0 {
 			ends = append(ends, p.Template)
 		}
-		w := weightOf(p, lim, material)
+		w := of.weight(p)
 		sum[p.Template] += w
 		total += w
 		list[p.Template] = append(list[p.Template], fmt.Sprintf("%s %.0f g", p.ID, w*1000))
@@ -213,8 +219,8 @@ const sagLeast = 50.0
 
 // sagCheck finds the piece that sags most for its length when it is carried flat,
 // held at its two ends. Film is rolled, so it is left out.
-func sagCheck(parts []Part, lim Limits, mach machine.Profile, material machine.Material) (Check, bool) {
-	if material.Modulus <= 0 || material.Density <= 0 || mach.Process == machine.Knife {
+func sagCheck(parts []Part, of sheet) (Check, bool) {
+	if of.modulus <= 0 || of.density <= 0 || of.rolled {
 		return Check{}, false
 	}
 	most, at, share := 0.0, "", 0.0
@@ -224,7 +230,7 @@ func sagCheck(parts []Part, lim Limits, mach machine.Profile, material machine.M
 		}
 		b := p.Outline.Bounds()
 		long := math.Max(b.Width(), b.Height())
-		s := sag(beam{long: long, wide: netWidth(p), thick: lim.Thickness, mass: weightOf(p, lim, material), modulus: material.Modulus})
+		s := sag(beam{long: long, wide: netWidth(p), thick: of.thick, mass: of.weight(p), modulus: of.modulus})
 		if s/long > share {
 			most, at, share = s, fmt.Sprintf("%s, %.0f mm long", p.ID, long), s/long
 		}

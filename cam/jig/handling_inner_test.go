@@ -6,7 +6,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
 
@@ -67,13 +66,13 @@ func TestNetWidth(t *testing.T) {
 // 600 x 400 x 3 mm at 1190 kg/m³ is 0.857 kg, 1220 x 2440 x 3 is 10.627 kg (by
 // calculator).
 func TestWeightOfASheet(t *testing.T) {
-	lim, material := Limits{Thickness: 3}, machine.Material{Density: 1190}
+	sheet := sheet{thick: 3, density: 1190}
 	of := func(x, y float64) float64 {
-		return weightOf(Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: x, Y: y}})}, lim, material)
+		return sheet.weight(Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: x, Y: y}})})
 	}
 	assert.InDelta(t, 0.857, of(600, 400), 5e-4)
 	assert.InDelta(t, 10.627, of(1220, 2440), 5e-4)
 	// A hole of 12 mm takes 1.615 g.
 	p := Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: 600, Y: 400}}), Openings: []Opening{{Kind: OpenFinger, C: geom.Point{X: 300, Y: 200}, R: 12}}}
-	assert.InDelta(t, math.Pi*144*3*1190e-9, of(600, 400)-weightOf(p, lim, material), 1e-9)
+	assert.InDelta(t, math.Pi*144*3*1190e-9, of(600, 400)-sheet.weight(p), 1e-9)
 }

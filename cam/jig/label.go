@@ -62,7 +62,7 @@ const (
 // apart they are: the maker's first check of the finished jig.
 func checkTicks(tp *Template, i int) {
 	m := tp.members[i]
-	e := ReferenceEdge(tp, &Piece{Role: m.role, Box: m.box})
+	e := ReferenceEdge(&Piece{Role: m.role, Box: m.box})
 	if e.Length() < tickLeast {
 		return
 	}

@@ -131,10 +131,5 @@ func Lettering(text string, at geom.Point, height float64) []geom.Contour {
 	return NewFont().Strokes(text, height, geom.Placement{X: at.X, Y: at.Y})
 }
 
-// LetteringWidth returns how wide Lettering is, mm.
-func LetteringWidth(text string, height float64) float64 {
-	return NewFont().Width(text, height)
-}
-
 // Round3 rounds to 0.001 mm: sizes that people read are kept to that.
 func Round3(f float64) float64 { return math.Round(f*1000) / 1000 }

@@ -6,8 +6,8 @@ import (
 	"spotjig/cam/machine"
 )
 
-// Limits are the limits that hold everywhere in one design, mm.
-// Validate holds every finished part against them.
+// Limits are the limits that hold everywhere in one design, mm; validate holds every
+// finished part against them.
 type Limits struct {
 	Thickness   float64 // sheet thickness as measured
 	Web         float64 // material between two openings, or an opening and an edge

@@ -37,7 +37,7 @@ func Rounded(cs []Corner) geom.Contour {
 // ReferenceEdge is the piece's share of its member's straight edge, the one a
 // straightedge is laid on when the jig is put together: a crosspiece's and a
 // pad's inner edge, the outer edge of everything that runs lengthwise.
-func ReferenceEdge(tp *Template, p *Piece) geom.Segment {
+func ReferenceEdge(p *Piece) geom.Segment {
 	b := p.Box
 	switch p.Role {
 	case Leg, Rail:

@@ -84,9 +84,9 @@ func cutGrid(tp *Template, i int, lim Limits, table layout.Table) (us, vs []floa
 }
 
 // FitsBed reports whether a box fits the usable bed, turned if need be.
-func (r Limits) FitsBed(b geom.Box) bool {
+func (lim Limits) FitsBed(b geom.Box) bool {
 	w, h := b.Width()-1e-6, b.Height()-1e-6
-	return w <= r.BedW && h <= r.BedH || w <= r.BedH && h <= r.BedW
+	return w <= lim.BedW && h <= lim.BedH || w <= lim.BedH && h <= lim.BedW
 }
 
 // Axis picks u (0) or v (1) of a point.

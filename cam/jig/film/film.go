@@ -228,7 +228,7 @@ func straightened(at []geom.Point) []geom.Point {
 
 // datums are the edges no cut may start on: the datum edge and the reference edge.
 func datums(tp *jig.Template, p *jig.Piece) []geom.Segment {
-	out := []geom.Segment{jig.ReferenceEdge(tp, p)}
+	out := []geom.Segment{jig.ReferenceEdge(p)}
 	if isLegEnd(p) {
 		out = append(out, geom.Segment{From: geom.Point{X: p.Box.Min.X, Y: p.Box.Max.Y}, To: p.Box.Min})
 	}

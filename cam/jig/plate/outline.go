@@ -92,7 +92,7 @@ func heldEdges(tp *jig.Template, p *jig.Piece, lim jig.Limits) []geom.Segment {
 	if p.Box.Min.X < lim.Lip+0.01 {
 		out = append(out, geom.Segment{From: geom.Point{X: p.Box.Min.X, Y: p.Box.Max.Y}, To: p.Box.Min})
 	}
-	return append(out, jig.ReferenceEdge(tp, p))
+	return append(out, jig.ReferenceEdge(p))
 }
 
 // seamChains are the parts of a piece's outline that belong to joints: from one
