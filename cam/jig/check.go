@@ -236,7 +236,7 @@ const validTol = 0.0025
 //
 //  1. every opening lies inside its part and keeps a web to its edge;
 //  2. two openings keep a web between them;
-//  3. no inside corner is tighter than min(half the opening's width, max(2 mm, t/2));
+//  3. no inside corner of an outline is tighter than max(2 mm, t/2);
 //  4. no joint, tails included, comes nearer than 20 mm to a spot hole's edge;
 //  5. every piece fits stock and travel with margin, kerf and lead-ins;
 //  6. lettering and scores lie inside the part and cross no opening.

@@ -60,9 +60,12 @@ const (
 
 // LimitsFor are the limits of a job in plate; film changes some of them.
 func LimitsFor(req Request) Limits {
-	t := req.Material.Thickness // what fins and their slots fit; the rest follows it roughly
+	// Fins and their slots fit the sheet as measured; webs, tails and lips follow it
+	// roughly. A shop cuts the plates before the sheet is measured and the fins after:
+	// what both share follows the thickness that the sheet is sold as.
+	t := req.Material.Thickness
 	if req.Machine.Process == machine.Shop {
-		t = req.Material.Sold // or what was cut before the sheet was measured would not fit what is cut after
+		t = req.Material.Sold
 	}
 	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner}
 	if req.Material.Kind == "card" {

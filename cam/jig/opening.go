@@ -151,7 +151,8 @@ const (
 	runLeast = 3.0   // shorter slots are not cut
 )
 
-// Runs returns the intervals of [0, length] where ok holds, ends on the safe side.
+// Runs returns the intervals of [0, length] where ok holds; it holds at
+// their very ends too.
 func Runs(length float64, ok func(float64) bool) []Span {
 	n := int(math.Ceil(length / runStep))
 	at := func(i int) float64 { return length * float64(i) / float64(n) }

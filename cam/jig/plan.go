@@ -159,8 +159,8 @@ func (lim Limits) lineEdge() float64 {
 	return math.Max(lineEdge, lim.Hole+lim.Web+4)
 }
 
-// wingReach: a wing nearer than this to a crosspiece becomes a pad on it: one
-// piece more is worth less than two joints less.
+// wingReach: a wing nearer than this to a crosspiece becomes a pad on it, which saves
+// two joints for one piece more, mm.
 const wingReach = 110.0
 
 // spotEdge is how far a side seam stands from a spot: clear of joints, and far
@@ -219,7 +219,7 @@ func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 	return b
 }
 
-// clearOfLeg widens a wing that a leg would meet half on and half off.
+// clearOfLeg widens a wing whose end a leg would meet with part of its width only.
 func clearOfLeg(b geom.Box, leg Span) geom.Box {
 	if b.Max.Y > leg.Lo-12 && b.Max.Y < leg.Hi+12 {
 		b.Max.Y = leg.Hi + 12
@@ -240,8 +240,8 @@ func (p padSet) on(cross geom.Box) (geom.Box, bool) {
 	return geom.Box{}, false
 }
 
-// padsFor collects the pads, widened where a leg would otherwise meet a pad's
-// side half on and half off.
+// padsFor collects the pads, widened where a leg would meet a pad's end with part of its
+// width only.
 func padsFor(bands []band, leg Span) padSet {
 	var out padSet
 	for _, b := range bands {
@@ -269,7 +269,8 @@ func mergePads(in padSet) padSet {
 	return out
 }
 
-// Span is an interval of v on the left side; the right side mirrors it.
+// Span is an interval: of v on the left side, which the right side mirrors, or of the
+// distance along a line or an arc.
 type Span struct{ Lo, Hi float64 }
 
 // legPlace chooses the legs: along the outermost lengthwise line, else as far
@@ -301,7 +302,7 @@ func padAndArms(pad, cross geom.Box) []member {
 
 // addLegs runs a leg each side from the end nose inwards, between all that lies
 // across its way, to the last crosspiece, and on along a lengthwise line. A band
-// that reaches the nose itself carries the end fins in the leg's stead.
+// that reaches the nose itself carries the end fins, and no leg is laid there.
 func addLegs(tp *Template, bands []band, centre []geom.Box, lim Limits) {
 	last := 0.0
 	for _, b := range bands {

@@ -7,7 +7,8 @@ import (
 	"spotjig/layout/geom"
 )
 
-// Seam is one seam, template frame. Tails stand on owner and reach into other.
+// Seam is the edge that two pieces share, template frame, and how they are joined there.
+// Tails, or a lap's tab, stand on Owner and reach into Other.
 type Seam struct {
 	A, B         *Piece
 	From, To     geom.Point // the seam's ends, from the lower or left one
@@ -29,7 +30,7 @@ const TailSlope = 3.0
 // Head is the tail's width at its end.
 func (t Tail) Head() float64 { return t.Neck + 2*t.Long/TailSlope }
 
-// findJoints makes a joint of every edge that two pieces share.
+// findJoints makes a seam of every edge that two pieces share.
 func findJoints(tp *Template) {
 	for i, a := range tp.Pieces {
 		for _, b := range tp.Pieces[i+1:] {
@@ -42,7 +43,7 @@ func findJoints(tp *Template) {
 	}
 }
 
-// seam returns the joint across axis k between two pieces, or nil.
+// seam returns the one across axis k between two pieces, or nil.
 func seam(a, b *Piece, k int) *Seam {
 	if Axis(a.Box.Min, k) > Axis(b.Box.Min, k) {
 		a, b = b, a

@@ -148,23 +148,23 @@ type group struct {
 	first bool // belongs on the first sheet
 }
 
-// fill makes every block and lays them on sheets.
+// fill makes every group and lays them on sheets.
 func (c *design) fill() error {
 	w := c.usable.Width()
 	h := c.usable.Height() - 2*tickBand
 	side := 10 * math.Floor(math.Min(squareSide, math.Min(w, h))/10)
-	blocks := []group{c.square(side)}
+	groups := []group{c.square(side)}
 	for _, axis := range []string{"X", "Y"} {
 		b, ok := c.comb(axis, w, h)
 		if !ok {
 			return c.tooSmall("a comb of the test piece", float64(combLeast)*c.pitch()+2*combOver, combHigh+2*combOver)
 		}
-		blocks = append(blocks, b)
+		groups = append(groups, b)
 	}
-	blocks = append(blocks, c.ladder(w)...)
-	blocks = append(blocks, c.sockets(w)...)
-	blocks = append(blocks, c.tail(), c.tongue())
-	return c.lay(blocks)
+	groups = append(groups, c.ladder(w)...)
+	groups = append(groups, c.sockets(w)...)
+	groups = append(groups, c.tail(), c.tongue())
+	return c.lay(groups)
 }
 
 func (c *design) tooSmall(piece string, w, h float64) error {
@@ -172,14 +172,14 @@ func (c *design) tooSmall(piece string, w, h float64) error {
 		Reason: "use a larger sheet or a thinner one"}
 }
 
-// add files a part and returns it laid at a place of its block.
+// add files a part and returns it laid at a place of its group.
 func (c *design) add(p jig.Part, at geom.Point) Laid {
 	p.Template, p.Scale = "coupon", 1
 	c.out.Parts = append(c.out.Parts, p)
 	return Laid{p.ID, at}
 }
 
-// single is a block of one part.
+// single is a group of one part.
 func (c *design) single(p jig.Part) group {
 	b := p.Outline.Bounds()
 	return group{name: p.ID, w: b.Width(), h: b.Height(), laid: []Laid{c.add(p, geom.Point{})}}
@@ -201,8 +201,8 @@ func (c *design) centred(p *jig.Part, text string, at geom.Point, high, room flo
 	c.write(p, text, geom.Point{X: at.X - w/2, Y: at.Y}, high, room)
 }
 
-// plate is a rounded rectangle.
-func (c *design) plate(id string, role jig.Role, w, h float64) jig.Part {
+// slab is a rounded rectangle.
+func (c *design) slab(id string, role jig.Role, w, h float64) jig.Part {
 	r := c.lim.PlanRadius
 	return jig.Part{ID: id, Role: role, Outline: jig.Rounded([]jig.Corner{{At: geom.Point{}, R: r}, {At: geom.Point{X: w}, R: r}, {At: geom.Point{X: w, Y: h}, R: r}, {At: geom.Point{Y: h}, R: r}})}
 }
@@ -216,20 +216,20 @@ func sides(v ...geom.Point) []geom.Segment {
 	return out
 }
 
-// lay puts the blocks on sheets, each as low and then as far left as it goes on the
+// lay puts the groups on sheets, each as low and then as far left as it goes on the
 // first sheet that has room; the square first, then the largest.
-func (c *design) lay(blocks []group) error {
+func (c *design) lay(groups []group) error {
 	gap := 2 * jig.EdgeRoom(c.req.Material.Kerf)
 	room := geom.Box{Min: c.usable.Min.Add(geom.Vec{Y: tickBand}), Max: c.usable.Max.Add(geom.Vec{Y: -tickBand})}
-	sort.SliceStable(blocks, func(i, k int) bool {
-		a, b := blocks[i], blocks[k]
+	sort.SliceStable(groups, func(i, k int) bool {
+		a, b := groups[i], groups[k]
 		if a.first != b.first {
 			return a.first
 		}
 		return jig.Round3(a.w*a.h) > jig.Round3(b.w*b.h)
 	})
 	var taken [][]geom.Box // by sheet
-	for _, b := range blocks {
+	for _, b := range groups {
 		if b.w > room.Width()+1e-6 || b.h > room.Height()+1e-6 {
 			return c.tooSmall("piece "+b.name+" of the test piece", b.w, b.h)
 		}
@@ -258,8 +258,8 @@ func (c *design) lay(blocks []group) error {
 	return nil
 }
 
-// lowestPlace finds the lowest, then leftmost place for a block: its corner lies in
-// line with the room's own or just past a block that is there already.
+// lowestPlace finds the lowest, then leftmost place for a group: its corner lies in
+// line with the room's own or just past a group that is there already.
 func lowestPlace(taken []geom.Box, room geom.Box, b group, gap float64) (geom.Point, bool) {
 	xs, ys := []float64{room.Min.X}, []float64{room.Min.Y}
 	for _, t := range taken {
@@ -282,7 +282,7 @@ func lowestPlace(taken []geom.Box, room geom.Box, b group, gap float64) (geom.Po
 	return geom.Point{}, false
 }
 
-// put lays a block's parts and lines.
+// put lays a group's parts and lines.
 func (s *Sheet) put(b group, at geom.Vec) {
 	for _, l := range b.laid {
 		s.Laid = append(s.Laid, Laid{l.ID, round6(l.At.Add(at))})

@@ -12,7 +12,7 @@ import (
 // square is a plain square, with a hole and a slot for the marker. Its sides
 // are measured, so cuts start on its corners.
 func (c *design) square(side float64) group {
-	p := c.plate("SQUARE", Square, side, side)
+	p := c.slab("SQUARE", Square, side, side)
 	r := c.lim.PlanRadius
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: r}, geom.Point{X: side - r})...)
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: side, Y: r}, geom.Point{X: side, Y: side - r})...)
@@ -117,7 +117,7 @@ func (c *design) ladder(room float64) []group {
 	var out []group
 	for first := 0; first < slotCount; first += each {
 		n := min(each, slotCount-first)
-		p := c.plate(fmt.Sprintf("L%d", len(out)+1), SlotLadder, r.Web+float64(n)*step, high)
+		p := c.slab(fmt.Sprintf("L%d", len(out)+1), SlotLadder, r.Web+float64(n)*step, high)
 		for i := 0; i < n; i++ {
 			width := jig.Round3(r.Thickness + slotFirst + slotStep*float64(first+i))
 			x := r.Web + most/2 + float64(i)*step
