@@ -71,7 +71,7 @@ func sources(seams []*Seam, acc accuracy) []source {
 	}
 	for _, j := range seams {
 		out = append(out,
-			source{group: "joints", joint: j, shift: j.Into().Scale(jointClosure)},
+			source{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
 			source{group: "joints", joint: j, shift: j.Along().Scale(acc.slip)},
 			source{group: "joints", joint: j, turn: acc.slip / j.Length()},
 			source{group: "kerf", joint: j, shift: j.Along().Scale(2 * alongSeam(acc.edge))}) // both flanks

@@ -9,7 +9,6 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
-	"spotjig/layout/job"
 )
 
 // Looked is what is looked at on every finished jig, by subject; a kind says where
@@ -191,42 +190,6 @@ const (
 	CornerWant, CornerLeast = 200.0, 100.0
 	MiddleWant, MiddleLeast = 150.0, 75.0
 )
-
-// classCheck states the range of length that the jig serves.
-func classCheck(serves [2]float64) Check {
-	give := (serves[1] - serves[0]) / 2
-	text := fmt.Sprintf("serves tables %.1f to %.1f mm long", serves[0], serves[1])
-	if give == 0 {
-		text = "serves this table only"
-	}
-	return Check{ID: "length-class", Verdict: Pass, Value: give, Unit: "mm", Text: text}
-}
-
-// servesChecks says of every other table of the job whether this jig serves it,
-// and by how much it does not: in length by the range that the budgets leave, in
-// width by how far the side fins slide.
-func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [2]float64) []Check {
-	var out []Check
-	for _, t := range also {
-		long := math.Max(serves[0]-t.L, t.L-serves[1])
-		wide := math.Abs(t.W-table.W)/2 - lim.SideTravel
-		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
-			Text: fmt.Sprintf("one jig serves %s, %.1f x %.1f mm, too", t.Name, t.L, t.W)}
-		if long > 1e-9 || wide > 1e-9 {
-			c.Verdict = Warn
-			c.Text = fmt.Sprintf("the jig does not serve %s, %.1f x %.1f mm:", t.Name, t.L, t.W)
-			if long > 1e-9 {
-				c.Text += fmt.Sprintf(" %.1f mm outside the range of length;", long)
-			}
-			if wide > 1e-9 {
-				c.Text += fmt.Sprintf(" each side fin would have to slide %.1f mm further;", wide)
-			}
-			c.Text = strings.TrimSuffix(c.Text, ";")
-		}
-		out = append(out, c)
-	}
-	return out
-}
 
 // validTol: computed distances may fall short of a limit by this, mm: the
 // rounding of sizes to 0.001 mm.

@@ -114,9 +114,9 @@ func (l labels) piece(tp *Template, p *Piece) {
 	c := p.Box.Center()
 	l.note(p, free, Note{p.ID, c, nameHigh})
 	for _, j := range tp.Seams {
-		if other := j.neighbour(p); other != nil {
+		if other := j.Neighbour(p); other != nil {
 			in := p.Box.Center().Sub(j.From.Mid(j.To))
-			in = j.Into().Scale(math.Copysign(7, in.Dot(j.Into())))
+			in = j.into().Scale(math.Copysign(7, in.Dot(j.into())))
 			l.note(p, free, Note{"TO " + other.ID, j.From.Mid(j.To).Add(in), SmallHigh})
 		}
 	}
@@ -126,17 +126,6 @@ func (l labels) piece(tp *Template, p *Piece) {
 	l.markNames(p, free)
 	l.note(p, free, Note{"<< " + strings.ToUpper(tp.End) + " CUSHION", geom.Point{X: p.Box.Min.X, Y: c.Y}, BodyHigh})
 	l.note(p, free, Note{strings.Join(l.about(tp, p), "\n"), c, BodyHigh})
-}
-
-// neighbour returns the piece on the other side of the joint, nil if p has no part in it.
-func (j *Seam) neighbour(p *Piece) *Piece {
-	switch p {
-	case j.A:
-		return j.B
-	case j.B:
-		return j.A
-	}
-	return nil
 }
 
 // about is what every piece carries: template, games, table size, the range of

@@ -65,7 +65,7 @@ func newLaying(tp *Template) *laying {
 	s.path[root] = []*Seam{}
 	for queue := []*Piece{root}; len(queue) > 0; queue = queue[1:] {
 		for _, j := range tp.Seams {
-			if o := j.neighbour(queue[0]); o != nil && s.path[o] == nil {
+			if o := j.Neighbour(queue[0]); o != nil && s.path[o] == nil {
 				s.path[o] = append(append([]*Seam(nil), s.path[queue[0]]...), j)
 				queue = append(queue, o)
 			}
@@ -78,12 +78,8 @@ func newLaying(tp *Template) *laying {
 func (s *laying) beyond(e source, on *Piece, p geom.Point) geom.Vec {
 	v := s.bend(e, on, p)
 	for _, j := range s.path[on] {
-		out := j.Into()
-		if s.nearRoot(j) == j.B {
-			out = out.Scale(-1)
-		}
 		if e.everySeam != 0 {
-			v = v.Add(out.Scale(e.everySeam))
+			v = v.Add(j.Out(s.nearRoot(j)).Scale(e.everySeam))
 		}
 		if j == e.joint {
 			v = v.Add(e.shift).Add(p.Sub(j.From.Mid(j.To)).Left().Scale(e.turn))

@@ -64,13 +64,32 @@ func seam(a, b *Piece, k int) *Seam {
 // Along is the unit vector along the seam.
 func (j *Seam) Along() geom.Vec { return j.To.Sub(j.From).Unit() }
 
-// Into is the unit normal from piece A to B.
-func (j *Seam) Into() geom.Vec {
+// into is the unit normal from piece A to B.
+func (j *Seam) into() geom.Vec {
 	v := j.Along().Left()
 	if j.B.Box.Center().Sub(j.From).Dot(v) < 0 {
 		return v.Scale(-1)
 	}
 	return v
+}
+
+// Out is the unit normal out of one of the two pieces.
+func (j *Seam) Out(p *Piece) geom.Vec {
+	if p == j.B {
+		return j.into().Scale(-1)
+	}
+	return j.into()
+}
+
+// Neighbour returns the piece on the other side of the seam, nil if p has no part in it.
+func (j *Seam) Neighbour(p *Piece) *Piece {
+	switch p {
+	case j.A:
+		return j.B
+	case j.B:
+		return j.A
+	}
+	return nil
 }
 
 // Length is the seam's, mm.
@@ -87,13 +106,9 @@ func (p *Piece) Reach() geom.Box {
 
 // TailBox returns the room a tail takes in the other piece.
 func (j *Seam) TailBox(owner *Piece, t Tail) geom.Box {
-	n := j.Into()
-	if owner == j.B {
-		n = n.Scale(-1)
-	}
 	m := j.From.Mid(j.To).Add(j.Along().Scale(t.At))
 	half := j.Along().Scale(t.Head() / 2)
-	deep := n.Scale(t.Long)
+	deep := j.Out(owner).Scale(t.Long)
 	return geom.EmptyBox().Include(m.Add(half)).Include(m.Add(half.Scale(-1))).Include(m.Add(half).Add(deep)).Include(m.Add(half.Scale(-1)).Add(deep))
 }
 

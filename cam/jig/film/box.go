@@ -6,7 +6,6 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
-	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -68,12 +67,12 @@ func net(lim jig.Limits) boxNet {
 }
 
 // boxes returns a template's boxes: one for each seat, the end ones glued.
-func boxes(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font) []jig.Part {
+func boxes(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
 	var out []jig.Part
 	ends, sides := 0, 0
-	for _, s := range seatsOf(tp, lim, table) {
+	for _, s := range tp.Fins {
 		id, role := "", jig.EndBox
-		if s.side == 0 {
+		if s.Role == jig.EndFin {
 			ends++
 			id, role = fmt.Sprintf("%sE%d", tp.Letter, ends), jig.EndBox
 		} else {
@@ -87,7 +86,7 @@ func boxes(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font) 
 
 // box draws one box. Its pose is that of the front, where it touches the nose of
 // a true table: part +x along the nose, part +y up.
-func box(tp *jig.Template, s seat, id string, role jig.Role, lim jig.Limits, font jig.Font) jig.Part {
+func box(tp *jig.Template, s *jig.Fin, id string, role jig.Role, lim jig.Limits, font jig.Font) jig.Part {
 	n := net(lim)
 	p := jig.Part{ID: id, Template: tp.End, Role: role, Outline: boxOutline(n, lim), Scale: 1, ScoreDepth: -foldShare * lim.Thickness}
 	mid := (n.x0 + n.x1) / 2
@@ -111,12 +110,12 @@ func box(tp *jig.Template, s seat, id string, role jig.Role, lim jig.Limits, fon
 	// side along side·v, part +x along side·u.
 	turn, along := 270.0, geom.Vec{Y: -1}
 	switch {
-	case s.side > 0:
+	case sideOf(s) > 0:
 		turn, along = 180, geom.Vec{X: -1}
-	case s.side < 0:
+	case sideOf(s) < 0:
 		turn, along = 0, geom.Vec{X: 1}
 	}
-	at := tp.ToTable.Apply(s.at.Add(along.Scale(-mid)))
+	at := tp.ToTable.Apply(s.Front.Add(along.Scale(-mid)))
 	p.OnTable = jig.Pose{X: at.X, Y: at.Y, Z: lim.Thickness - n.y0, TurnDeg: math.Mod(turn+tp.ToTable.TurnDeg, 360), Upright: true}
 	return p
 }

@@ -82,13 +82,7 @@ func (k *kind) Limits() jig.Limits { return k.lim }
 
 // Stand has blocks in the place of fins.
 func (k *kind) Stand(tp *jig.Template) {
-	for _, s := range seatsOf(tp, k.lim, k.req.Table) {
-		role := jig.EndFin
-		if s.side != 0 {
-			role = jig.SideFin
-		}
-		tp.Fins = append(tp.Fins, &jig.Fin{Role: role, Front: s.at, On: s.p})
-	}
+	tp.Fins = seats(tp, k.lim, k.req.Table)
 }
 
 func (k *kind) Join(all []*jig.Template) error {
@@ -115,7 +109,7 @@ func (k *kind) Parts(tp *jig.Template) []jig.Part {
 	if !k.boxed {
 		return nil
 	}
-	return boxes(tp, k.lim, k.req.Table, k.font)
+	return boxes(tp, k.lim, k.font)
 }
 
 func (k *kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
@@ -123,7 +117,7 @@ func (k *kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 	if k.boxed {
 		touch = boxCheck(k.lim, k.req.Material)
 	}
-	return slices.Concat(of.Valid, of.Marks, seatChecks(all, k.lim, k.req.Table), of.Budget, []jig.Check{ballastCheck(all, k.held)},
+	return slices.Concat(of.Valid, of.Marks, seatChecks(all, k.req.Table), of.Budget, []jig.Check{ballastCheck(all, k.held)},
 		of.Cushions, of.Handling, []jig.Check{touch}, of.Class)
 }
 
@@ -150,7 +144,7 @@ func limitsFor(req jig.Request) jig.Limits {
 func outlines(tp *jig.Template, lim jig.Limits, ls *laps) {
 	for _, p := range tp.Pieces {
 		p.Outline = jig.Rounded(corners(p, lim, ls))
-		p.NoStart = datums(tp, p)
+		p.NoStart = datums(p)
 		for _, l := range ls.all {
 			if l.j.Owner == p || l.j.Other == p {
 				p.Jointed = append(p.Jointed, geom.Rect(l.tab))
@@ -227,7 +221,7 @@ func straightened(at []geom.Point) []geom.Point {
 }
 
 // datums are the edges no cut may start on: the datum edge and the reference edge.
-func datums(tp *jig.Template, p *jig.Piece) []geom.Segment {
+func datums(p *jig.Piece) []geom.Segment {
 	out := []geom.Segment{jig.ReferenceEdge(p)}
 	if isLegEnd(p) {
 		out = append(out, geom.Segment{From: geom.Point{X: p.Box.Min.X, Y: p.Box.Max.Y}, To: p.Box.Min})

@@ -12,10 +12,11 @@ import (
 // lap is one joint of a film jig, template frame: a tab of the joint's owner lies
 // over the other piece.
 type lap struct {
-	j    *jig.Seam
-	foot [2]geom.Point // the tab's ends on the seam
-	tab  geom.Box      // what it covers of the other piece
-	pins [2]geom.Point
+	j     *jig.Seam
+	owner *jig.Piece    // of the tab
+	foot  [2]geom.Point // the tab's ends on the seam
+	tab   geom.Box      // what it covers of the other piece
+	pins  [2]geom.Point
 }
 
 // laps are those chosen so far, of both templates.
@@ -73,10 +74,7 @@ func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
 }
 
 func takeLap(l *lap, ls *laps) {
-	l.j.Owner, l.j.Other = l.j.A, l.j.B
-	if l.owner() == l.j.B {
-		l.j.Owner, l.j.Other = l.j.B, l.j.A
-	}
+	l.j.Owner, l.j.Other = l.owner, l.j.Neighbour(l.owner)
 	l.j.Owner.Stands = append(l.j.Owner.Stands, l.tab)
 	l.j.Key = fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))
 	ls.all = append(ls.all, l)
@@ -86,14 +84,6 @@ func giveBackLap(l *lap, ls *laps) {
 	s := l.j.Owner.Stands
 	l.j.Owner.Stands = s[:len(s)-1]
 	ls.all = ls.all[:len(ls.all)-1]
-}
-
-// owner is the piece whose box does not hold the tab.
-func (l *lap) owner() *jig.Piece {
-	if l.j.A.Box.Grow(jig.SeamTol).Holds(l.tab) {
-		return l.j.B
-	}
-	return l.j.A
 }
 
 // lapChoices returns the two ways to lap a joint, the one with fewer line
@@ -118,10 +108,6 @@ func lapChoices(j *jig.Seam, near []jig.Sample) []*lap {
 // newLap draws the tab that owner has on the seam: the seam's full length, but
 // never a step of less than tabStep from the owner's corner.
 func newLap(j *jig.Seam, owner *jig.Piece) *lap {
-	n := j.Into()
-	if owner == j.B {
-		n = n.Scale(-1)
-	}
 	k := 1 // the axis along the seam
 	if math.Abs(j.Along().X) > 0.5 {
 		k = 0
@@ -133,20 +119,15 @@ func newLap(j *jig.Seam, owner *jig.Piece) *lap {
 	if gap := jig.Axis(owner.Box.Max, k) - jig.Axis(to, k); gap > jig.SeamTol && gap < tabStep {
 		to = to.Add(j.Along().Scale(gap - tabStep))
 	}
-	deep := n.Scale(lapDeep)
+	deep := j.Out(owner).Scale(lapDeep)
 	tab := geom.EmptyBox().Include(from).Include(to).Include(from.Add(deep)).Include(to.Add(deep))
-	return &lap{j: j, foot: [2]geom.Point{from, to}, tab: tab}
+	return &lap{j: j, owner: owner, foot: [2]geom.Point{from, to}, tab: tab}
 }
 
 // lapFits checks a tab against the bed, the spots, the other piece and the laps
 // that are already there.
 func lapFits(tp *jig.Template, l *lap, lim jig.Limits, ls *laps) bool {
-	owner := l.owner()
-	other := l.j.A
-	if owner == other {
-		other = l.j.B
-	}
-	if !lim.FitsBed(owner.Reach().Union(l.tab)) || !other.Box.Grow(jig.SeamTol).Holds(l.tab) {
+	if !lim.FitsBed(l.owner.Reach().Union(l.tab)) || !l.j.Neighbour(l.owner).Box.Grow(jig.SeamTol).Holds(l.tab) {
 		return false
 	}
 	for _, e := range tp.Elements {

@@ -9,27 +9,21 @@ import (
 	"spotjig/layout/geom"
 )
 
-// seat is where a block (or box) stands, template frame.
-type seat struct {
-	p    *jig.Piece
-	at   geom.Point // middle of its nose face, on the nose plane of a true table
-	side float64    // 0: at the end; +1, -1: at the left or right side
-}
-
-// seatsOf lists a template's seats: each leg's end, each end of the first
-// crosspiece.
-func seatsOf(tp *jig.Template, lim jig.Limits, table layout.Table) []seat {
-	var out []seat
+// seats stands a block (or box) on each leg's end and on each end of the first
+// crosspiece. The front is the middle of its nose face, on the nose plane of a true
+// table.
+func seats(tp *jig.Template, lim jig.Limits, table layout.Table) []*jig.Fin {
+	var out []*jig.Fin
 	for _, p := range tp.Pieces {
 		if isLegEnd(p) {
-			out = append(out, seat{p: p, at: geom.Point{Y: p.Box.Center().Y}})
+			out = append(out, &jig.Fin{Role: jig.EndFin, On: p, Front: geom.Point{Y: p.Box.Center().Y}})
 		}
 	}
 	reach := table.W/2 - lim.EndGap
 	for _, s := range []float64{-1, 1} {
 		for _, p := range tp.Pieces {
 			if math.Abs(math.Max(s*p.Box.Min.Y, s*p.Box.Max.Y)-reach) < 0.01 {
-				out = append(out, seat{p: p, at: geom.Point{X: jig.SideFinAt(tp, p), Y: s * table.W / 2}, side: s})
+				out = append(out, &jig.Fin{Role: jig.SideFin, On: p, Front: geom.Point{X: jig.SideFinAt(tp, p), Y: s * table.W / 2}})
 				break
 			}
 		}
@@ -37,17 +31,25 @@ func seatsOf(tp *jig.Template, lim jig.Limits, table layout.Table) []seat {
 	return out
 }
 
+// sideOf is 0 for a seat at the end, +1 and -1 for one at the left and right side.
+func sideOf(s *jig.Fin) float64 {
+	if s.Role == jig.EndFin {
+		return 0
+	}
+	return math.Copysign(1, s.Front.Y)
+}
+
 // keepSeats keeps slots and lettering off the places of blocks and scales.
 func keepSeats(tp *jig.Template, lim jig.Limits, table layout.Table) {
-	for _, s := range seatsOf(tp, lim, table) {
-		if s.side == 0 {
-			s.p.Busy = append(s.p.Busy, geom.Box{Min: s.p.Box.Min, Max: geom.Point{X: blockDeep + 2, Y: s.p.Box.Max.Y}})
+	for _, s := range tp.Fins {
+		if s.Role == jig.EndFin {
+			s.On.Busy = append(s.On.Busy, geom.Box{Min: s.On.Box.Min, Max: geom.Point{X: blockDeep + 2, Y: s.On.Box.Max.Y}})
 			continue
 		}
 		lo, hi := scaleRange(lim, table)
 		u := scaleAt(s)
-		s.p.Busy = append(s.p.Busy, geom.EmptyBox().
-			Include(geom.Point{X: u - 1, Y: s.side * (lo - 3)}).Include(geom.Point{X: u + 16, Y: s.side * (hi + 3)}))
+		s.On.Busy = append(s.On.Busy, geom.EmptyBox().
+			Include(geom.Point{X: u - 1, Y: sideOf(s) * (lo - 3)}).Include(geom.Point{X: u + 16, Y: sideOf(s) * (hi + 3)}))
 	}
 }
 
@@ -59,45 +61,45 @@ func scaleRange(lim jig.Limits, table layout.Table) (lo, hi float64) {
 }
 
 // scaleAt is the u of a side scale: beside the line-free strip's middle.
-func scaleAt(s seat) float64 { return s.at.X - 8 }
+func scaleAt(s *jig.Fin) float64 { return s.Front.X - 8 }
 
 // scores draws the centre line, the check ticks, and where blocks and tabs go.
 func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font, ls *laps, boxed bool) {
 	jig.ScoreLines(tp, lim)
-	for _, s := range seatsOf(tp, lim, table) {
-		if s.side == 0 {
-			endSeat(tp, s, lim, boxed)
+	for _, s := range tp.Fins {
+		if s.Role == jig.EndFin {
+			endSeat(s, lim, boxed)
 		} else {
 			blockScale(s, lim, table, font, boxed)
 		}
 	}
 	for _, l := range ls.all {
 		if l.in(tp) {
-			lapLines(tp, l, lim)
+			lapLines(l, lim)
 		}
 	}
 }
 
 // endSeat scores where an end block's back stands and where its tape ends.
-func endSeat(tp *jig.Template, s seat, lim jig.Limits, boxed bool) {
-	b := s.p.Box
+func endSeat(s *jig.Fin, lim jig.Limits, boxed bool) {
+	b := s.On.Box
 	deep := blockDeep
 	text := fmt.Sprintf("BLOCK %g X %g X %g OR MORE, FACE FLUSH WITH THIS EDGE", blockDeep, blockDeep, blockLong)
 	if boxed {
 		deep = boxDeep
 		text = "GLUE BOX HERE, FACE FLUSH WITH THIS EDGE"
 	}
-	jig.ScoreLine(s.p, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
+	jig.ScoreLine(s.On, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
 	if !boxed {
-		jig.ScoreLine(s.p, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
-		s.p.Notes = append(s.p.Notes, jig.Note{Text: "TAPE TO THIS LINE", Near: geom.Point{X: tapeLine + 6, Y: s.at.Y}, High: jig.SmallHigh})
+		jig.ScoreLine(s.On, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
+		s.On.Notes = append(s.On.Notes, jig.Note{Text: "TAPE TO THIS LINE", Near: geom.Point{X: tapeLine + 6, Y: s.Front.Y}, High: jig.SmallHigh})
 	}
-	s.p.Notes = append(s.p.Notes, jig.Note{Text: text, Near: geom.Point{X: tapeLine + 12, Y: s.at.Y}, High: jig.SmallHigh})
+	s.On.Notes = append(s.On.Notes, jig.Note{Text: text, Near: geom.Point{X: tapeLine + 12, Y: s.Front.Y}, High: jig.SmallHigh})
 }
 
 // blockScale draws the ruler a side block is read at: a tick each mm, longer at
 // every fifth, numbered at every tenth.
-func blockScale(s seat, lim jig.Limits, table layout.Table, font jig.Font, boxed bool) {
+func blockScale(s *jig.Fin, lim jig.Limits, table layout.Table, font jig.Font, boxed bool) {
 	lo, hi := scaleRange(lim, table)
 	u := scaleAt(s)
 	for read := lo; read <= hi; read++ {
@@ -105,29 +107,25 @@ func blockScale(s seat, lim jig.Limits, table layout.Table, font jig.Font, boxed
 		if math.Mod(read, 5) == 0 {
 			long = 5
 		}
-		v := s.side * read
-		s.p.Scores = append(s.p.Scores, jig.Stroke(geom.Point{X: u, Y: v}, geom.Point{X: u + long, Y: v}))
+		v := sideOf(s) * read
+		s.On.Scores = append(s.On.Scores, jig.Stroke(geom.Point{X: u, Y: v}, geom.Point{X: u + long, Y: v}))
 		if math.Mod(read, 10) == 0 {
-			jig.Number(s.p, fmt.Sprintf("%g", read), geom.Point{X: u + 6.2, Y: v}, 1, font)
+			jig.Number(s.On, fmt.Sprintf("%g", read), geom.Point{X: u + 6.2, Y: v}, 1, font)
 		}
 	}
 	text := "SIDE BLOCK: PUSH TO NOSE, READ INNER FACE, EQUAL BOTH SIDES"
 	if boxed {
 		text = "SIDE BOX: PUSH TO NOSE, READ INNER EDGE, EQUAL BOTH SIDES"
 	}
-	s.p.Notes = append(s.p.Notes, jig.Note{Text: text, Near: geom.Point{X: u + 10, Y: s.side * (lo - 12)}, High: jig.SmallHigh})
+	s.On.Notes = append(s.On.Notes, jig.Note{Text: text, Near: geom.Point{X: u + 10, Y: sideOf(s) * (lo - 12)}, High: jig.SmallHigh})
 }
 
 // lapLines scores where a tab's edge lies on the other piece, and where the tape
 // over it ends, and keeps lettering out from under the tab.
-func lapLines(tp *jig.Template, l *lap, lim jig.Limits) {
+func lapLines(l *lap, lim jig.Limits) {
 	const tape = 15.0 // half a roll's width
-	n := l.j.Into()
-	if l.j.Owner == l.j.B {
-		n = n.Scale(-1)
-	}
 	for _, deep := range []float64{lapDeep, lapDeep + tape} {
-		move := n.Scale(deep)
+		move := l.j.Out(l.owner).Scale(deep)
 		ends := geom.Segment{From: l.foot[0].Add(move), To: l.foot[1].Add(move)}
 		inset := l.j.Along().Scale(4)
 		ends.From, ends.To = ends.From.Add(inset), ends.To.Add(inset.Scale(-1))
@@ -181,18 +179,18 @@ func ballastCheck(all []*jig.Template, places map[string]int) jig.Check {
 
 // seatChecks looks at how far each block's middle stands from a corner and from
 // the centre pocket, and that each template has all four.
-func seatChecks(all []*jig.Template, lim jig.Limits, table layout.Table) []jig.Check {
+func seatChecks(all []*jig.Template, table layout.Table) []jig.Check {
 	corner, middle, seats := math.Inf(1), math.Inf(1), math.Inf(1)
 	for _, tp := range all {
 		n := 0.0
-		for _, s := range seatsOf(tp, lim, table) {
+		for _, s := range tp.Fins {
 			n++
-			if s.side == 0 {
-				corner = math.Min(corner, table.W/2-math.Abs(s.at.Y)-blockLong/2)
+			if s.Role == jig.EndFin {
+				corner = math.Min(corner, table.W/2-math.Abs(s.Front.Y)-blockLong/2)
 				continue
 			}
-			corner = math.Min(corner, s.at.X-blockLong/2)
-			middle = math.Min(middle, table.L/2-s.at.X-blockLong/2)
+			corner = math.Min(corner, s.Front.X-blockLong/2)
+			middle = math.Min(middle, table.L/2-s.Front.X-blockLong/2)
 		}
 		seats = math.Min(seats, n)
 	}

@@ -119,10 +119,7 @@ func tailFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near 
 			return false
 		}
 	}
-	other := j.B
-	if owner == j.B {
-		other = j.A
-	}
+	other := j.Neighbour(owner)
 	if !other.Box.Grow(-lim.Web + 1e-9).Holds(shrinkSeam(b, other.Box, lim)) {
 		return false
 	}
@@ -162,10 +159,7 @@ func pickTails(j *jig.Seam, cand []candidate, used []*jig.Seam, unique bool) boo
 		for _, c := range tails {
 			j.Tails = append(j.Tails, c.t)
 		}
-		j.Other = j.B
-		if j.Owner == j.B {
-			j.Other = j.A
-		}
+		j.Other = j.Neighbour(j.Owner)
 		if !unique {
 			j.LettersOnly = true
 			return true

@@ -188,11 +188,15 @@ func (c *design) single(p jig.Part) group {
 // write letters a text with its baseline starting at a point, no wider than room,
 // and keeps it for people.
 func (c *design) write(p *jig.Part, text string, at geom.Point, high, room float64) {
+	p.Letters = append(p.Letters, c.strokes(text, at, high, room)...)
+	p.Text = append(p.Text, text)
+}
+
+func (c *design) strokes(text string, at geom.Point, high, room float64) []geom.Contour {
 	if w := c.font.Width(text, high); w > room {
 		high *= room / w
 	}
-	p.Letters = append(p.Letters, c.font.Strokes(text, high, geom.Placement{X: at.X, Y: at.Y})...)
-	p.Text = append(p.Text, text)
+	return c.font.Strokes(text, high, geom.Placement{X: at.X, Y: at.Y})
 }
 
 // centred letters a text about the middle of its baseline.

@@ -98,10 +98,7 @@ func scaled(v float64, by []float64, limit float64) []float64 {
 
 func (c *design) gridBlock(g *Grid, b gridBlock) {
 	text := func(s string, at geom.Point, high, room float64) {
-		if w := c.font.Width(s, high); w > room {
-			high *= room / w
-		}
-		g.Letters = append(g.Letters, c.font.Strokes(s, high, geom.Placement{X: at.X, Y: at.Y})...)
+		g.Letters = append(g.Letters, c.strokes(s, at, high, room)...)
 	}
 	top := b.at.Y + gridPitch*float64(len(b.powers))
 	text(b.title, geom.Point{X: b.at.X, Y: top + 9}, jig.SmallHigh, gridLabel+gridPitch*2)

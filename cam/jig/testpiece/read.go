@@ -3,10 +3,10 @@ package testpiece
 import (
 	"fmt"
 	"math"
-	"spotjig/layout/problem"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/job"
+	"spotjig/layout/problem"
 )
 
 // Cut is what a test piece was cut to, as the program meant it, mm. It

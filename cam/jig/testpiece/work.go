@@ -3,10 +3,10 @@ package testpiece
 import (
 	"fmt"
 	"math"
-	"spotjig/layout/problem"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/job"
+	"spotjig/layout/problem"
 )
 
 // What readings are held to.

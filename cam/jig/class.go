@@ -1,0 +1,100 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"spotjig/layout"
+	"spotjig/layout/job"
+)
+
+// Which tables one jig serves.
+
+// lengthClass is the range of playing-surface length one jig serves. Every mark
+// is indexed from its own end nose and stands at a fixed share of the length, so
+// a table dL longer moves the mark by that share of dL. What its budget leaves of
+// the tolerance (likely error, common terms added) may be spent on that. A
+// middle spot marked by reversal does not care how long the table is.
+func lengthClass(budgets []Budget, req Request) [2]float64 {
+	l := req.Table.L
+	if req.Want.For == "this" {
+		return [2]float64{l, l}
+	}
+	give := math.Inf(1)
+	for _, b := range budgets {
+		share := lengthShare(b.Mark, req.Table, req.Marks)
+		if share == 0 || b.Mark == middleSpot(req.Table, req.Marks) {
+			continue
+		}
+		give = math.Min(give, math.Max(0, b.Tolerance-b.RSS)/share)
+	}
+	if math.IsInf(give, 1) {
+		give = req.Want.Tolerance / 2
+	}
+	give = math.Floor(math.Min(give, classMost)*10) / 10
+	return [2]float64{l - give, l + give}
+}
+
+// classMost: beyond this the scaled marks of two tables are visibly not the
+// same, whatever the budget says, mm.
+const classMost = 13.0
+
+// lengthShare is how much of a change of length moves the mark, as a fraction.
+func lengthShare(id string, table layout.Table, marks []layout.Mark) float64 {
+	share, l := 0.0, table.L
+	for _, m := range marks {
+		if m.ID != id {
+			continue
+		}
+		for _, e := range elementsOf(m) {
+			if e.lengthwise() {
+				continue
+			}
+			b := e.Bounds()
+			for _, x := range []float64{b.Min.X, b.Max.X} {
+				if x > l/2+middleTol {
+					x = l - x
+				}
+				share = math.Max(share, x/l)
+			}
+		}
+	}
+	return share
+}
+
+// classCheck states the range of length that the jig serves.
+func classCheck(serves [2]float64) Check {
+	give := (serves[1] - serves[0]) / 2
+	text := fmt.Sprintf("serves tables %.1f to %.1f mm long", serves[0], serves[1])
+	if give == 0 {
+		text = "serves this table only"
+	}
+	return Check{ID: "length-class", Verdict: Pass, Value: give, Unit: "mm", Text: text}
+}
+
+// servesChecks says of every other table of the job whether this jig serves it,
+// and by how much it does not: in length by the range that the budgets leave, in
+// width by how far the side fins slide.
+func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [2]float64) []Check {
+	var out []Check
+	for _, t := range also {
+		long := math.Max(serves[0]-t.L, t.L-serves[1])
+		wide := math.Abs(t.W-table.W)/2 - lim.SideTravel
+		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
+			Text: fmt.Sprintf("one jig serves %s, %.1f x %.1f mm, too", t.Name, t.L, t.W)}
+		if long > 1e-9 || wide > 1e-9 {
+			c.Verdict = Warn
+			c.Text = fmt.Sprintf("the jig does not serve %s, %.1f x %.1f mm:", t.Name, t.L, t.W)
+			if long > 1e-9 {
+				c.Text += fmt.Sprintf(" %.1f mm outside the range of length;", long)
+			}
+			if wide > 1e-9 {
+				c.Text += fmt.Sprintf(" each side fin would have to slide %.1f mm further;", wide)
+			}
+			c.Text = strings.TrimSuffix(c.Text, ";")
+		}
+		out = append(out, c)
+	}
+	return out
+}
