@@ -7,6 +7,7 @@ import (
 	"go/token"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -164,7 +165,11 @@ var camOrder = []string{"machine", "motion", "jig", "jig/plate", "jig/film", "ji
 var sideways = []string{
 	"post/dryrun -> post/rs274/read",
 	"post/proof -> post/rs274/read",
-	"post/proof -> post/record",
+	"post/proof/cut -> post/rs274/read",
+	"post/proof/recorded -> post/rs274/read",
+	"post/proof/recorded -> post/record",
+	"post/proof/recorded -> post/proof/cut",
+	"post/proof/recorded -> post/proof/table",
 }
 
 // pipeline joins all outputs, and no output knows it.
@@ -220,7 +225,7 @@ func importFault(from, to string, test bool) string {
 		return "inside cam: " + strings.Join(camOrder, " <- ")
 	case to == pipeline && lf == 2:
 		return "outputs do not know the pipeline: it calls them"
-	case lf == 2 && lt == 2 && from != pipeline && to != "post" && !slices.Contains(sideways, from+" -> "+to):
+	case lf == 2 && lt == 2 && from != pipeline && to != "post" && path.Dir(from) != to && !slices.Contains(sideways, from+" -> "+to):
 		return "outputs do not know each other: pass it through post.Set"
 	}
 	return ""

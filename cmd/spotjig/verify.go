@@ -18,7 +18,7 @@ import (
 	"spotjig/layout/problem"
 	"spotjig/post"
 	"spotjig/post/dryrun"
-	"spotjig/post/proof"
+	"spotjig/post/proof/recorded"
 	"spotjig/post/work"
 )
 
@@ -159,7 +159,7 @@ func reprove(ctx context.Context, dir string, set post.Set) ([]jig.Check, error)
 		}
 		return texts[name], true
 	}
-	checks, err := proof.Again(ctx, set, file)
+	checks, err := recorded.Again(ctx, set, file)
 	if err != nil || set.Machine.Process == machine.Shop {
 		return checks, err
 	}

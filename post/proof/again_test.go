@@ -1,9 +1,11 @@
-package proof
+package proof_test
 
 import (
 	"bytes"
 	"context"
 	"testing"
+
+	"spotjig/post/proof/recorded"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -28,7 +30,7 @@ func again(t *testing.T, p plant) map[string]jig.Check {
 	require.NoError(t, err)
 	back, err := r.Set()
 	require.NoError(t, err)
-	checks, err := Again(context.Background(), back, func(name string) ([]byte, bool) {
+	checks, err := recorded.Again(context.Background(), back, func(name string) ([]byte, bool) {
 		for _, f := range all {
 			if f.Name == name {
 				return f.Data, true

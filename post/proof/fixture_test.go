@@ -1,4 +1,4 @@
-package proof
+package proof_test
 
 import (
 	"bytes"
@@ -9,6 +9,12 @@ import (
 	"regexp"
 	"slices"
 	"testing"
+
+	"spotjig/post/proof"
+	"spotjig/post/proof/cut"
+	"spotjig/post/proof/recorded"
+	"spotjig/post/proof/table"
+	"spotjig/post/proof/tip"
 
 	"github.com/stretchr/testify/require"
 
@@ -99,9 +105,9 @@ type plant struct {
 }
 
 // files makes all files of a set, faults planted on the way.
-func files(t testing.TB, set *post.Set, p plant) []File {
+func files(t testing.TB, set *post.Set, p plant) []recorded.File {
 	t.Helper()
-	var out []File
+	var out []recorded.File
 	add := func(name string, f func(w *bytes.Buffer) error) {
 		var b bytes.Buffer
 		require.NoError(t, f(&b), name)
@@ -109,7 +115,7 @@ func files(t testing.TB, set *post.Set, p plant) []File {
 		if p.text != nil {
 			data = p.text(name, data)
 		}
-		out = append(out, File{name, data})
+		out = append(out, recorded.File{Name: name, Data: data})
 	}
 	if p.set != nil {
 		p.set(set)
@@ -172,7 +178,7 @@ func prove(t testing.TB, p plant) map[string]jig.Check {
 		data = p.unsealed(data)
 	}
 	out := map[string]jig.Check{}
-	for _, c := range append(checks, Record(data, set, all)) {
+	for _, c := range append(checks, recorded.Record(data, set, all)) {
 		out[c.ID] = c
 	}
 	return out
@@ -207,37 +213,37 @@ func runAll(t testing.TB, set post.Set, file func(string) ([]byte, bool)) []jig.
 		name := fmt.Sprintf("sheet-%d", s.N)
 		data, ok := file(name + ".dxf")
 		if !ok {
-			out = append(out, missing("dxf", name+".dxf"))
+			out = append(out, proof.Missing("dxf", name+".dxf"))
 		} else {
-			out = append(out, Drawing(data, set, i))
+			out = append(out, cut.Drawing(data, set, i))
 		}
 		for _, suffix := range []string{"", "-dryrun", "-edges"} {
 			text, ok := file(name + suffix + ".nc")
 			if !ok {
-				out = append(out, missing("as-read"+suffix, name))
+				out = append(out, proof.Missing("as-read"+suffix, name))
 				continue
 			}
-			p, err := ReadProgram(ctx, text)
+			p, err := proof.ReadProgram(ctx, text)
 			if err != nil {
 				out = append(out, jig.Check{ID: "as-read" + suffix, Verdict: jig.Fail, Text: err.Error()})
 				continue
 			}
 			switch {
 			case suffix == "-edges":
-				out = append(out, Edges(p, s.Path, set.Machine))
+				out = append(out, cut.Edges(p, s.Path, set.Machine))
 			case suffix == "-dryrun":
-				out = append(out, AsRead(p, s.Path, set.Machine, false))
+				out = append(out, cut.AsRead(p, s.Path, set.Machine, false))
 			case set.Machine.Process == machine.Knife:
-				out = append(append(out, AsRead(p, s.Path, set.Machine, true)), ByTip(p, Blading{Parts: set.Jig.Parts, Sheet: s.Sheet, Knife: set.Machine.Knife, Material: set.Material})...)
+				out = append(append(out, cut.AsRead(p, s.Path, set.Machine, true)), tip.ByTip(p, tip.Blading{Parts: set.Jig.Parts, Sheet: s.Sheet, Knife: set.Machine.Knife, Material: set.Material})...)
 			default:
-				out = append(append(out, AsRead(p, s.Path, set.Machine, true)), AsCut(p, set.Jig.Parts, s.Sheet, CuttingOf(set), true)...)
+				out = append(append(out, cut.AsRead(p, s.Path, set.Machine, true)), cut.AsCut(p, set.Jig.Parts, s.Sheet, cut.CuttingOf(set), true)...)
 			}
 		}
 	}
-	out = append(out, AsAssembled(set.Jig.Parts, set.Marks, set.Jig.Checks)...)
-	out = append(out, AsJoined(set), AsGrown(set))
+	out = append(out, table.AsAssembled(set.Jig.Parts, set.Marks, set.Jig.Checks)...)
+	out = append(out, table.AsJoined(set), table.AsGrown(set))
 	if data, ok := file("marks.csv"); ok {
-		return merge(append(out, Marks(data, set.Marks)))
+		return proof.Merge(append(out, recorded.Marks(data, set.Marks)))
 	}
-	return merge(append(out, missing("marks-csv", "marks.csv")))
+	return proof.Merge(append(out, proof.Missing("marks-csv", "marks.csv")))
 }

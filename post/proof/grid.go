@@ -8,29 +8,30 @@ const cell = 8.0
 // cellsMax bounds the grid, whatever the sheet.
 const cellsMax = 1 << 20
 
-// grid finds the edges near a box.
-type grid struct {
-	box    box
+// Grid finds the edges near a box.
+type Grid struct {
+	box    Box
 	size   float64
 	nx, ny int
 	cells  [][]int32
-	boxes  []box
+	boxes  []Box
 	seen   []int32 // the visit that last met each edge
 	visits int32
 }
 
-func newGrid(edges []edge) grid {
-	g := grid{box: nothing(), size: cell, boxes: make([]box, len(edges)), seen: make([]int32, len(edges))}
+// NewGrid files edges by where they lie.
+func NewGrid(edges []Edge) Grid {
+	g := Grid{box: Nothing(), size: cell, boxes: make([]Box, len(edges)), seen: make([]int32, len(edges))}
 	for i, e := range edges {
-		g.boxes[i] = e.box()
-		g.box = g.box.union(g.boxes[i])
+		g.boxes[i] = e.Box()
+		g.box = g.box.Union(g.boxes[i])
 	}
 	if len(edges) == 0 {
-		g.box = box{}
+		g.box = Box{}
 	}
 	for {
-		g.nx = int((g.box.x1-g.box.x0)/g.size) + 1
-		g.ny = int((g.box.y1-g.box.y0)/g.size) + 1
+		g.nx = int((g.box.X1-g.box.X0)/g.size) + 1
+		g.ny = int((g.box.Y1-g.box.Y0)/g.size) + 1
 		if g.nx*g.ny <= cellsMax {
 			break
 		}
@@ -44,10 +45,10 @@ func newGrid(edges []edge) grid {
 }
 
 // each calls f for every cell that b touches.
-func (g *grid) each(b box, f func(int)) {
+func (g *Grid) each(b Box, f func(int)) {
 	clamp := func(v float64, n int) int { return int(math.Max(0, math.Min(float64(n-1), math.Floor(v)))) }
-	x0, x1 := clamp((b.x0-g.box.x0)/g.size, g.nx), clamp((b.x1-g.box.x0)/g.size, g.nx)
-	y0, y1 := clamp((b.y0-g.box.y0)/g.size, g.ny), clamp((b.y1-g.box.y0)/g.size, g.ny)
+	x0, x1 := clamp((b.X0-g.box.X0)/g.size, g.nx), clamp((b.X1-g.box.X0)/g.size, g.nx)
+	y0, y1 := clamp((b.Y0-g.box.Y0)/g.size, g.ny), clamp((b.Y1-g.box.Y0)/g.size, g.ny)
 	for y := y0; y <= y1; y++ {
 		for x := x0; x <= x1; x++ {
 			f(y*g.nx + x)
@@ -55,8 +56,8 @@ func (g *grid) each(b box, f func(int)) {
 	}
 }
 
-// visit calls f once for every edge whose box meets b.
-func (g *grid) visit(b box, f func(edge int)) {
+// Visit calls f once for every edge whose box meets b.
+func (g *Grid) Visit(b Box, f func(edge int)) {
 	if !b.meets(g.box) {
 		return
 	}

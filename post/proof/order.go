@@ -8,8 +8,8 @@ import (
 	"spotjig/cam/jig"
 )
 
-// passes is how often cuts, scores and letters are made, by kind.
-type passes [3]int
+// Passes is how often cuts, scores and letters are made, by kind.
+type Passes [3]int
 
 // Limits of the proof of order.
 const (
@@ -26,12 +26,12 @@ const (
 	strokeLeast = 1.5
 )
 
-// tally keeps, for every nominal contour and stroke, how far the tool went along
+// Tally keeps, for every nominal contour and stroke, how far the tool went along
 // it, and at which moves first and last.
-type tally struct {
-	over    float64 // mm that a blade runs on at the end of every pass along a contour
+type Tally struct {
+	Over    float64 // mm that a blade runs on at the end of every pass along a contour
 	rings   []ringTally
-	edges   []edge
+	edges   []Edge
 	strokes [3][]float64 // mm, by kind and stroke
 	last    [3][]int     // the last move along each
 }
@@ -41,28 +41,29 @@ type ringTally struct {
 	first, last int     // moves; first is -1 when there was none
 }
 
-func newTally(s shapes) tally {
-	t := tally{rings: make([]ringTally, len(s.rings)), edges: s.edges}
+// NewTally begins with nothing cut.
+func NewTally(s Shapes) Tally {
+	t := Tally{rings: make([]ringTally, len(s.Rings)), edges: s.Edges}
 	for i := range t.rings {
 		t.rings[i].first = -1
 	}
-	for kind, n := range [3]int{0, len(s.scores), len(s.letters)} {
+	for kind, n := range [3]int{0, len(s.Scores), len(s.Letters)} {
 		t.strokes[kind] = make([]float64, n)
 		t.last[kind] = make([]int, n)
 	}
 	return t
 }
 
-// add notes that the tool went along an edge (kind cut) or stroke for so many mm.
-func (t *tally) add(kind, i, move int, length float64) {
-	if kind != kindCut {
+// Add notes that the tool went along an edge (kind cut) or stroke for so many mm.
+func (t *Tally) Add(kind, i, move int, length float64) {
+	if kind != KindCut {
 		if i < len(t.strokes[kind]) { // the blade is brought round as a score, along nothing
 			t.strokes[kind][i] += length
 			t.last[kind][i] = max(t.last[kind][i], move)
 		}
 		return
 	}
-	r := &t.rings[t.edges[i].ring]
+	r := &t.rings[t.edges[i].Ring]
 	if r.first < 0 {
 		r.first = move
 	}
@@ -70,26 +71,26 @@ func (t *tally) add(kind, i, move int, length float64) {
 	r.last = max(r.last, move)
 }
 
-// check holds a sheet's tally against what was asked (id as-ordered): every
+// Check holds a sheet's tally against what was asked (id as-ordered): every
 // contour and stroke as often as asked; everything in a piece before its
 // outline, because a piece that is cut free moves; and a piece that lies in
 // another's opening before that opening.
-func (t tally) check(s shapes, asked passes, n int) jig.Check {
+func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 	c := jig.Check{ID: "as-ordered", Verdict: jig.Pass, Limit: timesOff}
 	var faults []string
 	note := func(form string, a ...any) {
-		if len(faults) < errorsMax {
+		if len(faults) < ErrorsMax {
 			faults = append(faults, fmt.Sprintf(form, a...))
 		}
 	}
 	times := func(along, length float64, kind int, what string) {
 		off, more := along/length-float64(asked[kind]), overlapShare*float64(asked[kind]-1)
-		if kind == kindCut {
-			more += t.over / length * float64(asked[kind])
+		if kind == KindCut {
+			more += t.Over / length * float64(asked[kind])
 		}
 		if off > 0 {
 			off = math.Max(0, off-more)
-		} else if kind != kindCut { // a contour is never less than whole
+		} else if kind != KindCut { // a contour is never less than whole
 			off = math.Min(0, off+more)
 		}
 		c.Value = math.Max(c.Value, math.Abs(off))
@@ -97,76 +98,83 @@ func (t tally) check(s shapes, asked passes, n int) jig.Check {
 			note("%s is cut %.2f times over, %d asked", what, along/length, asked[kind])
 		}
 	}
-	for i, r := range s.rings {
-		times(t.rings[i].along, s.ringLength(r), kindCut, s.parts[r.part]+" "+r.name)
+	for i, r := range s.Rings {
+		times(t.rings[i].along, ringLength(s, r), KindCut, s.Parts[r.Part]+" "+r.Name)
 	}
-	for kind, want := range [3][]curve{nil, s.scores, s.letters} {
+	for kind, want := range [3][]Curve{nil, s.Scores, s.Letters} {
 		for i, k := range want {
-			if l := k.length(); l >= strokeLeast {
-				times(t.strokes[kind][i], l, kind, "the stroke at "+at(k.a))
+			if l := k.Length(); l >= strokeLeast {
+				times(t.strokes[kind][i], l, kind, "the stroke at "+At(k.A))
 			}
 		}
 	}
 	t.order(s, note)
 	if len(faults) > 0 {
-		return failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(faults, "; ")))
+		return Failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(faults, "; ")))
 	}
-	c.Text = fmt.Sprintf("sheet %d: %d contours cut as often as asked, each piece's outline last", n, len(s.rings))
+	c.Text = fmt.Sprintf("sheet %d: %d contours cut as often as asked, each piece's outline last", n, len(s.Rings))
 	return c
 }
 
-func (s shapes) ringLength(r ring) float64 {
+func ringLength(s Shapes, r ring) float64 {
 	l := 0.0
-	for _, e := range r.edges {
-		l += s.edges[e].length()
+	for _, e := range r.Edges {
+		l += s.Edges[e].Length()
 	}
 	return l
 }
 
 // order looks at what is cut before what.
-func (t tally) order(s shapes, note func(string, ...any)) {
+func (t Tally) order(s Shapes, note func(string, ...any)) {
 	outline := map[int]int{} // part to the ring of its outline
-	for i, r := range s.rings {
-		if r.outer {
-			outline[r.part] = i
+	for i, r := range s.Rings {
+		if r.Outer {
+			outline[r.Part] = i
 		}
 	}
-	for i, r := range s.rings {
-		o := t.rings[outline[r.part]]
-		if !r.outer && o.first >= 0 && t.rings[i].last > o.first {
-			note("%s %s is cut after its piece is cut free", s.parts[r.part], r.name)
+	for i, r := range s.Rings {
+		o := t.rings[outline[r.Part]]
+		if !r.Outer && o.first >= 0 && t.rings[i].last > o.first {
+			note("%s %s is cut after its piece is cut free", s.Parts[r.Part], r.Name)
 		}
-		if r.outer {
+		if r.Outer {
 			t.within(s, i, note)
 		}
 	}
-	for kind, want := range [3][]curve{nil, s.scores, s.letters} {
+	for kind, want := range [3][]Curve{nil, s.Scores, s.Letters} {
 		for i, k := range want {
-			p := s.holder(k)
+			p := holder(s, k)
 			if p >= 0 && t.strokes[kind][i] > 0 && t.last[kind][i] > t.rings[outline[p]].first {
-				note("%s has a stroke at %s after it is cut free", s.parts[p], at(k.a))
+				note("%s has a stroke at %s after it is cut free", s.Parts[p], At(k.A))
 			}
 		}
 	}
 }
 
 // within: the piece of outline i is cut free before an opening that it lies in.
-func (t tally) within(s shapes, i int, note func(string, ...any)) {
-	p := s.edges[s.rings[i].edges[0]].a
-	for j, hole := range s.rings {
-		if !hole.outer && hole.part != s.rings[i].part && hole.inside(p) && t.rings[j].first >= 0 && t.rings[i].last > t.rings[j].first {
-			note("%s, which lies in %s %s, is cut after it", s.parts[s.rings[i].part], s.parts[hole.part], hole.name)
+func (t Tally) within(s Shapes, i int, note func(string, ...any)) {
+	p := s.Edges[s.Rings[i].Edges[0]].A
+	for j, hole := range s.Rings {
+		if !hole.Outer && hole.Part != s.Rings[i].Part && hole.Inside(p) && t.rings[j].first >= 0 && t.rings[i].last > t.rings[j].first {
+			note("%s, which lies in %s %s, is cut after it", s.Parts[s.Rings[i].Part], s.Parts[hole.Part], hole.Name)
 		}
 	}
 }
 
 // holder is the part whose outline a stroke lies in, -1 for none.
-func (s shapes) holder(k curve) int {
-	p := k.at(0.5)
-	for _, r := range s.rings {
-		if r.outer && r.inside(p) {
-			return r.part
+func holder(s Shapes, k Curve) int {
+	p := k.At(0.5)
+	for _, r := range s.Rings {
+		if r.Outer && r.Inside(p) {
+			return r.Part
 		}
 	}
 	return -1
 }
+
+// Kinds of what is cut from a sheet.
+const (
+	KindCut = iota
+	KindScore
+	KindLetter
+)

@@ -1,4 +1,4 @@
-package proof
+package proof_test
 
 import (
 	"bytes"
@@ -11,6 +11,11 @@ import (
 	"strings"
 	"testing"
 
+	"spotjig/post/proof"
+	"spotjig/post/proof/cut"
+	"spotjig/post/proof/recorded"
+	"spotjig/post/record"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -18,10 +23,9 @@ import (
 	"spotjig/cam/path"
 	"spotjig/layout/geom"
 	"spotjig/post"
-	"spotjig/post/record"
 )
 
-func recordOf(f File) record.File {
+func recordOf(f recorded.File) record.File {
 	sum := sha256.Sum256(f.Data)
 	return record.File{Name: f.Name, Bytes: len(f.Data), SHA256: hex.EncodeToString(sum[:])}
 }
@@ -82,10 +86,10 @@ func wrongSide(o *path.Op, kerf float64) {
 			continue
 		}
 		m := &o.Moves[i]
-		k := bulged(m.From, m.To, m.Bulge)
+		k := proof.Bulged(m.From, m.To, m.Bulge)
 		shift := func(t float64) geom.Point {
-			p := k.at(t)
-			x, y := k.right(t)
+			p := k.At(t)
+			x, y := k.Right(t)
 			return geom.Point{X: p.X - x*kerf, Y: p.Y - y*kerf}
 		}
 		m.From, m.To = shift(0), shift(1)
@@ -366,7 +370,7 @@ func TestFindingsAreMeasured(t *testing.T) {
 	for _, row := range []struct{ used, want float64 }{{0.20, 0.01}, {0.16, 0.01}, {0.183, 0.0015}} {
 		c := prove(t, plant{request: func(r *path.Request) { r.Material.Kerf = row.used }})["as-cut"]
 		assert.InDelta(t, row.want, c.Value, 0.0003, "kerf %v: %s", row.used, c.Text)
-		assert.Equal(t, row.want > cutTol, c.Verdict == jig.Fail)
+		assert.Equal(t, row.want > cut.CutTol, c.Verdict == jig.Fail)
 	}
 }
 
@@ -376,32 +380,32 @@ func TestAsCutAgreesWithSampling(t *testing.T) {
 	for _, used := range []float64{0.18, 0.19, 0.17} {
 		set := sound()
 		all := files(t, &set, plant{request: func(r *path.Request) { r.Material.Kerf = used }})
-		p, err := ReadProgram(context.Background(), all[0].Data)
+		p, err := proof.ReadProgram(context.Background(), all[0].Data)
 		require.NoError(t, err)
-		s, err := onSheet(set.Jig.Parts, set.Sheets[0].Sheet)
+		s, err := proof.OnSheet(set.Jig.Parts, set.Sheets[0].Sheet)
 		require.NoError(t, err)
-		through, _, _, _ := sortMoves(p, CuttingOf(set))
-		f, _ := asCut(s, through, CuttingOf(set))
+		through, _, _, _ := cut.SortMoves(p, cut.CuttingOf(set))
+		f, _ := cut.Swept(s, through, cut.CuttingOf(set))
 		standing, bite := sampled(s, through, set.Material.Kerf/2)
 		assert.InDelta(t, standing, f.Standing, 0.0005, "kerf %v", used)
 		assert.InDelta(t, bite, f.Bite, 0.0005, "kerf %v", used)
 	}
 }
 
-func sampled(s shapes, cuts []*Move, half float64) (standing, bite float64) {
+func sampled(s proof.Shapes, cuts []*proof.Move, half float64) (standing, bite float64) {
 	dots := map[[2]int][]geom.Point{} // by square of 1 mm
 	at := func(p geom.Point) [2]int { return [2]int{int(math.Floor(p.X)), int(math.Floor(p.Y))} }
 	for _, m := range cuts {
-		n := int(m.length()/0.01) + 1
+		n := int(m.Length()/0.01) + 1
 		for i := 0; i <= n; i++ {
-			p := m.at(float64(i) / float64(n))
+			p := m.At(float64(i) / float64(n))
 			dots[at(p)] = append(dots[at(p)], p)
 		}
 	}
-	for _, e := range s.edges {
-		n := int(e.length()/3.1) + 2
+	for _, e := range s.Edges {
+		n := int(e.Length()/3.1) + 2
 		for i := 0; i <= n; i++ {
-			p := e.at(float64(i) / float64(n))
+			p := e.At(float64(i) / float64(n))
 			best := math.Inf(1)
 			c := at(p)
 			for k := range 9 {
@@ -419,10 +423,10 @@ func sampled(s shapes, cuts []*Move, half float64) (standing, bite float64) {
 func BenchmarkAsCut(b *testing.B) {
 	set := sound()
 	all := files(b, &set, plant{})
-	p, err := ReadProgram(context.Background(), all[0].Data)
+	p, err := proof.ReadProgram(context.Background(), all[0].Data)
 	require.NoError(b, err)
 	b.ReportAllocs()
 	for b.Loop() {
-		AsCut(p, set.Jig.Parts, set.Sheets[0].Sheet, CuttingOf(set), true)
+		cut.AsCut(p, set.Jig.Parts, set.Sheets[0].Sheet, cut.CuttingOf(set), true)
 	}
 }

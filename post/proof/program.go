@@ -16,7 +16,7 @@ import (
 type Program struct {
 	Moves []Move
 	Lines int64
-	dark  bool // the beam is off at the end
+	Dark  bool // the beam is off at the end
 }
 
 // Move is one straight or circular move.
@@ -29,12 +29,12 @@ type Move struct {
 	S      float64
 	Feed   float64 // mm/s
 	Z0, Z1 float64
-	index  int // in Program.Moves
-	curve
+	Index  int // in Program.Moves
+	Curve
 }
 
-// layer is the first word of the label.
-func (m Move) layer() string {
+// Layer is the first word of the label.
+func (m Move) Layer() string {
 	l, _, _ := strings.Cut(m.Label, " ")
 	return l
 }
@@ -89,7 +89,7 @@ func (t *taker) event(b *read.Batch, e read.Event) error {
 	case read.Rapid, read.Line, read.Arc:
 		return t.move(b, e)
 	case read.End:
-		t.program.dark = e.Turn == read.Off || e.S == 0
+		t.program.Dark = e.Turn == read.Off || e.S == 0
 	case read.Dwell, read.Pause:
 		return fmt.Errorf("%w: line %d: a dwell or pause", errRead, e.Line)
 	}
@@ -100,17 +100,17 @@ func (t *taker) move(b *read.Batch, e read.Event) error {
 	m := Move{
 		Line: e.Line, Label: t.label, Rapid: e.Kind == read.Rapid, Beam: e.Turn != read.Off && e.S > 0,
 		Turn: e.Turn, S: e.S, Feed: e.Feed, Z0: t.at[2], Z1: e.To[2],
-		index: len(t.program.Moves),
+		Index: len(t.program.Moves),
 	}
 	from, to := geom.Point{X: t.at[0], Y: t.at[1]}, geom.Point{X: e.To[0], Y: e.To[1]}
-	m.curve = lineOf(from, to)
+	m.Curve = LineOf(from, to)
 	if e.Kind == read.Arc {
 		a := b.Arcs[e.Extra]
 		if a.Plane != read.XY || a.From[2] != a.To[2] {
 			return fmt.Errorf("%w: line %d: an arc that is not flat", errRead, e.Line)
 		}
-		m.curve = arcOf(geom.Point{X: a.Center[0], Y: a.Center[1]}, a.Radius, bearing(geom.Point{X: a.Center[0], Y: a.Center[1]}, from), a.Sweep)
-		m.a, m.b = from, to
+		m.Curve = ArcOf(geom.Point{X: a.Center[0], Y: a.Center[1]}, a.Radius, bearing(geom.Point{X: a.Center[0], Y: a.Center[1]}, from), a.Sweep)
+		m.A, m.B = from, to
 	}
 	t.at = e.To
 	t.program.Moves = append(t.program.Moves, m)

@@ -1,9 +1,8 @@
-// Package proof holds what is about to be written against what it must be. It
-// judges the text of the files, read back by code that shares nothing with the
-// code that wrote them: programs against their toolpaths (as-read), programs
-// against the nominal parts (as-cut), the parts against the marks on the table
-// (as-assembled), drawings and record against the parts. A check that fails
-// stops everything: nothing is written.
+// Package proof is what the proofs share. A proof holds what is about to be written
+// against what it must be: it judges the text of a file, read back by code that shares
+// nothing with the code that wrote it. Here are programs as re-read, edges as lines and arcs
+// with their distances, parts as placed, and the tally of what was cut when; the proofs
+// themselves are in the packages below, by what they prove.
 package proof
 
 import (
@@ -11,34 +10,17 @@ import (
 	"math"
 
 	"spotjig/cam/jig"
-	"spotjig/post"
+	"spotjig/layout/geom"
 )
 
-func missing(id, name string) jig.Check {
+// Missing is the failed check of a file that is not there.
+func Missing(id, name string) jig.Check {
 	return jig.Check{ID: id, Verdict: jig.Fail, Text: "there is no " + name}
 }
 
-// Held checks that no drawing of a sheet goes out whose pieces would not fit it.
-func Held(name string, there bool) jig.Check {
-	c := jig.Check{ID: "held", Verdict: jig.Pass, Text: name + " is held back until the sheet's thickness is measured"}
-	if there {
-		return failed(c, name+".dxf is drawn for a thickness that nobody has measured")
-	}
-	return c
-}
-
-// CuttingOf returns how the set's sheets are cut.
-func CuttingOf(set post.Set) Cutting {
-	m := set.Material
-	return Cutting{
-		Kerf: m.Kerf, Passes: m.Cut.Passes, Scores: m.Score.Passes, Letters: m.Letter.Passes, Ties: set.Job.Jig.Ties, TieWidth: set.Job.Jig.TieWidth,
-		Power: m.Cut.Power, Score: m.Score.Power, Letter: m.Letter.Power,
-	}
-}
-
-// merge makes one check of those with one id: the first that fails, else the
+// Merge makes one check of those with one id: the first that fails, else the
 // one with the worst value. Order is that of first appearance.
-func merge(all []jig.Check) []jig.Check {
+func Merge(all []jig.Check) []jig.Check {
 	var out []jig.Check
 	where := map[string]int{}
 	count := map[string]int{}
@@ -64,3 +46,26 @@ func merge(all []jig.Check) []jig.Check {
 	}
 	return out
 }
+
+// Tolerances that several proofs share, mm.
+const (
+	// Digit is the last digit a program in millimetres prints. Moves end within
+	// half of it in each axis; slack is for the arithmetic of a comparison only.
+	Digit    = 0.0001
+	Slack    = 1e-9
+	PowerTol = 0.0005 // S is printed with three decimals
+	// ErrorsMax faults of one kind are told; more would tell no more.
+	ErrorsMax = 5
+)
+
+// At prints a place, mm.
+func At(p geom.Point) string { return fmt.Sprintf("(%.4f, %.4f)", p.X, p.Y) }
+
+// Failed is the check with the verdict fail and why.
+func Failed(c jig.Check, text string) jig.Check {
+	c.Verdict, c.Text = jig.Fail, text
+	return c
+}
+
+// Stretch is part of an edge, in mm along it.
+type Stretch struct{ From, To float64 }

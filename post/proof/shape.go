@@ -8,102 +8,107 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/nest"
+	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
-// edge is one nominal edge on the sheet. All run with the kept side on their
+// Edge is one nominal edge on the sheet. All run with the kept side on their
 // left: outlines counter-clockwise, openings clockwise.
-type edge struct {
-	curve
-	ring int // index into shapes.rings
+type Edge struct {
+	Curve
+	Ring int // index into shapes.rings
 }
 
 // ring is one closed nominal contour on the sheet.
 type ring struct {
-	part  int
-	name  string // "outline" or "opening black"
-	outer bool
-	edges []int
-	box   box
-	rays  []curve // its edges cut where they turn back in y, for inside
+	Part  int
+	Name  string // "outline" or "opening black"
+	Outer bool
+	Edges []int
+	box   Box
+	rays  []Curve // its edges cut where they turn back in y, for inside
 }
 
-// shapes are the nominal parts as they lie on one sheet, at cut size.
-type shapes struct {
-	parts []string
-	rings []ring
-	edges []edge
-	box   []box // of each part's outline
+// Shapes are the nominal parts as they lie on one sheet, at cut size.
+type Shapes struct {
+	Parts []string
+	Rings []ring
+	Edges []Edge
+	box   []Box // of each part's outline
 	// The strokes to be lettered and scored.
-	letters, scores []curve
+	Letters, Scores []Curve
 }
 
-// mover carries a part's points to the sheet: multiply, turn, shift.
-type mover struct{ k, cos, sin, x, y, turn float64 }
+// Mover carries a part's points to the sheet: multiply, turn, shift.
+type Mover struct{ K, Cos, Sin, X, Y, Turn float64 }
 
-func moverOf(p jig.Part, on geom.Placement) mover {
+// MoverOf moves and scales a part as it is placed.
+func MoverOf(p jig.Part, on geom.Placement) Mover {
 	k := p.Scale
 	if k == 0 {
 		k = 1
 	}
 	a := on.TurnDeg * math.Pi / 180
 	s, c := math.Sincos(a)
-	return mover{k, c, s, on.X, on.Y, a}
+	return Mover{k, c, s, on.X, on.Y, a}
 }
 
-func (m mover) point(p geom.Point) geom.Point {
-	x, y := p.X*m.k, p.Y*m.k
-	return geom.Point{X: m.cos*x - m.sin*y + m.x, Y: m.sin*x + m.cos*y + m.y}
+// Point moves a point of the part.
+func (m Mover) Point(p geom.Point) geom.Point {
+	x, y := p.X*m.K, p.Y*m.K
+	return geom.Point{X: m.Cos*x - m.Sin*y + m.X, Y: m.Sin*x + m.Cos*y + m.Y}
 }
 
-func (m mover) curve(k curve) curve {
-	if k.arc {
-		out := arcOf(m.point(k.c), k.r*m.k, k.start+m.turn, k.sweep)
-		out.a, out.b = m.point(k.a), m.point(k.b)
+// Curve moves an edge of the part.
+func (m Mover) Curve(k Curve) Curve {
+	if k.Arc {
+		out := ArcOf(m.Point(k.C), k.R*m.K, k.Start+m.Turn, k.Sweep)
+		out.A, out.B = m.Point(k.A), m.Point(k.B)
 		return out
 	}
-	return lineOf(m.point(k.a), m.point(k.b))
+	return LineOf(m.Point(k.A), m.Point(k.B))
 }
 
-// onSheet gathers the parts placed on a sheet. It knows parts by their numbers,
+// OnSheet gathers the parts placed on a sheet. It knows parts by their numbers,
 // not by the contours the toolpath was made from.
-func onSheet(parts []jig.Part, sheet nest.Sheet) (shapes, error) {
+func OnSheet(parts []jig.Part, sheet nest.Sheet) (Shapes, error) {
 	byID := map[string]jig.Part{}
 	for _, p := range parts {
 		byID[p.ID] = p
 	}
-	var s shapes
+	var s Shapes
 	for _, pl := range sheet.Placed {
 		p, ok := byID[pl.ID]
 		if !ok {
 			return s, fmt.Errorf("sheet %d holds %q, which is no part", sheet.N, pl.ID)
 		}
-		s.add(p, moverOf(p, pl.On))
+		s.Add(p, MoverOf(p, pl.On))
 	}
 	return s, nil
 }
 
-func (s *shapes) add(p jig.Part, m mover) {
-	s.parts = append(s.parts, p.ID)
-	s.addRing("outline", true, chainOf(p.Outline), m)
-	s.box = append(s.box, s.rings[len(s.rings)-1].box)
+// Add adds a part as m places it.
+func (s *Shapes) Add(p jig.Part, m Mover) {
+	s.Parts = append(s.Parts, p.ID)
+	s.addRing("outline", true, ChainOf(p.Outline), m)
+	s.box = append(s.box, s.Rings[len(s.Rings)-1].box)
 	for _, o := range p.Openings {
-		s.addRing("opening "+openingName(o), false, openingEdge(o), m)
+		s.addRing("opening "+openingName(o), false, OpeningEdge(o), m)
 	}
-	s.letters = strokesOf(s.letters, p.Letters, m)
-	s.scores = strokesOf(s.scores, p.Scores, m)
+	s.Letters = strokesOf(s.Letters, p.Letters, m)
+	s.Scores = strokesOf(s.Scores, p.Scores, m)
 }
 
 // strokesOf appends the chains' segments as they lie on the sheet.
-func strokesOf(to []curve, chains []geom.Contour, m mover) []curve {
+func strokesOf(to []Curve, chains []geom.Contour, m Mover) []Curve {
 	n := 0
 	for _, c := range chains {
 		n += c.Len()
 	}
 	to = slices.Grow(to, n)
 	for _, c := range chains {
-		for _, k := range chainOf(c) {
-			to = append(to, m.curve(k))
+		for _, k := range ChainOf(c) {
+			to = append(to, m.Curve(k))
 		}
 	}
 	return to
@@ -116,105 +121,105 @@ func openingName(o jig.Opening) string {
 	return o.Mark
 }
 
-func (s *shapes) addRing(name string, outer bool, chain []curve, m mover) {
-	r := ring{part: len(s.parts) - 1, name: name, outer: outer, box: nothing()}
-	moved := make([]curve, len(chain))
+func (s *Shapes) addRing(name string, outer bool, chain []Curve, m Mover) {
+	r := ring{Part: len(s.Parts) - 1, Name: name, Outer: outer, box: Nothing()}
+	moved := make([]Curve, len(chain))
 	for i, k := range chain {
-		moved[i] = m.curve(k)
+		moved[i] = m.Curve(k)
 	}
 	for i, k := range moved {
-		k.b = moved[(i+1)%len(moved)].a // one joint, one number: inside counts on it
-		r.edges = append(r.edges, len(s.edges))
-		s.edges = append(s.edges, edge{k, len(s.rings)})
-		r.box = r.box.union(k.box())
+		k.B = moved[(i+1)%len(moved)].A // one joint, one number: inside counts on it
+		r.Edges = append(r.Edges, len(s.Edges))
+		s.Edges = append(s.Edges, Edge{k, len(s.Rings)})
+		r.box = r.box.Union(k.Box())
 		r.rays = append(r.rays, monotone(k)...)
 	}
-	s.rings = append(s.rings, r)
+	s.Rings = append(s.Rings, r)
 }
 
-// chainOf reads a contour's vertices.
-func chainOf(c geom.Contour) []curve {
+// ChainOf reads a contour's vertices.
+func ChainOf(c geom.Contour) []Curve {
 	v := c.Vertices()
 	n := len(v)
 	if !c.Closed() {
 		n--
 	}
-	out := make([]curve, 0, max(0, n))
+	out := make([]Curve, 0, max(0, n))
 	for i := 0; i < n; i++ {
-		out = append(out, bulged(v[i].At, v[(i+1)%len(v)].At, v[i].Bulge))
+		out = append(out, Bulged(v[i].At, v[(i+1)%len(v)].At, v[i].Bulge))
 	}
 	return out
 }
 
-// openingEdge is an opening's edge, clockwise, from its numbers alone.
-func openingEdge(o jig.Opening) []curve {
+// OpeningEdge is an opening's edge, clockwise, from its numbers alone.
+func OpeningEdge(o jig.Opening) []Curve {
 	switch o.Kind {
 	case jig.OpenSlot, jig.OpenFin:
 		return slotEdge(o.From, o.To, o.Width/2)
 	case jig.OpenArc:
 		return arcSlotEdge(o)
 	}
-	return []curve{arcOf(o.C, o.R, 0, -2*math.Pi)}
+	return []Curve{ArcOf(o.C, o.R, 0, -2*math.Pi)}
 }
 
 // slotEdge goes out along the left side and back along the right.
-func slotEdge(from, to geom.Point, h float64) []curve {
+func slotEdge(from, to geom.Point, h float64) []Curve {
 	a := math.Atan2(to.Y-from.Y, to.X-from.X)
-	far := arcOf(to, h, a+math.Pi/2, -math.Pi)
-	near := arcOf(from, h, a-math.Pi/2, -math.Pi)
-	return []curve{lineOf(near.b, far.a), far, lineOf(far.b, near.a), near}
+	far := ArcOf(to, h, a+math.Pi/2, -math.Pi)
+	near := ArcOf(from, h, a-math.Pi/2, -math.Pi)
+	return []Curve{LineOf(near.B, far.A), far, LineOf(far.B, near.A), near}
 }
 
 // arcSlotEdge goes clockwise along the outside and back along the inside.
-func arcSlotEdge(o jig.Opening) []curve {
+func arcSlotEdge(o jig.Opening) []Curve {
 	h := o.Width / 2
 	a, b := o.StartDeg*math.Pi/180, o.EndDeg*math.Pi/180
 	middle := func(angle float64) geom.Point {
 		s, c := math.Sincos(angle)
 		return geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
 	}
-	return []curve{
-		arcOf(o.C, o.R+h, b, a-b),
-		arcOf(middle(a), h, a, -math.Pi),
-		arcOf(o.C, o.R-h, a, b-a),
-		arcOf(middle(b), h, b+math.Pi, -math.Pi),
+	return []Curve{
+		ArcOf(o.C, o.R+h, b, a-b),
+		ArcOf(middle(a), h, a, -math.Pi),
+		ArcOf(o.C, o.R-h, a, b-a),
+		ArcOf(middle(b), h, b+math.Pi, -math.Pi),
 	}
 }
 
 // monotone cuts a curve where it turns back in y, at the top and bottom of its
 // circle; between, an arc meets a level line at most once.
-func monotone(k curve) []curve {
-	if !k.arc {
-		return []curve{k}
+func monotone(k Curve) []Curve {
+	if !k.Arc {
+		return []Curve{k}
 	}
-	cuts := []float64{0, math.Abs(k.sweep)}
+	cuts := []float64{0, math.Abs(k.Sweep)}
 	for _, a := range [2]float64{math.Pi / 2, -math.Pi / 2} {
-		if p := k.progress(a); p > 0 && p < math.Abs(k.sweep) {
+		if p := k.Progress(a); p > 0 && p < math.Abs(k.Sweep) {
 			cuts = append(cuts, p)
 		}
 	}
 	sort.Float64s(cuts)
-	sign := math.Copysign(1, k.sweep)
-	var out []curve
+	sign := math.Copysign(1, k.Sweep)
+	var out []Curve
 	for i := 1; i < len(cuts); i++ {
-		out = append(out, arcOf(k.c, k.r, k.start+sign*cuts[i-1], sign*(cuts[i]-cuts[i-1])))
+		out = append(out, ArcOf(k.C, k.R, k.Start+sign*cuts[i-1], sign*(cuts[i]-cuts[i-1])))
 		if i > 1 {
-			out[i-1].a = out[i-2].b
+			out[i-1].A = out[i-2].B
 		}
 	}
-	out[0].a, out[len(out)-1].b = k.a, k.b
+	out[0].A, out[len(out)-1].B = k.A, k.B
 	return out
 }
 
-// inside reports whether p lies inside the ring: a ray to +x crosses it an odd
+// Inside reports whether p lies inside the ring: a ray to +x crosses it an odd
 // number of times. Ends count half-open in y, so a joint counts once.
-func (r ring) inside(p geom.Point) bool {
+func (r ring) Inside(p geom.Point) bool {
 	if !r.box.contains(p) {
 		return false
 	}
 	odd := false
 	for _, k := range r.rays {
-		if (k.a.Y > p.Y) == (k.b.Y > p.Y) {
+		if (k.A.Y > p.Y) == (k.B.Y > p.Y) {
 			continue
 		}
 		if k.crossing(p.Y) > p.X {
@@ -225,32 +230,70 @@ func (r ring) inside(p geom.Point) bool {
 }
 
 // crossing is the x at which a monotone curve meets the level y.
-func (k curve) crossing(y float64) float64 {
-	if !k.arc {
-		return k.a.X + (y-k.a.Y)/(k.b.Y-k.a.Y)*(k.b.X-k.a.X)
+func (k Curve) crossing(y float64) float64 {
+	if !k.Arc {
+		return k.A.X + (y-k.A.Y)/(k.B.Y-k.A.Y)*(k.B.X-k.A.X)
 	}
-	dx := math.Sqrt(math.Max(0, k.r*k.r-(y-k.c.Y)*(y-k.c.Y)))
-	if k.at(0.5).X < k.c.X {
+	dx := math.Sqrt(math.Max(0, k.R*k.R-(y-k.C.Y)*(y-k.C.Y)))
+	if k.At(0.5).X < k.C.X {
 		dx = -dx
 	}
-	return k.c.X + dx
+	return k.C.X + dx
 }
 
-// kept returns the part whose material p lies in, -1 for waste. A part's
+// Kept returns the part whose material p lies in, -1 for waste. A part's
 // outline comes before its openings in rings.
-func (s shapes) kept(p geom.Point) int {
+func (s Shapes) Kept(p geom.Point) int {
 	in := -1
-	for _, r := range s.rings {
+	for _, r := range s.Rings {
 		switch {
-		case r.outer && in >= 0:
+		case r.Outer && in >= 0:
 			return in // the openings of the part before did not hold p
-		case r.outer:
-			if r.inside(p) {
-				in = r.part
+		case r.Outer:
+			if r.Inside(p) {
+				in = r.Part
 			}
-		case in == r.part && r.inside(p):
+		case in == r.Part && r.Inside(p):
 			in = -1
 		}
 	}
 	return in
+}
+
+// OnTable carries a flat part's points to the table.
+func OnTable(p jig.Part) Mover {
+	a := p.OnTable.TurnDeg * math.Pi / 180
+	s, c := math.Sincos(a)
+	return Mover{1, c, s, p.OnTable.X, p.OnTable.Y, a}
+}
+
+// ChainOfMark is the mark as drawn on the cloth.
+func ChainOfMark(m layout.Mark) []Curve {
+	switch m.Kind {
+	case layout.Line:
+		return []Curve{LineOf(geom.Point{X: m.X, Y: m.Y}, geom.Point{X: m.X2, Y: m.Y2})}
+	case layout.Arc:
+		sweep := m.EndDeg - m.StartDeg
+		for sweep <= 0 {
+			sweep += 360
+		}
+		return []Curve{ArcOf(geom.Point{X: m.X, Y: m.Y}, m.Radius, m.StartDeg*math.Pi/180, sweep*math.Pi/180)}
+	}
+	var out []Curve
+	for i, p := range m.Points {
+		q := m.Points[(i+1)%len(m.Points)]
+		out = append(out, LineOf(geom.Point{X: p[0], Y: p[1]}, geom.Point{X: q[0], Y: q[1]}))
+	}
+	return out
+}
+
+// NearestOf is the edge of a chain nearest to p, and how far off it is, mm.
+func NearestOf(chain []Curve, p geom.Point) (i int, d float64) {
+	d = math.Inf(1)
+	for k, c := range chain {
+		if _, h := c.Nearest(p); h < d {
+			i, d = k, h
+		}
+	}
+	return i, d
 }

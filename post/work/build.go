@@ -199,7 +199,7 @@ func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
 	for _, s := range []struct {
 		stage
 		says string
-	}{{cut, "writing programs and drawings, reading them back"}, {shown, "drawing page and papers"}, {listed, "writing the record"}} {
+	}{{stageCut, "writing programs and drawings, reading them back"}, {stageShown, "drawing page and papers"}, {stageListed, "writing the record"}} {
 		r.opt.at(s.says)
 		if err := r.made.produce(ctx, outs, s.stage); err != nil {
 			return Made{}, r.stopped(err)

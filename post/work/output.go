@@ -25,9 +25,9 @@ type File struct {
 type stage int
 
 const (
-	cut    stage = iota // what a machine or a shop works from, and the marks
-	shown               // what people look at: page and papers show every check of what is cut
-	listed              // the record, which lists every other file and check
+	stageCut    stage = iota // what a machine or a shop works from, and the marks
+	stageShown               // what people look at: page and papers show every check of what is cut
+	stageListed              // the record, which lists every other file and check
 )
 
 // writer writes one output of a set.

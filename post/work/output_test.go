@@ -87,14 +87,14 @@ func TestEveryOutputIsProved(t *testing.T) {
 // An output without a proof is never built.
 func TestNoOutputWithoutItsProof(t *testing.T) {
 	write := func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, "G1 X1\n"); return err }
-	assert.Panics(t, func() { newOutput("extra.nc", cut, write, nil) })
-	assert.Panics(t, func() { newOutput("extra.nc", cut, nil, oneCheck(func(proving) jig.Check { return jig.Check{} })) })
+	assert.Panics(t, func() { newOutput("extra.nc", stageCut, write, nil) })
+	assert.Panics(t, func() { newOutput("extra.nc", stageCut, nil, oneCheck(func(proving) jig.Check { return jig.Check{} })) })
 
 	o, err := loadJob("../../testdata/jobs/shop-9ft.yaml")
 	require.NoError(t, err)
 	for name, extra := range map[string]Output{
-		"a proof that checks nothing": newOutput("extra.nc", cut, write, func(context.Context, proving) (found, error) { return found{}, nil }),
-		"one that only dry-runs": newOutput("extra.nc", cut, write, func(context.Context, proving) (found, error) {
+		"a proof that checks nothing": newOutput("extra.nc", stageCut, write, func(context.Context, proving) (found, error) { return found{}, nil }),
+		"one that only dry-runs": newOutput("extra.nc", stageCut, write, func(context.Context, proving) (found, error) {
 			return found{judged: []jig.Check{{ID: "dry-run:extra.nc", Verdict: jig.Pass}}}, nil
 		}),
 	} {

@@ -15,6 +15,11 @@ import (
 	"spotjig/post/dxf"
 	"spotjig/post/paper"
 	"spotjig/post/proof"
+	"spotjig/post/proof/cut"
+	"spotjig/post/proof/recorded"
+	"spotjig/post/proof/shown"
+	"spotjig/post/proof/table"
+	"spotjig/post/proof/tip"
 	"spotjig/post/record"
 	"spotjig/post/rs274/write"
 	"spotjig/post/view"
@@ -35,7 +40,7 @@ func (r *run) templateOutputs() []Output {
 			out = append(out, r.sheetPrograms(i, r.programNote())...)
 		}
 	}
-	out = append(out, newOutput("marks.csv", cut, writeMarks, proveMarks))
+	out = append(out, newOutput("marks.csv", stageCut, writeMarks, proveMarks))
 	return append(append(out, r.shownOutputs()...), r.record())
 }
 
@@ -48,15 +53,15 @@ func (r *run) programNote() write.Options {
 // drawing is a sheet's drawing.
 func (r *run) drawing(i int) Output {
 	name := fmt.Sprintf("sheet-%d.dxf", r.made.Set.Sheets[i].N)
-	return newOutput(name, cut,
+	return newOutput(name, stageCut,
 		func(w io.Writer, set post.Set) error {
 			return dxf.Write(w, dxf.FromSet(set, i), dxf.Options{Version: r.opt.Version})
 		},
 		func(_ context.Context, p proving) (found, error) {
 			if p.set.Held(i) {
-				return found{checks: []jig.Check{proof.Held(name, true)}}, nil
+				return found{checks: []jig.Check{cut.Held(name, true)}}, nil
 			}
-			return found{checks: []jig.Check{proof.Drawing(p.data, p.set, i)}}, nil
+			return found{checks: []jig.Check{cut.Drawing(p.data, p.set, i)}}, nil
 		})
 }
 
@@ -69,7 +74,7 @@ func (r *run) sheetPrograms(i int, head write.Options) []Output {
 	for k, suffix := range suffixes {
 		kind := write.Kind(k)
 		name := fmt.Sprintf("sheet-%d%s.nc", r.made.Set.Sheets[i].N, suffix)
-		out = append(out, newOutput(name, cut,
+		out = append(out, newOutput(name, stageCut,
 			func(w io.Writer, set post.Set) error {
 				return writeProgram(w, set, set.Sheets[i], kind, head)
 			},
@@ -106,9 +111,9 @@ func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, 
 		f.checks = []jig.Check{{ID: id, Verdict: jig.Fail, Text: name + ": " + err.Error()}}
 		return f, nil, ctx.Err()
 	}
-	c := proof.Edges(program, s.Path, p.set.Machine)
+	c := cut.Edges(program, s.Path, p.set.Machine)
 	if kind != write.Edges {
-		c = proof.AsRead(program, s.Path, p.set.Machine, kind == write.Cut)
+		c = cut.AsRead(program, s.Path, p.set.Machine, kind == write.Cut)
 	}
 	c.ID = id
 	f.checks = []jig.Check{c}
@@ -138,9 +143,9 @@ func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bo
 func (r *run) cutChecks(p proof.Program, set post.Set, i int) []jig.Check {
 	sheet := set.Sheets[i].Sheet
 	if set.Machine.Process == machine.Knife {
-		return proof.ByTip(p, proof.Blading{Parts: set.Jig.Parts, Sheet: sheet, Knife: set.Machine.Knife, Material: set.Material, Trials: r.trials})
+		return tip.ByTip(p, tip.Blading{Parts: set.Jig.Parts, Sheet: sheet, Knife: set.Machine.Knife, Material: set.Material, Trials: r.trials})
 	}
-	return proof.AsCut(p, set.Jig.Parts, sheet, proof.CuttingOf(set), true)
+	return cut.AsCut(p, set.Jig.Parts, sheet, cut.CuttingOf(set), true)
 }
 
 func writeMarks(w io.Writer, set post.Set) error { return record.WriteMarks(w, set.Marks) }
@@ -153,31 +158,31 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 	for i, s := range p.set.Sheets {
 		if p.set.Held(i) {
 			name := fmt.Sprintf("sheet-%d", s.N)
-			f.checks = append(f.checks, proof.Held(name, p.has(name+".dxf")))
+			f.checks = append(f.checks, cut.Held(name, p.has(name+".dxf")))
 		}
 	}
-	f.checks = append(f.checks, proof.AsAssembled(p.set.Jig.Parts, p.set.Marks, p.set.Jig.Checks)...)
-	f.checks = append(f.checks, proof.AsJoined(p.set), proof.AsGrown(p.set), proof.Marks(p.data, p.set.Marks))
+	f.checks = append(f.checks, table.AsAssembled(p.set.Jig.Parts, p.set.Marks, p.set.Jig.Checks)...)
+	f.checks = append(f.checks, table.AsJoined(p.set), table.AsGrown(p.set), recorded.Marks(p.data, p.set.Marks))
 	return f, nil
 }
 
 // shownOutputs are what people look at.
 func (r *run) shownOutputs() []Output {
-	how := proof.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
+	how := shown.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
 	page := func(name string, write writer) Output {
-		return newOutput(name, shown, write, oneCheck(func(p proving) jig.Check { return proof.AsShown(name, p.data, p.set) }))
+		return newOutput(name, stageShown, write, oneCheck(func(p proving) jig.Check { return shown.AsShown(name, p.data, p.set) }))
 	}
 	out := []Output{
-		newOutput("proof.pdf", shown,
+		newOutput("proof.pdf", stageShown,
 			func(w io.Writer, set post.Set) error {
 				return paper.WriteProof(w, set, paper.Options{Paper: how.Paper, Of: how.Of})
 			},
-			oneCheck(func(p proving) jig.Check { return proof.AsPrinted(p.data, p.set, how) })),
-		newOutput("job-sheet.pdf", shown,
+			oneCheck(func(p proving) jig.Check { return shown.AsPrinted(p.data, p.set, how) })),
+		newOutput("job-sheet.pdf", stageShown,
 			func(w io.Writer, set post.Set) error {
 				return paper.WriteJobSheet(w, set, paper.Options{Paper: how.Paper})
 			},
-			oneCheck(func(p proving) jig.Check { return proof.AsListed(p.data, p.set, how) })),
+			oneCheck(func(p proving) jig.Check { return shown.AsListed(p.data, p.set, how) })),
 		page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) }),
 	}
 	if !r.opt.SVG {
@@ -199,18 +204,18 @@ func oneCheck(f func(proving) jig.Check) prover {
 
 // record lists every other file; its own check is the one that it does not list.
 func (r *run) record() Output {
-	return newOutput(RecordName, listed,
+	return newOutput(RecordName, stageListed,
 		func(w io.Writer, set post.Set) error {
 			return record.Write(w, set, record.Options{Files: listFiles(r.made.Files)})
 		},
 		oneCheck(func(p proving) jig.Check {
-			var files []proof.File
+			var files []recorded.File
 			for _, f := range p.files {
 				if f.Name != RecordName {
-					files = append(files, proof.File{Name: f.Name, Data: f.Data})
+					files = append(files, recorded.File{Name: f.Name, Data: f.Data})
 				}
 			}
-			return proof.Record(p.data, p.set, files)
+			return recorded.Record(p.data, p.set, files)
 		}))
 }
 

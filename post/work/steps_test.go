@@ -96,9 +96,9 @@ func (s steps) changed(o Output) Output {
 	switch ext := path.Ext(o.name); {
 	case ext == ".dxf" || ext == ".csv":
 		from = s.drawn
-	case o.when == listed:
+	case o.when == stageListed:
 		from = s.recorded
-	case o.when != shown:
+	case o.when != stageShown:
 		from = nil
 	}
 	write := o.write

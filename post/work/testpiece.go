@@ -17,6 +17,8 @@ import (
 	"spotjig/layout/problem"
 	"spotjig/post"
 	"spotjig/post/proof"
+	"spotjig/post/proof/cut"
+	"spotjig/post/proof/recorded"
 	"spotjig/post/rs274/write"
 )
 
@@ -65,7 +67,7 @@ func (r *run) bladePiece() ([]Output, error) {
 	}
 	text := "Blade test piece: " + set.Material.Kind + fmt.Sprintf(", %g mm", set.Material.Thickness) + "\n\n" + strings.Join(c.Reading, "\n\n") + "\n"
 	return append(out, noMarks(),
-		newOutput("reading.txt", shown,
+		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, text); return err },
 			oneCheck(proveBladeReading)),
 		r.record()), nil
@@ -97,7 +99,7 @@ func proveBladeReading(p proving) jig.Check {
 
 // noMarks is the table of marks of a set that has none.
 func noMarks() Output {
-	return newOutput("marks.csv", cut, writeMarks, oneCheck(func(p proving) jig.Check { return proof.Marks(p.data, nil) }))
+	return newOutput("marks.csv", stageCut, writeMarks, oneCheck(func(p proving) jig.Check { return recorded.Marks(p.data, nil) }))
 }
 
 // beamPiece lays combs, sockets and slots, and orders each sheet: marks first, while the
@@ -146,7 +148,7 @@ func (r *run) beamPiece() ([]Output, error) {
 	}
 	form := testpiece.FormOptions{Job: r.Job.Name, Version: r.opt.Version, Material: fmt.Sprintf("%s, %.2f mm", set.Material.Kind, set.Material.Thickness)}
 	return append(out, noMarks(),
-		newOutput("reading.txt", shown,
+		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { return testpiece.WriteForm(w, c.Cut, form) },
 			oneCheck(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
 		r.record()), nil
@@ -186,8 +188,8 @@ func (r *run) combPrograms(i int, head write.Options) []Output {
 		f, program, err := readProgram(ctx, p, s, name, "as-read", write.Cut)
 		if err == nil && program != nil {
 			f.cut.sheet = i
-			how := proof.CuttingOf(p.set)
-			f.checks = append(f.checks, proof.AsCut(*program, p.set.Jig.Parts, s.Sheet, how, false)...)
+			how := cut.CuttingOf(p.set)
+			f.checks = append(f.checks, cut.AsCut(*program, p.set.Jig.Parts, s.Sheet, how, false)...)
 			f.checks = append(f.checks, strokes(*program, p.set, s, how)...)
 		}
 		return f, err
@@ -197,7 +199,7 @@ func (r *run) combPrograms(i int, head write.Options) []Output {
 
 // strokes checks that every stroke is burnt where it belongs, at its own power, and no
 // other: those of all pieces, as strokes of the whole sheet.
-func strokes(p proof.Program, set post.Set, s post.Sheet, how proof.Cutting) []jig.Check {
+func strokes(p proof.Program, set post.Set, s post.Sheet, how cut.Cutting) []jig.Check {
 	whole := jig.Part{ID: "SHEET", Scale: 1, Outline: geom.Rect(geom.Box{Max: geom.Point{X: s.Width, Y: s.Height}})}
 	for _, pl := range s.Placed {
 		part, _ := set.Part(pl.ID)
@@ -210,7 +212,7 @@ func strokes(p proof.Program, set post.Set, s post.Sheet, how proof.Cutting) []j
 	}
 	sheet := nest.Sheet{N: s.N, Width: s.Width, Height: s.Height, Placed: []nest.Placed{{ID: whole.ID}}}
 	var out []jig.Check
-	for _, c := range proof.AsCut(p, []jig.Part{whole}, sheet, how, true) {
+	for _, c := range cut.AsCut(p, []jig.Part{whole}, sheet, how, true) {
 		if c.ID == "as-marked" {
 			out = append(out, c)
 		}
@@ -247,7 +249,7 @@ func (r *run) grid() ([]Output, error) {
 	var out []Output
 	for k, suffix := range suffixes {
 		kind, name := write.Kind(k), "grid"+suffix
-		out = append(out, newOutput(name+".nc", cut,
+		out = append(out, newOutput(name+".nc", stageCut,
 			func(w io.Writer, set post.Set) error { return writeProgram(w, set, s, kind, head) },
 			func(ctx context.Context, p proving) (found, error) {
 				f, _, err := readProgram(ctx, p, s, name+".nc", "as-read:"+name, kind)

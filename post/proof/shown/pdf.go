@@ -1,4 +1,4 @@
-package proof
+package shown
 
 import (
 	"bytes"
@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+
+	"spotjig/post/proof"
 
 	"spotjig/layout/geom"
 )
@@ -31,7 +33,7 @@ type paperPage struct {
 	width, height float64
 	strokes       []stroke
 	texts         []paperText
-	clip          box // the first clip rectangle; nothing() without one
+	clip          proof.Box // the first clip rectangle; nothing() without one
 }
 
 // stroke is one subpath that is stroked.
@@ -39,8 +41,8 @@ type stroke struct {
 	width   float64
 	clipped bool // while the clip was in force
 	closed  bool
-	chain   []curve // cubics as the arc through their ends and middle
-	index   int     // of the text that follows
+	chain   []proof.Curve // cubics as the arc through their ends and middle
+	index   int           // of the text that follows
 }
 
 // paperText is one piece of text as shown, in the bytes of its encoding.
@@ -252,7 +254,7 @@ func (f *pdfFile) page(n int, size geom.Point) (paperPage, error) {
 			return paperPage{}, err
 		}
 	}
-	c := content{lexer: lexer{data: stream}, page: paperPage{width: size.X, height: size.Y, clip: nothing()}, state: state{m: [6]float64{1, 0, 0, 1, 0, 0}, line: 1}}
+	c := content{lexer: lexer{data: stream}, page: paperPage{width: size.X, height: size.Y, clip: proof.Nothing()}, state: state{m: [6]float64{1, 0, 0, 1, 0, 0}, line: 1}}
 	err = c.run()
 	return c.page, err
 }

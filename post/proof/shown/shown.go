@@ -1,4 +1,6 @@
-package proof
+// Package shown proves what people look at: the paper proof (as-printed), the job sheet
+// (as-listed), page and pictures (as-shown), read back as drawn shapes and text.
+package shown
 
 import (
 	"encoding/json"
@@ -7,6 +9,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/path"
@@ -26,13 +30,13 @@ const (
 )
 
 // svgArc is the arc of up to a quarter between two points.
-func svgArc(a, b geom.Point, r float64, left bool) curve {
-	half := math.Asin(math.Min(1, dist(a, b)/2/r))
+func svgArc(a, b geom.Point, r float64, left bool) proof.Curve {
+	half := math.Asin(math.Min(1, proof.Dist(a, b)/2/r))
 	bulge := math.Tan(half / 2)
 	if !left {
 		bulge = -bulge
 	}
-	return bulged(a, b, bulge)
+	return proof.Bulged(a, b, bulge)
 }
 
 // AsShown reads view.html back, or a picture of its own, against the set (id
@@ -49,7 +53,7 @@ func AsShown(name string, data []byte, set post.Set) jig.Check {
 	}
 	c.Value = v.worst
 	if err != nil {
-		return failed(c, name+": "+err.Error())
+		return proof.Failed(c, name+": "+err.Error())
 	}
 	c.Text = fmt.Sprintf("%s shows %d pieces, %d marks and %d sheets as they are, and only its own script can act in it", name, len(set.Jig.Parts), len(set.Marks), len(set.Sheets))
 	return c
@@ -122,7 +126,7 @@ func (v *shown) piece(i int, part jig.Part) error {
 		return fmt.Errorf("it is not in its place in the store")
 	}
 	var f figures
-	f.part(part, mover{k: 1, cos: 1})
+	f.part(part, proof.Mover{K: 1, Cos: 1})
 	f.indexed()
 	drawn := make([]bool, len(f.all))
 	take := func(d string, width float64, by geom.Point) error {
@@ -132,7 +136,7 @@ func (v *shown) piece(i int, part jig.Part) error {
 		}
 		for _, s := range strokes {
 			s.width = width
-			m := boxOf(s.chain).middle()
+			m := middle(boxOf(s.chain))
 			m = geom.Point{X: m.X + by.X, Y: m.Y + by.Y}
 			if !f.near(m, 2*printTol, func(k int) bool {
 				d, ok := sameFigure(s, f.all[k], by)
@@ -143,7 +147,7 @@ func (v *shown) piece(i int, part jig.Part) error {
 				}
 				return false
 			}) {
-				return fmt.Errorf("a line at %s is not the piece's", at(m))
+				return fmt.Errorf("a line at %s is not the piece's", proof.At(m))
 			}
 		}
 		return nil
@@ -172,7 +176,7 @@ func (v *shown) piece(i int, part jig.Part) error {
 	}
 	for k, ok := range drawn {
 		if !ok {
-			return fmt.Errorf("a line at %s is not drawn", at(f.all[k].box.middle()))
+			return fmt.Errorf("a line at %s is not drawn", proof.At(middle(f.all[k].box)))
 		}
 	}
 	return nil
@@ -269,7 +273,7 @@ func (v *shown) drawnMarks() error {
 			return fault
 		}
 		s[0].width = inkEdge
-		if _, ok := sameFigure(s[0], figure{chain: chainOfMark(m)}, geom.Point{}); !ok {
+		if _, ok := sameFigure(s[0], figure{chain: proof.ChainOfMark(m)}, geom.Point{}); !ok {
 			return fault
 		}
 	}
@@ -278,10 +282,10 @@ func (v *shown) drawnMarks() error {
 
 // sheet: pieces and letters lie where they are cut.
 func (v *shown) sheet(d drawnSheet, s post.Sheet) error {
-	if !sameRect(d.stock, box{0, 0, s.Width, s.Height}) {
+	if !sameRect(d.stock, proof.Box{X0: 0, Y0: 0, X1: s.Width, Y1: s.Height}) {
 		return fmt.Errorf("the stock is %s x %s", d.stock[2], d.stock[3])
 	}
-	if b := s.Bounds; b.Max.X > b.Min.X && !sameRect(d.bounds, box{b.Min.X, b.Min.Y, b.Max.X, b.Max.Y}) {
+	if b := s.Bounds; b.Max.X > b.Min.X && !sameRect(d.bounds, proof.Box{X0: b.Min.X, Y0: b.Min.Y, X1: b.Max.X, Y1: b.Max.Y}) {
 		return fmt.Errorf("the extents are others")
 	}
 	n := 0
@@ -296,7 +300,7 @@ func (v *shown) sheet(d drawnSheet, s post.Sheet) error {
 			refs = append(refs, fmt.Sprintf("#l%d", i))
 		}
 		for _, ref := range refs {
-			if n >= len(d.uses) || d.uses[n].ref != ref || !sits(d.uses[n].transform, pl.On, moverOf(part, pl.On).k) {
+			if n >= len(d.uses) || d.uses[n].ref != ref || !sits(d.uses[n].transform, pl.On, proof.MoverOf(part, pl.On).K) {
 				return fmt.Errorf("%s does not lie where it is cut", pl.ID)
 			}
 			n++
@@ -308,8 +312,8 @@ func (v *shown) sheet(d drawnSheet, s post.Sheet) error {
 	return nil
 }
 
-func sameRect(r [4]string, b box) bool {
-	want := [4]float64{b.x0, b.y0, b.x1 - b.x0, b.y1 - b.y0}
+func sameRect(r [4]string, b proof.Box) bool {
+	want := [4]float64{b.X0, b.Y0, b.X1 - b.X0, b.Y1 - b.Y0}
 	for i, s := range r {
 		f, err := strconv.ParseFloat(s, 64)
 		if err != nil || math.Abs(f-want[i]) > placeTol {
@@ -505,14 +509,14 @@ func (v *shown) sameOp(show cutShow, d showOp, o path.Op) bool {
 	if _, ok := v.set.Part(o.Part); !ok {
 		part = "" // of the waste
 	}
-	if name(show.Layers, d.layer) != o.Layer.String() || name(show.Parts, d.part) != part || name(show.Features, d.feature) != textShown(o.Feature) || math.Abs(d.power-o.Power) > powerTol {
+	if name(show.Layers, d.layer) != o.Layer.String() || name(show.Parts, d.part) != part || name(show.Features, d.feature) != textShown(o.Feature) || math.Abs(d.power-o.Power) > proof.PowerTol {
 		return false
 	}
-	var chain []curve
+	var chain []proof.Curve
 	length := 0.0
 	for _, m := range o.Moves {
-		k := bulged(m.From, m.To, m.Bulge)
-		if l := k.length(); l > dot {
+		k := proof.Bulged(m.From, m.To, m.Bulge)
+		if l := k.Length(); l > dot {
 			chain, length = append(chain, k), length+l
 		}
 	}

@@ -1,8 +1,12 @@
-package proof
+package recorded
 
 import (
 	"context"
 	"fmt"
+
+	"spotjig/post/proof"
+	"spotjig/post/proof/cut"
+	"spotjig/post/proof/table"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -25,13 +29,13 @@ func Again(ctx context.Context, set post.Set, file func(name string) ([]byte, bo
 			return nil, err
 		}
 	}
-	out = append(out, AsAssembled(set.Jig.Parts, set.Marks, set.Checks)...)
+	out = append(out, table.AsAssembled(set.Jig.Parts, set.Marks, set.Checks)...)
 	if data, ok := file("marks.csv"); ok {
 		out = append(out, Marks(data, set.Marks))
 	} else {
-		out = append(out, missing("marks-csv", "marks.csv"))
+		out = append(out, proof.Missing("marks-csv", "marks.csv"))
 	}
-	return merge(out), nil
+	return proof.Merge(out), nil
 }
 
 func againSheet(ctx context.Context, set post.Set, i int, file func(string) ([]byte, bool)) []jig.Check {
@@ -39,48 +43,48 @@ func againSheet(ctx context.Context, set post.Set, i int, file func(string) ([]b
 	name := fmt.Sprintf("sheet-%d", s.N)
 	var out []jig.Check
 	if data, ok := file(name + ".dxf"); set.Held(i) {
-		out = append(out, Held(name, ok))
+		out = append(out, cut.Held(name, ok))
 	} else if ok {
-		out = append(out, drawing(data, set, i, true))
+		out = append(out, cut.Against(data, set, i, true))
 	} else {
-		out = append(out, missing("dxf", name+".dxf"))
+		out = append(out, proof.Missing("dxf", name+".dxf"))
 	}
 	if set.Machine.Process == machine.Shop {
 		return out
 	}
-	var programs [3]Program
+	var programs [3]proof.Program
 	for k, suffix := range [3]string{"", "-dryrun", "-edges"} {
 		data, ok := file(name + suffix + ".nc")
 		if !ok {
-			return append(out, missing("as-read"+suffix, name+suffix+".nc"))
+			return append(out, proof.Missing("as-read"+suffix, name+suffix+".nc"))
 		}
-		p, err := ReadProgram(ctx, data)
+		p, err := proof.ReadProgram(ctx, data)
 		if err != nil {
 			return append(out, jig.Check{ID: "as-read" + suffix, Verdict: jig.Fail, Text: fmt.Sprintf("%s%s.nc: %v", name, suffix, err)})
 		}
 		programs[k] = p
 	}
 	if set.Machine.Process == machine.Laser {
-		out = append(out, AsCut(programs[0], set.Jig.Parts, s.Sheet, CuttingOf(set), false)...)
+		out = append(out, cut.AsCut(programs[0], set.Jig.Parts, s.Sheet, cut.CuttingOf(set), false)...)
 	}
 	return append(out, sameMotion(programs[0], programs[1], s.N),
-		Edges(programs[2], path.Toolpath{Sheet: s.N, Bounds: s.Bounds}, set.Machine))
+		cut.Edges(programs[2], path.Toolpath{Sheet: s.N, Bounds: s.Bounds}, set.Machine))
 }
 
 // sameMotion checks that a dry run makes the cutting program's moves in the
 // plane, one for one, with nothing active.
-func sameMotion(cut, dry Program, n int) jig.Check {
+func sameMotion(cut, dry proof.Program, n int) jig.Check {
 	c := jig.Check{ID: "as-read-dryrun", Verdict: jig.Pass}
 	a, b := plane(cut), plane(dry)
 	if len(a) != len(b) {
-		return failed(c, fmt.Sprintf("sheet %d: the dry run makes %d moves, the cutting program %d", n, len(b), len(a)))
+		return proof.Failed(c, fmt.Sprintf("sheet %d: the dry run makes %d moves, the cutting program %d", n, len(b), len(a)))
 	}
 	for i, m := range b {
 		if m.Turn != read.Off || m.S != 0 {
-			return failed(c, fmt.Sprintf("sheet %d: line %d of the dry run: beam on", n, m.Line))
+			return proof.Failed(c, fmt.Sprintf("sheet %d: line %d of the dry run: beam on", n, m.Line))
 		}
-		if m.curve != a[i].curve || m.Rapid != a[i].Rapid {
-			return failed(c, fmt.Sprintf("sheet %d: line %d of the dry run is not line %d of the cutting program", n, m.Line, a[i].Line))
+		if m.Curve != a[i].Curve || m.Rapid != a[i].Rapid {
+			return proof.Failed(c, fmt.Sprintf("sheet %d: line %d of the dry run is not line %d of the cutting program", n, m.Line, a[i].Line))
 		}
 	}
 	c.Text = fmt.Sprintf("sheet %d: the dry run makes the cutting program's %d moves", n, len(a))
@@ -88,10 +92,10 @@ func sameMotion(cut, dry Program, n int) jig.Check {
 }
 
 // plane are the moves that move in the plane.
-func plane(p Program) []*Move {
-	out := make([]*Move, 0, len(p.Moves))
+func plane(p proof.Program) []*proof.Move {
+	out := make([]*proof.Move, 0, len(p.Moves))
 	for i := range p.Moves {
-		if m := &p.Moves[i]; m.a != m.b || m.arc {
+		if m := &p.Moves[i]; m.A != m.B || m.Arc {
 			out = append(out, m)
 		}
 	}

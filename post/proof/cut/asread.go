@@ -1,8 +1,10 @@
-package proof
+package cut
 
 import (
 	"fmt"
 	"math"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -13,23 +15,18 @@ import (
 
 // Tolerances of the comparison of a program with its toolpath, mm.
 const (
-	// digit is the last digit a program in millimetres prints. Moves end within
-	// half of it in each axis; slack is for the arithmetic of the comparison only.
-	digit = 0.0001
-	slack = 1e-9
 	// roundTol holds centres and radii: a centre is printed too, and may be moved
 	// by two digits so that both radii agree.
 	roundTol = 0.0003
 	// tinyMove: an arc shorter than this, or that rises less than roundTol above its
 	// chord, may be printed as a line; a move shorter than a digit not at all.
 	tinyMove = 0.003
-	powerTol = 0.0005 // S is printed with three decimals
 	feedTol  = 0.0051 // F in mm/min with two
 )
 
 // reading walks a program beside its toolpath.
 type reading struct {
-	moves   []Move
+	moves   []proof.Move
 	next    int
 	cut     bool // the cutting program; else its dry run
 	machine machine.Profile
@@ -40,14 +37,14 @@ type reading struct {
 // toolpath: the same moves in the same order, ends within half the last printed
 // digit, centres and radii within 0.0003 mm, labels, beam state, power, feed and
 // height of every move.
-func AsRead(p Program, tp path.Toolpath, m machine.Profile, cut bool) jig.Check {
+func AsRead(p proof.Program, tp path.Toolpath, m machine.Profile, cut bool) jig.Check {
 	c := jig.Check{ID: "as-read", Limit: roundTol, Unit: "mm"}
 	if !cut {
 		c.ID = "as-read-dryrun"
 	}
 	r := reading{moves: p.Moves, cut: cut, machine: m}
 	err := r.all(tp)
-	if err == nil && !p.dark {
+	if err == nil && !p.Dark {
 		err = fmt.Errorf("the beam is on at the end")
 	}
 	c.Value = r.worst
@@ -73,11 +70,11 @@ func (r *reading) all(tp path.Toolpath) error {
 	return nil
 }
 
-func (r *reading) peek() (Move, bool) {
+func (r *reading) peek() (proof.Move, bool) {
 	if r.next < len(r.moves) {
 		return r.moves[r.next], true
 	}
-	return Move{}, false
+	return proof.Move{}, false
 }
 
 // skipHeights passes over moves of Z alone. Only a blade makes them: as rapids
@@ -85,7 +82,7 @@ func (r *reading) peek() (Move, bool) {
 func (r *reading) skipHeights(rapid bool) error {
 	for {
 		m, ok := r.peek()
-		if !ok || m.Rapid != rapid || m.a != m.b || m.Z0 == m.Z1 {
+		if !ok || m.Rapid != rapid || m.A != m.B || m.Z0 == m.Z1 {
 			return nil
 		}
 		switch {
@@ -113,13 +110,13 @@ func (r *reading) op(op path.Op) error {
 	if err := r.rapid(m, op); err != nil {
 		return err
 	}
-	printed := m.b
+	printed := m.B
 	for i, want := range op.Moves {
 		if err := r.skipHeights(false); err != nil {
 			return err
 		}
 		got, ok := r.peek()
-		if (!ok || got.Rapid || got.Label != m.Label || got.a == got.b) || !r.ends(got, want.To) {
+		if (!ok || got.Rapid || got.Label != m.Label || got.A == got.B) || !r.ends(got, want.To) {
 			if droppable(want, printed) {
 				continue
 			}
@@ -131,37 +128,37 @@ func (r *reading) op(op path.Op) error {
 		if err := r.cutting(got, op, want); err != nil {
 			return fmt.Errorf("line %d: %w", got.Line, err)
 		}
-		printed = got.b
+		printed = got.B
 	}
 	return nil
 }
 
 // droppable: both ends print as one point, so there is nothing to write.
 func droppable(want path.Move, printed geom.Point) bool {
-	return near(printed, want.To) && math.Hypot(want.To.X-want.From.X, want.To.Y-want.From.Y) < 2*digit
+	return near(printed, want.To) && math.Hypot(want.To.X-want.From.X, want.To.Y-want.From.Y) < 2*proof.Digit
 }
 
 func near(got, want geom.Point) bool {
-	return math.Abs(got.X-want.X) <= digit/2+slack && math.Abs(got.Y-want.Y) <= digit/2+slack
+	return math.Abs(got.X-want.X) <= proof.Digit/2+proof.Slack && math.Abs(got.Y-want.Y) <= proof.Digit/2+proof.Slack
 }
 
-func (r *reading) ends(got Move, want geom.Point) bool { return near(got.b, want) }
+func (r *reading) ends(got proof.Move, want geom.Point) bool { return near(got.B, want) }
 
 func (r *reading) note(d float64) { r.worst = math.Max(r.worst, d) }
 
 // rapid checks the travel to an operation's start.
-func (r *reading) rapid(m Move, op path.Op) error {
+func (r *reading) rapid(m proof.Move, op path.Op) error {
 	from := op.Moves[0].From
-	r.note(dist(m.b, from))
+	r.note(proof.Dist(m.B, from))
 	want := clean(fmt.Sprintf("%s %s", op.Layer, op.Part))
 	switch {
-	case !near(m.b, from):
-		return fmt.Errorf("line %d: travels to %s, planned %s", m.Line, at(m.b), at(from))
+	case !near(m.B, from):
+		return fmt.Errorf("line %d: travels to %s, planned %s", m.Line, proof.At(m.B), proof.At(from))
 	case m.Turn != read.Off || m.S != 0:
 		return fmt.Errorf("line %d: travels with the beam on", m.Line)
 	case len(m.Label) < len(want) || m.Label[:len(want)] != want:
 		return fmt.Errorf("line %d: labelled %q", m.Line, m.Label)
-	case r.machine.Process == machine.Knife && math.Abs(m.Z0-r.machine.Knife.ZUp) > digit/2+slack:
+	case r.machine.Process == machine.Knife && math.Abs(m.Z0-r.machine.Knife.ZUp) > proof.Digit/2+proof.Slack:
 		return fmt.Errorf("line %d: travels with the blade at %.4f", m.Line, m.Z0)
 	}
 	return nil
@@ -178,16 +175,14 @@ func clean(s string) string {
 	return string(out)
 }
 
-func at(p geom.Point) string { return fmt.Sprintf("(%.4f, %.4f)", p.X, p.Y) }
-
 // cutting checks one move of an operation.
-func (r *reading) cutting(got Move, op path.Op, want path.Move) error {
-	plan := bulged(want.From, want.To, want.Bulge)
-	r.note(dist(got.b, want.To))
-	if !near(got.b, want.To) {
-		return fmt.Errorf("ends at %s, planned %s", at(got.b), at(want.To))
+func (r *reading) cutting(got proof.Move, op path.Op, want path.Move) error {
+	plan := proof.Bulged(want.From, want.To, want.Bulge)
+	r.note(proof.Dist(got.B, want.To))
+	if !near(got.B, want.To) {
+		return fmt.Errorf("ends at %s, planned %s", proof.At(got.B), proof.At(want.To))
 	}
-	if err := r.shape(got.curve, plan); err != nil {
+	if err := r.shape(got.Curve, plan); err != nil {
 		return err
 	}
 	if f := got.Feed*60 - want.Feed.PerMinute(); math.Abs(f) > feedTol {
@@ -196,45 +191,45 @@ func (r *reading) cutting(got Move, op path.Op, want path.Move) error {
 	return r.tool(got, op, want)
 }
 
-func (r *reading) shape(got, plan curve) error {
-	if got.arc != plan.arc {
-		rise := plan.r * (1 - math.Cos(plan.sweep/2))
-		if plan.arc && (rise <= roundTol || plan.length() < tinyMove) {
+func (r *reading) shape(got, plan proof.Curve) error {
+	if got.Arc != plan.Arc {
+		rise := plan.R * (1 - math.Cos(plan.Sweep/2))
+		if plan.Arc && (rise <= roundTol || plan.Length() < tinyMove) {
 			return nil
 		}
 		return fmt.Errorf("is %s, planned %s", kind(got), kind(plan))
 	}
-	if !got.arc {
+	if !got.Arc {
 		return nil
 	}
-	dc, dr := dist(got.c, plan.c), math.Abs(got.r-plan.r)
+	dc, dr := proof.Dist(got.C, plan.C), math.Abs(got.R-plan.R)
 	r.note(math.Max(dc, dr))
 	switch {
-	case got.sweep*plan.sweep < 0:
+	case got.Sweep*plan.Sweep < 0:
 		return fmt.Errorf("turns the wrong way")
 	case dc > roundTol:
-		return fmt.Errorf("centre %s, planned %s", at(got.c), at(plan.c))
+		return fmt.Errorf("centre %s, planned %s", proof.At(got.C), proof.At(plan.C))
 	case dr > roundTol:
-		return fmt.Errorf("radius %.4f, planned %.4f", got.r, plan.r)
+		return fmt.Errorf("radius %.4f, planned %.4f", got.R, plan.R)
 	}
 	return nil
 }
 
-func kind(k curve) string {
-	if k.arc {
+func kind(k proof.Curve) string {
+	if k.Arc {
 		return "an arc"
 	}
 	return "a line"
 }
 
 // tool checks beam or blade.
-func (r *reading) tool(got Move, op path.Op, want path.Move) error {
+func (r *reading) tool(got proof.Move, op path.Op, want path.Move) error {
 	if r.machine.Process == machine.Knife {
 		z := r.machine.Knife.ZUp
 		if r.cut {
 			z = want.Z
 		}
-		if math.Abs(got.Z1-z) > digit/2+slack || got.Z0 != got.Z1 {
+		if math.Abs(got.Z1-z) > proof.Digit/2+proof.Slack || got.Z0 != got.Z1 {
 			return fmt.Errorf("blade at %.4f, planned %.4f", got.Z1, z)
 		}
 		return nil
@@ -249,7 +244,7 @@ func (r *reading) tool(got Move, op path.Op, want path.Move) error {
 	if r.machine.BeamWord == "M4" {
 		turn = read.Reverse
 	}
-	if got.Turn != turn || math.Abs(got.S-op.Power) > powerTol {
+	if got.Turn != turn || math.Abs(got.S-op.Power) > proof.PowerTol {
 		return fmt.Errorf("beam M%d S%g, planned %s S%g", got.Turn, got.S, r.machine.BeamWord, op.Power)
 	}
 	return nil
@@ -257,32 +252,27 @@ func (r *reading) tool(got Move, op path.Op, want path.Move) error {
 
 // Edges checks the program that traces the rectangle: nothing active, and its
 // extents are the toolpath's bounds.
-func Edges(p Program, tp path.Toolpath, m machine.Profile) jig.Check {
-	c := jig.Check{ID: "as-read-edges", Verdict: jig.Pass, Limit: digit, Unit: "mm"}
-	b := nothing()
+func Edges(p proof.Program, tp path.Toolpath, m machine.Profile) jig.Check {
+	c := jig.Check{ID: "as-read-edges", Verdict: jig.Pass, Limit: proof.Digit, Unit: "mm"}
+	b := proof.Nothing()
 	for _, k := range p.Moves {
 		if k.Turn != read.Off || k.S != 0 {
-			return failed(c, fmt.Sprintf("sheet %d: line %d: beam on in the edges program", tp.Sheet, k.Line))
+			return proof.Failed(c, fmt.Sprintf("sheet %d: line %d: beam on in the edges program", tp.Sheet, k.Line))
 		}
-		if m.Process == machine.Knife && k.a != k.b && k.Z0 < m.Knife.ZUp-digit {
-			return failed(c, fmt.Sprintf("sheet %d: line %d: blade down in the edges program", tp.Sheet, k.Line))
+		if m.Process == machine.Knife && k.A != k.B && k.Z0 < m.Knife.ZUp-proof.Digit {
+			return proof.Failed(c, fmt.Sprintf("sheet %d: line %d: blade down in the edges program", tp.Sheet, k.Line))
 		}
 		if !k.Rapid {
-			b = b.union(k.box())
+			b = b.Union(k.Box())
 		}
 	}
 	t := tp.Bounds
-	for _, d := range [4]float64{b.x0 - t.Min.X, b.y0 - t.Min.Y, b.x1 - t.Max.X, b.y1 - t.Max.Y} {
+	for _, d := range [4]float64{b.X0 - t.Min.X, b.Y0 - t.Min.Y, b.X1 - t.Max.X, b.Y1 - t.Max.Y} {
 		c.Value = math.Max(c.Value, math.Abs(d))
 	}
 	if !(c.Value <= c.Limit) {
-		return failed(c, fmt.Sprintf("sheet %d: the edges program traces another rectangle than the cut's", tp.Sheet))
+		return proof.Failed(c, fmt.Sprintf("sheet %d: the edges program traces another rectangle than the cut's", tp.Sheet))
 	}
 	c.Text = fmt.Sprintf("sheet %d: the edges program traces the cut's rectangle", tp.Sheet)
-	return c
-}
-
-func failed(c jig.Check, text string) jig.Check {
-	c.Verdict, c.Text = jig.Fail, text
 	return c
 }

@@ -1,9 +1,11 @@
-package proof
+package table
 
 import (
 	"fmt"
 	"math"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
@@ -27,7 +29,7 @@ const (
 // every pin's hole has its like in the piece under it; a fin stands along its
 // slot; and an end fin's lip bears on the edge of its piece.
 func AsJoined(set post.Set) jig.Check {
-	j := joints{on: map[string]shapes{}, byID: map[string]jig.Part{}}
+	j := joints{on: map[string]proof.Shapes{}, byID: map[string]jig.Part{}}
 	for _, p := range set.Jig.Parts {
 		j.byID[p.ID] = p
 		if !p.OnTable.Upright {
@@ -49,14 +51,14 @@ func AsJoined(set post.Set) jig.Check {
 	}
 	c := jig.Check{ID: "as-joined", Verdict: jig.Pass, Value: j.worst, Limit: markTol, Unit: "mm"}
 	if len(j.faults) > 0 {
-		return failed(c, strings.Join(j.faults, "; "))
+		return proof.Failed(c, strings.Join(j.faults, "; "))
 	}
 	c.Text = fmt.Sprintf("%d seams meet, %d pin holes lie over each other, %d fins stand in their slots", j.seams, j.pins, j.fins)
 	return c
 }
 
 type joints struct {
-	on                map[string]shapes // flat parts on the table, nominal size
+	on                map[string]proof.Shapes // flat parts on the table, nominal size
 	byID              map[string]jig.Part
 	worst             float64
 	faults            []string
@@ -64,10 +66,10 @@ type joints struct {
 }
 
 // flatOnTable is one part where it goes.
-func flatOnTable(p jig.Part) shapes {
-	var s shapes
+func flatOnTable(p jig.Part) proof.Shapes {
+	var s proof.Shapes
 	p.Letters, p.Scores = nil, nil
-	s.add(p, onTable(p))
+	s.Add(p, proof.OnTable(p))
 	return s
 }
 
@@ -80,16 +82,16 @@ func (j *joints) off(d float64, what string, a ...any) {
 }
 
 func (j *joints) fault(form string, a ...any) {
-	if len(j.faults) < errorsMax {
+	if len(j.faults) < proof.ErrorsMax {
 		j.faults = append(j.faults, fmt.Sprintf(form, a...))
 	}
 }
 
 // outlineOff is how far p is from a part's outline.
-func (s shapes) outlineOff(p geom.Point) float64 {
+func outlineOff(s proof.Shapes, p geom.Point) float64 {
 	best := math.Inf(1)
-	for _, e := range s.rings[0].edges {
-		if _, d := s.edges[e].nearest(p); d < best {
+	for _, e := range s.Rings[0].Edges {
+		if _, d := s.Edges[e].Nearest(p); d < best {
 			best = d
 		}
 	}
@@ -101,51 +103,51 @@ func (j *joints) seam(s jig.Joint) {
 	j.seams++
 	a, b := j.chain(s, s.Tail), j.chain(s, s.Socket)
 	if a == nil || b == nil {
-		j.fault("%s and %s do not meet at %s", s.Tail, s.Socket, at(s.From))
+		j.fault("%s and %s do not meet at %s", s.Tail, s.Socket, proof.At(s.From))
 		return
 	}
 	if lapped(a) {
 		for _, k := range a {
-			j.off(pointsOff(b, k.a), "the lap of %s on %s at %s", s.Tail, s.Socket, at(k.a))
+			j.off(pointsOff(b, k.A), "the lap of %s on %s at %s", s.Tail, s.Socket, proof.At(k.A))
 		}
 		return
 	}
 	n := len(a) - 1
-	for i, ends := range [2][3]geom.Point{{a[0].a, b[0].a, b[len(b)-1].b}, {a[n].b, b[0].a, b[len(b)-1].b}} {
-		j.off(math.Min(dist(ends[0], ends[1]), dist(ends[0], ends[2])), "end %d of the seam of %s and %s", i+1, s.Tail, s.Socket)
+	for i, ends := range [2][3]geom.Point{{a[0].A, b[0].A, b[len(b)-1].B}, {a[n].B, b[0].A, b[len(b)-1].B}} {
+		j.off(math.Min(proof.Dist(ends[0], ends[1]), proof.Dist(ends[0], ends[2])), "end %d of the seam of %s and %s", i+1, s.Tail, s.Socket)
 	}
-	for _, k := range [2]curve{a[0], a[n]} {
-		mid := k.at(0.5)
-		j.off(j.on[s.Tail].outlineOff(mid), "%s's shoulder at %s", s.Tail, at(mid))
-		j.off(j.on[s.Socket].outlineOff(mid), "%s's shoulder at %s", s.Socket, at(mid))
+	for _, k := range [2]proof.Curve{a[0], a[n]} {
+		mid := k.At(0.5)
+		j.off(outlineOff(j.on[s.Tail], mid), "%s's shoulder at %s", s.Tail, proof.At(mid))
+		j.off(outlineOff(j.on[s.Socket], mid), "%s's shoulder at %s", s.Socket, proof.At(mid))
 	}
 	// Corners are rounded in both outlines, so flanks and end are looked at in their middles.
 	for _, k := range a[1:n] {
-		mid := k.at(0.5)
-		j.off(j.on[s.Tail].outlineOff(mid), "%s's tail at %s", s.Tail, at(mid))
-		d := j.on[s.Socket].outlineOff(mid)
+		mid := k.At(0.5)
+		j.off(outlineOff(j.on[s.Tail], mid), "%s's tail at %s", s.Tail, proof.At(mid))
+		d := outlineOff(j.on[s.Socket], mid)
 		if d > flankMax {
 			j.fault("%s's tail stands %.3f mm off its socket in %s", s.Tail, d, s.Socket)
 		}
-		if d > markTol && j.on[s.Socket].kept(mid) >= 0 {
+		if d > markTol && j.on[s.Socket].Kept(mid) >= 0 {
 			j.fault("%s's tail lies %.3f mm in the material of %s", s.Tail, d, s.Socket)
 		}
 	}
 }
 
 // chain is the seam of a part that belongs to a joint, on the table; nil for none.
-func (j *joints) chain(s jig.Joint, id string) []curve {
+func (j *joints) chain(s jig.Joint, id string) []proof.Curve {
 	p, ok := j.byID[id]
 	if !ok || p.OnTable.Upright {
 		return nil
 	}
-	to := onTable(p)
-	var best []curve
+	to := proof.OnTable(p)
+	var best []proof.Curve
 	least := seamNear
 	for _, c := range p.Seams {
-		var moved []curve
-		for _, k := range chainOf(c) {
-			moved = append(moved, to.curve(k))
+		var moved []proof.Curve
+		for _, k := range proof.ChainOf(c) {
+			moved = append(moved, to.Curve(k))
 		}
 		if len(moved) == 0 {
 			continue
@@ -161,13 +163,13 @@ func (j *joints) chain(s jig.Joint, id string) []curve {
 const lapNear = 30.0
 
 // lapped reports whether a seam is the rectangle of a lap.
-func lapped(chain []curve) bool { return len(chain) <= 4 }
+func lapped(chain []proof.Curve) bool { return len(chain) <= 4 }
 
 // pointsOff is how far p is from the nearest end of the curves.
-func pointsOff(chain []curve, p geom.Point) float64 {
+func pointsOff(chain []proof.Curve, p geom.Point) float64 {
 	best := math.Inf(1)
 	for _, k := range chain {
-		best = math.Min(best, math.Min(dist(k.a, p), dist(k.b, p)))
+		best = math.Min(best, math.Min(proof.Dist(k.A, p), proof.Dist(k.B, p)))
 	}
 	return best
 }
@@ -175,16 +177,16 @@ func pointsOff(chain []curve, p geom.Point) float64 {
 // pin looks for the like of a pin's hole in another piece.
 func (j *joints) pin(p jig.Part, o jig.Opening, parts []jig.Part) {
 	j.pins++
-	c := onTable(p).point(o.C)
+	c := proof.OnTable(p).Point(o.C)
 	best := math.Inf(1)
 	for _, q := range parts {
 		if q.ID == p.ID || q.OnTable.Upright || q.Template != p.Template {
 			continue
 		}
-		to := onTable(q)
+		to := proof.OnTable(q)
 		for _, v := range q.Openings {
 			if v.Kind == jig.OpenSocket {
-				best = math.Min(best, dist(c, to.point(v.C))+math.Abs(o.R-v.R))
+				best = math.Min(best, proof.Dist(c, to.Point(v.C))+math.Abs(o.R-v.R))
 			}
 		}
 	}
@@ -199,9 +201,9 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 		j.fault("%s has a slot for %q, which is no fin", p.ID, o.ID)
 		return
 	}
-	to := onTable(p)
+	to := proof.OnTable(p)
 	sin, cos := math.Sincos(f.OnTable.TurnDeg * math.Pi / 180)
-	for _, q := range [2]geom.Point{to.point(o.From), to.point(o.To)} {
+	for _, q := range [2]geom.Point{to.Point(o.From), to.Point(o.To)} {
 		x, y := q.X-f.OnTable.X, q.Y-f.OnTable.Y
 		j.off(math.Abs(x*sin-y*cos), "%s beside its slot in %s", f.ID, p.ID)
 	}
@@ -214,12 +216,12 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 func (j *joints) lip(p, f jig.Part) {
 	sin, cos := math.Sincos(f.OnTable.TurnDeg * math.Pi / 180)
 	best := math.Inf(1)
-	for _, k := range chainOf(f.Outline) {
-		if k.arc || k.a.X != k.b.X || k.length() < lipLeast || k.a.X <= 0 {
+	for _, k := range proof.ChainOf(f.Outline) {
+		if k.Arc || k.A.X != k.B.X || k.Length() < lipLeast || k.A.X <= 0 {
 			continue
 		}
-		q := geom.Point{X: f.OnTable.X + k.a.X*cos, Y: f.OnTable.Y + k.a.X*sin}
-		best = math.Min(best, j.on[p.ID].outlineOff(q))
+		q := geom.Point{X: f.OnTable.X + k.A.X*cos, Y: f.OnTable.Y + k.A.X*sin}
+		best = math.Min(best, outlineOff(j.on[p.ID], q))
 	}
 	j.off(best, "%s's lip on %s", f.ID, p.ID)
 }
@@ -236,14 +238,14 @@ func AsGrown(set post.Set) jig.Check {
 		warm = set.Material.Expansion * (w.HallTempC - w.ShopTempC)
 	}
 	for _, p := range set.Jig.Parts {
-		k := moverOf(p, geom.Placement{}).k
-		b := nothing()
-		for _, e := range chainOf(p.Outline) {
-			b = b.union(e.box())
+		k := proof.MoverOf(p, geom.Placement{}).K
+		b := proof.Nothing()
+		for _, e := range proof.ChainOf(p.Outline) {
+			b = b.Union(e.Box())
 		}
-		off := math.Abs(k+k*warm-1) * math.Hypot(b.x1-b.x0, b.y1-b.y0)
+		off := math.Abs(k+k*warm-1) * math.Hypot(b.X1-b.X0, b.Y1-b.Y0)
 		if !(off <= markTol) && c.Verdict == jig.Pass {
-			c = failed(c, fmt.Sprintf("%s is cut %.6f times its size and is %.3f mm off in the hall", p.ID, k, off))
+			c = proof.Failed(c, fmt.Sprintf("%s is cut %.6f times its size and is %.3f mm off in the hall", p.ID, k, off))
 		}
 		c.Value = math.Max(c.Value, off)
 	}

@@ -1,8 +1,10 @@
-package proof
+package tip
 
 import (
 	"fmt"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 )
@@ -56,7 +58,7 @@ func (t *tipJudge) workOut(label string) want {
 }
 
 // deep notes how far below what its operation may cut the tip is.
-func (t *tipJudge) deep(m Move, s TipSample) {
+func (t *tipJudge) deep(m proof.Move, s TipSample) {
 	if d := t.want(m.Label).depth - s.Z; d > t.deepest {
 		t.deepest = d
 		t.deepAt = fmt.Sprintf("line %d, %s, goes %.4f mm deeper than it may", m.Line, m.Label, d)
@@ -65,10 +67,10 @@ func (t *tipJudge) deep(m Move, s TipSample) {
 
 // depth is the check that no stroke or cut is deeper than set.
 func (t *tipJudge) depth() jig.Check {
-	c := jig.Check{ID: "tip-depth", Verdict: jig.Pass, Value: t.deepest, Limit: digit, Unit: "mm"}
+	c := jig.Check{ID: "tip-depth", Verdict: jig.Pass, Value: t.deepest, Limit: proof.Digit, Unit: "mm"}
 	c.Text = fmt.Sprintf("sheet %d: no stroke, fold or cut is deeper than set", t.how.Sheet.N)
-	if !(t.deepest <= digit) {
-		return failed(c, fmt.Sprintf("sheet %d: %s", t.how.Sheet.N, t.deepAt))
+	if !(t.deepest <= proof.Digit) {
+		return proof.Failed(c, fmt.Sprintf("sheet %d: %s", t.how.Sheet.N, t.deepAt))
 	}
 	return c
 }
@@ -86,11 +88,11 @@ type slant struct {
 // but for the beginning of the first.
 type short struct {
 	from, to int
-	begun    curve
+	begun    proof.Curve
 }
 
 // lift ends a cut.
-func (s *slant) lift(trail []curve) {
+func (s *slant) lift(trail []proof.Curve) {
 	if len(trail) == s.from {
 		return
 	}
@@ -98,19 +100,19 @@ func (s *slant) lift(trail []curve) {
 	left := s.length
 	for e.from > s.from && left > 0 {
 		e.from--
-		left -= trail[e.from].length()
+		left -= trail[e.from].Length()
 	}
 	if k := trail[e.from]; left < 0 {
-		e.begun = lineOf(k.a, k.at(-left/k.length()))
+		e.begun = proof.LineOf(k.A, k.At(-left/k.Length()))
 	} else {
-		e.begun = lineOf(k.a, k.a)
+		e.begun = proof.LineOf(k.A, k.A)
 	}
 	s.ends, s.from = append(s.ends, e), len(trail)
 }
 
 // through is the trail without the ends of its cuts.
-func (s *slant) through(trail []curve) []curve {
-	out := make([]curve, 0, len(trail))
+func (s *slant) through(trail []proof.Curve) []proof.Curve {
+	out := make([]proof.Curve, 0, len(trail))
 	at := 0
 	for _, e := range s.ends {
 		out = append(append(out, trail[at:e.from]...), e.begun)
@@ -123,11 +125,11 @@ func (s *slant) through(trail []curve) []curve {
 // whole is the check that it is cut at all, which is worked out already.
 func (t *tipJudge) overrun(whole jig.Check) jig.Check {
 	c := jig.Check{ID: "tip-overrun", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
-	gap, where := missed([3][]curve{curvesOf(t.s.edges)}, [3][]curve{t.slant.through(t.trail[kindCut])})
+	gap, where := missed([3][]proof.Curve{curvesOf(t.s.Edges)}, [3][]proof.Curve{t.slant.through(t.trail[proof.KindCut])})
 	c.Value = gap
 	c.Text = fmt.Sprintf("sheet %d: every cut goes on for the %.2f mm that the blade's edge slants", t.how.Sheet.N, t.slant.length)
 	if gap > tipMax && whole.Verdict == jig.Pass {
-		return failed(c, fmt.Sprintf("sheet %d: the blade does not run on by %.2f mm past its end and leaves %s", t.how.Sheet.N, t.slant.length, where))
+		return proof.Failed(c, fmt.Sprintf("sheet %d: the blade does not run on by %.2f mm past its end and leaves %s", t.how.Sheet.N, t.slant.length, where))
 	}
 	return c
 }

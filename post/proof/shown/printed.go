@@ -1,4 +1,4 @@
-package proof
+package shown
 
 import (
 	"fmt"
@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -72,13 +74,13 @@ func AsPrinted(data []byte, set post.Set, how Printing) jig.Check {
 	c := jig.Check{ID: "as-printed", Verdict: jig.Pass, Limit: printTol, Unit: "mm"}
 	pages, err := readPDF(data)
 	if err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	p := printing{set: set, how: how}
 	err = p.all(pages)
 	c.Value = p.worst
 	if err != nil {
-		return failed(c, "proof.pdf: "+err.Error())
+		return proof.Failed(c, "proof.pdf: "+err.Error())
 	}
 	c.Text = fmt.Sprintf("proof.pdf: %d full-size pages show all of %d contours and strokes in their places", p.sheets, p.contours)
 	return c
@@ -95,10 +97,10 @@ type printing struct {
 
 // figure is one contour, stroke or line to be drawn at full size.
 type figure struct {
-	chain []curve
+	chain []proof.Curve
 	fine  bool
 	owner int // of what it is part
-	box   box
+	box   proof.Box
 }
 
 // figures are what one group must show.
@@ -114,10 +116,10 @@ type figures struct {
 // figureCell is the size of the index's squares, mm: much more than printTol.
 const figureCell = 0.2
 
-func (f *figures) add(owner int, fine bool, chain []curve) {
-	b := nothing()
+func (f *figures) add(owner int, fine bool, chain []proof.Curve) {
+	b := proof.Nothing()
 	for _, k := range chain {
-		b = b.union(k.box())
+		b = b.Union(k.Box())
 	}
 	f.all = append(f.all, figure{chain, fine, owner, b})
 }
@@ -126,7 +128,7 @@ func (f *figures) add(owner int, fine bool, chain []curve) {
 func (f *figures) indexed() {
 	f.index = make(map[[2]int32][]int, len(f.all))
 	for i, g := range f.all {
-		k := figureKey(g.box.middle())
+		k := figureKey(middle(g.box))
 		f.index[k] = append(f.index[k], i)
 	}
 }
@@ -135,7 +137,7 @@ func figureKey(p geom.Point) [2]int32 {
 	return [2]int32{int32(math.Floor(p.X / figureCell)), int32(math.Floor(p.Y / figureCell))}
 }
 
-func (b box) middle() geom.Point { return geom.Point{X: (b.x0 + b.x1) / 2, Y: (b.y0 + b.y1) / 2} }
+func middle(b proof.Box) geom.Point { return geom.Point{X: (b.X0 + b.X1) / 2, Y: (b.Y0 + b.Y1) / 2} }
 
 // near calls f for the figures whose middles may lie within tol of p, until it
 // says true.
@@ -156,15 +158,15 @@ func (f *figures) near(p geom.Point, tol float64, is func(int) bool) bool {
 // leaf is one full-size page: its name, its cell of the lattice and its strokes.
 type leaf struct {
 	paperPage
-	number   int // in the file, from 1
-	col, row int // as named; rows count downwards
-	cross    box // the rectangle of its four crosses
+	number   int       // in the file, from 1
+	col, row int       // as named; rows count downwards
+	cross    proof.Box // the rectangle of its four crosses
 	shift    geom.Point
 }
 
 // shown is the part of the frame that the page can show.
-func (l leaf) shown() box {
-	return box{l.clip.x0 + l.shift.X, l.clip.y0 + l.shift.Y, l.clip.x1 + l.shift.X, l.clip.y1 + l.shift.Y}
+func (l leaf) shown() proof.Box {
+	return proof.Box{X0: l.clip.X0 + l.shift.X, Y0: l.clip.Y0 + l.shift.Y, X1: l.clip.X1 + l.shift.X, Y1: l.clip.Y1 + l.shift.Y}
 }
 
 // all goes through groups and pages.
@@ -229,7 +231,7 @@ func (l leaf) name() string {
 func sorted(pages []paperPage) (leaves []leaf, maps []paperPage, err error) {
 	pattern := regexp.MustCompile(`^[A-Z]([1-9][0-9]*)\.([1-9][0-9]*)$`)
 	for i, g := range pages {
-		if g.clip == nothing() {
+		if g.clip == proof.Nothing() {
 			if len(leaves) > 0 {
 				return nil, nil, fmt.Errorf("page %d is no full-size page", i+1)
 			}
@@ -254,41 +256,41 @@ func sorted(pages []paperPage) (leaves []leaf, maps []paperPage, err error) {
 // marked finds the page's crosses and holds its scale bars.
 func (l *leaf) marked() error {
 	var across, up []geom.Point // middles of the crosses' arms
-	l.cross = nothing()
+	l.cross = proof.Nothing()
 	for _, s := range l.strokes {
 		if !isWidth(s, inkCross) || len(s.chain) != 1 || s.clipped {
 			continue
 		}
 		k := s.chain[0]
-		switch m := k.at(0.5); { // crosses have the longest arms of what is as thin
-		case k.length() < 7:
-		case k.a.Y == k.b.Y:
+		switch m := k.At(0.5); { // crosses have the longest arms of what is as thin
+		case k.Length() < 7:
+		case k.A.Y == k.B.Y:
 			across = append(across, m)
-		case k.a.X == k.b.X:
+		case k.A.X == k.B.X:
 			up = append(up, m)
 		}
 	}
 	for _, m := range across {
-		if !slices.ContainsFunc(up, func(q geom.Point) bool { return dist(m, q) <= printTol }) {
+		if !slices.ContainsFunc(up, func(q geom.Point) bool { return proof.Dist(m, q) <= printTol }) {
 			return fmt.Errorf("a cross whose arms do not meet")
 		}
-		l.cross = l.cross.with(m)
+		l.cross = l.cross.With(m)
 	}
 	if len(across) != 4 || len(up) != 4 {
 		return fmt.Errorf("%d crosses", len(across))
 	}
 	for _, m := range across {
 		c := l.cross
-		if math.Min(math.Abs(m.X-c.x0), math.Abs(m.X-c.x1)) > printTol || math.Min(math.Abs(m.Y-c.y0), math.Abs(m.Y-c.y1)) > printTol {
+		if math.Min(math.Abs(m.X-c.X0), math.Abs(m.X-c.X1)) > printTol || math.Min(math.Abs(m.Y-c.Y0), math.Abs(m.Y-c.Y1)) > printTol {
 			return fmt.Errorf("its crosses are no rectangle")
 		}
 	}
-	if in := l.clip; in.x0 > l.cross.x0 || in.y0 > l.cross.y0 || in.x1 < l.cross.x1 || in.y1 < l.cross.y1 {
+	if in := l.clip; in.X0 > l.cross.X0 || in.Y0 > l.cross.Y0 || in.X1 < l.cross.X1 || in.Y1 < l.cross.Y1 {
 		return fmt.Errorf("it does not show all up to its crosses")
 	}
 	bars := 0
 	for _, s := range l.strokes {
-		if isWidth(s, inkBar) && len(s.chain) == 1 && math.Abs(s.chain[0].length()-barLong) <= printTol {
+		if isWidth(s, inkBar) && len(s.chain) == 1 && math.Abs(s.chain[0].Length()-barLong) <= printTol {
 			bars++
 		}
 	}
@@ -329,9 +331,9 @@ func (p *printing) groups() []figures {
 			order = append(order, part.Template)
 			out = append(out, figures{title: part.Template + " template"})
 		}
-		g, to := &out[slices.Index(order, part.Template)], onTable(part)
+		g, to := &out[slices.Index(order, part.Template)], proof.OnTable(part)
 		if !part.Lies() {
-			g, to = &rest, mover{k: 1, cos: 1}
+			g, to = &rest, proof.Mover{K: 1, Cos: 1}
 		}
 		g.part(part, to)
 	}
@@ -344,22 +346,22 @@ func (p *printing) groups() []figures {
 }
 
 // part adds a part's outline, openings, scores and letters.
-func (f *figures) part(p jig.Part, to mover) {
+func (f *figures) part(p jig.Part, to proof.Mover) {
 	owner := len(f.names)
 	f.names = append(f.names, p.ID)
-	moved := func(fine bool, chain []curve) {
+	moved := func(fine bool, chain []proof.Curve) {
 		for i, k := range chain {
-			chain[i] = to.curve(k)
+			chain[i] = to.Curve(k)
 		}
 		f.add(owner, fine, chain)
 	}
-	moved(false, chainOf(p.Outline))
+	moved(false, proof.ChainOf(p.Outline))
 	for _, o := range p.Openings {
-		moved(false, openingEdge(o))
+		moved(false, proof.OpeningEdge(o))
 	}
 	for _, chains := range [2][]geom.Contour{p.Scores, p.Letters} {
 		for _, c := range chains {
-			moved(true, chainOf(c))
+			moved(true, proof.ChainOf(c))
 		}
 	}
 }
@@ -376,12 +378,12 @@ func (p *printing) markFigures() figures {
 	for i, m := range p.set.Marks {
 		f.names = append(f.names, m.Name)
 		if m.Kind != layout.Spot {
-			f.add(i, false, chainOfMark(m))
+			f.add(i, false, proof.ChainOfMark(m))
 			continue
 		}
-		f.add(i, false, []curve{arcOf(geom.Point{X: m.X, Y: m.Y}, spotRing, 0, 2*math.Pi)})
-		f.add(i, true, []curve{lineOf(geom.Point{X: m.X - spotArm, Y: m.Y}, geom.Point{X: m.X + spotArm, Y: m.Y})})
-		f.add(i, true, []curve{lineOf(geom.Point{X: m.X, Y: m.Y - spotArm}, geom.Point{X: m.X, Y: m.Y + spotArm})})
+		f.add(i, false, []proof.Curve{proof.ArcOf(geom.Point{X: m.X, Y: m.Y}, spotRing, 0, 2*math.Pi)})
+		f.add(i, true, []proof.Curve{proof.LineOf(geom.Point{X: m.X - spotArm, Y: m.Y}, geom.Point{X: m.X + spotArm, Y: m.Y})})
+		f.add(i, true, []proof.Curve{proof.LineOf(geom.Point{X: m.X, Y: m.Y - spotArm}, geom.Point{X: m.X, Y: m.Y + spotArm})})
 	}
 	f.indexed()
 	return f

@@ -1,4 +1,4 @@
-package proof
+package shown
 
 import (
 	"fmt"
@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+
+	"spotjig/post/proof"
 
 	"spotjig/layout/geom"
 )
@@ -19,8 +21,8 @@ func (p *printing) group(f figures, leaves []leaf) error {
 		return err
 	}
 	cells := map[[2]int]bool{}
-	w, h := leaves[0].cross.x1-leaves[0].cross.x0, leaves[0].cross.y1-leaves[0].cross.y0
-	origin := geom.Point{X: leaves[0].cross.x0 + leaves[0].shift.X, Y: leaves[0].cross.y0 + leaves[0].shift.Y}
+	w, h := leaves[0].cross.X1-leaves[0].cross.X0, leaves[0].cross.Y1-leaves[0].cross.Y0
+	origin := geom.Point{X: leaves[0].cross.X0 + leaves[0].shift.X, Y: leaves[0].cross.Y0 + leaves[0].shift.Y}
 	for _, l := range leaves {
 		cells[[2]int{l.col - leaves[0].col, l.row - leaves[0].row}] = true
 		if err := p.leaf(&f, l); err != nil {
@@ -29,11 +31,11 @@ func (p *printing) group(f figures, leaves []leaf) error {
 	}
 	for _, g := range f.all {
 		for _, k := range g.chain {
-			n := int(k.length()/printStep) + 1
+			n := int(k.Length()/printStep) + 1
 			for i := 0; i <= n; i++ {
-				q := k.at(float64(i) / float64(n))
+				q := k.At(float64(i) / float64(n))
 				if !covered(cells, (q.X-origin.X)/w, (q.Y-origin.Y)/h) {
-					return fmt.Errorf("no page shows %s at %s", f.names[g.owner], at(q))
+					return fmt.Errorf("no page shows %s at %s", f.names[g.owner], proof.At(q))
 				}
 			}
 		}
@@ -62,7 +64,7 @@ func ordered(leaves []leaf) error {
 	for i, l := range leaves {
 		col, row = min(col, l.col), min(row, l.row)
 		c, d := l.cross, leaves[0].cross
-		if math.Abs(c.x0-d.x0)+math.Abs(c.y0-d.y0)+math.Abs(c.x1-d.x1)+math.Abs(c.y1-d.y1) > printTol {
+		if math.Abs(c.X0-d.X0)+math.Abs(c.Y0-d.Y0)+math.Abs(c.X1-d.X1)+math.Abs(c.Y1-d.Y1) > printTol {
 			return fmt.Errorf("page %d has its crosses elsewhere", l.number)
 		}
 		if i > 0 {
@@ -80,11 +82,11 @@ func ordered(leaves []leaf) error {
 // place finds where the lattice lies, and gives every page its shift.
 func (p *printing) place(f *figures, leaves []leaf) error {
 	first := leaves[0]
-	w, h := first.cross.x1-first.cross.x0, first.cross.y1-first.cross.y0
+	w, h := first.cross.X1-first.cross.X0, first.cross.Y1-first.cross.Y0
 	step := func(l leaf) geom.Point {
 		return geom.Point{X: float64(l.col-first.col) * w, Y: -float64(l.row-first.row) * h}
 	}
-	origin := geom.Point{X: -first.cross.x0, Y: -first.cross.y0}
+	origin := geom.Point{X: -first.cross.X0, Y: -first.cross.Y0}
 	if !f.loose {
 		for _, l := range leaves {
 			said, err := l.said()
@@ -92,17 +94,17 @@ func (p *printing) place(f *figures, leaves []leaf) error {
 				return fmt.Errorf("page %d, %s: %w", l.number, l.name(), err)
 			}
 			d := step(l)
-			from := geom.Point{X: said.X - d.X - l.cross.x0, Y: said.Y - d.Y - l.cross.y0}
+			from := geom.Point{X: said.X - d.X - l.cross.X0, Y: said.Y - d.Y - l.cross.Y0}
 			if l.number == first.number {
 				origin = from
 			}
 			if math.Abs(from.X-origin.X) > 2*sayTol || math.Abs(from.Y-origin.Y) > 2*sayTol {
-				return fmt.Errorf("page %d, %s, says that it lies at %s, its name says otherwise", l.number, l.name(), at(said))
+				return fmt.Errorf("page %d, %s, says that it lies at %s, its name says otherwise", l.number, l.name(), proof.At(said))
 			}
 		}
 		fine, ok := settle(f, first, origin)
 		if !ok {
-			return fmt.Errorf("page %d, %s: what is drawn is not what lies at %s", first.number, first.name(), at(geom.Point{X: first.cross.x0 + origin.X, Y: first.cross.y0 + origin.Y}))
+			return fmt.Errorf("page %d, %s: what is drawn is not what lies at %s", first.number, first.name(), proof.At(geom.Point{X: first.cross.X0 + origin.X, Y: first.cross.Y0 + origin.Y}))
 		}
 		origin = fine
 	}
@@ -187,12 +189,12 @@ func settle(f *figures, l leaf, shift geom.Point) (geom.Point, bool) {
 			continue
 		}
 		b := boxOf(s.chain)
-		m := b.middle()
+		m := middle(b)
 		m = geom.Point{X: m.X + shift.X, Y: m.Y + shift.Y}
 		var fine geom.Point
 		if f.near(m, sayTol, func(i int) bool {
 			g := f.all[i]
-			q := g.box.middle()
+			q := middle(g.box)
 			if math.Abs(q.X-m.X) > sayTol || math.Abs(q.Y-m.Y) > sayTol {
 				return false
 			}
@@ -206,10 +208,10 @@ func settle(f *figures, l leaf, shift geom.Point) (geom.Point, bool) {
 	return shift, false
 }
 
-func boxOf(chain []curve) box {
-	b := nothing()
+func boxOf(chain []proof.Curve) proof.Box {
+	b := proof.Nothing()
 	for _, k := range chain {
-		b = b.union(k.box())
+		b = b.Union(k.Box())
 	}
 	return b
 }
@@ -227,7 +229,7 @@ func sameWithin(tol float64, s stroke, g figure, shift geom.Point) (worst float6
 	}
 	a := follower{chain: g.chain, tol: tol}
 	for _, k := range s.chain {
-		for _, q := range [3]geom.Point{k.a, k.at(0.5), k.b} {
+		for _, q := range [3]geom.Point{k.A, k.At(0.5), k.B} {
 			a.follow(geom.Point{X: q.X + shift.X, Y: q.Y + shift.Y})
 		}
 		if a.worst > tol {
@@ -236,7 +238,7 @@ func sameWithin(tol float64, s stroke, g figure, shift geom.Point) (worst float6
 	}
 	b := follower{chain: s.chain, tol: tol}
 	for _, k := range g.chain {
-		for _, q := range [3]geom.Point{k.a, k.at(0.5), k.b} {
+		for _, q := range [3]geom.Point{k.A, k.At(0.5), k.B} {
 			b.follow(geom.Point{X: q.X - shift.X, Y: q.Y - shift.Y})
 		}
 		if b.worst > tol {
@@ -249,7 +251,7 @@ func sameWithin(tol float64, s stroke, g figure, shift geom.Point) (worst float6
 // follower goes along a chain beside points that come in order, one way or the
 // other: the curve that the last one lay on, or one beside it, is tried first.
 type follower struct {
-	chain []curve
+	chain []proof.Curve
 	tol   float64
 	last  int
 	worst float64
@@ -258,12 +260,12 @@ type follower struct {
 func (f *follower) follow(q geom.Point) {
 	n := len(f.chain)
 	for _, i := range [3]int{f.last, f.last + 1, f.last + n - 1} {
-		if _, d := f.chain[i%n].nearest(q); d <= f.tol {
+		if _, d := f.chain[i%n].Nearest(q); d <= f.tol {
 			f.last, f.worst = i%n, math.Max(f.worst, d)
 			return
 		}
 	}
-	i, d := nearestOf(f.chain, q)
+	i, d := proof.NearestOf(f.chain, q)
 	f.last, f.worst = i, math.Max(f.worst, d)
 }
 
@@ -284,7 +286,7 @@ func (p *printing) leaf(f *figures, l leaf) error {
 			noses++
 			continue
 		}
-		m := boxOf(s.chain).middle()
+		m := middle(boxOf(s.chain))
 		m = geom.Point{X: m.X + l.shift.X, Y: m.Y + l.shift.Y}
 		if !f.near(m, 2*printTol, func(i int) bool {
 			d, ok := sameFigure(s, f.all[i], l.shift)
@@ -295,7 +297,7 @@ func (p *printing) leaf(f *figures, l leaf) error {
 			}
 			return false
 		}) {
-			return fmt.Errorf("the line at %s is no part's", at(m))
+			return fmt.Errorf("the line at %s is no part's", proof.At(m))
 		}
 	}
 	if noses != 1 && !f.loose {
@@ -304,23 +306,23 @@ func (p *printing) leaf(f *figures, l leaf) error {
 	in := l.shown()
 	for i, g := range f.all {
 		if !drawn[i] && meets(g, in) {
-			return fmt.Errorf("a line of %s at %s is missing", f.names[g.owner], at(g.box.middle()))
+			return fmt.Errorf("a line of %s at %s is missing", f.names[g.owner], proof.At(middle(g.box)))
 		}
 	}
 	return p.named(f, l)
 }
 
 // meets reports whether a figure reaches into a box, a hair's breadth at least.
-func meets(g figure, in box) bool {
+func meets(g figure, in proof.Box) bool {
 	const hair = 0.01
 	b := g.box
-	if b.x1 < in.x0+hair || b.x0 > in.x1-hair || b.y1 < in.y0+hair || b.y0 > in.y1-hair {
+	if b.X1 < in.X0+hair || b.X0 > in.X1-hair || b.Y1 < in.Y0+hair || b.Y0 > in.Y1-hair {
 		return false
 	}
 	for _, k := range g.chain {
-		n := int(k.length()/0.5) + 1
+		n := int(k.Length()/0.5) + 1
 		for i := 0; i <= n; i++ {
-			if q := k.at(float64(i) / float64(n)); q.X > in.x0+hair && q.X < in.x1-hair && q.Y > in.y0+hair && q.Y < in.y1-hair {
+			if q := k.At(float64(i) / float64(n)); q.X > in.X0+hair && q.X < in.X1-hair && q.Y > in.Y0+hair && q.Y < in.Y1-hair {
 				return true
 			}
 		}
@@ -330,11 +332,11 @@ func meets(g figure, in box) bool {
 
 // nose: the stroke is the table's outline.
 func (p *printing) nose(s stroke, shift geom.Point) bool {
-	var table []curve
+	var table []proof.Curve
 	c := p.set.Table.Corners
 	for i := range c {
 		j := (i + 1) % len(c)
-		table = append(table, lineOf(geom.Point{X: c[i][0], Y: c[i][1]}, geom.Point{X: c[j][0], Y: c[j][1]}))
+		table = append(table, proof.LineOf(geom.Point{X: c[i][0], Y: c[i][1]}, geom.Point{X: c[j][0], Y: c[j][1]}))
 	}
 	d, ok := sameFigure(s, figure{chain: table}, shift)
 	p.worst = math.Max(p.worst, d)
@@ -359,7 +361,7 @@ func (p *printing) named(f *figures, l leaf) error {
 	return nil
 }
 
-func boxesMeet(a, b box) bool { return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 }
+func boxesMeet(a, b proof.Box) bool { return a.X0 < b.X1 && b.X0 < a.X1 && a.Y0 < b.Y1 && b.Y0 < a.Y1 }
 
 // plainText: printed as it is, whatever the paper's encoding.
 func plainText(s string) bool {
@@ -373,9 +375,9 @@ func (p *printing) rows(f *figures, leaves []leaf) error {
 	for _, l := range leaves {
 		for _, s := range l.strokes {
 			if s.clipped && (isWidth(s, inkEdge) || isWidth(s, inkFine)) {
-				chain := make([]curve, len(s.chain))
+				chain := make([]proof.Curve, len(s.chain))
 				for i, k := range s.chain {
-					chain[i] = mover{1, 1, 0, l.shift.X, l.shift.Y, 0}.curve(k)
+					chain[i] = proof.Mover{K: 1, Cos: 1, Sin: 0, X: l.shift.X, Y: l.shift.Y, Turn: 0}.Curve(k)
 				}
 				drawn.add(0, isWidth(s, inkFine), chain)
 			}
@@ -401,10 +403,10 @@ func (p *printing) row(f *figures, owner int, drawn *figures, taken []bool) bool
 	}
 	own := f.all[from:to]
 	for i, d := range drawn.all {
-		if taken[i] || d.fine || math.Abs(d.box.x1-d.box.x0-own[0].box.x1+own[0].box.x0) > 2*printTol {
+		if taken[i] || d.fine || math.Abs(d.box.X1-d.box.X0-own[0].box.X1+own[0].box.X0) > 2*printTol {
 			continue
 		}
-		a, b := d.box.middle(), own[0].box.middle()
+		a, b := middle(d.box), middle(own[0].box)
 		shift := geom.Point{X: a.X - b.X, Y: a.Y - b.Y}
 		all := true
 		for _, g := range own {
@@ -417,7 +419,7 @@ func (p *printing) row(f *figures, owner int, drawn *figures, taken []bool) bool
 			own[k] = g.moved(shift)
 		}
 		for j, e := range drawn.all { // a piece larger than a page is on several
-			taken[j] = taken[j] || !e.fine && dist(e.box.middle(), a) < printTol
+			taken[j] = taken[j] || !e.fine && proof.Dist(middle(e.box), a) < printTol
 		}
 		return true
 	}
@@ -426,7 +428,7 @@ func (p *printing) row(f *figures, owner int, drawn *figures, taken []bool) bool
 
 // has reports whether the figure, shifted, is among those drawn.
 func (f *figures) has(g figure, shift geom.Point) bool {
-	m := g.box.middle()
+	m := middle(g.box)
 	return f.near(geom.Point{X: m.X + shift.X, Y: m.Y + shift.Y}, 2*printTol, func(i int) bool {
 		d := f.all[i]
 		width := inkEdge
@@ -439,10 +441,10 @@ func (f *figures) has(g figure, shift geom.Point) bool {
 }
 
 func (g figure) moved(by geom.Point) figure {
-	to := mover{1, 1, 0, by.X, by.Y, 0}
-	chain := make([]curve, len(g.chain))
+	to := proof.Mover{K: 1, Cos: 1, Sin: 0, X: by.X, Y: by.Y, Turn: 0}
+	chain := make([]proof.Curve, len(g.chain))
 	for i, k := range g.chain {
-		chain[i] = to.curve(k)
+		chain[i] = to.Curve(k)
 	}
 	g.chain, g.box = chain, boxOf(chain)
 	return g

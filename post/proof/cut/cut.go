@@ -1,9 +1,12 @@
-package proof
+package cut
 
 import (
 	"fmt"
 	"math"
 	"strings"
+
+	"spotjig/post"
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/nest"
@@ -16,39 +19,39 @@ import (
 // belongs at its own power and no other (id as-marked), and all of it as often
 // and in the order that it must be (id as-ordered). Parts without scores
 // and lettering, as a record keeps them, take strokes false.
-func AsCut(p Program, parts []jig.Part, sheet nest.Sheet, how Cutting, strokes bool) []jig.Check {
-	s, err := onSheet(parts, sheet)
+func AsCut(p proof.Program, parts []jig.Part, sheet nest.Sheet, how Cutting, strokes bool) []jig.Check {
+	s, err := proof.OnSheet(parts, sheet)
 	if err != nil {
 		return []jig.Check{{ID: "as-cut", Verdict: jig.Fail, Text: err.Error()}}
 	}
-	through, letters, scores, errs := sortMoves(p, how)
-	f, times := asCut(s, through, how)
+	through, letters, scores, errs := SortMoves(p, how)
+	f, times := Swept(s, through, how)
 	f.Errors = append(errs, f.Errors...)
-	out := []jig.Check{cutCheck(f, sheet.N, len(s.rings))}
+	out := []jig.Check{cutCheck(f, sheet.N, len(s.Rings))}
 	if strokes {
-		out = append(out, s.marked(letters, scores, &times, sheet.N))
+		out = append(out, marked(s, letters, scores, &times, sheet.N))
 	} else {
-		s.letters, s.scores = nil, nil
+		s.Letters, s.Scores = nil, nil
 	}
-	return append(out, times.check(s, passes{max(1, how.Passes), max(1, how.Scores), max(1, how.Letters)}, sheet.N))
+	return append(out, times.Check(s, proof.Passes{max(1, how.Passes), max(1, how.Scores), max(1, how.Letters)}, sheet.N))
 }
 
 func cutCheck(f Finding, n, contours int) jig.Check {
-	c := jig.Check{ID: "as-cut", Verdict: jig.Pass, Value: math.Max(f.Standing, f.Bite), Limit: cutTol, Unit: "mm"}
+	c := jig.Check{ID: "as-cut", Verdict: jig.Pass, Value: math.Max(f.Standing, f.Bite), Limit: CutTol, Unit: "mm"}
 	if len(f.Errors) > 0 || c.Value > c.Limit {
-		return failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(f.Errors, "; ")))
+		return proof.Failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(f.Errors, "; ")))
 	}
 	c.Text = fmt.Sprintf("sheet %d: %d contours cut free, at most %.4f mm left standing and %.4f mm bitten", n, contours, f.Standing, f.Bite)
 	return c
 }
 
-// sortMoves parts the burning moves by what they do. What bears the name and
+// SortMoves parts the burning moves by what they do. What bears the name and
 // the power of lettering or score is that; everything else that burns is held
 // to cut through.
-func sortMoves(p Program, how Cutting) (through, letters, scores []*Move, errs []string) {
-	is := func(s, want float64) bool { return want == 0 || math.Abs(s-want) <= powerTol }
-	through = make([]*Move, 0, len(p.Moves))
-	letters = make([]*Move, 0, len(p.Moves))
+func SortMoves(p proof.Program, how Cutting) (through, letters, scores []*proof.Move, errs []string) {
+	is := func(s, want float64) bool { return want == 0 || math.Abs(s-want) <= proof.PowerTol }
+	through = make([]*proof.Move, 0, len(p.Moves))
+	letters = make([]*proof.Move, 0, len(p.Moves))
 	for i := range p.Moves {
 		m := &p.Moves[i]
 		switch {
@@ -56,18 +59,18 @@ func sortMoves(p Program, how Cutting) (through, letters, scores []*Move, errs [
 		case m.Rapid:
 			errs = append(errs, fmt.Sprintf("line %d: beam on in a rapid", m.Line))
 			through = append(through, m)
-		case m.layer() == "LETTERING" && is(m.S, how.Letter):
+		case m.Layer() == "LETTERING" && is(m.S, how.Letter):
 			letters = append(letters, m)
-		case m.layer() == "SCORE" && is(m.S, how.Score):
+		case m.Layer() == "SCORE" && is(m.S, how.Score):
 			scores = append(scores, m)
 		default:
-			if !is(m.S, how.Power) && len(errs) < errorsMax {
+			if !is(m.S, how.Power) && len(errs) < proof.ErrorsMax {
 				errs = append(errs, fmt.Sprintf("line %d: %s at S%g, cuts are at S%g", m.Line, m.Label, m.S, how.Power))
 			}
 			through = append(through, m)
 		}
 	}
-	return through, letters, scores, errs[:min(len(errs), errorsMax)]
+	return through, letters, scores, errs[:min(len(errs), proof.ErrorsMax)]
 }
 
 // strokeTol: a stroke's ends and middle come back this near: half a digit in
@@ -75,34 +78,34 @@ func sortMoves(p Program, how Cutting) (through, letters, scores []*Move, errs [
 const strokeTol = 0.0004
 
 // marked compares the strokes burnt with the strokes wanted.
-func (s shapes) marked(letters, scores []*Move, times *tally, n int) jig.Check {
+func marked(s proof.Shapes, letters, scores []*proof.Move, times *proof.Tally, n int) jig.Check {
 	c := jig.Check{ID: "as-marked", Verdict: jig.Pass, Limit: strokeTol, Unit: "mm"}
 	for _, w := range []struct {
 		name   string
 		kind   int
-		want   []curve
-		got    []*Move
+		want   []proof.Curve
+		got    []*proof.Move
 		inside bool // of material, not only of the outline
-	}{{"lettering", kindLetter, s.letters, letters, true}, {"score", kindScore, s.scores, scores, false}} {
-		worst, err := match(w.want, w.got, func(i int, m *Move) { times.add(w.kind, i, m.index, m.length()) })
+	}{{"lettering", proof.KindLetter, s.Letters, letters, true}, {"score", proof.KindScore, s.Scores, scores, false}} {
+		worst, err := match(w.want, w.got, func(i int, m *proof.Move) { times.Add(w.kind, i, m.Index, m.Length()) })
 		c.Value = math.Max(c.Value, worst)
 		if err != nil {
-			return failed(c, fmt.Sprintf("sheet %d: %s: %v", n, w.name, err))
+			return proof.Failed(c, fmt.Sprintf("sheet %d: %s: %v", n, w.name, err))
 		}
 		for _, k := range w.want {
-			if p := k.at(0.5); s.kept(p) < 0 && (w.inside || !s.within(p)) {
-				return failed(c, fmt.Sprintf("sheet %d: %s outside its piece at %s", n, w.name, at(p)))
+			if p := k.At(0.5); s.Kept(p) < 0 && (w.inside || !within(s, p)) {
+				return proof.Failed(c, fmt.Sprintf("sheet %d: %s outside its piece at %s", n, w.name, proof.At(p)))
 			}
 		}
 	}
-	c.Text = fmt.Sprintf("sheet %d: %d strokes of lettering and %d of score where they belong", n, len(s.letters), len(s.scores))
+	c.Text = fmt.Sprintf("sheet %d: %d strokes of lettering and %d of score where they belong", n, len(s.Letters), len(s.Scores))
 	return c
 }
 
 // within reports whether p lies in any outline.
-func (s shapes) within(p geom.Point) bool {
-	for _, r := range s.rings {
-		if r.outer && r.inside(p) {
+func within(s proof.Shapes, p geom.Point) bool {
+	for _, r := range s.Rings {
+		if r.Outer && r.Inside(p) {
 			return true
 		}
 	}
@@ -138,19 +141,19 @@ func (x strokeIndex) near(p geom.Point, f func(int) bool) bool {
 
 // match pairs strokes wanted with moves made, either way round, and calls pair
 // for each pair. Every wanted one must be made, every move must be wanted; passes repeat.
-func match(want []curve, got []*Move, pair func(int, *Move)) (worst float64, err error) {
+func match(want []proof.Curve, got []*proof.Move, pair func(int, *proof.Move)) (worst float64, err error) {
 	index := make(strokeIndex, len(want))
 	for i, k := range want {
-		m := k.at(0.5)
+		m := k.At(0.5)
 		index[strokeKey(m.X, m.Y)] = append(index[strokeKey(m.X, m.Y)], i)
 	}
 	made := make([]bool, len(want))
 	for _, m := range got {
-		mid := m.at(0.5)
+		mid := m.At(0.5)
 		ok := index.near(mid, func(i int) bool {
 			k := want[i]
-			ends := math.Min(math.Max(dist(k.a, m.a), dist(k.b, m.b)), math.Max(dist(k.a, m.b), dist(k.b, m.a)))
-			d := math.Max(ends, dist(k.at(0.5), mid))
+			ends := math.Min(math.Max(proof.Dist(k.A, m.A), proof.Dist(k.B, m.B)), math.Max(proof.Dist(k.A, m.B), proof.Dist(k.B, m.A)))
+			d := math.Max(ends, proof.Dist(k.At(0.5), mid))
 			if d > strokeTol {
 				return false
 			}
@@ -164,9 +167,18 @@ func match(want []curve, got []*Move, pair func(int, *Move)) (worst float64, err
 		}
 	}
 	for i, k := range want {
-		if !made[i] && k.length() > 2*digit {
-			return worst, fmt.Errorf("the stroke at %s is missing", at(k.a))
+		if !made[i] && k.Length() > 2*proof.Digit {
+			return worst, fmt.Errorf("the stroke at %s is missing", proof.At(k.A))
 		}
 	}
 	return worst, nil
+}
+
+// CuttingOf returns how the set's sheets are cut.
+func CuttingOf(set post.Set) Cutting {
+	m := set.Material
+	return Cutting{
+		Kerf: m.Kerf, Passes: m.Cut.Passes, Scores: m.Score.Passes, Letters: m.Letter.Passes, Ties: set.Job.Jig.Ties, TieWidth: set.Job.Jig.TieWidth,
+		Power: m.Cut.Power, Score: m.Score.Power, Letter: m.Letter.Power,
+	}
 }

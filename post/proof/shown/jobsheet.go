@@ -1,4 +1,4 @@
-package proof
+package shown
 
 import (
 	"fmt"
@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -33,21 +35,21 @@ func AsListed(data []byte, set post.Set, how Printing) jig.Check {
 	c := jig.Check{ID: "as-listed", Verdict: jig.Pass}
 	pages, err := readPDF(data)
 	if err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	l := listing{set: set, sections: map[string]string{}}
 	if err := l.read(pages, how); err != nil {
-		return failed(c, "job-sheet.pdf: "+err.Error())
+		return proof.Failed(c, "job-sheet.pdf: "+err.Error())
 	}
 	n := 0
 	for _, s := range l.wanted() {
 		got, ok := l.sections[s.name]
 		if !ok {
-			return failed(c, fmt.Sprintf("job-sheet.pdf: no section %q", s.name))
+			return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: no section %q", s.name))
 		}
 		for _, w := range s.texts {
 			if !strings.Contains(got, squeezed(w...)) {
-				return failed(c, fmt.Sprintf("job-sheet.pdf: %q does not say: %.120s", s.name, lacking(got, w)))
+				return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: %q does not say: %.120s", s.name, lacking(got, w)))
 			}
 			n += len(w)
 		}
@@ -234,8 +236,8 @@ func (l *listing) extents() []string {
 func (l *listing) dimensions() []string {
 	var out []string
 	for _, p := range l.set.Jig.Parts {
-		b := boxOf(chainOf(p.Outline))
-		w, h := b.x1-b.x0, b.y1-b.y0
+		b := boxOf(proof.ChainOf(p.Outline))
+		w, h := b.X1-b.X0, b.Y1-b.Y0
 		ticks := ""
 		for _, t := range p.Text {
 			if d, ok := strings.CutPrefix(t, "TICKS "); ok && ticks == "" {

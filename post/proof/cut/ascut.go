@@ -1,9 +1,14 @@
-package proof
+// Package cut proves programs and drawings: each program, as re-read, against its
+// toolpath (as-read), what a beam leaves of the sheet against the nominal parts (as-cut,
+// as-marked, as-ordered), and drawings against the parts.
+package cut
 
 import (
 	"fmt"
 	"math"
 	"slices"
+
+	"spotjig/post/proof"
 
 	"spotjig/layout/geom"
 )
@@ -29,9 +34,9 @@ import (
 
 // Tolerances, mm.
 const (
-	// cutTol: material left standing, or bitten, up to this is passed: a fiftieth
+	// CutTol: material left standing, or bitten, up to this is passed: a fiftieth
 	// of the narrowest fit of a joint (0.05 to 0.10 mm a flank).
-	cutTol = 0.002
+	CutTol = 0.002
 	// coverGap: between two stretches that each end half a kerf from the edge the
 	// round ends of the cuts leave g²/(4 kerf) standing: 0.0001 mm at the
 	// thinnest kerf.
@@ -67,30 +72,27 @@ type Finding struct {
 	Errors   []string
 }
 
-// stretch is part of an edge, in mm along it.
-type stretch struct{ from, to float64 }
-
 // judge holds one sheet while its cuts are gone through.
 type judge struct {
 	how   Cutting
-	s     shapes
-	cuts  []*Move
-	grid  grid // nominal edges by place
-	cover [][]stretch
+	s     proof.Shapes
+	cuts  []*proof.Move
+	grid  proof.Grid // nominal edges by place
+	cover [][]proof.Stretch
 	nearc [][]int32 // cuts near each edge
-	tally tally
+	tally proof.Tally
 	Finding
 }
 
-// asCut judges the parts that the cuts leave on the sheet.
-func asCut(s shapes, cuts []*Move, how Cutting) (Finding, tally) {
-	j := &judge{how: how, s: s, cuts: cuts, tally: newTally(s)}
-	j.cover = make([][]stretch, len(s.edges))
-	j.nearc = make([][]int32, len(s.edges))
-	j.grid = newGrid(s.edges)
+// Swept judges the parts that the cuts leave on the sheet.
+func Swept(s proof.Shapes, cuts []*proof.Move, how Cutting) (Finding, proof.Tally) {
+	j := &judge{how: how, s: s, cuts: cuts, tally: proof.NewTally(s)}
+	j.cover = make([][]proof.Stretch, len(s.Edges))
+	j.nearc = make([][]int32, len(s.Edges))
+	j.grid = proof.NewGrid(s.Edges)
 	j.pairs()
 	j.starts()
-	for i := range s.rings {
+	for i := range s.Rings {
 		j.ring(i)
 	}
 	return j.Finding, j.tally
@@ -98,112 +100,110 @@ func asCut(s shapes, cuts []*Move, how Cutting) (Finding, tally) {
 
 // fault notes an error; a few are enough.
 func (j *judge) fault(form string, a ...any) {
-	if len(j.Errors) < errorsMax {
+	if len(j.Errors) < proof.ErrorsMax {
 		j.Errors = append(j.Errors, fmt.Sprintf(form, a...))
 	}
 }
-
-const errorsMax = 5
 
 // pairs goes through every pair of a cut and a nominal edge that come near.
 func (j *judge) pairs() {
 	half := j.how.Kerf / 2
 	for c := range j.cuts {
 		m := j.cuts[c]
-		at := m.box().grown(half + j.how.Kerf)
-		j.grid.visit(at, func(e int) {
-			n := &j.s.edges[e]
+		at := m.Box().Grown(half + j.how.Kerf)
+		j.grid.Visit(at, func(e int) {
+			n := &j.s.Edges[e]
 			j.nearc[e] = append(j.nearc[e], int32(c))
-			if st, off, ok := covers(n.curve, m.curve, half); ok {
+			if st, off, ok := covers(n.Curve, m.Curve, half); ok {
 				j.cover[e] = append(j.cover[e], st)
-				j.tally.add(kindCut, e, m.index, st.to-st.from)
+				j.tally.Add(proof.KindCut, e, m.Index, st.To-st.From)
 				j.Standing = math.Max(j.Standing, off)
 				j.Bite = math.Max(j.Bite, -off)
 				return // it runs beside the edge: off is its distance
 			}
-			if bite := half - distance(n.curve, m.curve); bite > 0 {
+			if bite := half - proof.Distance(n.Curve, m.Curve); bite > 0 {
 				j.bitten(e, m, bite)
 			}
 		})
 	}
 }
 
-func (j *judge) bitten(e int, m *Move, bite float64) {
+func (j *judge) bitten(e int, m *proof.Move, bite float64) {
 	j.Bite = math.Max(j.Bite, bite)
-	if bite > cutTol {
+	if bite > CutTol {
 		j.fault("line %d: %.4f mm into %s", m.Line, bite, j.edgeName(e))
 	}
 }
 
-func (j *judge) edgeName(e int) string { return j.ringName(j.s.edges[e].ring) }
+func (j *judge) edgeName(e int) string { return j.ringName(j.s.Edges[e].Ring) }
 
 func (j *judge) ringName(i int) string {
-	r := j.s.rings[i]
-	return j.s.parts[r.part] + " " + r.name
+	r := j.s.Rings[i]
+	return j.s.Parts[r.Part] + " " + r.Name
 }
 
 // covers returns the stretch of the edge n along which the cut m runs half a
 // kerf to its right, and how much further away than that it comes (negative:
 // nearer). ok is false when it does not run so.
-func covers(n, m curve, half float64) (st stretch, off float64, ok bool) {
-	if n.arc != m.arc {
+func covers(n, m proof.Curve, half float64) (st proof.Stretch, off float64, ok bool) {
+	if n.Arc != m.Arc {
 		return st, 0, false
 	}
-	if n.arc {
+	if n.Arc {
 		return coversArc(n, m, half)
 	}
-	l := n.length()
-	ux, uy := (n.b.X-n.a.X)/l, (n.b.Y-n.a.Y)/l
+	l := n.Length()
+	ux, uy := (n.B.X-n.A.X)/l, (n.B.Y-n.A.Y)/l
 	along := func(p geom.Point) (s, right float64) {
-		dx, dy := p.X-n.a.X, p.Y-n.a.Y
+		dx, dy := p.X-n.A.X, p.Y-n.A.Y
 		return dx*ux + dy*uy, dx*uy - dy*ux
 	}
-	s0, r0 := along(m.a)
-	s1, r1 := along(m.b)
+	s0, r0 := along(m.A)
+	s1, r1 := along(m.B)
 	o0, o1 := r0-half, r1-half
-	if math.Abs(o0) > cutTol || math.Abs(o1) > cutTol {
+	if math.Abs(o0) > CutTol || math.Abs(o1) > CutTol {
 		return st, 0, false
 	}
-	st = stretch{math.Max(0, math.Min(s0, s1)), math.Min(l, math.Max(s0, s1))}
+	st = proof.Stretch{From: math.Max(0, math.Min(s0, s1)), To: math.Min(l, math.Max(s0, s1))}
 	off = o0
 	if math.Abs(o1) > math.Abs(o0) {
 		off = o1
 	}
-	return st, off, st.to > st.from
+	return st, off, st.To > st.From
 }
 
 // coversArc: the cut's circle must lie half a kerf outside an edge that turns
 // left, inside one that turns right, about the same centre.
-func coversArc(n, m curve, half float64) (st stretch, off float64, ok bool) {
-	want := n.r + half
-	if n.sweep < 0 {
-		want = n.r - half
+func coversArc(n, m proof.Curve, half float64) (st proof.Stretch, off float64, ok bool) {
+	want := n.R + half
+	if n.Sweep < 0 {
+		want = n.R - half
 	}
-	apart := dist(n.c, m.c)
-	d := m.r - want
-	if n.sweep < 0 {
+	apart := proof.Dist(n.C, m.C)
+	d := m.R - want
+	if n.Sweep < 0 {
 		d = -d
 	}
-	if math.Abs(d)+apart > cutTol {
+	if math.Abs(d)+apart > CutTol {
 		return st, 0, false
 	}
 	off = d + math.Copysign(apart, d)
 	// The cut's ends as progress along the edge, in radians.
-	p := n.progress(m.start)
-	if m.sweep*n.sweep < 0 {
-		p = n.progress(m.start + m.sweep)
+	p := n.Progress(m.Start)
+	if m.Sweep*n.Sweep < 0 {
+		p = n.Progress(m.Start + m.Sweep)
 	}
-	span, w := math.Abs(n.sweep), math.Abs(m.sweep)
-	best := stretch{}
+	span, w := math.Abs(n.Sweep), math.Abs(m.Sweep)
+	best := proof.Stretch{}
 	for _, from := range [3]float64{p - 2*math.Pi, p, p + 2*math.Pi} {
 		a, b := math.Max(0, from), math.Min(span, from+w)
-		if b-a > best.to-best.from {
-			best = stretch{a, b}
+		if b-a > best.To-best.From {
+			best = proof.Stretch{From: a, To: b}
 		}
 	}
-	best.from *= n.r
-	best.to *= n.r
-	return best, off, best.to > best.from
+	best.From *= n.R
+	best.To *= n.R
+	return best, off, best.To > best.From
 }
 
 // starts checks where cuts begin: not inside a kept part, and clear of every
@@ -211,19 +211,19 @@ func coversArc(n, m curve, half float64) (st stretch, off float64, ok bool) {
 func (j *judge) starts() {
 	atTies := map[string]int{}
 	for i, m := range j.cuts {
-		if i > 0 && j.cuts[i-1].index == m.index-1 {
+		if i > 0 && j.cuts[i-1].Index == m.Index-1 {
 			continue
 		}
-		if in := j.s.kept(m.a); in >= 0 {
+		if in := j.s.Kept(m.A); in >= 0 {
 			j.Bite = math.Max(j.Bite, j.how.Kerf/2)
-			j.fault("line %d: a cut begins inside %s", m.Line, j.s.parts[in])
+			j.fault("line %d: a cut begins inside %s", m.Line, j.s.Parts[in])
 			continue
 		}
-		e, d := j.nearestEdge(m.a, j.how.Kerf/2+startClear)
+		e, d := j.nearestEdge(m.A, j.how.Kerf/2+startClear)
 		if e < 0 {
 			continue
 		}
-		if m.layer() == "OUTLINE" && atTies[m.Label] < j.how.Ties*max(1, j.how.Passes) {
+		if m.Layer() == "OUTLINE" && atTies[m.Label] < j.how.Ties*max(1, j.how.Passes) {
 			atTies[m.Label]++
 			continue
 		}
@@ -234,8 +234,8 @@ func (j *judge) starts() {
 // nearestEdge returns the nominal edge nearest to p within the distance, -1 for none.
 func (j *judge) nearestEdge(p geom.Point, within float64) (best int, d float64) {
 	best, d = -1, within
-	j.grid.visit(box{p.X, p.Y, p.X, p.Y}.grown(within), func(e int) {
-		if _, h := j.s.edges[e].nearest(p); h < d {
+	j.grid.Visit(proof.Box{X0: p.X, Y0: p.Y, X1: p.X, Y1: p.Y}.Grown(within), func(e int) {
+		if _, h := j.s.Edges[e].Nearest(p); h < d {
 			best, d = e, h
 		}
 	})
@@ -244,18 +244,18 @@ func (j *judge) nearestEdge(p geom.Point, within float64) (best int, d float64) 
 
 // ring checks that every edge of a nominal contour is cut.
 func (j *judge) ring(i int) {
-	r := j.s.rings[i]
-	var open []stretch
-	for _, e := range r.edges {
+	r := j.s.Rings[i]
+	var open []proof.Stretch
+	for _, e := range r.Edges {
 		for _, gap := range j.gaps(e) {
 			standing := j.probe(e, gap)
-			if standing <= cutTol {
+			if standing <= CutTol {
 				continue
 			}
 			open = append(open, gap)
-			if !r.outer || j.how.Ties == 0 {
+			if !r.Outer || j.how.Ties == 0 {
 				j.Standing = math.Max(j.Standing, standing)
-				j.fault("%s: %.3f mm of its edge about %s is not cut", j.ringName(i), gap.to-gap.from, at(j.middle(e, gap)))
+				j.fault("%s: %.3f mm of its edge about %s is not cut", j.ringName(i), gap.To-gap.From, proof.At(j.middle(e, gap)))
 				return
 			}
 		}
@@ -263,15 +263,15 @@ func (j *judge) ring(i int) {
 	j.ties(i, open)
 }
 
-func (j *judge) middle(e int, g stretch) geom.Point {
-	n := j.s.edges[e]
-	return n.at((g.from + g.to) / 2 / n.length())
+func (j *judge) middle(e int, g proof.Stretch) geom.Point {
+	n := j.s.Edges[e]
+	return n.At((g.From + g.To) / 2 / n.Length())
 }
 
 // ties compares what is left open on an outline with what was asked for.
-func (j *judge) ties(i int, open []stretch) {
-	r := j.s.rings[i]
-	if !r.outer || j.how.Ties == 0 {
+func (j *judge) ties(i int, open []proof.Stretch) {
+	r := j.s.Rings[i]
+	if !r.Outer || j.how.Ties == 0 {
 		return
 	}
 	if len(open) != j.how.Ties {
@@ -280,7 +280,7 @@ func (j *judge) ties(i int, open []stretch) {
 	}
 	for _, g := range open {
 		// The round ends of the cuts take half a kerf from either side.
-		left := g.to - g.from - j.how.Kerf
+		left := g.To - g.From - j.how.Kerf
 		if math.Abs(left-j.how.TieWidth) > tieTol {
 			j.fault("%s: a tie of %.3f mm, %.3f asked", j.ringName(i), left, j.how.TieWidth)
 		}
@@ -288,27 +288,27 @@ func (j *judge) ties(i int, open []stretch) {
 }
 
 // gaps returns the stretches of an edge that no parallel cut covers.
-func (j *judge) gaps(e int) []stretch {
+func (j *judge) gaps(e int) []proof.Stretch {
 	cover := j.cover[e]
-	slices.SortFunc(cover, func(a, b stretch) int {
+	slices.SortFunc(cover, func(a, b proof.Stretch) int {
 		switch {
-		case a.from < b.from:
+		case a.From < b.From:
 			return -1
-		case a.from > b.from:
+		case a.From > b.From:
 			return 1
 		}
 		return 0
 	})
-	var out []stretch
+	var out []proof.Stretch
 	done := 0.0
 	for _, c := range cover {
-		if c.from > done+coverGap {
-			out = append(out, stretch{done, c.from})
+		if c.From > done+coverGap {
+			out = append(out, proof.Stretch{From: done, To: c.From})
 		}
-		done = math.Max(done, c.to)
+		done = math.Max(done, c.To)
 	}
-	if l := j.s.edges[e].length(); l > done+coverGap {
-		out = append(out, stretch{done, l})
+	if l := j.s.Edges[e].Length(); l > done+coverGap {
+		out = append(out, proof.Stretch{From: done, To: l})
 	}
 	return out
 }
@@ -317,15 +317,15 @@ func (j *judge) gaps(e int) []stretch {
 // that are not quite parallel, cover it all the same. It returns how much
 // material stands there at most; a coarse look comes first, because most
 // stretches are open from end to end.
-func (j *judge) probe(e int, gap stretch) (standing float64) {
-	fine := int(math.Ceil((gap.to - gap.from) / probeStep))
+func (j *judge) probe(e int, gap proof.Stretch) (standing float64) {
+	fine := int(math.Ceil((gap.To - gap.From) / probeStep))
 	for _, steps := range [2]int{min(fine, probeCoarse), fine} {
 		standing = 0
 		for i := 0; i <= steps; i++ {
-			s := gap.from + (gap.to-gap.from)*float64(i)/float64(steps)
-			standing = math.Max(standing, j.beyond(e, s/j.s.edges[e].length()))
+			s := gap.From + (gap.To-gap.From)*float64(i)/float64(steps)
+			standing = math.Max(standing, j.beyond(e, s/j.s.Edges[e].Length()))
 		}
-		if standing > cutTol {
+		if standing > CutTol {
 			return standing
 		}
 	}
@@ -336,13 +336,13 @@ func (j *judge) probe(e int, gap stretch) (standing float64) {
 // beyond is how much further than half a kerf the nearest cut on the waste
 // side is from the point of the edge a fraction t along, at most a kerf.
 func (j *judge) beyond(e int, t float64) float64 {
-	n := &j.s.edges[e]
-	p := n.at(t)
-	rx, ry := n.right(t)
+	n := &j.s.Edges[e]
+	p := n.At(t)
+	rx, ry := n.Right(t)
 	best := math.Inf(1)
 	for _, c := range j.nearc[e] {
-		q, d := j.cuts[c].nearest(p)
-		if (q.X-p.X)*rx+(q.Y-p.Y)*ry > 0 || d < cutTol {
+		q, d := j.cuts[c].Nearest(p)
+		if (q.X-p.X)*rx+(q.Y-p.Y)*ry > 0 || d < CutTol {
 			best = math.Min(best, d)
 		}
 	}

@@ -1,7 +1,11 @@
-package proof
+// Package tip proves what a blade does: where its trailing tip goes, as worked out from the
+// program as re-read, against the nominal parts, its depth and its overrun.
+package tip
 
 import (
 	"math"
+
+	"spotjig/post/proof"
 
 	"spotjig/layout/geom"
 )
@@ -89,24 +93,24 @@ func (b Blade) carry(i int, m PivotMove, visit func(TipSample)) {
 
 // dragLine is a straight move in the sheet.
 func (b Blade) dragLine(i int, m PivotMove, visit func(TipSample)) Blade {
-	path := lineOf(m.From, m.To)
+	path := proof.LineOf(m.From, m.To)
 	theta := math.Atan2(m.To.Y-m.From.Y, m.To.X-m.From.X)
 	phi := math.Remainder(float64(b.Heading)-theta, 2*math.Pi)
-	l := path.length()
+	l := path.Length()
 	n := int(math.Ceil(l/b.step())) + 1
 	for k := 0; k <= n; k++ {
 		f := float64(k) / float64(n)
 		b.Heading = geom.Angle(theta + 2*math.Atan(math.Tan(phi/2)*math.Exp(-f*l/b.Offset)))
-		visit(b.tip(path.at(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
+		visit(b.tip(path.At(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
 	}
 	return b
 }
 
 // dragArc is an arc in the sheet.
 func (b Blade) dragArc(i int, m PivotMove, visit func(TipSample)) Blade {
-	path := bulged(m.From, m.To, m.Bulge)
-	r, sweep, l := path.r, path.sweep, path.length()
-	theta := path.start + math.Copysign(math.Pi/2, sweep)
+	path := proof.Bulged(m.From, m.To, m.Bulge)
+	r, sweep, l := path.R, path.Sweep, path.Length()
+	theta := path.Start + math.Copysign(math.Pi/2, sweep)
 	n := int(math.Ceil(math.Max(l/b.step(), math.Abs(sweep)/tipTurn))) + 1
 	fine := int(math.Ceil(l/float64(n)/(tipFine*b.Offset))) + 1 // steps of integration a sample
 	h := l / float64(n*fine)
@@ -124,7 +128,7 @@ func (b Blade) dragArc(i int, m PivotMove, visit func(TipSample)) Blade {
 		if (k+1)%fine == 0 {
 			f := float64(k+1) / float64(n*fine)
 			b.Heading = geom.Angle(psi)
-			visit(b.tip(path.at(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
+			visit(b.tip(path.At(f), m.ZFrom+f*(m.ZTo-m.ZFrom), i))
 		}
 	}
 	return b

@@ -1,4 +1,4 @@
-package proof_test
+package tip_test
 
 import (
 	"fmt"
@@ -13,7 +13,7 @@ import (
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout/geom"
-	"spotjig/post/proof"
+	"spotjig/post/proof/tip"
 )
 
 // tipLimit: how far the tip may stray from a nominal edge, mm.
@@ -80,13 +80,13 @@ func samplePart(id string) jig.Part {
 
 // pivotMoves lists a toolpath's motion with the travel between its operations.
 // owner gives the operation of each move, -1 for travel.
-func pivotMoves(t path.Toolpath, start geom.Point, zUp float64) (moves []proof.PivotMove, owner [][2]int) {
+func pivotMoves(t path.Toolpath, start geom.Point, zUp float64) (moves []tip.PivotMove, owner [][2]int) {
 	at, z := start, zUp
 	for i, op := range t.Ops {
-		moves = append(moves, proof.PivotMove{Segment: geom.Segment{From: at, To: op.Moves[0].From}, ZFrom: z, ZTo: z})
+		moves = append(moves, tip.PivotMove{Segment: geom.Segment{From: at, To: op.Moves[0].From}, ZFrom: z, ZTo: z})
 		owner = append(owner, [2]int{-1, 0})
 		for k, m := range op.Moves {
-			moves = append(moves, proof.PivotMove{Segment: m.Segment, ZFrom: z, ZTo: m.Z})
+			moves = append(moves, tip.PivotMove{Segment: m.Segment, ZFrom: z, ZTo: m.Z})
 			owner = append(owner, [2]int{i, k})
 			at, z = m.To, m.Z
 		}
@@ -184,8 +184,8 @@ func stray(req path.KnifeRequest, tp path.Toolpath, heading geom.Angle) (onEdge,
 	for i, op := range tp.Ops {
 		nominal[i] = nominalOf(req, op)
 	}
-	b := proof.Blade{Offset: req.Machine.Knife.Offset, Heading: heading}
-	b.Trail(moves, func(s proof.TipSample) {
+	b := tip.Blade{Offset: req.Machine.Knife.Offset, Heading: heading}
+	b.Trail(moves, func(s tip.TipSample) {
 		i, k := owner[s.Move][0], owner[s.Move][1]
 		if i < 0 || s.Z >= 0 {
 			return
@@ -212,9 +212,9 @@ func gaps(t *testing.T, req path.KnifeRequest, tp path.Toolpath) float64 {
 	t.Helper()
 	moves, owner := pivotMoves(tp, req.Start, req.Machine.Knife.ZUp)
 	cut := map[string][]geom.Segment{}
-	var last proof.TipSample
-	b := proof.Blade{Offset: req.Machine.Knife.Offset}
-	b.Trail(moves, func(s proof.TipSample) {
+	var last tip.TipSample
+	b := tip.Blade{Offset: req.Machine.Knife.Offset}
+	b.Trail(moves, func(s tip.TipSample) {
 		if i := owner[s.Move][0]; i >= 0 && last.Move == s.Move && s.Z < 0 {
 			op := tp.Ops[i]
 			deep := map[path.Layer]float64{path.Lettering: req.Material.Letter.Depth, path.Score: req.Material.Score.Depth,

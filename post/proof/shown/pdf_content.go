@@ -1,8 +1,10 @@
-package proof
+package shown
 
 import (
 	"fmt"
 	"math"
+
+	"spotjig/post/proof"
 
 	"spotjig/layout/geom"
 )
@@ -112,11 +114,11 @@ type content struct {
 	textAt  geom.Point
 	paths   []stroke // the path being made
 	open    stroke
-	arena   []curve    // chains are cut from it
-	from    int        // where the open chain begins in it
-	at      geom.Point // page frame
+	arena   []proof.Curve // chains are cut from it
+	from    int           // where the open chain begins in it
+	at      geom.Point    // page frame
 	begin   geom.Point
-	rect    box
+	rect    proof.Box
 	clip    bool // W was met
 	subpath bool
 }
@@ -239,10 +241,10 @@ func (c *content) path(op string) {
 		c.endSubpath()
 		a := c.to(c.args[:2])
 		b := c.to([]float64{c.args[0] + c.args[2], c.args[1] + c.args[3]})
-		c.rect = nothing().with(a).with(b)
+		c.rect = proof.Nothing().With(a).With(b)
 		p := [4]geom.Point{a, {X: b.X, Y: a.Y}, b, {X: a.X, Y: b.Y}}
 		for i := range p {
-			c.put(lineOf(p[i], p[(i+1)%4]))
+			c.put(proof.LineOf(p[i], p[(i+1)%4]))
 		}
 		c.open.closed = true
 		c.endSubpath()
@@ -259,8 +261,8 @@ func (c *content) path(op string) {
 const dot = 1e-9
 
 func (c *content) line(to geom.Point) {
-	if dist(c.at, to) > dot {
-		c.put(lineOf(c.at, to))
+	if proof.Dist(c.at, to) > dot {
+		c.put(proof.LineOf(c.at, to))
 	}
 	c.at = to
 }
@@ -270,15 +272,15 @@ func (c *content) cubic(p, q, to geom.Point) {
 	a := c.at
 	mid := geom.Point{X: (a.X + 3*p.X + 3*q.X + to.X) / 8, Y: (a.Y + 3*p.Y + 3*q.Y + to.Y) / 8}
 	c.at = to
-	chord := dist(a, to)
+	chord := proof.Dist(a, to)
 	if chord < dot {
 		return
 	}
 	// The middle stands the rise off the chord; bulge is twice rise over chord.
 	rise := ((mid.X-a.X)*(to.Y-a.Y) - (mid.Y-a.Y)*(to.X-a.X)) / chord
-	k := bulged(a, to, 2*rise/chord)
+	k := proof.Bulged(a, to, 2*rise/chord)
 	if math.Abs(rise) < dot {
-		k = lineOf(a, to)
+		k = proof.LineOf(a, to)
 	}
 	c.put(k)
 }
@@ -287,10 +289,10 @@ func (c *content) cubic(p, q, to geom.Point) {
 const arenaSize = 512
 
 // put adds a curve to the open chain, which stays in one piece.
-func (c *content) put(k curve) {
+func (c *content) put(k proof.Curve) {
 	if len(c.arena) == cap(c.arena) {
 		open := c.arena[c.from:]
-		c.arena = append(make([]curve, 0, arenaSize+2*len(open)), open...)
+		c.arena = append(make([]proof.Curve, 0, arenaSize+2*len(open)), open...)
 		c.from = 0
 	}
 	c.arena = append(c.arena, k)
@@ -309,7 +311,7 @@ func (c *content) endSubpath() {
 func (c *content) finish(stroked bool) {
 	c.endSubpath()
 	if c.clip {
-		if c.page.clip == nothing() {
+		if c.page.clip == proof.Nothing() {
 			c.page.clip = c.rect
 		}
 		c.clip, c.state.clipped = false, true

@@ -1,4 +1,4 @@
-package proof
+package shown
 
 import (
 	"crypto/sha256"
@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/layout/geom"
 )
@@ -385,11 +387,11 @@ func readPath(d string) ([]stroke, error) {
 			end()
 			begin = to
 		case op == 'A' || op == 'a':
-			if dist(at, to) > dot {
+			if proof.Dist(at, to) > dot {
 				open.chain = append(open.chain, svgArc(at, to, v[0], v[4] == 1))
 			}
-		case dist(at, to) > dot:
-			open.chain = append(open.chain, lineOf(at, to))
+		case proof.Dist(at, to) > dot:
+			open.chain = append(open.chain, proof.LineOf(at, to))
 		}
 		at = to
 		if op == 'Z' {

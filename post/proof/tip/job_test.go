@@ -1,4 +1,4 @@
-package proof_test
+package tip_test
 
 import (
 	"bytes"
@@ -21,6 +21,7 @@ import (
 	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/post/proof"
+	"spotjig/post/proof/tip"
 	"spotjig/post/rs274/write"
 )
 
@@ -78,12 +79,12 @@ func (k knifeJob) reread(t testing.TB, tp path.Toolpath) proof.Program {
 
 func (k knifeJob) byTip(t testing.TB, i int, tp path.Toolpath, m machine.KnifeProfile) []jig.Check {
 	t.Helper()
-	return proof.ByTip(k.reread(t, tp), proof.Blading{Parts: k.jig.Parts, Sheet: k.sheets[i], Knife: m, Material: k.material})
+	return tip.ByTip(k.reread(t, tp), tip.Blading{Parts: k.jig.Parts, Sheet: k.sheets[i], Knife: m, Material: k.material})
 }
 
 func knifeJobFiles(t testing.TB) []string {
 	t.Helper()
-	files, err := filepath.Glob("../../testdata/jobs/knife-*.yaml")
+	files, err := filepath.Glob("../../../testdata/jobs/knife-*.yaml")
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	return files
@@ -111,7 +112,7 @@ func TestKnifeJobsByTheTip(t *testing.T) {
 // The proof fails when it should: on a blade of another offset, on a missing
 // cut, on a cut through the material, and on a blade nobody has brought round.
 func TestByTipFails(t *testing.T) {
-	k := loadKnifeJob(t, "../../testdata/jobs/knife-film-600x300.yaml")
+	k := loadKnifeJob(t, "../../../testdata/jobs/knife-film-600x300.yaml")
 	const sheet = 1 // one piece with everything on it
 	tp := k.paths[sheet]
 	find := func(cs []jig.Check, id string) jig.Check {
@@ -227,17 +228,17 @@ func openChain(xy []float64, arc int) geom.Contour {
 func placed(x, y float64) geom.Placement { return geom.Placement{X: x, Y: y} }
 
 func BenchmarkByTip(b *testing.B) {
-	k := loadKnifeJob(b, "../../testdata/jobs/knife-film-1200x600.yaml")
+	k := loadKnifeJob(b, "../../../testdata/jobs/knife-film-1200x600.yaml")
 	p := k.reread(b, k.paths[0])
 	for b.Loop() {
-		proof.ByTip(p, proof.Blading{Parts: k.jig.Parts, Sheet: k.sheets[0], Knife: k.machine.Knife, Material: k.material})
+		tip.ByTip(p, tip.Blading{Parts: k.jig.Parts, Sheet: k.sheets[0], Knife: k.machine.Knife, Material: k.material})
 	}
 }
 
 // BenchmarkKnifeSheet and BenchmarkLaserSheet make the toolpath of the same eight
 // pieces, by blade and by beam.
 func BenchmarkKnifeSheet(b *testing.B) {
-	k := loadKnifeJob(b, "../../testdata/jobs/knife-film-1200x600.yaml")
+	k := loadKnifeJob(b, "../../../testdata/jobs/knife-film-1200x600.yaml")
 	req := path.KnifeRequest{Sheet: k.sheets[0], Parts: k.jig.Parts, Machine: k.machine, Material: k.material}
 	for b.Loop() {
 		_, err := path.Knife(req)
@@ -246,7 +247,7 @@ func BenchmarkKnifeSheet(b *testing.B) {
 }
 
 func BenchmarkLaserSheet(b *testing.B) {
-	k := loadKnifeJob(b, "../../testdata/jobs/knife-film-1200x600.yaml")
+	k := loadKnifeJob(b, "../../../testdata/jobs/knife-film-1200x600.yaml")
 	s := machine.Setting{Power: 300, Feed: 20, Passes: 1}
 	req := path.Request{Sheet: k.sheets[0], Parts: k.jig.Parts, Material: machine.Material{Kerf: 0.18, Cut: s, Score: s, Letter: s}}
 	for b.Loop() {

@@ -1,4 +1,4 @@
-package proof_test
+package tip_test
 
 import (
 	"math"
@@ -11,7 +11,7 @@ import (
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout/geom"
-	"spotjig/post/proof"
+	"spotjig/post/proof/tip"
 )
 
 // The coupon reads as its text says: cut by a blade of 0.45 mm, the square that
@@ -30,7 +30,7 @@ func TestKnifeCouponReadsTheOffset(t *testing.T) {
 	require.NoError(t, err)
 	moves, owner := pivotMoves(tp, req.Start, req.Machine.Knife.ZUp)
 	past, short := map[string]float64{}, map[string]float64{}
-	proof.Blade{Offset: 0.45}.Trail(moves, func(s proof.TipSample) {
+	tip.Blade{Offset: 0.45}.Trail(moves, func(s tip.TipSample) {
 		i, k := owner[s.Move][0], owner[s.Move][1]
 		if i < 0 || s.Z >= 0 || tp.Ops[i].Layer != path.Outline || k < tp.Ops[i].First || k >= tp.Ops[i].Last {
 			return

@@ -1,4 +1,5 @@
-package proof
+// Package recorded proves record.json and marks.csv, read back against the set.
+package recorded
 
 import (
 	"bytes"
@@ -9,6 +10,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -34,28 +37,28 @@ func Record(data []byte, set post.Set, files []File) jig.Check {
 	c := jig.Check{ID: "record", Verdict: jig.Pass, Limit: recordTol, Unit: "mm"}
 	r, err := record.Read(bytes.NewReader(data))
 	if err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	if err := ownHash(data, r.Self); err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	var again bytes.Buffer
 	if err := r.Write(&again); err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	if !bytes.Equal(data, again.Bytes()) {
-		return failed(c, "the record, read and written again, is not the same")
+		return proof.Failed(c, "the record, read and written again, is not the same")
 	}
 	if err := sameFiles(r, files); err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	back, err := r.Set()
 	if err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	c.Value, err = sameSet(back, set)
 	if err != nil {
-		return failed(c, err.Error())
+		return proof.Failed(c, err.Error())
 	}
 	c.Text = fmt.Sprintf("record read back: %d parts, %d marks, %d files", len(r.Parts), len(r.Marks), len(r.Files))
 	return c
@@ -153,7 +156,7 @@ func (d *differ) part(got, want jig.Part) {
 	}
 	g, w := got.OnTable, want.OnTable
 	d.same("pose of "+want.ID, g.Upright == w.Upright)
-	for _, v := range [][2]float64{{g.X, w.X}, {g.Y, w.Y}, {g.Z, w.Z}, {g.TurnDeg, w.TurnDeg}, {got.Scale, moverOf(want, geom.Placement{}).k}} {
+	for _, v := range [][2]float64{{g.X, w.X}, {g.Y, w.Y}, {g.Z, w.Z}, {g.TurnDeg, w.TurnDeg}, {got.Scale, proof.MoverOf(want, geom.Placement{}).K}} {
 		d.num("pose of "+want.ID, v[0], v[1])
 	}
 }
@@ -224,7 +227,7 @@ func markNumbers(m layout.Mark) []float64 {
 }
 
 // csvTol: half the last of four decimals.
-const csvTol = 0.00005 + slack
+const csvTol = 0.00005 + proof.Slack
 
 // Marks reads marks.csv back (id marks-csv): every mark's numbers, an outline a
 // row a side.
@@ -232,14 +235,14 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 	c := jig.Check{ID: "marks-csv", Verdict: jig.Pass, Limit: csvTol, Unit: "mm"}
 	rows, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
 	if err != nil || len(rows) == 0 {
-		return failed(c, fmt.Sprintf("marks.csv cannot be read back: %v", err))
+		return proof.Failed(c, fmt.Sprintf("marks.csv cannot be read back: %v", err))
 	}
 	if got := strings.Join(rows[0], ","); got != marksHead {
-		return failed(c, fmt.Sprintf("marks.csv begins with the columns %.200q", got))
+		return proof.Failed(c, fmt.Sprintf("marks.csv begins with the columns %.200q", got))
 	}
 	want := wantedRows(marks)
 	if len(rows)-1 != len(want) {
-		return failed(c, fmt.Sprintf("marks.csv has %d rows, wanted %d", len(rows)-1, len(want)))
+		return proof.Failed(c, fmt.Sprintf("marks.csv has %d rows, wanted %d", len(rows)-1, len(want)))
 	}
 	for i, row := range rows[1:] {
 		var got []float64
@@ -249,18 +252,18 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 			}
 			v, err := strconv.ParseFloat(cell, 64)
 			if err != nil {
-				return failed(c, fmt.Sprintf("marks.csv row %d: %.20q is no number", i+2, cell))
+				return proof.Failed(c, fmt.Sprintf("marks.csv row %d: %.20q is no number", i+2, cell))
 			}
 			got = append(got, v)
 		}
 		if len(got) != len(want[i]) {
-			return failed(c, fmt.Sprintf("marks.csv row %d has %d numbers, wanted %d", i+2, len(got), len(want[i])))
+			return proof.Failed(c, fmt.Sprintf("marks.csv row %d has %d numbers, wanted %d", i+2, len(got), len(want[i])))
 		}
 		for k := range got {
 			c.Value = math.Max(c.Value, math.Abs(got[k]-want[i][k]))
 		}
 		if !(c.Value <= c.Limit) {
-			return failed(c, fmt.Sprintf("marks.csv row %d is off by %.4f", i+2, c.Value))
+			return proof.Failed(c, fmt.Sprintf("marks.csv row %d is off by %.4f", i+2, c.Value))
 		}
 	}
 	c.Text = fmt.Sprintf("marks.csv read back: %d rows", len(want))

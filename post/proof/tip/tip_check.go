@@ -1,9 +1,11 @@
-package proof
+package tip
 
 import (
 	"fmt"
 	"math"
 	"strings"
+
+	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -45,47 +47,47 @@ type Blading struct {
 // go on past its end by the length of the blade's slanting edge (tip-overrun);
 // and each contour is cut as often as asked, all of a piece before its outline
 // (as-ordered).
-func ByTip(p Program, how Blading) []jig.Check {
+func ByTip(p proof.Program, how Blading) []jig.Check {
 	stray := jig.Check{ID: "tip-path", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
 	whole := jig.Check{ID: "tip-complete", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
 	sheet := how.Sheet
-	s, err := onSheet(how.Parts, sheet)
+	s, err := proof.OnSheet(how.Parts, sheet)
 	if err != nil {
-		return []jig.Check{failed(stray, err.Error())}
+		return []jig.Check{proof.Failed(stray, err.Error())}
 	}
 	t := newTipJudge(s, p, how)
 	if err := t.follow(); err != nil {
-		return []jig.Check{failed(stray, fmt.Sprintf("sheet %d: %v", sheet.N, err))}
+		return []jig.Check{proof.Failed(stray, fmt.Sprintf("sheet %d: %v", sheet.N, err))}
 	}
 	stray.Value = t.worst
 	stray.Text = fmt.Sprintf("sheet %d: the blade's tip stays within %.4f mm of every edge, from %d headings", sheet.N, t.worst, headingsTried)
 	if t.worst > tipMax {
-		stray = failed(stray, fmt.Sprintf("sheet %d: the blade's tip strays %s", sheet.N, t.where))
+		stray = proof.Failed(stray, fmt.Sprintf("sheet %d: the blade's tip strays %s", sheet.N, t.where))
 	}
 	gap, where := t.gaps()
 	whole.Value = gap
-	whole.Text = fmt.Sprintf("sheet %d: %d contours cut through, %d strokes drawn", sheet.N, len(s.rings), len(s.letters)+len(s.scores))
+	whole.Text = fmt.Sprintf("sheet %d: %d contours cut through, %d strokes drawn", sheet.N, len(s.Rings), len(s.Letters)+len(s.Scores))
 	if gap > tipMax {
-		whole = failed(whole, fmt.Sprintf("sheet %d: the blade misses %s", sheet.N, where))
+		whole = proof.Failed(whole, fmt.Sprintf("sheet %d: the blade misses %s", sheet.N, where))
 	}
 	m := how.Material
-	asked := passes{max(1, m.Cut.Passes), max(1, m.Score.Passes), max(1, m.Letter.Passes)}
-	t.tally.over = how.Knife.Offset + t.slant.length
-	return []jig.Check{stray, whole, t.depth(), t.overrun(whole), t.tally.check(s, asked, sheet.N)}
+	asked := proof.Passes{max(1, m.Cut.Passes), max(1, m.Score.Passes), max(1, m.Letter.Passes)}
+	t.tally.Over = how.Knife.Offset + t.slant.length
+	return []jig.Check{stray, whole, t.depth(), t.overrun(whole), t.tally.Check(s, asked, sheet.N)}
 }
 
 // tipJudge follows the tip over one sheet.
 type tipJudge struct {
-	s       shapes
-	p       Program
+	s       proof.Shapes
+	p       proof.Program
 	how     Blading
 	wants   map[string]want // by label
 	edges   *places
 	letters *places
 	scores  *places
-	trail   [3][]curve // where the tip went at its depth: cutting, scoring, lettering
-	slant   slant      // where it went on for the length of its edge
-	tally   tally
+	trail   [3][]proof.Curve // where the tip went at its depth: cutting, scoring, lettering
+	slant   slant            // where it went on for the length of its edge
+	tally   proof.Tally
 	last    int // the edge met last
 	worst   float64
 	where   string
@@ -95,7 +97,7 @@ type tipJudge struct {
 
 // places finds the curve nearest to a point among very many short ones.
 type places struct {
-	curves []curve
+	curves []proof.Curve
 	cells  map[[2]int32][]int32
 }
 
@@ -109,12 +111,12 @@ func placeKey(p geom.Point) [2]int32 {
 	return [2]int32{int32(math.Floor(p.X / placeCell)), int32(math.Floor(p.Y / placeCell))}
 }
 
-func newPlaces(ks []curve) *places {
+func newPlaces(ks []proof.Curve) *places {
 	x := &places{curves: ks, cells: map[[2]int32][]int32{}}
 	for i, k := range ks {
-		n := int(k.length()/placeStep) + 1
+		n := int(k.Length()/placeStep) + 1
 		for j := 0; j <= n; j++ {
-			key := placeKey(k.at(float64(j) / float64(n)))
+			key := placeKey(k.At(float64(j) / float64(n)))
 			in := x.cells[key]
 			if len(in) == 0 || in[len(in)-1] != int32(i) {
 				x.cells[key] = append(in, int32(i))
@@ -132,7 +134,7 @@ func (x *places) nearest(p geom.Point) (best int, d float64) {
 	for dy := int32(-1); dy <= 1; dy++ {
 		for dx := int32(-1); dx <= 1; dx++ {
 			for _, i := range x.cells[[2]int32{c[0] + dx, c[1] + dy}] {
-				if _, h := x.curves[i].nearest(p); h < d {
+				if _, h := x.curves[i].Nearest(p); h < d {
 					best, d = int(i), h
 				}
 			}
@@ -141,10 +143,10 @@ func (x *places) nearest(p geom.Point) (best int, d float64) {
 	return best, d
 }
 
-func newTipJudge(s shapes, p Program, how Blading) *tipJudge {
-	return &tipJudge{s: s, p: p, how: how, wants: map[string]want{}, edges: newPlaces(curvesOf(s.edges)),
-		letters: newPlaces(s.letters), scores: newPlaces(s.scores), last: -1,
-		slant: slant{length: how.Material.Thickness / math.Tan(how.Knife.WedgeDeg*math.Pi/180)}, tally: newTally(s)}
+func newTipJudge(s proof.Shapes, p proof.Program, how Blading) *tipJudge {
+	return &tipJudge{s: s, p: p, how: how, wants: map[string]want{}, edges: newPlaces(curvesOf(s.Edges)),
+		letters: newPlaces(s.Letters), scores: newPlaces(s.Scores), last: -1,
+		slant: slant{length: how.Material.Thickness / math.Tan(how.Knife.WedgeDeg*math.Pi/180)}, tally: proof.NewTally(s)}
 }
 
 // follow drives the blade through the first operation from every heading, and
@@ -161,7 +163,7 @@ func (t *tipJudge) follow() error {
 		t.last = -1
 		b := Blade{Offset: offset, Heading: geom.Angle(i) * 2 * math.Pi / headingsTried, Step: tipSample}
 		ends[i] = b.Trail(moves[:n], t.visit(0))
-		t.tally = newTally(t.s) // eight blades cut it once
+		t.tally = proof.NewTally(t.s) // eight blades cut it once
 	}
 	spread := 0.0
 	for _, e := range ends {
@@ -178,7 +180,7 @@ func (t *tipJudge) follow() error {
 		b = b.Trail(moves[n:end], t.visit(n))
 		n = end
 	}
-	t.slant.lift(t.trail[kindCut])
+	t.slant.lift(t.trail[proof.KindCut])
 	t.worst += offset * spread
 	return nil
 }
@@ -202,12 +204,12 @@ func (t *tipJudge) opEnd(n int) int {
 func (t *tipJudge) pivot() ([]PivotMove, error) {
 	out := make([]PivotMove, len(t.p.Moves))
 	for i, m := range t.p.Moves {
-		out[i] = PivotMove{Segment: geom.Segment{From: m.a, To: m.b}, ZFrom: m.Z0, ZTo: m.Z1}
-		if m.arc {
-			if math.Abs(m.sweep) > math.Pi+0.01 {
+		out[i] = PivotMove{Segment: geom.Segment{From: m.A, To: m.B}, ZFrom: m.Z0, ZTo: m.Z1}
+		if m.Arc {
+			if math.Abs(m.Sweep) > math.Pi+0.01 {
 				return nil, fmt.Errorf("line %d: an arc of more than half a turn", m.Line)
 			}
-			out[i].Bulge = math.Tan(m.sweep / 4)
+			out[i].Bulge = math.Tan(m.Sweep / 4)
 		}
 	}
 	return out, nil
@@ -222,12 +224,12 @@ func (t *tipJudge) visit(n int) func(TipSample) {
 	var before TipSample
 	return func(s TipSample) {
 		if s.Z >= 0 {
-			t.slant.lift(t.trail[kindCut])
+			t.slant.lift(t.trail[proof.KindCut])
 		}
-		if s.Z < -digit {
+		if s.Z < -proof.Digit {
 			t.deep(t.p.Moves[n+s.Move], s)
 			same := before.Move == s.Move
-			if same && dist(before.At, s.At) < standing {
+			if same && proof.Dist(before.At, s.At) < standing {
 				return
 			}
 			m := t.p.Moves[n+s.Move]
@@ -235,7 +237,7 @@ func (t *tipJudge) visit(n int) func(TipSample) {
 			if same {
 				t.note(m, before, s)
 				if d <= tipMax && near >= 0 {
-					t.tally.add(kindOf(m), near, m.index, dist(before.At, s.At))
+					t.tally.Add(kindOf(m), near, m.Index, proof.Dist(before.At, s.At))
 				}
 			}
 		}
@@ -250,17 +252,17 @@ const onEdge = 0.0005
 // cut: a stroke, an edge, or waste. How far a cut stays off an edge in the waste is
 // for the second check. It returns the edge or stroke nearest to the tip, -1 for
 // none near, and its distance.
-func (t *tipJudge) judge(m Move, s TipSample) (near int, d float64) {
+func (t *tipJudge) judge(m proof.Move, s TipSample) (near int, d float64) {
 	switch {
-	case m.layer() == "LETTERING":
+	case m.Layer() == "LETTERING":
 		near, d = t.letters.nearest(s.At)
-	case m.layer() == "SCORE" && !isWaste(m.Label):
+	case m.Layer() == "SCORE" && !isWaste(m.Label):
 		near, d = t.scores.nearest(s.At)
 	default:
 		d = t.intoKept(s.At)
 		t.worse(d, m, s)
 		if t.last >= 0 && d == 0 {
-			_, d = t.s.edges[t.last].nearest(s.At)
+			_, d = t.s.Edges[t.last].Nearest(s.At)
 		}
 		return t.last, d
 	}
@@ -274,69 +276,62 @@ func isWaste(label string) bool { return strings.HasPrefix(label, "SCORE waste")
 // intoKept is how deep p lies in kept material, 0 in waste.
 func (t *tipJudge) intoKept(p geom.Point) float64 {
 	if t.last >= 0 {
-		if _, h := t.s.edges[t.last].nearest(p); h < onEdge {
+		if _, h := t.s.Edges[t.last].Nearest(p); h < onEdge {
 			return h
 		}
 	}
 	e, h := t.edges.nearest(p)
 	t.last = e
-	if h >= onEdge && t.s.kept(p) < 0 {
+	if h >= onEdge && t.s.Kept(p) < 0 {
 		return 0
 	}
 	return h
 }
 
-func (t *tipJudge) worse(d float64, m Move, s TipSample) {
+func (t *tipJudge) worse(d float64, m proof.Move, s TipSample) {
 	if d > t.worst {
 		t.worst = d
-		t.where = fmt.Sprintf("%.4f mm at %s, line %d, %s", d, at(s.At), m.Line, m.Label)
+		t.where = fmt.Sprintf("%.4f mm at %s, line %d, %s", d, proof.At(s.At), m.Line, m.Label)
 	}
 }
 
 // note keeps where the tip went at the depth it should have, for the second check.
-func (t *tipJudge) note(m Move, a, b TipSample) {
-	if math.Max(a.Z, b.Z) > t.want(m.Label).depth+digit {
+func (t *tipJudge) note(m proof.Move, a, b TipSample) {
+	if math.Max(a.Z, b.Z) > t.want(m.Label).depth+proof.Digit {
 		return
 	}
 	kind := kindOf(m)
-	t.trail[kind] = append(t.trail[kind], lineOf(a.At, b.At))
+	t.trail[kind] = append(t.trail[kind], proof.LineOf(a.At, b.At))
 }
 
-// Kinds of what is cut from a sheet.
-const (
-	kindCut = iota
-	kindScore
-	kindLetter
-)
-
 // kindOf is what a move's label says that it cuts.
-func kindOf(m Move) int {
-	switch m.layer() {
+func kindOf(m proof.Move) int {
+	switch m.Layer() {
 	case "SCORE":
-		return kindScore
+		return proof.KindScore
 	case "LETTERING":
-		return kindLetter
+		return proof.KindLetter
 	}
-	return kindCut
+	return proof.KindCut
 }
 
 // gaps returns the greatest distance from a nominal edge or stroke to the
 // nearest place where the tip went for it.
 func (t *tipJudge) gaps() (worst float64, where string) {
-	return missed([3][]curve{curvesOf(t.s.edges), t.s.scores, t.s.letters}, t.trail)
+	return missed([3][]proof.Curve{curvesOf(t.s.Edges), t.s.Scores, t.s.Letters}, t.trail)
 }
 
 // missed is gaps for any wanted curves and trails, by kind.
-func missed(wanted, trails [3][]curve) (worst float64, where string) {
+func missed(wanted, trails [3][]proof.Curve) (worst float64, where string) {
 	for kind, want := range wanted {
 		g := newPlaces(trails[kind])
 		for _, k := range want {
-			n := int(k.length()/edgeSample) + 1
+			n := int(k.Length()/edgeSample) + 1
 			for i := 0; i <= n; i++ {
-				p := k.at(float64(i) / float64(n))
+				p := k.At(float64(i) / float64(n))
 				if _, d := g.nearest(p); d > worst {
 					worst = d
-					where = fmt.Sprintf("%s by %.3f mm or more at %s", [3]string{"an edge", "a score", "a stroke of lettering"}[kind], d, at(p))
+					where = fmt.Sprintf("%s by %.3f mm or more at %s", [3]string{"an edge", "a score", "a stroke of lettering"}[kind], d, proof.At(p))
 				}
 			}
 		}
@@ -344,10 +339,10 @@ func missed(wanted, trails [3][]curve) (worst float64, where string) {
 	return worst, where
 }
 
-func curvesOf(edges []edge) []curve {
-	out := make([]curve, len(edges))
+func curvesOf(edges []proof.Edge) []proof.Curve {
+	out := make([]proof.Curve, len(edges))
 	for i, e := range edges {
-		out[i] = e.curve
+		out[i] = e.Curve
 	}
 	return out
 }

@@ -1,0 +1,383 @@
+package cut
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spotjig/post/proof"
+
+	"spotjig/cam/jig"
+	"spotjig/layout/geom"
+	"spotjig/post"
+)
+
+// drawTol: six decimals are printed, of scaled and turned numbers; a folder proved
+// again has its parts from the record, where every end, width and angle was
+// rounded to six decimals as well.
+const DrawTol = 0.00001
+
+// bulgeTol holds bulges, printed with twelve decimals, after a chain's
+// vertices have been turned and moved.
+const BulgeTol = 1e-9
+
+// drawingMax bounds what is read back, bytes.
+const drawingMax = 256 << 20
+
+// errDrawing is wrapped by every error about a drawing as read back.
+var ErrDrawing = errors.New("drawing as read")
+
+// Entity is one entity of the drawing.
+type Entity struct {
+	Kind   string // CIRCLE or LWPOLYLINE
+	Layer  string
+	Closed bool
+	V      []geom.Vertex
+	C      geom.Point
+	R      float64
+}
+
+// pair is a group code with its value.
+type pair struct {
+	code  int
+	value string
+}
+
+// Drawing reads a sheet's DXF back with a reader of its own, a list of code and
+// value pairs, and compares every entity with the parts on the sheet (id dxf):
+// stock edge, then piece by piece lettering, scores, openings and outline, each
+// on its layer, full circles as CIRCLE; then notes, all of them outside the stock.
+func Drawing(data []byte, set post.Set, i int) jig.Check { return Against(data, set, i, false) }
+
+// Against is Drawing; cuts leaves lettering and scores out of both sides.
+func Against(data []byte, set post.Set, i int, cuts bool) jig.Check {
+	sheet := set.Sheets[i]
+	c := jig.Check{ID: "dxf", Verdict: jig.Pass, Limit: DrawTol, Unit: "mm"}
+	n, worst, err := compareDrawing(data, set, i, cuts)
+	c.Value = worst
+	if err != nil {
+		return proof.Failed(c, fmt.Sprintf("sheet %d: %v", sheet.N, err))
+	}
+	c.Text = fmt.Sprintf("sheet %d: %d drawn entities read back as the parts", sheet.N, n)
+	return c
+}
+
+func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst float64, err error) {
+	pairs, err := pairsOf(data)
+	if err != nil {
+		return 0, 0, err
+	}
+	if err := checkHeader(pairs); err != nil {
+		return 0, 0, err
+	}
+	got, err := entitiesOf(pairs)
+	if err != nil {
+		return 0, 0, err
+	}
+	if cuts {
+		got = slices.DeleteFunc(got, func(e Entity) bool { return e.Layer == "LETTERING" || e.Layer == "SCORE" })
+	}
+	want, err := wanted(set, i)
+	if err != nil {
+		return 0, 0, err
+	}
+	if len(got) < len(want) {
+		return len(got), 0, fmt.Errorf("%w: %d entities, at least %d wanted", ErrDrawing, len(got), len(want))
+	}
+	for k, w := range want {
+		d, err := got[k].Differs(w)
+		worst = math.Max(worst, d)
+		if err != nil {
+			return k, worst, fmt.Errorf("entity %d: %w", k+1, err)
+		}
+	}
+	w, h := set.Sheets[i].Width, set.Sheets[i].Height
+	for k, e := range got[len(want):] {
+		if e.Layer != "NOTE" || e.Closed || e.Kind == "CIRCLE" {
+			return k, worst, fmt.Errorf("%w: entity %d: a %s on %s too many", ErrDrawing, len(want)+k+1, e.Kind, e.Layer)
+		}
+		for _, v := range e.V {
+			if v.At.X >= 0 && v.At.X <= w && v.At.Y >= 0 && v.At.Y <= h {
+				return k, worst, fmt.Errorf("%w: a note lies on the stock", ErrDrawing)
+			}
+		}
+	}
+	if len(got) == len(want) {
+		return len(got), worst, fmt.Errorf("%w: no notes", ErrDrawing)
+	}
+	return len(got), worst, nil
+}
+
+// pairsOf splits the file into pairs of lines.
+func pairsOf(data []byte) ([]pair, error) {
+	if len(data) > drawingMax {
+		return nil, fmt.Errorf("%w: longer than %d bytes", ErrDrawing, drawingMax)
+	}
+	rest := string(data)
+	out := make([]pair, 0, strings.Count(rest, "\n")/2)
+	for rest != "" {
+		code, value, tail, ok := twoLines(rest)
+		n, err := strconv.Atoi(strings.TrimSpace(code))
+		if err != nil || !ok {
+			return nil, fmt.Errorf("%w: pair %d: %.20q is no group code with a value", ErrDrawing, len(out)+1, code)
+		}
+		out = append(out, pair{n, value})
+		rest = tail
+	}
+	if len(out) == 0 || out[len(out)-1] != (pair{0, "EOF"}) {
+		return nil, fmt.Errorf("%w: does not end in EOF", ErrDrawing)
+	}
+	return out, nil
+}
+
+func twoLines(s string) (code, value, rest string, ok bool) {
+	code, s, ok = strings.Cut(s, "\n")
+	if !ok {
+		return code, "", "", false
+	}
+	value, rest, _ = strings.Cut(s, "\n")
+	return code, value, rest, true
+}
+
+// checkHeader: the version the reader knows, and millimetres.
+func checkHeader(pairs []pair) error {
+	want := map[string]pair{"$ACADVER": {1, "AC1015"}, "$INSUNITS": {70, "4"}, "$MEASUREMENT": {70, "1"}}
+	for i, p := range pairs[:len(pairs)-1] {
+		if w, ok := want[p.value]; ok && p.code == 9 {
+			if pairs[i+1] != w {
+				return fmt.Errorf("%w: %s is %.20q", ErrDrawing, p.value, pairs[i+1].value)
+			}
+			delete(want, p.value)
+		}
+	}
+	if len(want) > 0 {
+		return fmt.Errorf("%w: version or units are not stated", ErrDrawing)
+	}
+	return nil
+}
+
+// entitiesOf reads the ENTITIES section.
+func entitiesOf(pairs []pair) ([]Entity, error) {
+	i := 0
+	for i < len(pairs) && !(pairs[i] == (pair{2, "ENTITIES"}) && i > 0 && pairs[i-1] == (pair{0, "SECTION"})) {
+		i++
+	}
+	var out []Entity
+	for i++; i < len(pairs) && pairs[i] != (pair{0, "ENDSEC"}); {
+		k := i + 1
+		for k < len(pairs) && pairs[k].code != 0 {
+			k++
+		}
+		e, err := entityOf(pairs[i:k])
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, e)
+		i = k
+	}
+	return out, nil
+}
+
+func entityOf(pairs []pair) (Entity, error) {
+	e := Entity{Kind: pairs[0].value}
+	if e.Kind != "CIRCLE" && e.Kind != "LWPOLYLINE" {
+		return e, fmt.Errorf("%w: a %.20q in model space", ErrDrawing, e.Kind)
+	}
+	count := -1
+	for _, p := range pairs[1:] {
+		if p.code == 8 {
+			e.Layer = p.value
+		}
+		if !drawn(p.code) {
+			continue
+		}
+		v, err := strconv.ParseFloat(p.value, 64)
+		switch p.code {
+		case 10:
+			e.C.X = v
+			e.V = append(e.V, geom.Vertex{At: geom.Point{X: v}})
+		case 20:
+			if len(e.V) == 0 {
+				return e, fmt.Errorf("%w: a y before its x", ErrDrawing)
+			}
+			e.C.Y, e.V[len(e.V)-1].At.Y = v, v
+		case 40:
+			e.R = v
+		case 42:
+			if len(e.V) == 0 {
+				return e, fmt.Errorf("%w: a bulge before its vertex", ErrDrawing)
+			}
+			e.V[len(e.V)-1].Bulge = v
+		case 70:
+			e.Closed = int(v)&1 == 1
+		case 90:
+			count = int(v)
+			e.V = slices.Grow(e.V, max(0, min(count, len(pairs))))
+		}
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+			return e, fmt.Errorf("%w: group %d: %.20q is no number", ErrDrawing, p.code, p.value)
+		}
+	}
+	if e.Kind == "LWPOLYLINE" && count != len(e.V) {
+		return e, fmt.Errorf("%w: %d vertices stated, %d there", ErrDrawing, count, len(e.V))
+	}
+	return e, nil
+}
+
+// drawn lists the group codes that hold geometry.
+func drawn(code int) bool {
+	switch code {
+	case 10, 20, 40, 42, 70, 90:
+		return true
+	}
+	return false
+}
+
+// wanted are the entities the sheet must hold, in order, from the parts.
+func wanted(set post.Set, i int) ([]Entity, error) {
+	sheet := set.Sheets[i]
+	w, h := sheet.Width, sheet.Height
+	v := func(x, y float64) geom.Vertex { return geom.Vertex{At: geom.Point{X: x, Y: y}} }
+	out := []Entity{{Kind: "LWPOLYLINE", Layer: "SHEET", Closed: true, V: []geom.Vertex{v(0, 0), v(w, 0), v(w, h), v(0, h)}}}
+	for _, pl := range sheet.Placed {
+		p, ok := set.Part(pl.ID)
+		if !ok {
+			return nil, fmt.Errorf("%w: the sheet holds %q, which is no part", ErrDrawing, pl.ID)
+		}
+		m := proof.MoverOf(p, pl.On)
+		for _, c := range p.Letters {
+			out = append(out, chainEntity("LETTERING", c, m))
+		}
+		for _, c := range p.Scores {
+			out = append(out, chainEntity("SCORE", c, m))
+		}
+		for _, o := range p.Openings {
+			out = append(out, openingEntity(o, m))
+		}
+		out = append(out, OutlineEntity(p.Outline, m))
+	}
+	return out, nil
+}
+
+func chainEntity(layer string, c geom.Contour, m proof.Mover) Entity {
+	e := Entity{Kind: "LWPOLYLINE", Layer: layer, Closed: c.Closed(), V: c.Vertices()}
+	for i := range e.V {
+		e.V[i].At = m.Point(e.V[i].At)
+	}
+	return e
+}
+
+// OutlineEntity: an outline may be a full circle, as a plug's is.
+func OutlineEntity(c geom.Contour, m proof.Mover) Entity {
+	chain := proof.ChainOf(c)
+	turned := 0.0
+	for _, k := range chain {
+		if !k.Arc || proof.Dist(k.C, chain[0].C) > DrawTol || math.Abs(k.R-chain[0].R) > DrawTol {
+			return chainEntity("OUTLINE", c, m)
+		}
+		turned += k.Sweep
+	}
+	if math.Abs(math.Abs(turned)-2*math.Pi) > 1e-6 {
+		return chainEntity("OUTLINE", c, m)
+	}
+	return Entity{Kind: "CIRCLE", Layer: "OUTLINE", C: m.Point(chain[0].C), R: chain[0].R * m.K}
+}
+
+func openingEntity(o jig.Opening, m proof.Mover) Entity {
+	edge := proof.OpeningEdge(o)
+	if len(edge) == 1 {
+		return Entity{Kind: "CIRCLE", Layer: "OPENING", C: m.Point(o.C), R: o.R * m.K}
+	}
+	e := Entity{Kind: "LWPOLYLINE", Layer: "OPENING", Closed: true}
+	for _, k := range edge {
+		n := int(math.Ceil(math.Abs(k.Sweep)/math.Pi - 1e-9))
+		for i := range max(1, n) {
+			v := geom.Vertex{At: m.Point(k.At(float64(i) / float64(max(1, n))))}
+			if k.Arc {
+				v.Bulge = math.Tan(k.Sweep / float64(n) / 4)
+			}
+			e.V = append(e.V, v)
+		}
+	}
+	return e
+}
+
+// Differs compares an entity with the one wanted. An opening may start at any
+// vertex and may split its arcs: its shape is compared.
+func (e Entity) Differs(w Entity) (float64, error) {
+	if e.Kind != w.Kind || e.Layer != w.Layer {
+		return 0, fmt.Errorf("%w: a %s on %s, wanted a %s on %s", ErrDrawing, e.Kind, e.Layer, w.Kind, w.Layer)
+	}
+	if e.Kind == "CIRCLE" {
+		d := math.Max(proof.Dist(e.C, w.C), math.Abs(e.R-w.R))
+		if d > DrawTol {
+			return d, fmt.Errorf("%w: circle about %s off by %.6f mm", ErrDrawing, proof.At(w.C), d)
+		}
+		return d, nil
+	}
+	if e.Closed != w.Closed {
+		return 0, fmt.Errorf("%w: a chain on %s is closed or open where it should not be", ErrDrawing, e.Layer)
+	}
+	if e.Layer == "OPENING" {
+		return e.sameShape(w)
+	}
+	if len(e.V) != len(w.V) {
+		return 0, fmt.Errorf("%w: %d vertices on %s, wanted %d", ErrDrawing, len(e.V), e.Layer, len(w.V))
+	}
+	worst := 0.0
+	for i := range e.V {
+		worst = math.Max(worst, proof.Dist(e.V[i].At, w.V[i].At))
+		if math.Abs(e.V[i].Bulge-w.V[i].Bulge) > BulgeTol {
+			return worst, fmt.Errorf("%w: bulge %.9f on %s, wanted %.9f", ErrDrawing, e.V[i].Bulge, e.Layer, w.V[i].Bulge)
+		}
+	}
+	if worst > DrawTol {
+		return worst, fmt.Errorf("%w: a chain on %s is off by %.6f mm", ErrDrawing, e.Layer, worst)
+	}
+	return worst, nil
+}
+
+// sameShape: as long as the wanted chain, the same way round, and every vertex
+// and middle of each on the other.
+func (e Entity) sameShape(w Entity) (float64, error) {
+	a, b := e.chain(), w.chain()
+	la, lb, aa, ab := 0.0, 0.0, 0.0, 0.0
+	worst := 0.0
+	for _, pass := range []struct {
+		k, on    []proof.Curve
+		l, areas *float64
+	}{{a, b, &la, &aa}, {b, a, &lb, &ab}} {
+		for _, k := range pass.k {
+			*pass.l += k.Length()
+			*pass.areas += k.A.X*k.B.Y - k.A.Y*k.B.X
+			for _, p := range [2]geom.Point{k.A, k.At(0.5)} {
+				_, d := proof.NearestOf(pass.on, p)
+				worst = math.Max(worst, d)
+			}
+		}
+	}
+	if worst > DrawTol || math.Abs(la-lb) > DrawTol*float64(len(a)+len(b)) || aa*ab < 0 {
+		return worst, fmt.Errorf("%w: the opening about %s is off by %.6f mm, %.6f mm longer, or runs the other way", ErrDrawing, proof.At(w.V[0].At), worst, la-lb)
+	}
+	return worst, nil
+}
+
+func (e Entity) chain() []proof.Curve {
+	var out []proof.Curve
+	for i, v := range e.V {
+		out = append(out, proof.Bulged(v.At, e.V[(i+1)%len(e.V)].At, v.Bulge))
+	}
+	return out
+}
+
+// Held checks that no drawing of a sheet goes out whose pieces would not fit it.
+func Held(name string, there bool) jig.Check {
+	c := jig.Check{ID: "held", Verdict: jig.Pass, Text: name + " is held back until the sheet's thickness is measured"}
+	if there {
+		return proof.Failed(c, name+".dxf is drawn for a thickness that nobody has measured")
+	}
+	return c
+}
