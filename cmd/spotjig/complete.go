@@ -54,12 +54,13 @@ func complete(commands []*cobra.Command) {
 		"new": files("yaml", "yml"), "marks": first(files("yaml", "yml")), "balls": first(files("yaml", "yml")),
 		"make": first(files("yaml", "yml")), "coupon": first(files("yaml", "yml")), "kerf": files("txt"),
 		"dryrun": files("nc", "ngc", "gcode", "tap", "txt"), "verify": folders, "marked": jobThenReadings,
+		"explain": words(explainWords),
 	}
 	flags := map[string]completer{
 		"machine": orFiles(machineWords, "yaml", "yml"), "material": orFiles(materialWords, "yaml", "yml"),
 		"size": words(sizeWords), "games": list(gameWords), "out": folders,
 		"paper": words(func() []string { return []string{"a4", "letter"} }), "proof-of": words(func() []string { return []string{"template", "marks"} }),
-		"stock": words(nil), "start": words(nil), "length": words(nil), "width": words(nil),
+		"explain": words(explainWords), "stock": words(nil), "start": words(nil), "length": words(nil), "width": words(nil),
 	}
 	for _, c := range commands {
 		if c.Name() == "new" { // takes built-in machines only

@@ -16,7 +16,6 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout/job"
-	"spotjig/layout/problem"
 	"spotjig/post/dryrun"
 )
 
@@ -102,19 +101,13 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 	return exit
 }
 
+// explainCode tells what a code means, as the command explain does.
 func explainCode(code string, out, errw io.Writer) int {
-	text, ok := dryrun.Explain(code)
-	if !ok {
-		near := problem.Nearest(strings.ToUpper(code), dryrun.Codes())
-		help := "codes are " + strings.Join(dryrun.Codes(), " ")
-		if near != "" {
-			help = "did you mean " + near + "?"
-		}
-		fmt.Fprintf(errw, "spotjig: no code %q\n    help: %s\n", code, help)
-		return 2
+	if err := runExplain(explainOptions{words: []string{code}}, out); err != nil {
+		fmt.Fprintf(errw, "spotjig: %v\n    help: run spotjig explain --help\n", err)
+		return exitUsage
 	}
-	fmt.Fprint(out, text)
-	return 0
+	return exitDone
 }
 
 // dryrunSetup turns names and numbers of the command line into options. Faults in

@@ -162,6 +162,7 @@ func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 		newVerifyCmd(func(ctx context.Context, o verifyOptions) error { return runVerify(ctx, o, out) }),
 		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
 		newListCmd(func(o listOptions) error { return runList(o, out) }),
+		newExplainCmd(func(o explainOptions) error { return runExplain(o, out) }),
 		newCompletionCmd(func(root *cobra.Command, shell string) error { return runCompletion(root, shell, out) }),
 		newVersionCmd(func(o versionOptions) error { return runVersion(o, thisBuild(), out) }),
 	}

@@ -324,17 +324,6 @@ func TestNewShowsEveryKey(t *testing.T) {
 	}
 }
 
-// No key may be read that the manual does not print.
-func TestReadmeShowsEveryKey(t *testing.T) {
-	data, err := os.ReadFile("../../README.md")
-	if err != nil || !strings.Contains(string(data), "compensate_growth") {
-		t.Skip("README.md does not print the schemas yet")
-	}
-	for key := range knownKeys(t) {
-		assert.True(t, strings.Contains(string(data), key), "README.md does not print %q", key)
-	}
-}
-
 func TestQuoteYAML(t *testing.T) {
 	for _, s := range []string{"9 ft pool", "", "a: b", "a #b", `8' 4"`, "-x", "~", "yes", "it's", "[x]", "&a", "*a", "!t", "%", "@", "`", "{}", "\u00bd"} {
 		text := "games: [pool]\ntable: {length: 2541, width: 1269.5, size: " + job.Quote(s) + "}"

@@ -22,6 +22,7 @@ type Fields struct {
 	given  map[string]entry
 	order  []entry
 	asked  []string
+	keys   *[]Key // nil: nobody wants to know
 }
 
 // entry is one key with its value as found.
@@ -198,6 +199,7 @@ func contains(list []string, s string) bool {
 
 // Section returns the key's value for another reader.
 func (f *Fields) Section(key string) Section {
+	f.Note(Key{Path: key, Form: "keys"})
 	e, ok := f.look(key)
 	s := Section{File: f.sec.File, Path: f.path(key)}
 	if ok {
@@ -207,11 +209,12 @@ func (f *Fields) Section(key string) Section {
 }
 
 // Sub begins reading the map under the key.
-func (f *Fields) Sub(key string) *Fields { return Open(f.Section(key), f.faults) }
+func (f *Fields) Sub(key string) *Fields { return Open(f.Section(key), f.faults).Noted(f.keys) }
 
 // List returns the items of the list under the key, at most max of them. Their
 // paths count from 0: "sheets[0]". A single value stands for a list of one.
 func (f *Fields) List(key string, max int) []Section {
+	f.Note(Key{Path: key, Form: "list", Limits: fmt.Sprintf("at most %d", max)})
 	e, ok := f.look(key)
 	if !ok {
 		return nil
@@ -282,7 +285,7 @@ func (f *Fields) Items(key string, max int) []*Fields {
 				Msg: "an empty item in the list", Help: "write {key: value, ...}, or remove the dash"})
 			continue
 		}
-		out = append(out, Open(it, f.faults))
+		out = append(out, Open(it, f.faults).Noted(f.keys))
 	}
 	return out
 }
@@ -290,6 +293,7 @@ func (f *Fields) Items(key string, max int) []*Fields {
 // Plain returns the value's text as written, after the checks of every text; ok
 // is false when there is none.
 func (f *Fields) Plain(key string, max int) (text string, ok bool) {
+	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max)})
 	e, ok := f.look(key)
 	if !ok {
 		return "", false
@@ -323,6 +327,7 @@ func textFault(text string, max int) string {
 
 // Text returns a text of at most max characters, trimmed; def when there is none.
 func (f *Fields) Text(key, def string, max int) string {
+	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max), Default: def})
 	text, ok := f.Plain(key, max)
 	if !ok {
 		return def
@@ -335,6 +340,7 @@ const wordMax = 60
 
 // Word returns one of the known words; def when there is none. Capitals do not matter.
 func (f *Fields) Word(key, def string, known ...string) string {
+	f.Note(Key{Path: key, Form: "one of", Values: known, Default: def})
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
 		return def
@@ -355,6 +361,7 @@ func (f *Fields) Word(key, def string, known ...string) string {
 
 // Yes returns a yes or no; def when there is none.
 func (f *Fields) Yes(key string, def bool) bool {
+	f.Note(Key{Path: key, Form: "yes or no", Default: yesOrNo(def)})
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
 		return def
@@ -375,6 +382,7 @@ type Range struct{ Default, Min, Max float64 }
 
 // Length returns a length in mm, in any of the ways ParseLength reads.
 func (f *Fields) Length(key string, r Range) float64 {
+	f.noteRange(key, "length", r, millimetres)
 	text, ok := f.Plain(key, lengthTextMax)
 	if !ok {
 		return r.Default
@@ -403,6 +411,8 @@ func lengthWithin(text string, r Range) (float64, *problem.Problem) {
 // Lengths returns a list of exactly count lengths; nil when there is none or it is
 // at fault.
 func (f *Fields) Lengths(key string, count int, r Range) []float64 {
+	r.Default = math.Inf(-1)
+	f.noteRange(key, fmt.Sprintf("list of %d lengths", count), r, millimetres)
 	items := f.List(key, count)
 	if items == nil {
 		return nil
@@ -428,6 +438,7 @@ func (f *Fields) Lengths(key string, count int, r Range) []float64 {
 // Words returns a list of words, or the words of one text with blanks between; at
 // most max of them.
 func (f *Fields) Words(key string, max int) []string {
+	f.Note(Key{Path: key, Form: "words", Limits: fmt.Sprintf("at most %d", max)})
 	var out []string
 	for _, it := range f.List(key, max) {
 		text, ok := it.Word()
@@ -470,6 +481,7 @@ func (f *Fields) Number(key string, r Range, units ...string) float64 {
 
 // number also tells whether a value was read.
 func (f *Fields) number(key string, r Range, units []string) (float64, bool) {
+	f.noteRange(key, "number", r, withUnit(units))
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
 		return r.Default, false
@@ -488,6 +500,7 @@ func (f *Fields) number(key string, r Range, units []string) (float64, bool) {
 
 // Whole returns a whole number.
 func (f *Fields) Whole(key string, r Range) int {
+	f.noteRange(key, "whole number", r, plainNumber)
 	v, ok := f.number(key, r, nil)
 	if ok && v != math.Trunc(v) {
 		f.Fault(key, "J007", plainNumber(v)+" is not a whole number", fmt.Sprintf("give %d or %d", int(math.Floor(v)), int(math.Ceil(v))))

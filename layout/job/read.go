@@ -85,6 +85,7 @@ func (r *reader) job() Job {
 
 // date returns a day as YYYY-MM-DD, which must exist.
 func date(f *Fields, key string) string {
+	f.Note(Key{Path: key, Form: "date", Limits: "year-month-day"})
 	text := f.Text(key, "", wordMax)
 	if text == "" {
 		return ""
@@ -98,6 +99,7 @@ func date(f *Fields, key string) string {
 
 // notes returns the notes on one line: line ends become blanks.
 func notes(f *Fields) string {
+	f.Note(Key{Path: "notes", Form: "text", Limits: fmt.Sprintf("at most %d characters", notesMax)})
 	e, ok := f.look("notes")
 	if !ok {
 		return ""
@@ -242,6 +244,9 @@ func jigSection(f *Fields) (Jig, string) {
 func house(f *Fields) []layout.HouseMark {
 	var out []layout.HouseMark
 	for _, m := range f.Items("house", houseMax) {
+		for _, key := range []string{"x", "y", "x2", "y2", "radius"} {
+			m.Note(Key{Path: key, Form: "position", Limits: fmt.Sprintf("at most %d characters", exprMax)})
+		}
 		h := layout.HouseMark{
 			ID:   m.Text("id", "", wordMax),
 			Name: m.Text("name", "", nameMax),

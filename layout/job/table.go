@@ -119,7 +119,7 @@ func (r *reader) table(j *Job) {
 
 	sec := top.Section("survey")
 	if sec.Given() {
-		sf := Open(sec, top.faults)
+		sf := top.Sub("survey")
 		s := survey(sf, *t)
 		j.Survey = &s
 		t.NoseHeight, t.Undercut, t.TapePM = s.NoseHeight, s.Undercut, s.Resolution

@@ -67,7 +67,7 @@ func fileCodes() []Code {
 // files alike.
 func jobCodes() []Code {
 	return []Code{
-		{"J001", "A key is not known in its section. The message names the nearest known one; README.md lists them all."},
+		{"J001", "A key is not known in its section. The message names the nearest known one; \"spotjig explain\" tells about each."},
 		{"J002", "One value stands where several keys are wanted, or the other way round."},
 		{"J003", "A value that has no default is missing."},
 		{"J004", "A text is too long, or holds characters that cannot be printed or a line end. Texts are lettered on pieces and stand in programs, drawings and tables, so they are kept to printable characters on one line."},
