@@ -236,35 +236,27 @@ func (b Budget) judged(tolerance float64) Budget {
 	top := append([]Term(nil), b.Terms...)
 	sort.SliceStable(top, func(i, j int) bool { return top[i].RSS > top[j].RSS+1e-9 })
 	if len(top) > 0 {
-		b.Improve = improvement(top[0].Name)
+		b.Improve = improvements[top[0].Name]
 	}
 	return b
 }
 
-// improvement says what a maker can do about a term.
-func improvement(term string) string {
-	switch term {
-	case "marker":
-		return "a thinner marker or a tighter slot, held upright"
-	case "nose contact":
-		return "touch the noses lightly, a paper strip at each fin (nose_contact)"
-	case "blocks":
-		return "square the blocks, and set them flush with a straightedge"
-	case "nose straightness":
-		return "stretch a string along the noses and enter the gaps (survey)"
-	case "tape":
-		return "measure with a finer tape (survey.resolution)"
-	case "joints":
-		return "a larger bed, so that there are fewer joints"
-	case "side scale":
-		return "read the side scales through a glass"
-	case "kerf":
-		return "measure the kerf with a coupon"
-	case "growth":
-		return "cut at the hall's temperature, or compensate growth"
-	}
-	return "measure the machine's scale and squareness with a coupon"
+// improvements are what a maker can do about a term.
+var improvements = map[string]string{
+	"marker":             "a thinner marker or a tighter slot, held upright",
+	"nose contact":       "touch the noses lightly, a paper strip at each fin (nose_contact)",
+	"blocks":             "square the blocks, and set them flush with a straightedge",
+	"nose straightness":  "stretch a string along the noses and enter the gaps (survey)",
+	"tape":               "measure with a finer tape (survey.resolution)",
+	"joints":             "a larger bed, so that there are fewer joints",
+	"side scale":         "read the side scales through a glass",
+	"kerf":               "measure the kerf with a coupon",
+	"growth":             "cut at the hall's temperature, or compensate growth",
+	"machine scale":      measureMachine,
+	"machine squareness": measureMachine,
 }
+
+const measureMachine = "measure the machine's scale and squareness with a coupon"
 
 // reversal is the budget of a spot in the middle of the table that is marked
 // from both ends with the same template turned round, the middle taken. What

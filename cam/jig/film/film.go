@@ -69,7 +69,8 @@ type kind struct {
 	held  map[string]int // places for weights, by template
 }
 
-// New returns the kind, with the limits of a job. It refuses a sheet that the blade does not go through.
+// New returns the kind, with the limits of a job. It refuses a sheet that the blade does
+// not go through.
 func New(req jig.Request) (jig.Kind, error) {
 	if most := req.Machine.Knife.SheetMax; most > 0 && req.Material.Thickness > most {
 		return nil, &SheetError{req.Material.Thickness, most}

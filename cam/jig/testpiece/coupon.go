@@ -18,7 +18,7 @@ import (
 // maker what the job file asks for:
 //
 //	combs    n pieces between n+1 parallel lines, one comb along x, one along y:
-//	         the kerf at both faces (cam/machine, kerf.go)
+//	         the kerf at both faces (kerf.go)
 //	ladder   slots for a fin's tab, A the tightest, and a tongue to try in them
 //	sockets  for one dovetail tail as the jig has it, 1 the tightest
 //	square   100 mm, with a spot hole and a pen slot of the job's marker
