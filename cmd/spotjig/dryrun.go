@@ -35,7 +35,7 @@ func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command
 	var opt dryrunOptions
 	cmd := &cobra.Command{
 		Use:   "dryrun FILE...",
-		Short: "bounds and hazards of any program, before beam or blade moves",
+		Short: "Bounds and hazards of any program, before beam or blade moves",
 		Long: "Reads RS-274 programs, whoever wrote them, and holds them against a machine: where the head\n" +
 			"goes, what it does there, how long it takes, and every place where that is wrong or not known.\n" +
 			"FILE is a program, a folder of programs or a pattern.",

@@ -149,9 +149,15 @@ func namesOf(entries []Entry, kind Kind) []string {
 		for _, name := range e.Names {
 			add(name)
 			if kind == Key {
-				add(name[strings.LastIndex(name, ".")+1:])
+				add(last(name))
 			}
 		}
 	}
 	return out
+}
+
+// last is the last name of a key's path.
+func last(key string) string {
+	key = segments(key)
+	return strings.NewReplacer(",", ".", "()", "[]").Replace(key[strings.LastIndex(key, "/")+1:])
 }

@@ -111,8 +111,7 @@ func example(e Entry) string {
 	if e.Example == "" {
 		return ""
 	}
-	name := e.Names[0]
-	return "example: " + name[strings.LastIndex(name, ".")+1:] + ": " + e.Example
+	return "example: " + last(e.Names[0]) + ": " + e.Example
 }
 
 // broken breaks a text at blanks into lines of so many characters, longer words whole.

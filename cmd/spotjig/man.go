@@ -1,0 +1,96 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"spotjig/post/manual"
+)
+
+// manPages are what man can print: the commands, in section 1, and the reference, in 7.
+func manPages() []string { return []string{"commands", "reference"} }
+
+func newManCmd(run func(root *cobra.Command, page string) error) *cobra.Command {
+	return &cobra.Command{
+		Use:   "man " + strings.Join(manPages(), "|"),
+		Short: "Print a manual page, for the command man",
+		Long: "man prints a page in the form that the command man shows: the commands with their flags, or\n" +
+			"everything that explain knows.",
+		Example:   "  spotjig man commands > spotjig.1 && man ./spotjig.1\n  spotjig man reference > spotjig.7",
+		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
+		ValidArgs: manPages(),
+		RunE:      func(c *cobra.Command, args []string) error { return run(c.Root(), args[0]) },
+	}
+}
+
+func runMan(root *cobra.Command, page string, out io.Writer) error {
+	source := "spotjig " + version
+	if page == "reference" {
+		return manual.WritePage(out, manual.ReferencePage(source))
+	}
+	return manual.WritePage(out, commandsPage(root, source))
+}
+
+// commandsPage is the help of every command as one page.
+func commandsPage(root *cobra.Command, source string) manual.Page {
+	p := manual.Page{Name: root.Name(), Number: 1, Brief: root.Short, Source: source, Parts: []manual.Part{
+		{Title: "SYNOPSIS", Text: "  " + root.Name() + " COMMAND [ARGUMENTS] [FLAGS]"},
+		{Title: "DESCRIPTION", Text: root.Long},
+		{Title: "COMMANDS"},
+	}}
+	for _, c := range root.Commands() {
+		if c.Hidden || c.Name() == "help" {
+			continue
+		}
+		text := "  " + c.UseLine() + "\n\n" + c.Short + ".\n\n" + c.Long
+		if c.Example != "" {
+			text += "\n\n" + c.Example
+		}
+		part := manual.Part{Title: c.Name(), Sub: true, Text: text}
+		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+			if f.Name != "help" {
+				part.Terms = append(part.Terms, flagTerm(f))
+			}
+		})
+		p.Parts = append(p.Parts, part)
+	}
+	p.Parts = append(p.Parts,
+		manual.Part{Title: "EXIT STATUS", Terms: exitTerms()},
+		manual.Part{Title: "SEE ALSO", Text: "spotjig(7): every key, check, code and word."})
+	return p
+}
+
+// exitTerms are the exit statuses with their meaning.
+func exitTerms() []manual.Term {
+	var out []manual.Term
+	for _, e := range []struct {
+		status int
+		text   string
+	}{
+		{exitDone, "done, warnings included"},
+		{exitProblem, "a problem in the input, or a check or program that failed; for marked, a mark outside the tolerance"},
+		{exitUsage, "wrong usage"},
+		{exitBug, "a bug of ours; please send the job file and what was printed"},
+		{exitInterrupted, "interrupted"},
+	} {
+		out = append(out, manual.Term{Name: fmt.Sprint(e.status), Texts: []string{e.text}})
+	}
+	return out
+}
+
+// flagTerm is a flag as its help shows it.
+func flagTerm(f *pflag.Flag) manual.Term {
+	value, text := pflag.UnquoteUsage(f)
+	name := "--" + f.Name
+	if f.Shorthand != "" {
+		name = "-" + f.Shorthand + ", " + name
+	}
+	if f.DefValue != "" && f.DefValue != "false" {
+		text = fmt.Sprintf("%s (default %s)", text, f.DefValue)
+	}
+	return manual.Term{Name: strings.TrimSpace(name + " " + value), Texts: []string{text}}
+}
