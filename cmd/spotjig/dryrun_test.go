@@ -108,7 +108,7 @@ func TestDryrunUsage(t *testing.T) {
 		{"stock of no width", dryrunOptions{Files: good, Stock: "0x5x1"}, 2, "above zero"},
 		{"no such machine", dryrunOptions{Files: good, Machine: "nosuch"}, 1, "built in are"},
 		{"no such material", dryrunOptions{Files: good, Material: "nosuch"}, 1, "built in are"},
-		{"no such code", dryrunOptions{Explain: "D999"}, 2, "no code"},
+		{"no such code", dryrunOptions{Explain: "D999"}, 2, "nothing is called"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var out, errw bytes.Buffer
@@ -132,7 +132,7 @@ func TestDryrunText(t *testing.T) {
 func TestDryrunExplain(t *testing.T) {
 	var out, errw bytes.Buffer
 	assert.Equal(t, 0, runDryrun(context.Background(), dryrunOptions{Explain: "d701"}, &out, &errw))
-	assert.Contains(t, out.String(), "D701 beam on in a rapid (error)")
+	assert.Contains(t, out.String(), "D701: beam on in a rapid (error)")
 	assert.Empty(t, errw.String())
 }
 

@@ -26,7 +26,7 @@ func codesIn(t *testing.T, re *regexp.Regexp, want func(path string) bool) map[s
 	t.Helper()
 	found := map[string]string{}
 	files := 0
-	for _, root := range []string{"../../layout", "../../cam/machine", "../../cmd", "../../testdata/jobs"} {
+	for _, root := range []string{"../../layout", "../../cam", "../../post/work", "../../cmd", "../../testdata/jobs"} {
 		err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 			if err != nil || d.IsDir() || !want(path) {
 				return err
