@@ -48,7 +48,7 @@ func materialBase(f *job.Fields, p Profile) Material {
 	if like := f.Text("like", "", NameMax); like != "" {
 		found, ok := LookupMaterial(like)
 		if !ok {
-			f.Fault("like", "M001", unknownName("material", like, materialNames()), `"spotjig list materials" shows what is built in`)
+			f.Fault("like", "M001", unknownName("material", like, MaterialNames()), `"spotjig list materials" shows what is built in`)
 		} else {
 			m = found
 		}
@@ -74,8 +74,8 @@ func usualSheet(p Profile) string {
 	return "cast-acrylic-5"
 }
 
-// materialNames lists the built-in materials.
-func materialNames() []string {
+// MaterialNames lists the built-in materials.
+func MaterialNames() []string {
 	var out []string
 	for _, m := range Materials() {
 		out = append(out, m.Name)

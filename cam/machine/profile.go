@@ -50,7 +50,7 @@ func profileBase(f *job.Fields) Profile {
 	if like := f.Text("like", "", NameMax); like != "" {
 		var ok bool
 		if p, ok = Lookup(like); !ok {
-			f.Fault("like", "M001", unknownName("machine", like, profileNames()), `"spotjig list machines" shows what is built in`)
+			f.Fault("like", "M001", unknownName("machine", like, ProfileNames()), `"spotjig list machines" shows what is built in`)
 		}
 	}
 	def := p.Process
@@ -71,8 +71,8 @@ func profileBase(f *job.Fields) Profile {
 	return laserDefaults("")
 }
 
-// profileNames lists the built-in machines.
-func profileNames() []string {
+// ProfileNames lists the built-in machines.
+func ProfileNames() []string {
 	var out []string
 	for _, p := range Profiles() {
 		out = append(out, p.Name)

@@ -90,7 +90,7 @@ func ParseMaterial(file string, data []byte, p Profile) (Material, error) {
 // readProfile reads the section, whatever its form, and fills in work zero.
 func readProfile(sec job.Section, opt Options, faults *problem.List) Profile {
 	p := resolve(sec, opt, faults, form[Profile]{
-		what: "machine", lookup: Lookup, names: profileNames(), def: "laser-600x400",
+		what: "machine", lookup: Lookup, names: ProfileNames(), def: "laser-600x400",
 		fields: func(f *job.Fields) Profile { return profileFields(f) },
 	})
 	if p.Name == "" {
@@ -124,7 +124,7 @@ func readMaterial(sec job.Section, p Profile, opt Options, check bool, faults *p
 		return finish(job.Open(job.Section{File: sec.File, Path: sec.Path, Line: sec.Line, Col: sec.Col}, faults), m)
 	}
 	return resolve(sec, opt, faults, form[Material]{
-		what: "material", names: materialNames(), def: usualSheet(p),
+		what: "material", names: MaterialNames(), def: usualSheet(p),
 		lookup: func(name string) (Material, bool) {
 			m, ok := LookupMaterial(name)
 			if ok {

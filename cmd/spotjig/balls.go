@@ -27,7 +27,8 @@ func newBallsCmd(run func(context.Context, ballsOptions) error) *cobra.Command {
 		Short: "Do the balls fit between the marks, and with how many reds",
 		Long: "balls racks the job's balls between its marks: 15, 10 and 6 reds, the triangle's\n" +
 			"wall, and the largest ball that still fits. Without JOB it takes the embedded demo.",
-		Args: cobra.MaximumNArgs(1),
+		Example: "  spotjig balls club.yaml",
+		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]

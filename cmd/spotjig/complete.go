@@ -57,14 +57,14 @@ func complete(commands []*cobra.Command) {
 		"explain": words(explainWords),
 	}
 	flags := map[string]completer{
-		"machine": orFiles(machineWords, "yaml", "yml"), "material": orFiles(materialWords, "yaml", "yml"),
+		"machine": orFiles(machine.ProfileNames, "yaml", "yml"), "material": orFiles(machine.MaterialNames, "yaml", "yml"),
 		"size": words(sizeWords), "games": list(gameWords), "out": folders,
 		"paper": words(func() []string { return []string{"a4", "letter"} }), "proof-of": words(func() []string { return []string{"template", "marks"} }),
 		"explain": words(explainWords), "stock": words(nil), "start": words(nil), "length": words(nil), "width": words(nil),
 	}
 	for _, c := range commands {
 		if c.Name() == "new" { // takes built-in machines only
-			setFlag(c, "machine", words(machineWords))
+			setFlag(c, "machine", words(machine.ProfileNames))
 		}
 		if f, ok := args[c.Name()]; ok {
 			c.ValidArgsFunction = f
@@ -157,22 +157,6 @@ func jobThenReadings(c *cobra.Command, args []string, begun string) ([]string, c
 		return files("txt")(c, args, begun)
 	}
 	return nil, cobra.ShellCompDirectiveNoFileComp
-}
-
-func machineWords() []string {
-	var out []string
-	for _, p := range machine.Profiles() {
-		out = append(out, p.Name)
-	}
-	return out
-}
-
-func materialWords() []string {
-	var out []string
-	for _, m := range machine.Materials() {
-		out = append(out, m.Name)
-	}
-	return out
 }
 
 func sizeWords() []string {

@@ -31,7 +31,8 @@ func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command
 			"a copy of DIR/reading.txt and run \"spotjig kerf\" on the copy.\n" +
 			"With --grid a second program cuts and scores small squares at stepped power and\n" +
 			"feed; run that one first, on an offcut, and put what you find into the job.",
-		Args: cobra.ExactArgs(1),
+		Example: "  spotjig coupon club.yaml -o test-piece",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.job = args[0]
 			return run(c.Context(), o)

@@ -143,12 +143,8 @@ func machineFlag(name string) (*machine.Profile, error) {
 	}
 	data, err := os.ReadFile(name)
 	if err != nil {
-		var names []string
-		for _, p := range machine.Profiles() {
-			names = append(names, p.Name)
-		}
 		return nil, fmt.Errorf("--machine %s: neither a machine that is built in nor a file that can be read: %s\n    help: built in are %s",
-			name, plainError(err), strings.Join(names, ", "))
+			name, plainError(err), strings.Join(machine.ProfileNames(), ", "))
 	}
 	p, err := machine.ParseProfile(name, data)
 	return &p, err
@@ -161,12 +157,8 @@ func materialFlag(name string, m *machine.Profile) (*machine.Material, error) {
 	}
 	data, err := os.ReadFile(name)
 	if err != nil {
-		var names []string
-		for _, p := range machine.Materials() {
-			names = append(names, p.Name)
-		}
 		return nil, fmt.Errorf("--material %s: neither a material that is built in nor a file that can be read: %s\n    help: built in are %s",
-			name, plainError(err), strings.Join(names, ", "))
+			name, plainError(err), strings.Join(machine.MaterialNames(), ", "))
 	}
 	if m == nil {
 		m = &machine.Profile{}

@@ -21,7 +21,8 @@ func newKerfCmd(run func(context.Context, kerfOptions) error) *cobra.Command {
 			"out the width of cut at both faces with its uncertainty, the taper, which slot\n" +
 			"fits, and how large and how square the machine cuts. It ends with the lines to\n" +
 			"write into the job file. What was left empty is not worked out.",
-		Args: cobra.ExactArgs(1),
+		Example: "  spotjig kerf filled-in.txt",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			return run(c.Context(), kerfOptions{readings: args[0]})
 		},

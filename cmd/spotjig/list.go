@@ -23,6 +23,7 @@ func newListCmd(run func(listOptions) error) *cobra.Command {
 	return &cobra.Command{
 		Use:       "list games|machines|materials",
 		Short:     "Show what is built in",
+		Example:   "  spotjig list games",
 		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
 		ValidArgs: listTopics(),
 		RunE: func(_ *cobra.Command, args []string) error {

@@ -31,7 +31,8 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 		Long: "make reads a job file, designs the template, lays it on sheets, writes drawings\n" +
 			"and programs, reads them back, proves them and then replaces DIR as a whole.\n" +
 			"Without JOB it makes an embedded demo job.",
-		Args: cobra.MaximumNArgs(1),
+		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg",
+		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 
 	"spotjig/post/manual"
 )
@@ -32,36 +31,7 @@ func runMan(root *cobra.Command, page string, out io.Writer) error {
 	if page == "reference" {
 		return manual.WritePage(out, manual.ReferencePage(source))
 	}
-	return manual.WritePage(out, commandsPage(root, source))
-}
-
-// commandsPage is the help of every command as one page.
-func commandsPage(root *cobra.Command, source string) manual.Page {
-	p := manual.Page{Name: root.Name(), Number: 1, Brief: root.Short, Source: source, Parts: []manual.Part{
-		{Title: "SYNOPSIS", Text: "  " + root.Name() + " COMMAND [ARGUMENTS] [FLAGS]"},
-		{Title: "DESCRIPTION", Text: root.Long},
-		{Title: "COMMANDS"},
-	}}
-	for _, c := range root.Commands() {
-		if c.Hidden || c.Name() == "help" {
-			continue
-		}
-		text := "  " + c.UseLine() + "\n\n" + c.Short + ".\n\n" + c.Long
-		if c.Example != "" {
-			text += "\n\n" + c.Example
-		}
-		part := manual.Part{Title: c.Name(), Sub: true, Text: text}
-		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
-			if f.Name != "help" {
-				part.Terms = append(part.Terms, flagTerm(f))
-			}
-		})
-		p.Parts = append(p.Parts, part)
-	}
-	p.Parts = append(p.Parts,
-		manual.Part{Title: "EXIT STATUS", Terms: exitTerms()},
-		manual.Part{Title: "SEE ALSO", Text: "spotjig(7): every key, check, code and word."})
-	return p
+	return manual.WritePage(out, manual.CommandsPage(root, exitTerms(), source))
 }
 
 // exitTerms are the exit statuses with their meaning.
@@ -80,17 +50,4 @@ func exitTerms() []manual.Term {
 		out = append(out, manual.Term{Name: fmt.Sprint(e.status), Texts: []string{e.text}})
 	}
 	return out
-}
-
-// flagTerm is a flag as its help shows it.
-func flagTerm(f *pflag.Flag) manual.Term {
-	value, text := pflag.UnquoteUsage(f)
-	name := "--" + f.Name
-	if f.Shorthand != "" {
-		name = "-" + f.Shorthand + ", " + name
-	}
-	if f.DefValue != "" && f.DefValue != "false" {
-		text = fmt.Sprintf("%s (default %s)", text, f.DefValue)
-	}
-	return manual.Term{Name: strings.TrimSpace(name + " " + value), Texts: []string{text}}
 }

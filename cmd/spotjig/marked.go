@@ -33,7 +33,8 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"A difference (left-right, head-foot: how much the first is more) beats two\n" +
 			"absolute distances. It prints a record to sign and keep with the table, and\n" +
 			"ends with status 1 when a place is outside the tolerance.",
-		Args: cobra.ExactArgs(2),
+		Example: "  spotjig marked club.yaml readings.txt",
+		Args:    cobra.ExactArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
 			return run(c.Context(), markedOptions{job: args[0], readings: args[1]})
 		},

@@ -32,7 +32,8 @@ func newMarksCmd(run func(context.Context, marksOptions) error) *cobra.Command {
 		Long: "marks works out every spot, line and arc of the job's games on its table.\n" +
 			"--format card is the tape card: what a fitter without a template needs, in\n" +
 			"marking-out order. Without JOB it takes the embedded demo.",
-		Args: cobra.MaximumNArgs(1),
+		Example: "  spotjig marks club.yaml\n  spotjig marks club.yaml --format card",
+		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]

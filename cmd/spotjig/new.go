@@ -44,7 +44,8 @@ func newNewCmd(run func(newOptions) error) *cobra.Command {
 		Short: "Write a commented job file to edit",
 		Long: "new writes a job file with every key, its unit and its default. It never\n" +
 			"overwrites. On a terminal, with none of the flags, it asks a few questions first.",
-		Args: cobra.ExactArgs(1),
+		Example: "  spotjig new club.yaml --size '9 ft pool' --length 2541 --width 1269.5 --games pool,snooker",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.file = args[0]
 			o.terminal = readsTerminal(c.InOrStdin())
@@ -127,7 +128,7 @@ func writeNewFile(file, text string) error {
 func newJob(o newOptions) (string, error) {
 	profile, ok := machine.Lookup(or(o.machine, "laser-600x400"))
 	if !ok {
-		return "", problem.Problem{Field: "machine", Code: "M001", Msg: fmt.Sprintf("unknown built-in machine %q; %s", o.machine, problem.DidYouMean(o.machine, machineNames())),
+		return "", problem.Problem{Field: "machine", Code: "M001", Msg: fmt.Sprintf("unknown built-in machine %q; %s", o.machine, problem.DidYouMean(o.machine, machine.ProfileNames())),
 			Help: `"spotjig list machines" shows them`}
 	}
 	sold := or(o.size, "9 ft pool")
@@ -215,15 +216,6 @@ func or(value, other string) string {
 	return value
 }
 
-// machineNames lists the built-in machines.
-func machineNames() []string {
-	var out []string
-	for _, p := range machine.Profiles() {
-		out = append(out, p.Name)
-	}
-	return out
-}
-
 // interview asks a person for what a new job needs, one line a question, on out. An
 // answer is judged at once and asked for again until it can be used; an empty line,
 // and the end of the input, take what stands in brackets.
@@ -250,7 +242,7 @@ func askNew(o *newOptions, in io.Reader, out io.Writer) error {
 	}
 	o.machine = iv.ask("Machine", "laser-600x400", func(s string) (string, error) {
 		if _, ok := machine.Lookup(s); !ok {
-			return s, fmt.Errorf("unknown built-in machine; %s", problem.DidYouMean(s, machineNames()))
+			return s, fmt.Errorf("unknown built-in machine; %s", problem.DidYouMean(s, machine.ProfileNames()))
 		}
 		return s, nil
 	})

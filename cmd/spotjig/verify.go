@@ -36,7 +36,8 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 		Long: "verify compares every file of DIR with the hash in its record, names a run that\n" +
 			"was cut off, and proves the files again from the record: drawings and programs\n" +
 			"against the parts, parts against the marks, programs against the machine.",
-		Args: cobra.ExactArgs(1),
+		Example: "  spotjig verify jig",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.dir = args[0]
 			return run(c.Context(), o)
