@@ -1,6 +1,7 @@
 package shown
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"regexp"
@@ -28,16 +29,18 @@ const (
 	sizeFoot    = 7.5
 )
 
-// AsListed reads job-sheet.pdf back (id as-listed): pages whole and in order, and
-// word for word what is cut from what, cautions, settings, extents, check
-// dimensions, joints, the tape card and the marks.
+// AsListed reads job-sheet.pdf back (id as-listed): pages whole and in order, and what is
+// cut from what, cautions, settings, extents, check dimensions, joints, the tape card and
+// the marks in their places. Words are compared; figures are read as numbers and held to
+// the set's within half of the last digit that is promised, so that how they are rounded
+// and written is the sheet's alone.
 func AsListed(data []byte, set post.Set, how Printing) jig.Check {
 	c := jig.Check{ID: "as-listed", Verdict: jig.Pass}
 	pages, err := readPDF(data)
 	if err != nil {
 		return proof.Failed(c, err.Error())
 	}
-	l := listing{set: set, sections: map[string]string{}}
+	l := listing{set: set, sections: map[string][]string{}}
 	if err := l.read(pages, how); err != nil {
 		return proof.Failed(c, "job-sheet.pdf: "+err.Error())
 	}
@@ -47,32 +50,219 @@ func AsListed(data []byte, set post.Set, how Printing) jig.Check {
 		if !ok {
 			return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: no section %q", s.name))
 		}
-		for _, w := range s.texts {
-			if !strings.Contains(got, squeezed(w...)) {
+		for _, w := range s.items {
+			if !says(got, w) {
 				return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: %q does not say: %.120s", s.name, lacking(got, w)))
 			}
 			n += len(w)
+		}
+		for _, it := range s.within {
+			if !it.within(got) {
+				return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: %q does not say: %.120s", s.name, it.shown))
+			}
+			n++
 		}
 	}
 	c.Text = fmt.Sprintf("job-sheet.pdf: %d pages say the job's %d figures and texts", len(pages), n)
 	return c
 }
 
-// lacking is the first of the texts, which belong one behind the other, that is not
-// there; all of them if each is somewhere.
-func lacking(got string, texts []string) string {
-	for _, t := range texts {
-		if !strings.Contains(got, squeezed(t)) {
-			return t
+// item is one thing that is printed: a text, or a text with figures in it.
+type item struct {
+	text  string         // without spaces, in the paper's encoding; "" with figures
+	form  *regexp.Regexp // with figures: what may be printed, each figure's parts in brackets
+	parts []figureCheck
+	shown string // for people
+}
+
+// figureCheck takes its groups from what the form found and tells whether they are the figure.
+type figureCheck struct {
+	groups int
+	ok     func(groups []string) bool
+}
+
+// plain is a figure printed with so many decimals, or fewer zeros.
+type plain struct {
+	v        float64
+	decimals int
+}
+
+// both is a length printed to a tenth of a mm and, in brackets, to a 32nd of an inch.
+type both float64
+
+// lasting is a time in seconds, printed in hours, minutes and seconds.
+type lasting float64
+
+// said builds an item of texts and figures.
+func itemOf(parts ...any) item {
+	var it item
+	var form, text strings.Builder
+	form.WriteString("^")
+	for _, p := range parts {
+		it.shown += fmt.Sprint(p)
+		switch p := p.(type) {
+		case string:
+			text.WriteString(squeezed(p))
+			for _, r := range squeezed(p) {
+				form.WriteString(`\s*` + regexp.QuoteMeta(string(r)))
+			}
+		case plain:
+			form.WriteString(`\s*(-?[0-9]+(?:\.[0-9]+)?)`)
+			it.parts = append(it.parts, figureCheck{1, func(g []string) bool { return near(g[0], p.v, half(p.decimals)) }})
+		case both:
+			form.WriteString(`\s*(-?[0-9]+(?:\.[0-9]+)?) mm \((-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in\)`)
+			it.parts = append(it.parts, figureCheck{3, func(g []string) bool {
+				return near(g[0], float64(p), half(1)) && math.Abs(inches(g[1], g[2])-float64(p)) <= inchTol+1e-6
+			}})
+		case lasting:
+			form.WriteString(`\s*(?:([0-9]+) h ?)?(?:([0-9]+) min ?)?(?:([0-9]+) s)?`)
+			it.parts = append(it.parts, figureCheck{3, func(g []string) bool { return lasts(g, float64(p)) }})
 		}
 	}
-	return strings.Join(texts, " ")
+	if it.parts == nil {
+		it.text = text.String()
+		return it
+	}
+	it.form = regexp.MustCompile(form.String() + `\s*$`)
+	return it
+}
+
+// half is half of the last of so many decimals, and what arithmetic may add.
+func half(decimals int) float64 { return 0.5*math.Pow(10, float64(-decimals)) + 1e-6 }
+
+// inchTol: inches are printed to the nearest 1/32.
+const inchTol = 25.4 / 64
+
+func near(digits string, want, tol float64) bool {
+	v, err := strconv.ParseFloat(digits, 64)
+	return err == nil && math.Abs(v-want) <= tol
+}
+
+// inches reads "20 5/8" with its sign, and returns mm.
+func inches(sign, text string) float64 {
+	sum := 0.0
+	for _, part := range strings.Fields(text) {
+		top, bottom, isFraction := strings.Cut(part, "/")
+		v, err := strconv.ParseFloat(top, 64)
+		if isFraction {
+			d, err2 := strconv.ParseFloat(bottom, 64)
+			v, err = v/d, errors.Join(err, err2)
+		}
+		if err != nil {
+			return math.NaN()
+		}
+		sum += v
+	}
+	if sign == "-" {
+		sum = -sum
+	}
+	return 25.4 * sum
+}
+
+// lasts tells whether hours, minutes and seconds are a time, to half of the last of them
+// that is printed.
+func lasts(groups []string, want float64) bool {
+	sec, unit := 0.0, 0.0
+	for i, s := range []float64{3600, 60, 1} {
+		if groups[i] != "" {
+			v, _ := strconv.ParseFloat(groups[i], 64)
+			sec, unit = sec+v*s, s
+		}
+	}
+	return unit > 0 && math.Abs(sec-want) <= unit/2+1e-6
+}
+
+// says tells whether the items are printed one behind the other.
+func says(printed []string, items []item) bool {
+	for at := range printed {
+		if follows(printed[at:], items) {
+			return true
+		}
+	}
+	return len(items) == 0
+}
+
+// partsMax: into how many lines one item may be broken.
+const partsMax = 24
+
+// follows tells whether the items stand at the beginning of what is printed. A text or a
+// figure may be broken into lines; a line of text may go on with the next item.
+func follows(printed []string, items []item) bool {
+	if len(items) == 0 {
+		return true
+	}
+	it := items[0]
+	if it.form == nil && it.text == "" {
+		return follows(printed, items[1:])
+	}
+	joined := ""
+	for n := 0; n < min(partsMax, len(printed)); n++ {
+		joined = strings.TrimSpace(joined + " " + printed[n])
+		if it.matches(joined) {
+			return follows(printed[n+1:], items[1:])
+		}
+		if it.form != nil {
+			continue
+		}
+		plain := squeezedBytes(joined)
+		if rest, ok := strings.CutPrefix(plain, it.text); ok {
+			return follows(append([]string{rest}, printed[n+1:]...), items[1:])
+		}
+		if !strings.HasPrefix(it.text, plain) {
+			return false
+		}
+	}
+	return false
+}
+
+// matches tells whether what is printed is the item.
+func (it item) matches(printed string) bool {
+	if it.form == nil {
+		return squeezedBytes(printed) == it.text
+	}
+	m := it.form.FindStringSubmatch(printed)
+	if m == nil {
+		return false
+	}
+	groups := m[1:]
+	for _, f := range it.parts {
+		if !f.ok(groups[:f.groups]) {
+			return false
+		}
+		groups = groups[f.groups:]
+	}
+	return true
+}
+
+// within tells whether the item stands somewhere in running text, however it is broken.
+func (it item) within(printed []string) bool {
+	anywhere := it
+	anywhere.form = regexp.MustCompile(strings.TrimSuffix(strings.TrimPrefix(it.form.String(), "^"), "$"))
+	for _, m := range anywhere.form.FindAllString(strings.Join(printed, " "), -1) {
+		if anywhere.matches(m) {
+			return true
+		}
+	}
+	return false
+}
+
+// lacking is the first of the items, which belong one behind the other, that is not
+// there; all of them if each is somewhere.
+func lacking(got []string, items []item) string {
+	var all []string
+	for _, it := range items {
+		if !says(got, []item{it}) {
+			return it.shown
+		}
+		all = append(all, it.shown)
+	}
+	return strings.Join(all, " ")
 }
 
 // listing is one job sheet.
 type listing struct {
 	set      post.Set
-	sections map[string]string
+	sections map[string][]string // what each prints, line by line
 }
 
 // read sorts the texts of all pages into sections.
@@ -81,7 +271,7 @@ func (l *listing) read(pages []paperPage, how Printing) error {
 	heading := regexp.MustCompile(`^([0-9]+)  (.+)$`)
 	foot := regexp.MustCompile(`^page ([0-9]+)$`)
 	name, number, bold := "", 0, ""
-	var section strings.Builder
+	var section []string
 	for i, p := range pages {
 		if math.Abs(p.width-size.X) > pageTol || math.Abs(p.height-size.Y) > pageTol {
 			return fmt.Errorf("page %d is %.2f x %.2f mm", i+1, p.width, p.height)
@@ -100,115 +290,134 @@ func (l *listing) read(pages []paperPage, how Printing) error {
 				if number++; m[1] != strconv.Itoa(number) {
 					return fmt.Errorf("section %d is numbered %s", number, m[1])
 				}
-				l.sections[name] = section.String()
-				section.Reset()
+				l.sections[name], section = section, nil
 				name, bold = m[2], t.font
 				continue
 			case t.size == sizeCell && t.font == bold && bold != "":
 				continue
 			}
-			section.WriteString(squeezedBytes(t.text))
+			section = append(section, t.text)
 		}
 		if !numbered {
 			return fmt.Errorf("page %d has no number", i+1)
 		}
 	}
-	l.sections[name] = section.String()
+	l.sections[name] = section
 	return nil
 }
 
-// said is one section's texts: each list must be there, one behind the other.
+// said is one section's items: each list must be there, one behind the other.
 type said struct {
-	name  string
-	texts [][]string
+	name   string
+	items  [][]item
+	within []item // each somewhere in the running text
+}
+
+// each makes an item of each text.
+func each(texts ...string) []item {
+	var out []item
+	for _, t := range texts {
+		out = append(out, itemOf(t))
+	}
+	return out
 }
 
 // wanted is what the job sheet must say.
 func (l *listing) wanted() []said {
 	s := l.set
 	out := []said{
-		{"", [][]string{{"playing surface " + layout.Length(s.Table.L) + " by " + layout.Length(s.Table.W) + ", nose to nose"}, {l.verdicts()}}},
-		{"What is cut from what", [][]string{l.stock(), l.sheets()}},
+		{name: "", items: [][]item{{itemOf("Checks: ", plain{l.count(jig.Fail), 0}, " failed, ", plain{l.count(jig.Warn), 0}, " warned, ", plain{l.count(jig.Pass), 0}, " passed")}}},
+		{name: "What is cut from what", items: [][]item{l.sheets()}},
 	}
+	l.opening(&out[0])
+	l.stock(&out[1])
 	if len(s.Cautions) > 0 {
 		var texts []string
 		for i, c := range s.Cautions {
 			texts = append(texts, strconv.Itoa(i+1), paperShown(c))
 		}
-		out = append(out, said{"Cautions that apply to this job", [][]string{texts}})
+		out = append(out, said{name: "Cautions that apply to this job", items: [][]item{each(texts...)}})
 	}
 	if s.Machine.Process != machine.Shop {
-		out = append(out, said{cp1252("Settings on " + paperShown(s.Machine.Name)), [][]string{l.settings()}}, said{"Extents, origin and start", [][]string{l.extents()}})
+		out = append(out, said{name: cp1252("Settings on " + paperShown(s.Machine.Name)), items: [][]item{l.settings()}}, said{name: "Extents, origin and start", items: [][]item{l.extents()}})
 	}
-	out = append(out, said{"Check dimensions, after cutting", [][]string{l.dimensions()}})
+	out = append(out, said{name: "Check dimensions, after cutting", items: [][]item{l.dimensions()}})
 	if joints := l.joints(); len(joints) > 0 {
-		out = append(out, said{"Assemble on the bed", [][]string{joints}})
+		out = append(out, said{name: "Assemble on the bed", items: [][]item{joints}})
 	}
-	return append(out, said{"Tape card", [][]string{l.tape(), l.marks()}}, said{"As marked", [][]string{l.marked()}})
+	return append(out, said{name: "Tape card", items: [][]item{l.tape(), l.marks()}}, said{name: "As marked", items: [][]item{l.marked()}})
 }
 
-func (l *listing) verdicts() string {
-	n := map[jig.Verdict]int{}
+func (l *listing) count(v jig.Verdict) float64 {
+	n := 0
 	for _, c := range l.set.Checks {
-		n[c.Verdict]++
+		if c.Verdict == v {
+			n++
+		}
 	}
-	return fmt.Sprintf("Checks: %d failed, %d warned, %d passed", n[jig.Fail], n[jig.Warn], n[jig.Pass])
+	return float64(n)
 }
 
-func (l *listing) stock() []string {
+// opening is the table's size, in a paragraph of which the beginning is the job's words.
+func (l *listing) opening(s *said) {
+	s.within = append(s.within, itemOf("playing surface ", both(l.set.Table.L), " by ", both(l.set.Table.W), ", nose to nose"))
+}
+
+// stock is the sheet's thickness and the width of cut, likewise.
+func (l *listing) stock(s *said) {
 	m := l.set.Material
-	out := []string{thicknessShown(m)}
+	s.within = append(s.within, itemOf(thickness(m)...))
 	if l.set.Machine.Process != machine.Knife {
-		out = append(out, "; width of cut at the underside "+figureShown(m.Kerf, 3)+" mm, plus or minus "+figureShown(m.KerfPM, 3))
+		s.within = append(s.within, itemOf("width of cut at the underside ", plain{m.Kerf, 3}, " mm, plus or minus ", plain{m.KerfPM, 3}))
 	}
-	return out
 }
 
-// thicknessShown says how thick the sheet is and whether that was measured.
-func thicknessShown(m machine.Material) string {
+// thickness says how thick the sheet is and whether that was measured.
+func thickness(m machine.Material) []any {
 	if !m.Measured {
-		return "not measured, " + figureShown(m.Thickness, 6) + " mm thick as sold"
+		return []any{"not measured, ", plain{m.Thickness, 6}, " mm thick as sold"}
 	}
-	return "measured " + figureShown(m.Thickness, 6) + " mm thick, sold as " + figureShown(m.Sold, 6) + " mm"
+	return []any{"measured ", plain{m.Thickness, 6}, " mm thick, sold as ", plain{m.Sold, 6}, " mm"}
 }
 
-func (l *listing) sheets() []string {
-	var out []string
+func (l *listing) sheets() []item {
+	var out []item
 	for i, s := range l.set.Sheets {
 		var pieces []string
 		for _, p := range s.Placed {
 			pieces = append(pieces, paperShown(p.ID))
 		}
-		files, time := fmt.Sprintf("sheet-%d.dxf", s.N), "-"
+		files, time := fmt.Sprintf("sheet-%d.dxf", s.N), itemOf("-")
 		if l.set.Machine.Process != machine.Shop {
-			files, time = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", s.N), lasting(s.Time)
+			files, time = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", s.N), itemOf(lasting(s.Time))
 		}
 		if l.set.Held(i) {
 			files = "none yet: second step"
 		}
-		out = append(out, strconv.Itoa(s.N), figureShown(s.Width, 1)+" x "+figureShown(s.Height, 1), strings.Join(pieces, ", "), figureShown(s.UsedFraction*100, 0)+" %", time, files)
+		out = append(out, itemOf(strconv.Itoa(s.N)), itemOf(plain{s.Width, 1}, " x ", plain{s.Height, 1}), itemOf(strings.Join(pieces, ", ")),
+			itemOf(plain{s.UsedFraction * 100, 0}, " %"), time, itemOf(files))
 	}
 	return out
 }
 
-func (l *listing) settings() []string {
+func (l *listing) settings() []item {
 	m := l.set.Material
-	var out []string
+	var out []item
 	for i, k := range []machine.Setting{m.Letter, m.Score, m.Cut} {
-		first, proven := figureShown(k.Power, 1), paperShown(k.Proven)
+		first, proven := itemOf(plain{k.Power, 1}), paperShown(k.Proven)
 		if l.set.Machine.Process == machine.Knife {
-			first = figureShown(k.Depth, 3)
+			first = itemOf(plain{k.Depth, 3})
 		}
 		if proven == "" {
 			proven = "NOT PROVEN"
 		}
-		out = append(out, [3]string{"lettering", "score", "cut"}[i], first, figureShown(k.Feed.PerMinute(), 0), strconv.Itoa(k.Passes), proven)
+		out = append(out, itemOf([3]string{"lettering", "score", "cut"}[i]), first, itemOf(plain{float64(k.Feed) * 60, 0}), itemOf(plain{float64(k.Passes), 0}), itemOf(proven))
 	}
 	return out
 }
 
-func (l *listing) extents() []string {
-	var out []string
+func (l *listing) extents() []item {
+	var out []item
 	for _, s := range l.set.Sheets {
 		at := [2]float64{}
 		if m := l.set.Machine; m.Park != nil {
@@ -227,14 +436,14 @@ func (l *listing) extents() []string {
 			on = s.Time
 		}
 		b := s.Bounds
-		out = append(out, strconv.Itoa(s.N), tenths(b.Min.X), tenths(b.Max.X), tenths(b.Min.Y), tenths(b.Max.Y),
-			figureShown(s.CutLen/1000, 2)+" m", figureShown(s.TravelLen/1000, 2)+" m", tenths(longest)+" mm", lasting(on))
+		out = append(out, itemOf(strconv.Itoa(s.N)), itemOf(plain{b.Min.X, 1}), itemOf(plain{b.Max.X, 1}), itemOf(plain{b.Min.Y, 1}), itemOf(plain{b.Max.Y, 1}),
+			itemOf(plain{s.CutLen / 1000, 2}, " m"), itemOf(plain{s.TravelLen / 1000, 2}, " m"), itemOf(plain{longest, 1}, " mm"), itemOf(lasting(on)))
 	}
 	return out
 }
 
-func (l *listing) dimensions() []string {
-	var out []string
+func (l *listing) dimensions() []item {
+	var out []item
 	for _, p := range l.set.Jig.Parts {
 		b := boxOf(proof.ChainOf(p.Outline))
 		w, h := b.X1-b.X0, b.Y1-b.Y0
@@ -244,59 +453,61 @@ func (l *listing) dimensions() []string {
 				ticks = d
 			}
 		}
-		out = append(out, paperShown(p.ID), paperShown(string(p.Role)), figureShown(math.Max(w, h), 2), figureShown(math.Min(w, h), 2), ticks)
+		out = append(out, itemOf(paperShown(p.ID)), itemOf(paperShown(string(p.Role))), itemOf(plain{math.Max(w, h), 2}), itemOf(plain{math.Min(w, h), 2}), itemOf(ticks))
 	}
 	return out
 }
 
-func (l *listing) joints() []string {
-	var out []string
+func (l *listing) joints() []item {
+	var out []item
 	for _, j := range l.set.Jig.Joints {
-		out = append(out, paperShown(j.Tail), paperShown(j.Socket), paperShown(j.Key))
+		out = append(out, each(paperShown(j.Tail), paperShown(j.Socket), paperShown(j.Key))...)
 	}
 	return out
 }
 
 // tape is the tape card, line by line.
-func (l *listing) tape() []string {
+func (l *listing) tape() []item {
 	called := map[string]string{}
 	for _, c := range l.set.Tape {
 		called[c.ID] = c.Name
 	}
-	from := func(d float64, nose string) string {
-		if tenths(d) == tenths(0) {
-			return "at the " + nose
+	from := func(d float64, nose string) item {
+		if math.Abs(d) <= half(1) {
+			return itemOf("at the " + nose)
 		}
-		return layout.Length(d) + ", " + nose
+		return itemOf(both(d), ", "+nose)
 	}
-	var out []string
+	var out []item
 	for i, c := range l.set.Tape {
-		name, check := paperShown(c.Name), c.Check
+		name, check := itemOf(paperShown(c.Name)), c.Check
 		if c.Radius > 0 {
-			name += ", radius " + layout.Length(c.Radius)
+			name = itemOf(paperShown(c.Name)+", radius ", both(c.Radius))
 		}
 		if n, ok := called[check]; ok {
 			check = n
 		}
-		out = append(out, strconv.Itoa(i+1), name, from(c.EndDist, c.End), from(c.SideDist, c.Side), layout.Length(c.CheckBy)+" to "+paperShown(check))
+		out = append(out, itemOf(strconv.Itoa(i+1)), name, from(c.EndDist, c.End), from(c.SideDist, c.Side), itemOf(both(c.CheckBy), " to "+paperShown(check)))
 	}
 	return out
 }
 
-func (l *listing) marks() []string {
-	var out []string
+func (l *listing) marks() []item {
+	var out []item
 	for _, m := range l.set.Marks {
-		out = append(out, paperShown(m.Name), paperShown(m.FromHead), paperShown(m.FromFoot), paperShown(m.Across), paperShown(m.Rule))
+		out = append(out, each(paperShown(m.Name), paperShown(m.FromHead), paperShown(m.FromFoot), paperShown(m.Across), paperShown(m.Rule))...)
 	}
 	return out
 }
 
 // marked is the form for what is on the cloth.
-func (l *listing) marked() []string {
-	var out []string
+func (l *listing) marked() []item {
+	var out []item
 	for _, m := range l.set.Marks {
-		name := paperShown(m.Name)
-		point := func(which string, x, y float64) { out = append(out, name, which, tenths(x), tenths(y)) }
+		name := itemOf(paperShown(m.Name))
+		point := func(which string, x, y float64) {
+			out = append(out, name, itemOf(which), itemOf(plain{x, 1}), itemOf(plain{y, 1}))
+		}
 		switch m.Kind {
 		case layout.Spot:
 			point("", m.X, m.Y)
@@ -305,29 +516,14 @@ func (l *listing) marked() []string {
 			point("other end", m.X2, m.Y2)
 		case layout.Arc:
 			point("centre", m.X, m.Y)
-			out = append(out, name, "radius", tenths(m.Radius))
+			out = append(out, name, itemOf("radius"), itemOf(plain{m.Radius, 1}))
 		default:
 			for i, p := range m.Points {
 				point("corner "+strconv.Itoa(i+1), p[0], p[1])
 			}
 		}
 	}
-	return append(out, "Marked by, date", "Hall, table, cloth", "Temperature and humidity", "Left undone")
-}
-
-// tenths prints a length to a tenth of a mm.
-func tenths(v float64) string { return strings.TrimSuffix(layout.MM(v), " mm") }
-
-// lasting prints a time for people.
-func lasting(sec float64) string {
-	t := int(math.Round(sec))
-	switch {
-	case t < 60:
-		return fmt.Sprintf("%d s", t)
-	case t < 3600:
-		return fmt.Sprintf("%d min %02d s", t/60, t%60)
-	}
-	return fmt.Sprintf("%d h %02d min", t/3600, t/60%60)
+	return append(out, each("Marked by, date", "Hall, table, cloth", "Temperature and humidity", "Left undone")...)
 }
 
 // paperShown is how a text of the job is printed.

@@ -349,8 +349,9 @@ func verdictSign(v jig.Verdict) string {
 // listed holds the lists of checks, budgets, marks and cautions, item by item.
 func (v *shown) listed() error {
 	m := v.set.Material
-	if w := textShown(m.Kind) + ", " + thicknessShown(m) + "; width of cut " + figureShown(m.Kerf, 3) + " mm."; !strings.Contains(v.told.String(), w) {
-		return fmt.Errorf("it does not say: %s", w)
+	sheet := itemOf(slices.Concat([]any{textShown(m.Kind) + ", "}, thickness(m), []any{"; width of cut ", plain{m.Kerf, 3}, " mm."})...)
+	if !sheet.within([]string{v.told.String()}) {
+		return fmt.Errorf("it does not say: %s", sheet.shown)
 	}
 	want := map[string][]string{}
 	for _, verdict := range []jig.Verdict{jig.Fail, jig.Warn, jig.Pass} {
