@@ -141,7 +141,7 @@ func machineFlag(name string) (*machine.Profile, error) {
 	if p, ok := machine.Lookup(name); ok {
 		return &p, nil
 	}
-	data, err := os.ReadFile(name)
+	data, err := readBounded(name)
 	if err != nil {
 		return nil, fmt.Errorf("--machine %s: neither a machine that is built in nor a file that can be read: %s\n    help: built in are %s",
 			name, plainError(err), strings.Join(machine.ProfileNames(), ", "))
@@ -155,7 +155,7 @@ func materialFlag(name string, m *machine.Profile) (*machine.Material, error) {
 	if mat, ok := machine.LookupMaterial(name); ok {
 		return &mat, nil
 	}
-	data, err := os.ReadFile(name)
+	data, err := readBounded(name)
 	if err != nil {
 		return nil, fmt.Errorf("--material %s: neither a material that is built in nor a file that can be read: %s\n    help: built in are %s",
 			name, plainError(err), strings.Join(machine.MaterialNames(), ", "))

@@ -12,6 +12,7 @@ import (
 	"os/signal"
 	"runtime/debug"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -35,12 +36,23 @@ const (
 // a third of its time. Who wants it otherwise sets GOGC.
 const gcPercent = 400
 
+// patience is how long an interrupted command may take to end by itself.
+const patience = time.Second
+
 func main() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(gcPercent)
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	calm := context.AfterFunc(ctx, func() {
+		// What waits for a person, or for a pipe that nobody writes to, does not look at
+		// the context. A run may be cut off anywhere: the folder is whole (see folder.go).
+		time.Sleep(patience)
+		fmt.Fprintln(os.Stderr, "spotjig: interrupted")
+		os.Exit(exitInterrupted)
+	})
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	calm()
 	stop()
 	os.Exit(code)
 }

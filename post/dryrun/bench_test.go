@@ -139,13 +139,7 @@ func BenchmarkYardstick(b *testing.B) {
 
 func BenchmarkRasterBounds(b *testing.B) {
 	opt := benchOptions()
-	opt.serial, opt.quick = true, true
-	benchRun(b, rasterProgram(benchSize), opt)
-}
-
-func BenchmarkRasterSerial(b *testing.B) {
-	opt := benchOptions()
-	opt.serial = true
+	opt.quick = true
 	benchRun(b, rasterProgram(benchSize), opt)
 }
 

@@ -11,7 +11,6 @@ package dryrun
 import (
 	"context"
 	"io"
-	"runtime"
 
 	"spotjig/cam/machine"
 	"spotjig/post/rs274/read"
@@ -29,12 +28,8 @@ type Options struct {
 	Start    *machine.Axes     // where the head stands, machine mm; nil: the profile's park, else work zero
 	Progress func(bytes int64) // told how far the reader has come; may be nil
 
-	serial bool // one goroutine, whatever the number of processors
-	quick  bool // bounds and beam only
+	quick bool // bounds and beam only
 }
-
-// workers is how many share the work at most: reading takes about as long as judging.
-const workers = 2
 
 // Run reads the program r to its end and judges it. Faults of the program are in
 // the report; the error is r's or ctx's.
@@ -48,9 +43,6 @@ func Run(ctx context.Context, r io.Reader, opt Options) (Report, error) {
 		sinks = append(sinks, c)
 	}
 	in := read.Options{Machine: opt.Machine, Start: opt.Start}
-	if !opt.serial {
-		in.Workers = min(runtime.GOMAXPROCS(0), workers)
-	}
 	sum, err := read.Run(ctx, r, in, sinks...)
 	if err != nil {
 		return Report{File: opt.File}, err

@@ -50,10 +50,7 @@ func TestKeepOutMoveByMove(t *testing.T) {
 		start := machine.Axes{X: m[0], Y: m[1]}
 		opt.Start = &start
 		text := fmt.Sprintf(modesLine+"G1 X%g Y%g F600\nM2\n", m[2], m[3])
-		for _, serial := range []bool{true, false} {
-			opt.serial = serial
-			assert.Equal(t, want, found(judgeText(t, text, opt), KeepOut) > 0, "%v", m)
-		}
+		assert.Equal(t, want, found(judgeText(t, text, opt), KeepOut) > 0, "%v", m)
 	}
 }
 

@@ -401,26 +401,6 @@ func TestBlockDeleteBothWays(t *testing.T) {
 	assert.InDelta(t, 500, both.End.X, 1e-9, "end is told with the switch off")
 }
 
-// TestOneAndTwoWorkersAgree: the report is the same on one processor and on two, for
-// short programs and for one of many stretches with faults all over.
-func TestOneAndTwoWorkersAgree(t *testing.T) {
-	agree := func(name, text string, opt Options) {
-		a := judgeText(t, text, opt)
-		opt.serial = true
-		assert.Equal(t, judgeText(t, text, opt), a, name)
-	}
-	for _, h := range cleanPrograms() {
-		for _, text := range []string{h.text, putBefore(h, "(safe)", "/G0 X1 Y1\nG0 X700")} {
-			agree(h.name, text, seedOptions(h))
-		}
-	}
-	long := string(rasterProgram(3 << 20))
-	agree("raster", long, benchOptions())
-	long = strings.NewReplacer("S77\n", "S1077\n", "S78\n", "S78 Q1\n", "S79\n", "S79 (\n", "(arc)", "F1e9").Replace(long)
-	agree("faulty raster", long, benchOptions())
-	agree("raster that forks", long+"/G0 X1\n"+long, benchOptions())
-}
-
 // TestPlainJudgeAgrees: with a zone far away the full judge sees every move; it finds the
 // same and comes to the same sums as the short cut.
 func TestPlainJudgeAgrees(t *testing.T) {

@@ -53,7 +53,7 @@ func sumDigits(w uint64) uint64 {
 func (p *program) plainState() bool {
 	x := p.runs[0]
 	const all = 1<<gUnits | 1<<gDistance | 1<<gPlane | 1<<gSystem | 1<<gComp | 1<<gLength | 1<<gFeedMode
-	return len(p.runs) == 1 && p.started && len(x.batch.Events) < x.most && p.percent < 2 && !x.ended && x.stated&all == all && !x.inverse && !x.incremental &&
+	return len(p.runs) == 1 && p.started && len(x.batch.Events) < batchMax && p.percent < 2 && !x.ended && x.stated&all == all && !x.inverse && !x.incremental &&
 		x.feedSet && x.feed > 0 && x.known[x.system] == [3]bool{true, true, true} && len(x.dialect.words) == 0
 }
 
@@ -71,7 +71,7 @@ func (p *program) plain(b []byte, i, n int) int {
 	speed := x.feed * scale / 60
 	line, longest := p.line, min(p.lineMax, LineMax)
 	bare := Event{Turn: x.turn, Path: x.path, Extra: -1}
-	ev, most := x.batch.room(x.most), x.most
+	ev, most := x.batch.room(batchMax), batchMax
 	done := len(x.batch.Events)
 	start := i
 lines:

@@ -98,7 +98,7 @@ func (x *interp) fault(f Fault) {
 	}
 	x.bad = true
 	x.batch.Faults = append(x.batch.Faults, f)
-	if len(x.batch.Faults) >= x.most {
+	if len(x.batch.Faults) >= batchMax {
 		x.full = true
 	}
 }

@@ -9,7 +9,6 @@ type interp struct {
 	told  map[Code]int
 	skip  bool // the block delete switch is on
 	texts bool // comments are wanted
-	most  int  // events that make a batch full
 	full  bool // the batch must go before the next line
 	bad   bool // a fault was found
 
@@ -56,7 +55,7 @@ type interp struct {
 }
 
 func newInterp(opt Options, sinks []Sink) *interp {
-	x := &interp{sinks: sinks, texts: opt.Texts, batch: newBatch(batchMax), most: batchMax, motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
+	x := &interp{sinks: sinks, texts: opt.Texts, batch: newBatch(batchMax), motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
 	x.dialect = dialectOf(opt.Machine)
 	if m := opt.Machine; m == nil {
 		x.known[1] = [3]bool{true, true, true} // work zero is machine zero
@@ -116,7 +115,7 @@ func (x *interp) flush() error {
 // emit adds an event.
 func (x *interp) emit(k Kind, line int64, to Point) *Event {
 	x.batch.Events = append(x.batch.Events, Event{Kind: k, Turn: x.turn, Path: x.path, Line: line, To: to, S: x.s, Extra: -1, Col: x.blk.first})
-	if len(x.batch.Events) >= x.most {
+	if len(x.batch.Events) >= batchMax {
 		x.full = true
 	}
 	return &x.batch.Events[len(x.batch.Events)-1]

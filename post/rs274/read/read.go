@@ -44,8 +44,6 @@ const (
 	// batchMax is how many events are handed over at once: a batch stays in the
 	// processor's nearest memory.
 	batchMax = 512
-	// stretchMax is how many there are to a stretch when several share the work.
-	stretchMax = 32768
 	// bufSize is how much of the file is held at once, bufMin the least.
 	bufSize, bufMin = 256 << 10, 4 * lineHard / 3
 )
@@ -55,14 +53,11 @@ type Options struct {
 	Machine *machine.Profile // nil: the report alone, and work zero is machine zero
 	Start   *machine.Axes    // where the head stands, machine mm; nil: the profile's park, else work zero
 	Texts   bool             // comments are wanted as events
-	Workers int              // how many goroutines share the work; 0 and 1: the caller's alone
 
-	slow    bool // every line goes through the full interpreter
-	stretch int  // events of a stretch, where not stretchMax
+	slow bool // every line goes through the full interpreter
 }
 
-// Sink takes what the interpreter finds. A sink's methods are called one at a time, in
-// the program's order; with Options.Workers, by different goroutines.
+// Sink takes what the interpreter finds, in the program's order.
 type Sink interface {
 	// Take is given a batch, which is filled anew when Take has returned.
 	Take(b *Batch) error
@@ -100,16 +95,11 @@ type program struct {
 	started bool  // a line that is not blank has been seen
 	forking bool  // the next line is the first with a block delete sign
 	lineMax int   // longest line of the machine
-	workers int   // that are to share what is left, or 1
-	stretch int   // events of a stretch
 	slow    bool
 }
 
 func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
-	p := &program{text: newCutter(r), runs: []*interp{newInterp(opt, sinks)}, lineMax: LineMax, workers: opt.Workers, stretch: stretchMax, slow: opt.slow}
-	if opt.stretch > 0 {
-		p.stretch = opt.stretch
-	}
+	p := &program{text: newCutter(r), runs: []*interp{newInterp(opt, sinks)}, lineMax: LineMax, slow: opt.slow}
 	if m := opt.Machine; m != nil && m.LineMax > 0 {
 		p.lineMax = m.LineMax
 	}
@@ -120,11 +110,6 @@ func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
 func (p *program) run(ctx context.Context) error {
 	for more := true; more; {
 		var err error
-		if p.long() {
-			if err = p.relay(ctx); err != nil {
-				return err
-			}
-		}
 		if more, err = p.fill(ctx); err != nil {
 			return err
 		}
@@ -139,12 +124,6 @@ func (p *program) run(ctx context.Context) error {
 	}
 	p.finish()
 	return p.hand()
-}
-
-// long reports whether sharing what is left is worth while: more than a first piece of
-// the file has been read.
-func (p *program) long() bool {
-	return p.workers > 1 && (p.text.count > 1 || p.stretch < stretchMax)
 }
 
 // fill interprets lines until a batch is full, a second run is to begin or the file is
@@ -271,7 +250,7 @@ func (p *program) percentLine() {
 func (p *program) fork() error {
 	x := p.runs[0]
 	y := x.clone()
-	y.sinks, y.batch, y.skip = nil, newBatch(y.most), true
+	y.sinks, y.batch, y.skip = nil, newBatch(batchMax), true
 	for _, s := range x.sinks {
 		f, err := s.Fork()
 		if err != nil {
