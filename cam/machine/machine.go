@@ -125,10 +125,12 @@ type Material struct {
 	PowerCap  float64 // S not to be exceeded in this material; 0: the machine's full scale
 }
 
-// Stock is one size of sheet. Count 0 means as many as needed.
+// Stock is one size of sheet. Count 0 means as many as needed; Price is of one sheet,
+// in whatever money, 0 when not known.
 type Stock struct {
 	Width, Height float64
 	Count         int
+	Price         float64
 }
 
 // Setting is a user's power and feed for one kind of cut.

@@ -18,6 +18,7 @@ const (
 	stockMax         = 10_000.0
 	stocksMax        = 20
 	stockCountMax    = 1000
+	stockPriceMax    = 1_000_000.0
 )
 
 // materialFields reads a material section for a machine; what it does not say comes
@@ -146,6 +147,7 @@ func readStocks(f *job.Fields, def []Stock, p Profile) []Stock {
 		side := job.Range{Min: stockMin, Max: stockMax}
 		st := Stock{Width: s.Length("width", side), Height: s.Length("height", side)}
 		st.Count = s.Whole("count", job.Range{Min: 1, Max: stockCountMax})
+		st.Price = s.Number("price", job.Range{Max: stockPriceMax})
 		for _, key := range []string{"width", "height"} {
 			if !s.Has(key) {
 				s.Missing(key, "write sheets: [{width: 600, height: 400}]")

@@ -180,7 +180,7 @@ material:
   density: 1185 kg/m3
   modulus: 3.1 GPa
   power_cap: 90 %
-  sheets: [{width: 600, height: 400, count: 3}, {width: 300 mm, height: 12 in}]
+  sheets: [{width: 600, height: 400, count: 3, price: 12.50}, {width: 300 mm, height: 12 in}]
   cut: {power: 85 %, feed: 8 mm/s, passes: 2}
   score: {power: 60, feed: 3000 mm/min}
   letter: {power: 40, feed: 100 mm/s, proven: "A. Holt, 2026-11-02"}
@@ -192,7 +192,7 @@ material:
 	assert.Equal(t, machine.Material{
 		Name: "rack 3, shelf 2", Kind: "extruded acrylic", Colour: "clear", Sold: 6, Thickness: 5.9, Measured: true,
 		Kerf: 0.21, KerfPM: 0.02, Density: 1185, Modulus: 3.1e9, PowerCap: 450,
-		Sheets: []machine.Stock{{Width: 600, Height: 400, Count: 3}, {Width: 300, Height: 304.8}},
+		Sheets: []machine.Stock{{Width: 600, Height: 400, Count: 3, Price: 12.5}, {Width: 300, Height: 304.8}},
 		Cut:    machine.Setting{Power: 425, Feed: 8, Passes: 2},
 		Score:  machine.Setting{Power: 60, Feed: 50, Passes: 1},
 		Letter: machine.Setting{Power: 40, Feed: 100, Passes: 1, Proven: "A. Holt, 2026-11-02"},

@@ -4,6 +4,7 @@ package nest
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
@@ -15,10 +16,12 @@ const (
 	sheetsMax = 500
 )
 
-// Item is one part to be cut: its outline at cut size, part frame.
+// Item is one part to be cut: its outline at cut size, part frame, and those of its
+// openings in which smaller parts may lie, waste that is cut after them.
 type Item struct {
-	ID      string
-	Outline geom.Contour
+	ID       string
+	Outline  geom.Contour
+	Openings []geom.Contour
 }
 
 // Placed is an item on a sheet; On carries it from part frame to sheet frame.
@@ -86,7 +89,8 @@ func (e *StockError) Error() string {
 // arguments; places are whole multiples of 1e-6 mm. Errors: *FitError,
 // *StockError, or a plain one for options that make no sense.
 //
-// Parts are laid by their boxes; see pack.go for the method. A stock of which the
+// Parts are laid by their boxes first (pack.go) and then by their outlines (search.go),
+// at quarter turns; the answer is never on more sheets than the boxes need. A stock of which the
 // travel reaches more when it is loaded a quarter turned is loaded so, and its
 // sheets have width and height exchanged.
 func Nest(items []Item, opt Options) ([]Sheet, error) {
@@ -109,10 +113,48 @@ func Nest(items []Item, opt Options) ([]Sheet, error) {
 		return nil, err
 	}
 	best, left := p.best()
-	if left > 0 {
+	if left == 0 {
+		best = p.downsize(best)
+	}
+	out, ok := p.byOutline(items, opt, best, left)
+	if !ok {
 		return nil, p.stockError(items, best)
 	}
-	return p.sheets(items, p.downsize(best)), nil
+	return out, nil
+}
+
+// byOutline is the answer that outlines give, or that of the boxes, of which left pieces
+// found no place, when it is as good; ok is false when neither lays every piece.
+func (p *packing) byOutline(items []Item, opt Options, boxes []bin, left int) (out []Sheet, ok bool) {
+	first := layout{trays: p.asLaid(boxes), left: left}
+	least := p.fewest(items)
+	if left == 0 && len(p.stock) == 1 && len(boxes) <= least {
+		return p.sheets(items, first.trays), true
+	}
+	s := newSearch(p, items, least)
+	first.score = s.scored(first)
+	if l := s.improve(first); l.left == 0 && l.score.less(first.score) {
+		if out = p.sheets(items, l.trays); sound(items, opt, out) {
+			return out, true
+		}
+	}
+	return p.sheets(items, first.trays), left == 0
+}
+
+// usable is how much of a sheet is inside the travel.
+func (o Options) usable(w, h float64) (float64, float64) {
+	if o.Travel.X > 0 {
+		w = math.Min(w, o.Travel.X)
+	}
+	if o.Travel.Y > 0 {
+		h = math.Min(h, o.Travel.Y)
+	}
+	return w, h
+}
+
+// isOf reports whether a sheet is of that stock, loaded either way.
+func (s Sheet) isOf(st machine.Stock) bool {
+	return s.Width == st.Width && s.Height == st.Height || s.Width == st.Height && s.Height == st.Width
 }
 
 func (o Options) check() error {
@@ -132,18 +174,18 @@ func (o Options) check() error {
 	return nil
 }
 
-// sheets turns a packing into the answer.
-func (p *packing) sheets(items []Item, bins []bin) []Sheet {
-	out := make([]Sheet, len(bins))
-	for n, b := range bins {
-		st := p.stock[b.stock]
+// sheets turns trays into the answer.
+func (p *packing) sheets(items []Item, trays []*tray) []Sheet {
+	out := make([]Sheet, len(trays))
+	for n, t := range trays {
+		st := p.stock[t.stock]
 		s := Sheet{N: n + 1, Width: st.Width, Height: st.Height}
 		area := 0.0
-		spots := append([]spot(nil), b.spots...)
-		sortSpots(spots)
-		for _, sp := range spots {
-			it := items[sp.item]
-			s.Placed = append(s.Placed, Placed{it.ID, p.place(it, sp)})
+		on := slices.Clone(t.laid)
+		slices.SortFunc(on, func(a, b laid) int { return a.item - b.item })
+		for _, l := range on {
+			it := items[l.item]
+			s.Placed = append(s.Placed, Placed{it.ID, p.place(it, l)})
 			area += math.Abs(it.Outline.Area())
 		}
 		s.UsedFraction = area / (st.Width * st.Height)
@@ -152,14 +194,13 @@ func (p *packing) sheets(items []Item, bins []bin) []Sheet {
 	return out
 }
 
-// place is the placement that puts an item's box at its spot.
-func (p *packing) place(it Item, sp spot) geom.Placement {
+// place is the placement that puts an item's turned box where it is laid.
+func (p *packing) place(it Item, l laid) geom.Placement {
+	on := geom.Placement{TurnDeg: float64(l.deg)}
 	b := it.Outline.Bounds()
-	x, y := p.margin+mm(sp.x), p.margin+mm(sp.y)
-	if sp.turned { // (px, py) -> (-py, px)
-		return geom.Placement{X: round6(x + b.Max.Y), Y: round6(y - b.Min.X), TurnDeg: 90}
-	}
-	return geom.Placement{X: round6(x - b.Min.X), Y: round6(y - b.Min.Y)}
+	q := geom.EmptyBox().Include(on.Apply(b.Min)).Include(on.Apply(b.Max))
+	on.X, on.Y = round6(p.margin+mm(l.x)-q.Min.X), round6(p.margin+mm(l.y)-q.Min.Y)
+	return on
 }
 
 // round6 rounds to 1e-6 mm: what decides a placement is kept at that grain.

@@ -38,9 +38,21 @@ func bed(w, h float64, count int) []machine.Stock {
 // checkSheets holds the laws of every answer: each item once, inside the margin,
 // not nearer than the gap to another, by exact distances between outlines.
 func checkSheets(t require.TestingT, items []nest.Item, opt nest.Options, sheets []nest.Sheet) {
-	outline := map[string]geom.Contour{}
+	outline, openings := map[string]geom.Contour{}, map[string][]geom.Contour{}
 	for _, it := range items {
-		outline[it.ID] = it.Outline
+		outline[it.ID], openings[it.ID] = it.Outline, it.Openings
+	}
+	inside := func(c, o geom.Contour, holes []geom.Contour, on geom.Placement) bool {
+		if !o.Contains(c.Start()) {
+			return false
+		}
+		for _, h := range holes {
+			h = h.Transform(on)
+			if h.Contains(c.Start()) && h.Distance(c) >= opt.Gap-2e-6 {
+				return false
+			}
+		}
+		return true
 	}
 	seen := map[string]bool{}
 	for n, s := range sheets {
@@ -55,6 +67,7 @@ func checkSheets(t require.TestingT, items []nest.Item, opt nest.Options, sheets
 		}
 		area := 0.0
 		var laid []geom.Contour
+		var at []nest.Placed
 		for _, p := range s.Placed {
 			require.False(t, seen[p.ID], p.ID)
 			seen[p.ID] = true
@@ -63,12 +76,12 @@ func checkSheets(t require.TestingT, items []nest.Item, opt nest.Options, sheets
 			for _, edge := range []float64{b.Min.X, b.Min.Y, w - b.Max.X, h - b.Max.Y} {
 				require.GreaterOrEqual(t, edge, opt.Margin-2e-6, "%s at %v", p.ID, b)
 			}
-			for _, o := range laid {
+			for i, o := range laid {
 				require.GreaterOrEqual(t, c.Distance(o), opt.Gap-2e-6, p.ID)
-				require.False(t, o.Contains(c.Start()), p.ID)
-				require.False(t, c.Contains(o.Start()), p.ID)
+				require.False(t, inside(c, o, openings[at[i].ID], at[i].On), p.ID)
+				require.False(t, inside(o, c, openings[p.ID], p.On), p.ID)
 			}
-			laid = append(laid, c)
+			laid, at = append(laid, c), append(at, p)
 			area += c.Area()
 		}
 		require.InDelta(t, area/(s.Width*s.Height), s.UsedFraction, 1e-9)

@@ -36,7 +36,7 @@ func mm(u int64) float64 { return float64(u) / grain }
 // size is a box, gap included.
 type size struct{ w, h int64 }
 
-func (s size) area() float64 { return float64(s.w) * float64(s.h) }
+func (s size) area() float64 { return float64(float64(s.w) * float64(s.h)) }
 
 // rect is a free rectangle of a sheet.
 type rect struct{ x, y, w, h int64 }
@@ -93,13 +93,7 @@ func newPacking(items []Item, opt Options) *packing {
 
 // room is the usable rectangle of a stock, plus one gap.
 func (o Options) room(s machine.Stock, gap int64) size {
-	w, h := s.Width, s.Height
-	if o.Travel.X > 0 {
-		w = math.Min(w, o.Travel.X)
-	}
-	if o.Travel.Y > 0 {
-		h = math.Min(h, o.Travel.Y)
-	}
+	w, h := o.usable(s.Width, s.Height)
 	return size{units(w-2*o.Margin) + gap, units(h-2*o.Margin) + gap}
 }
 
@@ -427,5 +421,21 @@ func (p *packing) stockError(items []Item, bins []bin) error {
 	return e
 }
 
-// sortSpots orders a sheet's items as they were given.
-func sortSpots(s []spot) { sort.Slice(s, func(i, j int) bool { return s[i].item < s[j].item }) }
+// fewest is how many sheets the pieces need at least, by area. Pieces a gap apart do
+// not overlap when each is grown by half a gap, which makes an area A into no less than
+// A + g√(πA) + πg²/4 (Brunn and Minkowski), and grown they lie in the usable rectangle
+// grown by as much.
+func (p *packing) fewest(items []Item) int {
+	g, total, room := mm(p.gap), 0.0, 0.0
+	for _, it := range items {
+		a := math.Abs(it.Outline.Area())
+		for _, o := range it.Openings {
+			a -= math.Abs(o.Area())
+		}
+		total += a + float64(g*math.Sqrt(math.Pi*a)) + float64(math.Pi*g*g/4)
+	}
+	for _, r := range p.room {
+		room = math.Max(room, r.area()/(grain*grain))
+	}
+	return max(1, int(math.Ceil(total/room-1e-6)))
+}

@@ -208,7 +208,7 @@ func TestNewStatesTrueDefaults(t *testing.T) {
 
 	assert.Equal(t, 4.85, fullM.Thickness)
 	fullM.Name, fullM.Thickness, fullM.Measured, fullM.Colour = plainM.Name, plainM.Thickness, plainM.Measured, ""
-	fullM.PowerCap, fullM.Sheets[0].Count, fullM.Cut.Proven = 0, 0, ""
+	fullM.PowerCap, fullM.Sheets[0].Count, fullM.Sheets[0].Price, fullM.Cut.Proven = 0, 0, 0, ""
 	assert.InDelta(t, plainM.Expansion, fullM.Expansion, 1e-12)
 	assert.InDelta(t, plainM.Moisture, fullM.Moisture, 1e-12)
 	fullM.Expansion, fullM.Moisture = plainM.Expansion, plainM.Moisture

@@ -1,9 +1,12 @@
 package work
 
 import (
+	"math"
+
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 
@@ -15,7 +18,7 @@ func layOut(set *post.Set) error {
 		if set.Machine.Process == machine.Shop && p.FitsThickness() {
 			step = 1 // on sheets of their own: see post.Set.Held
 		}
-		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
+		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale), Openings: wide(p)})
 	}
 	opt := nest.Options{
 		Stock:  set.Material.Sheets,
@@ -47,6 +50,22 @@ func layOut(set *post.Set) error {
 	return nil
 }
 
+// openingMin is how wide an opening is, mm, that pieces may lie in: no piece but a plug is
+// smaller, and a plug lies anywhere.
+const openingMin = 50.0
+
+// wide are the openings of a part, at cut size, in which other parts may lie.
+func wide(p jig.Part) []geom.Contour {
+	var out []geom.Contour
+	for _, o := range p.Openings {
+		c := o.Contour().Scaled(p.Scale)
+		if b := c.Bounds(); math.Min(b.Width(), b.Height()) >= openingMin && o.Kind != jig.OpenArc {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
 // unused is the stock that sheets leave.
 func unused(stock []machine.Stock, sheets []nest.Sheet) []machine.Stock {
 	var left []machine.Stock
@@ -60,7 +79,8 @@ func unused(stock []machine.Stock, sheets []nest.Sheet) []machine.Stock {
 		if s.Count > 0 && n <= 0 {
 			continue
 		}
-		left = append(left, machine.Stock{Width: s.Width, Height: s.Height, Count: max(n, 0)})
+		s.Count = max(n, 0)
+		left = append(left, s)
 	}
 	return left
 }

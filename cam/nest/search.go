@@ -1,0 +1,332 @@
+package nest
+
+import (
+	"math"
+	"slices"
+
+	"spotjig/cam/machine"
+)
+
+// How outlines are laid
+//
+// Pieces are laid one after another, each on the first sheet that has a place for it
+// (fit.go). Which order is good cannot be known beforehand, so orders are tried: first
+// the pieces by size in several senses, each pushed in every way; then the best of
+// these is changed, a piece moved or two exchanged, and a change is kept when the
+// answer is no worse. Work is counted, not timed, so that every processor stops at the
+// same place; the search also ends when the answer takes no more sheets than the area
+// of the pieces needs.
+//
+// The packing by boxes (pack.go) is the first answer and is only given up for a better
+// one, so that outlines never take more sheets than boxes. What is found is held
+// against the outlines themselves before it is returned (exact.go).
+
+// workMax bounds the search: rectangles looked at. About a nanosecond each.
+const workMax = 10_000_000
+
+// quietMax: the search ends after so many changes that brought nothing.
+const quietMax = 400
+
+// layout is an answer.
+type layout struct {
+	trays []*tray
+	left  int
+	score score
+}
+
+// score orders answers, smaller is better: pieces not laid, sheets, what they cost,
+// then how unevenly the sheets are filled (the fuller the first, the emptier the last),
+// then what is used of the last. Areas in mm².
+type score struct {
+	left, sheets int
+	cost         int64
+	even         int64
+	last         int64
+}
+
+func (s score) less(o score) bool {
+	switch {
+	case s.left != o.left:
+		return s.left < o.left
+	case s.sheets != o.sheets:
+		return s.sheets < o.sheets
+	case s.cost != o.cost:
+		return s.cost < o.cost
+	case s.even != o.even:
+		return s.even < o.even
+	}
+	return s.last < o.last
+}
+
+// plan is one way to lay everything.
+type plan struct {
+	seq  []int
+	pref []int
+	way  push
+}
+
+// search is the problem and the work done on it.
+type search struct {
+	*packing
+	forms [][]form            // by item
+	area  []float64           // covers, gap included, by item
+	least int                 // sheets that the area of the pieces needs
+	price []int64             // of a sheet, by stock
+	cheap []int               // the stocks, cheapest first
+	start [corner + 1][]*tray // empty sheets, by stock
+	finder
+}
+
+func newSearch(p *packing, items []Item, least int) *search {
+	s := &search{packing: p, least: least, price: prices(p.stock)}
+	s.cheap = slices.Clone(p.preferences()[0])
+	slices.SortStableFunc(s.cheap, func(a, b int) int { return cmp64(s.price[a], s.price[b]) })
+	narrow := int64(math.MaxInt64)
+	for _, z := range p.item {
+		narrow = min(narrow, min(z.w, z.h)+p.gap)
+	}
+	for i, it := range items {
+		boxes := cover(it.Outline, it.Openings, narrow)
+		z := p.item[i]
+		s.forms = append(s.forms, forms(boxes, z.w-p.gap, z.h-p.gap, p.gap))
+		s.area = append(s.area, unitedArea(s.forms[i][0].boxes))
+	}
+	return s
+}
+
+// unitedArea is the area that rectangles cover, overlaps counted once.
+func unitedArea(rs []rect) float64 {
+	var ys []int64
+	for _, r := range rs {
+		ys = append(ys, r.y, r.y+r.h)
+	}
+	slices.Sort(ys)
+	ys = slices.Compact(ys)
+	a := 0.0
+	for i := 1; i < len(ys); i++ {
+		var spans []span
+		for _, r := range rs {
+			if r.y <= ys[i-1] && ys[i] <= r.y+r.h {
+				spans = append(spans, span{r.x, r.x + r.w})
+			}
+		}
+		a += band{ys[i-1], ys[i], united(spans, 0)}.area()
+	}
+	return a
+}
+
+// improve looks for an answer better than that of the boxes.
+func (s *search) improve(first layout) layout {
+	best := first
+	enough := func(l layout) bool {
+		return l.left == 0 && l.score.sheets <= s.least && (len(s.stock) == 1 || s.work > workMax/10)
+	}
+	var from plan
+	var at layout
+	for _, pref := range s.preferences() {
+		for _, key := range orders {
+			for way := down; way <= corner; way++ {
+				p := plan{s.sorted(key), pref, way}
+				l := s.decode(p)
+				if at.trays == nil || l.score.less(at.score) {
+					from, at = p, l
+				}
+				if s.work > workMax {
+					break
+				}
+			}
+		}
+	}
+	if at.score.less(best.score) {
+		best = at
+	}
+	n := len(s.item)
+	if n < 2 {
+		return best
+	}
+	for k, quiet := 0, 0; !enough(best) && s.work < workMax && quiet < quietMax; k++ {
+		p := plan{changed(from.seq, k), from.pref, from.way}
+		l := s.decode(p)
+		quiet++
+		if at.score.less(l.score) {
+			continue
+		}
+		if l.score.less(at.score) {
+			quiet = 0
+		}
+		from, at = p, l
+		if at.score.less(best.score) {
+			best = at
+		}
+	}
+	return best
+}
+
+// changed is the k-th change of an order: two pieces exchanged, or one moved. The
+// multiplications scatter k over all pairs (Knuth, multiplicative hashing).
+func changed(seq []int, k int) []int {
+	n := uint64(len(seq))
+	h := (uint64(k) + 1) * 0x9E3779B97F4A7C15
+	h ^= h >> 29
+	h *= 0xBF58476D1CE4E5B9
+	h ^= h >> 32
+	i, j := int(h%n), int(h/n%n)
+	out := slices.Clone(seq)
+	if h>>60&1 == 0 {
+		out[i], out[j] = out[j], out[i]
+		return out
+	}
+	it := out[i]
+	out = slices.Delete(out, i, i+1)
+	return slices.Insert(out, j, it)
+}
+
+// decode lays the pieces by a plan.
+func (s *search) decode(p plan) layout {
+	var l layout
+	used := make([]int, len(s.stock))
+	for _, it := range p.seq {
+		if s.onOne(l.trays, it, p.way) {
+			continue
+		}
+		k := s.open(p.pref, used, s.item[it])
+		if k < 0 || len(l.trays) == sheetsMax {
+			l.left++
+			continue
+		}
+		used[k]++
+		l.trays = append(l.trays, s.with(s.empty(k, p.way), it, p.way))
+	}
+	s.smaller(l.trays, used, p.way)
+	l.score = s.scored(l)
+	return l
+}
+
+// onOne lays a piece on the first tray that has a place for it.
+func (s *search) onOne(trays []*tray, it int, way push) bool {
+	for i, t := range trays {
+		if next := s.with(t, it, way); next != nil {
+			trays[i] = next
+			return true
+		}
+	}
+	return false
+}
+
+// empty is an empty sheet of stock k.
+func (s *search) empty(k int, way push) *tray {
+	t := &s.start[way]
+	for len(*t) <= k {
+		*t = append(*t, &tray{stock: len(*t)})
+	}
+	return (*t)[k]
+}
+
+// with is the tray with a piece more; nil when there is no place for it. What was
+// asked before is answered from memory: most changes of an order leave most sheets as
+// they were.
+func (s *search) with(t *tray, it int, way push) *tray {
+	room := s.room[t.stock]
+	if t.full+s.area[it] > room.area() {
+		return nil
+	}
+	if t.next == nil {
+		t.next = make([]*tray, len(s.item))
+		t.asked = make([]bool, len(s.item))
+	}
+	if !t.asked[it] {
+		t.asked[it] = true
+		if l, at, ok := s.find(t, s.forms[it], room, way); ok {
+			l.item = it
+			t.next[it] = t.put(l, &s.forms[it][at], s.area[it])
+		}
+	}
+	return t.next[it]
+}
+
+// smaller lays each sheet's pieces on the cheapest stock that holds them.
+func (s *search) smaller(trays []*tray, used []int, way push) {
+	for i, t := range trays {
+		for _, k := range s.cheap {
+			if s.price[k] >= s.price[t.stock] {
+				break
+			}
+			if c := s.stock[k].Count; c > 0 && used[k] >= c {
+				continue
+			}
+			if nt := s.again(t, k, way); nt != nil {
+				used[t.stock]--
+				used[k]++
+				trays[i] = nt
+				break
+			}
+		}
+	}
+}
+
+// again lays a tray's pieces, in the order they were laid, on a sheet of stock k; nil
+// when they do not all go.
+func (s *search) again(t *tray, k int, way push) *tray {
+	out := s.empty(k, way)
+	for _, l := range t.laid {
+		if out = s.with(out, l.item, way); out == nil {
+			return nil
+		}
+	}
+	return out
+}
+
+// scored is an answer's score.
+func (s *search) scored(l layout) score {
+	const mm2 = grain * grain
+	out := score{left: l.left, sheets: len(l.trays), cost: s.cost(l.trays)}
+	for _, t := range l.trays {
+		area := 0.0
+		for _, on := range t.laid {
+			area += s.area[on.item]
+		}
+		full := int64(1000 * area / s.room[t.stock].area())
+		out.even -= full * full
+		out.last = int64(float64(t.maxX) * float64(t.maxY) / mm2)
+	}
+	return out
+}
+
+// cost is what the sheets cost.
+func (s *search) cost(trays []*tray) int64 {
+	c := int64(0)
+	for _, t := range trays {
+		c += s.price[t.stock]
+	}
+	return c
+}
+
+// prices are what a sheet of each stock costs: its price in hundredths when every stock
+// has one, else its area in mm².
+func prices(stock []machine.Stock) []int64 {
+	priced := !slices.ContainsFunc(stock, func(s machine.Stock) bool { return s.Price == 0 })
+	out := make([]int64, len(stock))
+	for k, s := range stock {
+		out[k] = int64(math.Round(s.Width * s.Height))
+		if priced {
+			out[k] = int64(math.Round(100 * s.Price))
+		}
+	}
+	return out
+}
+
+// asLaid is an answer of the boxes as one of outlines.
+func (p *packing) asLaid(bins []bin) []*tray {
+	out := make([]*tray, len(bins))
+	for i, b := range bins {
+		out[i] = &tray{stock: b.stock, maxX: b.maxX, maxY: b.maxY}
+		for _, sp := range b.spots {
+			deg := 0
+			if sp.turned {
+				deg = 90
+			}
+			out[i].laid = append(out[i].laid, laid{sp.item, sp.x, sp.y, deg})
+		}
+	}
+	return out
+}
