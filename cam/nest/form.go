@@ -50,3 +50,10 @@ func turned(r rect, deg int, w, h int64) rect {
 	}
 	return r
 }
+
+// alike reports whether two pieces lie alike: the same turns, covered the same.
+func alike(a, b []form) bool {
+	return slices.EqualFunc(a, b, func(f, g form) bool {
+		return f.deg == g.deg && f.w == g.w && f.h == g.h && slices.Equal(f.boxes, g.boxes)
+	})
+}

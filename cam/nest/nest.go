@@ -134,7 +134,7 @@ func (p *packing) byOutline(items []Item, opt Options, boxes []bin, left int) (o
 	s := newSearch(p, items, least)
 	first.score = s.scored(first)
 	if l := s.improve(first); l.left == 0 && l.score.less(first.score) {
-		if out = p.sheets(items, l.trays); sound(items, opt, out) {
+		if out = p.sheets(items, s.named(l).trays); sound(items, opt, out) {
 			return out, true
 		}
 	}

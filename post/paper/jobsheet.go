@@ -437,5 +437,6 @@ func span(sec float64) string {
 	case t < 3600:
 		return fmt.Sprintf("%d min %02d s", t/60, t%60)
 	}
-	return fmt.Sprintf("%d h %02d min", t/3600, t/60%60)
+	m := int(math.Round(sec / 60))
+	return fmt.Sprintf("%d h %02d min", m/60, m%60)
 }
