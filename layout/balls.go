@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"spotjig/layout/figure"
 )
 
 // Do the balls fit? With balls of diameter d the rows of a tight triangle are
@@ -177,18 +179,18 @@ func (s *SnookerFit) advice(b Balls) string {
 	}
 	switch {
 	case s.Recommend == 0:
-		return fmt.Sprintf("no triangle of reds fits between pink and black, %s apart, with %s balls: mark the table for another game", MM(s.PinkToBlack), MM(b.Diameter))
+		return fmt.Sprintf("no triangle of reds fits between pink and black, %s apart, with %s balls: mark the table for another game", figure.MM(s.PinkToBlack), figure.MM(b.Diameter))
 	case full.Reds == 0:
 		return fmt.Sprintf("%d reds is not a triangle of three, four or five rows; %d reds fit", b.Reds, s.Recommend)
 	case !full.Fits:
 		return fmt.Sprintf("play %d reds: %d overlap the black by %s, %d leave %s; smaller balls are the wrong cure, the pockets stay the same size",
-			best.Reds, full.Reds, MM(-full.Clear), best.Reds, MM(best.Clear))
+			best.Reds, full.Reds, figure.MM(-full.Clear), best.Reds, figure.MM(best.Clear))
 	case !full.WallFits:
-		return fmt.Sprintf("%d reds fit by %s, less than the triangle's wall of %s: lift the triangle before the black is spotted", full.Reds, MM(full.Clear), MM(b.RackWall))
+		return fmt.Sprintf("%d reds fit by %s, less than the triangle's wall of %s: lift the triangle before the black is spotted", full.Reds, figure.MM(full.Clear), figure.MM(b.RackWall))
 	case full.Clear < snug:
-		return fmt.Sprintf("%d reds fit, but only by %s: set the triangle with care, or play fewer reds", full.Reds, MM(full.Clear))
+		return fmt.Sprintf("%d reds fit, but only by %s: set the triangle with care, or play fewer reds", full.Reds, figure.MM(full.Clear))
 	}
-	return fmt.Sprintf("%d reds fit, with %s between the back row and the black", full.Reds, MM(full.Clear))
+	return fmt.Sprintf("%d reds fit, with %s between the back row and the black", full.Reds, figure.MM(full.Clear))
 }
 
 // poolRack reckons the fifteen-ball triangle on the foot spot.
@@ -204,9 +206,9 @@ func poolRack(b Balls, g ground) *PoolRack {
 // WriteBalls prints the ball fit as a table for people.
 func WriteBalls(w io.Writer, f BallFit) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "balls of %s", Length(f.Ball))
+	fmt.Fprintf(&b, "balls of %s", figure.Length(f.Ball))
 	if f.Wall > 0 {
-		fmt.Fprintf(&b, ", triangle wall %s", MM(f.Wall))
+		fmt.Fprintf(&b, ", triangle wall %s", figure.MM(f.Wall))
 	}
 	b.WriteString("\n")
 	if s := f.Snooker; s != nil {
@@ -217,8 +219,8 @@ func WriteBalls(w io.Writer, f BallFit) error {
 		if !r.Fits {
 			fits = "does not fit"
 		}
-		fmt.Fprintf(&b, "\npool triangle, 15 balls: %s deep, back row %s wide, outline side %s\n", MM(r.Depth), MM(r.Width), MM(r.Side))
-		fmt.Fprintf(&b, "  back edge to foot nose %s, corner to side nose %s: %s\n", MM(r.BaseToNose), MM(r.SideToNose), fits)
+		fmt.Fprintf(&b, "\npool triangle, 15 balls: %s deep, back row %s wide, outline side %s\n", figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Side))
+		fmt.Fprintf(&b, "  back edge to foot nose %s, corner to side nose %s: %s\n", figure.MM(r.BaseToNose), figure.MM(r.SideToNose), fits)
 	}
 	if f.Snooker == nil && f.Rack == nil {
 		b.WriteString("no game of this job racks balls between its marks\n")
@@ -230,9 +232,9 @@ func WriteBalls(w io.Writer, f BallFit) error {
 // writeSnookerFit prints the snooker part.
 func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int) {
 	yes := map[bool]string{true: "yes", false: "no"}
-	fmt.Fprintf(b, "\nsnooker: pink to black %s; D %s wide, %s balls\n", MM(s.PinkToBlack), MM(s.DWidth), fixedDecimals(s.DWidthBalls, 1))
-	fmt.Fprintf(b, "  first red's centre to pink's %s, just not touching\n", MM(s.ApexToPink))
-	fmt.Fprintf(b, "  behind the black to the top nose %s: a ball passes: %s, a cue reaches: %s\n", MM(s.BehindBlack), yes[s.BallPasses], yes[s.CueReaches])
+	fmt.Fprintf(b, "\nsnooker: pink to black %s; D %s wide, %s balls\n", figure.MM(s.PinkToBlack), figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1))
+	fmt.Fprintf(b, "  first red's centre to pink's %s, just not touching\n", figure.MM(s.ApexToPink))
+	fmt.Fprintf(b, "  behind the black to the top nose %s: a ball passes: %s, a cue reaches: %s\n", figure.MM(s.BehindBlack), yes[s.BallPasses], yes[s.CueReaches])
 	fmt.Fprintf(b, "\n%5s %10s %10s %12s %12s %12s  %s\n", "reds", "depth", "width", "gap to black", "wall leaves", "largest ball", "verdict")
 	for _, r := range s.Racks {
 		verdict := "fits"
@@ -242,7 +244,7 @@ func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int) {
 		case !r.WallFits:
 			verdict = "fits, the triangle's wall does not"
 		}
-		fmt.Fprintf(b, "%5d %10s %10s %12s %12s %12s  %s\n", r.Reds, MM(r.Depth), MM(r.Width), MM(r.Clear), MM(r.WallRoom), MM(r.Largest), verdict)
+		fmt.Fprintf(b, "%5d %10s %10s %12s %12s %12s  %s\n", r.Reds, figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), verdict)
 	}
 	fmt.Fprintf(b, "\nchosen %d reds; recommended: %s\n", reds, s.Advice)
 }

@@ -1,6 +1,10 @@
 package layout
 
-import "math"
+import (
+	"math"
+
+	"spotjig/layout/figure"
+)
 
 // describe fills in, for people, where each mark is measured from.
 func describe(marks []Mark, g ground) {
@@ -10,8 +14,8 @@ func describe(marks []Mark, g ground) {
 		if m.Kind == Outline && len(m.Points) > 0 {
 			x, y = m.Points[0][0], m.Points[0][1]
 		}
-		m.FromHead = Length(x) + " from the head nose"
-		m.FromFoot = Length(g.fromFoot(x, y)) + " from the foot nose"
+		m.FromHead = figure.Length(x) + " from the head nose"
+		m.FromFoot = figure.Length(g.fromFoot(x, y)) + " from the foot nose"
 		m.Across = across(*m, g)
 	}
 }
@@ -46,7 +50,7 @@ func side(d float64) string {
 	case near(d, 0, mergeTol):
 		return "on the centre line"
 	case d > 0:
-		return Length(d) + " left of the centre line"
+		return figure.Length(d) + " left of the centre line"
 	}
-	return Length(-d) + " right of the centre line"
+	return figure.Length(-d) + " right of the centre line"
 }

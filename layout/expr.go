@@ -10,6 +10,9 @@ import (
 	"spotjig/layout/problem"
 )
 
+// mmPerInch is exact: the international inch of 1959.
+const mmPerInch = 25.4
+
 // Positions of house marks are small expressions: fractions and multiples of L
 // and W, numbers with a unit, + - * / and parentheses.
 //

@@ -1,5 +1,7 @@
 package layout
 
+import "spotjig/layout/figure"
+
 const (
 	sourceCadre    = "DBU balkline rules"
 	sourceCadre2   = "Balkline rules, club copy"
@@ -79,7 +81,7 @@ func (b balkline) game() game {
 // value is the distance of the lines from the noses.
 func (b balkline) value() value {
 	v := value{Name: "balk", Title: "balk lines from the noses"}
-	text := MM(b.mm) + " from the nose"
+	text := figure.MM(b.mm) + " from the nose"
 	if b.on.Name == "" {
 		text = "18 in from the nose"
 		v.Formulas = []formula{{D: dist{MM: b.mm}, Text: text, Source: b.source, Grade: b.grade}}

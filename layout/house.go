@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -136,7 +137,7 @@ func (r Request) checkPlaced(m houseMark, field string) problem.List {
 	}
 	if size < houseSizeMin {
 		list.Add(problem.Problem{Field: field, Code: "S029",
-			Msg:  fmt.Sprintf("%s %s is %s across, less than %s", m.Kind, m.ID, MM(size), MM(houseSizeMin)),
+			Msg:  fmt.Sprintf("%s %s is %s across, less than %s", m.Kind, m.ID, figure.MM(size), figure.MM(houseSizeMin)),
 			Help: "a line needs two places, an arc a radius and a rectangle two sides"})
 	}
 	return list

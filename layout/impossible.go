@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -106,14 +107,14 @@ func (s Survey) impossible(f fit) error {
 	}
 	l, w := sh[shapeL], sh[shapeW]
 	if k := w / l; !(k >= ratioMin && k <= ratioMax) {
-		return refuse("", fmt.Sprintf("%s long and %s wide: a playing surface is about twice as long as wide", MM(l), MM(w)),
+		return refuse("", fmt.Sprintf("%s long and %s wide: a playing surface is about twice as long as wide", figure.MM(l), figure.MM(w)),
 			"check that both are nose to nose and in the same unit")
 	}
 	if d := s.LengthLeft - s.LengthRight; s.LengthLeft*s.LengthRight != 0 && math.Abs(d) > sidesShare*l {
-		return refuse("length_left", fmt.Sprintf("the left and right lengths differ by %s", MM(math.Abs(d))), "measure both lengths again")
+		return refuse("length_left", fmt.Sprintf("the left and right lengths differ by %s", figure.MM(math.Abs(d))), "measure both lengths again")
 	}
 	if d := s.WidthHead - s.WidthFoot; s.WidthHead*s.WidthFoot != 0 && math.Abs(d) > sidesShare*l {
-		return refuse("width_head", fmt.Sprintf("the head and foot widths differ by %s", MM(math.Abs(d))), "measure both widths again")
+		return refuse("width_head", fmt.Sprintf("the head and foot widths differ by %s", figure.MM(math.Abs(d))), "measure both widths again")
 	}
 	if err := s.diagonalFault(f, refuse); err != nil {
 		return err
@@ -122,7 +123,7 @@ func (s Survey) impossible(f fit) error {
 	if i := f.culprit(limit); i >= 0 {
 		r := f.readings[i]
 		rest := f.residuals()[i]
-		return refuse(r.field, fmt.Sprintf("the %s of %s does not go with the others, which leave it %s off", r.name, MM(r.value), signed(rest)),
+		return refuse(r.field, fmt.Sprintf("the %s of %s does not go with the others, which leave it %s off", r.name, figure.MM(r.value), figure.Signed(rest)),
 			"measure the "+r.name+" again, and the noses' straightness by a string")
 	}
 	return nil
@@ -137,15 +138,15 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 			if s.DiagRightHead != 0 {
 				field, name = "diagonal_right_head", "the diagonal from the right head"
 			}
-			return refuse(field, fmt.Sprintf("%s puts the table %s out of square", name, MM(math.Abs(f.shape[shapeLean]))), "measure both diagonals")
+			return refuse(field, fmt.Sprintf("%s puts the table %s out of square", name, figure.MM(math.Abs(f.shape[shapeLean]))), "measure both diagonals")
 		}
 		return nil
 	}
 	d := s.DiagLeftHead - s.DiagRightHead
 	if math.Abs(f.shape[shapeLean]) > leanShare*f.shape[shapeL] {
-		msg := fmt.Sprintf("the diagonals differ by %s", MM(math.Abs(d)))
+		msg := fmt.Sprintf("the diagonals differ by %s", figure.MM(math.Abs(d)))
 		if s.LengthLeft != 0 && s.LengthRight != 0 {
-			msg += fmt.Sprintf(" but the sides agree within %s", MM(math.Ceil(math.Abs(s.LengthLeft-s.LengthRight))))
+			msg += fmt.Sprintf(" but the sides agree within %s", figure.MM(math.Ceil(math.Abs(s.LengthLeft-s.LengthRight))))
 		}
 		return refuse("diagonal_left_head", msg, "measure both diagonals again")
 	}
@@ -162,8 +163,8 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 	left, right := s.diagonals()
 	off := mean(s.DiagLeftHead, s.DiagRightHead) - mean(left.model(square.shape, f.bow), right.model(square.shape, f.bow))
 	if limit := math.Max(restMin, restTimes*s.Resolution); math.Abs(off) > limit {
-		return refuse("diagonal_left_head", fmt.Sprintf("both diagonals together are %s against what the lengths and widths make them", signed(off)),
-			fmt.Sprintf("measure both diagonals again, between points %s from the end noses", MM(s.stations().diag)))
+		return refuse("diagonal_left_head", fmt.Sprintf("both diagonals together are %s against what the lengths and widths make them", figure.Signed(off)),
+			fmt.Sprintf("measure both diagonals again, between points %s from the end noses", figure.MM(s.stations().diag)))
 	}
 	return nil
 }

@@ -13,6 +13,7 @@ import (
 	"text/tabwriter"
 	"unicode/utf8"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -420,7 +421,7 @@ type RecordOptions struct {
 // verdict, and a line to sign.
 func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n\n", o.Job, o.Table, MM(c.Tolerance), o.Version)
+	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n\n", o.Job, o.Table, figure.MM(c.Tolerance), o.Version)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "place\talong\tacross\toff\tother readings\tverdict")
 	for _, d := range c.Lines {
@@ -428,13 +429,13 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 			if !has {
 				return "not read"
 			}
-			return signed(v)
+			return figure.Signed(v)
 		}
 		var others []string
 		for _, k := range d.Others {
-			others = append(others, fmt.Sprintf("%s %s (%s)", k.Name, MM(k.Read), signed(k.Read-k.Wanted)))
+			others = append(others, fmt.Sprintf("%s %s (%s)", k.Name, figure.MM(k.Read), figure.Signed(k.Read-k.Wanted)))
 		}
-		off := MM(d.Off)
+		off := figure.MM(d.Off)
 		if !d.HasAlong && !d.HasAcross {
 			off = "-"
 		}

@@ -3,6 +3,8 @@ package layout
 import (
 	"fmt"
 	"math"
+
+	"spotjig/layout/figure"
 )
 
 // apartDefault is how close two marks may be before a fitter can no longer keep
@@ -38,7 +40,7 @@ func tooNear(marks []Mark, limit float64) []Finding {
 					Help: "draw the longer one once"})
 			case d > mergeTol && d < limit:
 				out = append(out, Finding{Marks: ids, Distance: d,
-					Text: fmt.Sprintf("%s and %s are %s apart, less than %s", a.ID, b.ID, MM(d), MM(limit)),
+					Text: fmt.Sprintf("%s and %s are %s apart, less than %s", a.ID, b.ID, figure.MM(d), figure.MM(limit)),
 					Help: "take another choice that brings them together or further apart, or leave one out"})
 			}
 		}
@@ -202,7 +204,7 @@ func (r Request) outside(marks []Mark) []Finding {
 		}
 		if worst > mergeTol {
 			out = append(out, Finding{Marks: []string{m.ID}, Distance: worst,
-				Text: fmt.Sprintf("%s lies %s beyond a cushion nose", m.ID, MM(worst)),
+				Text: fmt.Sprintf("%s lies %s beyond a cushion nose", m.ID, figure.MM(worst)),
 				Help: "check the mark's position against the table's length and width"})
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"spotjig/layout/figure"
 )
 
 // Report is what a survey says about a table, mm and degrees.
@@ -209,41 +211,32 @@ func (k SizeCheck) Text() string {
 		verdict = "no tolerance published"
 	}
 	if math.Max(math.Abs(k.OffL), math.Abs(k.OffW)) > math.Max(anySizeFrom, k.TolL) {
-		return fmt.Sprintf("%s: no published size is near this table; the nearest is %s, %s x %s", k.Game, k.Size, MM(k.L), MM(k.W))
+		return fmt.Sprintf("%s: no published size is near this table; the nearest is %s, %s x %s", k.Game, k.Size, figure.MM(k.L), figure.MM(k.W))
 	}
 	return fmt.Sprintf("%s, %s (%s x %s): length %s, width %s off; limit +-%s and +-%s: %s",
-		k.Game, k.Size, MM(k.L), MM(k.W), signed(k.OffL), signed(k.OffW), MM(k.TolL), MM(k.TolW), verdict)
-}
-
-// signed prints a difference with its sign.
-func signed(v float64) string {
-	s := MM(v)
-	if !strings.HasPrefix(s, "-") && s != "0.0 mm" {
-		return "+" + s
-	}
-	return s
+		k.Game, k.Size, figure.MM(k.L), figure.MM(k.W), figure.Signed(k.OffL), figure.Signed(k.OffW), figure.MM(k.TolL), figure.MM(k.TolW), verdict)
 }
 
 // Text says what the survey found, a line a fact.
 func (r Report) Text() []string {
 	out := []string{
-		fmt.Sprintf("playing surface: %s long, %s wide at the middle", Length(r.Length), Length(r.Width)),
-		fmt.Sprintf("sides: left %s, right %s; ends: head %s, foot %s", MM(r.LengthLeft), MM(r.LengthRight), MM(r.WidthHead), MM(r.WidthFoot)),
-		fmt.Sprintf("out of square: %s over the length (%s degrees)", signed(r.OutOfSquare), fixedDecimals(r.OutOfSquareDeg, 3)),
-		fmt.Sprintf("foot nose to head nose: left side %s against the right", signed(r.FootSkew)),
-		fmt.Sprintf("taper: foot %s against the head", signed(r.Taper)),
-		fmt.Sprintf("diagonals: %s from the left of the head against the right", signed(r.DiagonalDiff)),
+		fmt.Sprintf("playing surface: %s long, %s wide at the middle", figure.Length(r.Length), figure.Length(r.Width)),
+		fmt.Sprintf("sides: left %s, right %s; ends: head %s, foot %s", figure.MM(r.LengthLeft), figure.MM(r.LengthRight), figure.MM(r.WidthHead), figure.MM(r.WidthFoot)),
+		fmt.Sprintf("out of square: %s over the length (%s degrees)", figure.Signed(r.OutOfSquare), figure.Fixed(r.OutOfSquareDeg, 3)),
+		fmt.Sprintf("foot nose to head nose: left side %s against the right", figure.Signed(r.FootSkew)),
+		fmt.Sprintf("taper: foot %s against the head", figure.Signed(r.Taper)),
+		fmt.Sprintf("diagonals: %s from the left of the head against the right", figure.Signed(r.DiagonalDiff)),
 	}
 	for i, name := range []string{"right", "foot", "left", "head"} {
 		if r.Bow[i] != 0 {
-			out = append(out, fmt.Sprintf("%s nose: %s off its string at the middle", name, signed(r.Bow[i])))
+			out = append(out, fmt.Sprintf("%s nose: %s off its string at the middle", name, figure.Signed(r.Bow[i])))
 		}
 	}
 	worst := 0.0
 	for _, c := range r.CornerPM {
 		worst = math.Max(worst, math.Max(c[0], c[1]))
 	}
-	out = append(out, fmt.Sprintf("corners known to +-%s at worst, %s, with a tape of +-%s", MM(worst), r.Confidence, MM(r.Resolution)))
+	out = append(out, fmt.Sprintf("corners known to +-%s at worst, %s, with a tape of +-%s", figure.MM(worst), r.Confidence, figure.MM(r.Resolution)))
 	if len(r.Unmeasured) > 0 {
 		out = append(out, "not measured, taken as on a true table: "+strings.Join(r.Unmeasured, ", "))
 	}

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"text/tabwriter"
+
+	"spotjig/layout/figure"
 )
 
 // TapePlace is a line of the tape card: how to find one place with a tape, mm.
@@ -108,17 +110,17 @@ func WriteTapeCard(w io.Writer, card []TapePlace) error {
 	for i, c := range card {
 		name := c.Name
 		if c.Radius > 0 {
-			name += ", radius " + Length(c.Radius)
+			name += ", radius " + figure.Length(c.Radius)
 		}
-		side := Length(c.SideDist) + " " + c.Side
+		side := figure.Length(c.SideDist) + " " + c.Side
 		if near(c.SideDist, 0, mergeTol) {
 			side = "at the " + c.Side
 		}
-		end := Length(c.EndDist) + " " + c.End
+		end := figure.Length(c.EndDist) + " " + c.End
 		if near(c.EndDist, 0, mergeTol) {
 			end = "at the " + c.End
 		}
-		fmt.Fprintf(t, "%d\t%s\t%s\t%s\t%s from %s\t%s\n", i+1, name, end, side, Length(c.CheckBy), c.Check, MM(c.RoundError))
+		fmt.Fprintf(t, "%d\t%s\t%s\t%s\t%s from %s\t%s\n", i+1, name, end, side, figure.Length(c.CheckBy), c.Check, figure.MM(c.RoundError))
 	}
 	if err := t.Flush(); err != nil {
 		return err

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 )
 
 func TestLengthsForPeople(t *testing.T) {
@@ -22,7 +23,7 @@ func TestLengthsForPeople(t *testing.T) {
 		{12.7, "12.7 mm (1/2 in)"}, {323.85, "323.9 mm (12 3/4 in)"}, {-25.4, "-25.4 mm (-1 in)"},
 		{524.2705, "524.3 mm (20 5/8 in)"}, // 20.64057 in is 660.498 32nds
 	} {
-		assert.Equal(t, c.want, layout.Length(c.mm))
+		assert.Equal(t, c.want, figure.Length(c.mm))
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 	"math"
 	"strings"
 	"text/tabwriter"
+
+	"spotjig/layout/figure"
 )
 
 // WriteMarks prints a plan for people: every mark, then the choices, then what
@@ -18,7 +20,7 @@ func WriteMarks(w io.Writer, p Plan) error {
 	for _, m := range p.Marks {
 		across := m.Across
 		if m.Kind == Arc {
-			across += ", radius " + Length(m.Radius)
+			across += ", radius " + figure.Length(m.Radius)
 		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", m.ID, strings.TrimSuffix(m.FromHead, " from the head nose"),
 			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.tape())
@@ -43,7 +45,7 @@ func WriteMarks(w io.Writer, p Plan) error {
 
 // tape says what plus-minus the tape gives the mark.
 func (m Mark) tape() string {
-	return "+-" + fixedDecimals(m.TapeX, 1) + ", +-" + fixedDecimals(m.TapeY, 1) + " mm"
+	return "+-" + figure.Fixed(m.TapeX, 1) + ", +-" + figure.Fixed(m.TapeY, 1) + " mm"
 }
 
 // movedShown is the least movement that is printed, mm: below it a table is as
@@ -61,7 +63,7 @@ func writeMoved(b *strings.Builder, marks []Mark) {
 			b.WriteString("\nmoved from where a true table of this length and width has them:\n")
 			first = false
 		}
-		fmt.Fprintf(b, "  %s: %s along, %s across (+ to the foot, + to the left)\n", m.ID, signed(m.MovedX), signed(m.MovedY))
+		fmt.Fprintf(b, "  %s: %s along, %s across (+ to the foot, + to the left)\n", m.ID, figure.Signed(m.MovedX), figure.Signed(m.MovedY))
 	}
 }
 
@@ -73,7 +75,7 @@ func (n Note) lines() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "choice %s: %s\n    %s\n", n.Choice, n.Chosen, n.Text)
 	for _, o := range n.Options {
-		fmt.Fprintf(&b, "    %s: %s (%s), %s, %s\n", o.Value, Length(o.At), signed(o.Moves), o.Rule, o.Source)
+		fmt.Fprintf(&b, "    %s: %s (%s), %s, %s\n", o.Value, figure.Length(o.At), figure.Signed(o.Moves), o.Rule, o.Source)
 	}
 	return b.String()
 }

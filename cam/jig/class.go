@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 )
 
@@ -66,7 +67,7 @@ func lengthShare(id string, table layout.Table, marks []layout.Mark) float64 {
 // classCheck states the range of length that the jig serves.
 func classCheck(serves [2]float64) Check {
 	give := (serves[1] - serves[0]) / 2
-	text := fmt.Sprintf("serves tables %.1f to %.1f mm long", serves[0], serves[1])
+	text := "serves tables " + figure.Between(serves[0], serves[1]) + " long"
 	if give == 0 {
 		text = "serves this table only"
 	}
@@ -82,15 +83,15 @@ func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [
 		long := math.Max(serves[0]-t.L, t.L-serves[1])
 		wide := math.Abs(t.W-table.W)/2 - lim.SideTravel
 		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
-			Text: fmt.Sprintf("one jig serves %s, %.1f x %.1f mm, too", t.Name, t.L, t.W)}
+			Text: fmt.Sprintf("one jig serves %s, %s, too", t.Name, figure.By(t.L, t.W))}
 		if long > 1e-9 || wide > 1e-9 {
 			c.Verdict = Warn
-			c.Text = fmt.Sprintf("the jig does not serve %s, %.1f x %.1f mm:", t.Name, t.L, t.W)
+			c.Text = fmt.Sprintf("the jig does not serve %s, %s:", t.Name, figure.By(t.L, t.W))
 			if long > 1e-9 {
-				c.Text += fmt.Sprintf(" %.1f mm outside the range of length;", long)
+				c.Text += " " + figure.MM(long) + " outside the range of length;"
 			}
 			if wide > 1e-9 {
-				c.Text += fmt.Sprintf(" each side fin would have to slide %.1f mm further;", wide)
+				c.Text += " each side fin would have to slide " + figure.MM(wide) + " further;"
 			}
 			c.Text = strings.TrimSuffix(c.Text, ";")
 		}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -210,7 +211,7 @@ func weightChecks(parts []Part, of sheet) []Check {
 		out = append(out, Check{ID: "weight:" + e, Verdict: WarnUnless(sum[e] <= stackHeavy), Value: sum[e], Limit: stackHeavy, Unit: "kg",
 			Text: fmt.Sprintf("the %s template: %s", e, strings.Join(list[e], ", "))})
 	}
-	return append(out, Check{ID: "weight-total", Verdict: Pass, Value: total, Unit: "kg", Text: fmt.Sprintf("all %d pieces", len(parts))})
+	return append(out, Check{ID: "weight-total", Verdict: Pass, Value: total, Unit: "kg", Text: figure.Count(len(parts), "piece") + " in all"})
 }
 
 // sagLeast: a piece that sags by more than a fiftieth of its length between two
@@ -236,7 +237,7 @@ func sagCheck(parts []Part, of sheet) (Check, bool) {
 		}
 	}
 	limit := 1 / sagLeast
-	text := fmt.Sprintf("held at its ends %s sags %.1f mm under its own weight", at, most)
+	text := fmt.Sprintf("held at its ends %s sags %s under its own weight", at, figure.MM(most))
 	if share > limit {
 		text += ": carry it with a hand under its middle, or set jig.piece_max"
 	}
@@ -362,16 +363,16 @@ func cushionChecks(lim Limits, req Request) []Check {
 	near := func(of float64) bool { return math.Abs(req.BallDiameter-of) <= ballRoom }
 	switch {
 	case req.Table.NoseHeight > 0:
-		c.Text = fmt.Sprintf("as measured; the fins serve noses %.1f to %.1f mm above the cloth", lo, hi)
+		c.Text = fmt.Sprintf("as measured; the fins serve noses %s above the cloth", figure.Between(lo, hi))
 	case near(poolBall) && !slices.Contains(req.Games, "chinese-eight-ball") || near(caromBall):
-		c.Text = fmt.Sprintf("not measured; the fins serve every published nose, %.1f to %.1f mm above the cloth", lo, hi)
+		c.Text = fmt.Sprintf("not measured; the fins serve every published nose, %s above the cloth", figure.Between(lo, hi))
 	default:
 		c.Verdict = Warn
 		name := strings.Join(req.Games, " and ")
 		if near(52.5) && slices.ContainsFunc(req.Games, func(g string) bool { return strings.HasPrefix(g, "snooker") }) {
 			name = "a snooker table"
 		}
-		c.Text = fmt.Sprintf("measure the nose height (%s: no figure is published for its cushions) and set table.nose_height; the fins reach noses %.1f to %.1f mm above the cloth, by 63.5 %% of the ball", name, lo, hi)
+		c.Text = fmt.Sprintf("measure the nose height (%s: no figure is published for its cushions) and set table.nose_height; the fins reach noses %s above the cloth, by 63.5 %% of the ball", name, figure.Between(lo, hi))
 	}
 	return []Check{c}
 }

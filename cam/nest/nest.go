@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -65,8 +66,8 @@ type FitError struct {
 
 // Error names the piece, its size and the largest size that fits.
 func (e *FitError) Error() string {
-	return fmt.Sprintf("piece %s is %.1f x %.1f mm; the largest that fits the stock, the travel and the margins is %.1f x %.1f mm",
-		e.ID, e.Width, e.Height, e.MaxLong, e.MaxShort)
+	return fmt.Sprintf("piece %s is %s; the largest that fits the stock, the travel and the margins is %s",
+		e.ID, figure.By(e.Width, e.Height), figure.By(e.MaxLong, e.MaxShort))
 }
 
 // StockError says that the stock is used up before all pieces are laid.
@@ -80,8 +81,8 @@ type StockError struct {
 
 // Error says how far the stock reaches.
 func (e *StockError) Error() string {
-	return fmt.Sprintf("the stock of %d sheets holds %d of %d pieces; no place for %s (%.1f x %.1f mm)",
-		e.Sheets, e.Pieces-e.Left, e.Pieces, e.ID, e.W, e.H)
+	return fmt.Sprintf("the stock of %s holds %d of %s; no place for %s (%s)",
+		figure.Count(e.Sheets, "sheet"), e.Pieces-e.Left, figure.Count(e.Pieces, "piece"), e.ID, figure.By(e.W, e.H))
 }
 
 // Nest lays every item on as few sheets as it finds, none nearer to another

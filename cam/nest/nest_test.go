@@ -195,7 +195,7 @@ func TestNestStock(t *testing.T) {
 				var short *nest.StockError
 				require.ErrorAs(t, err, &short)
 				assert.Equal(t, tc.left, short.Left)
-				assert.Equal(t, "the stock of 1 sheets holds 4 of 6 pieces; no place for P5 (280.0 x 180.0 mm)", err.Error())
+				assert.Equal(t, "the stock of 1 sheet holds 4 of 6 pieces; no place for P5 (280.0 x 180.0 mm)", err.Error())
 				return
 			}
 			require.NoError(t, err)

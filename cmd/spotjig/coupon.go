@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/post/work"
 )
 
@@ -73,7 +74,7 @@ func summariseCoupon(w io.Writer, l loaded, b work.Made, o couponOptions) {
 	}
 	fmt.Fprintf(w, "test piece for %s, %s %.2f mm, %s\n", b.Set.Machine.Name, m.Kind, m.Thickness, allowed)
 	for _, s := range b.Set.Sheets {
-		fmt.Fprintf(w, "  sheet %d  %.0f x %.0f mm, %d pieces, %s\n", s.N, s.Width, s.Height, len(s.Placed), clock(s.Time))
+		fmt.Fprintf(w, "  sheet %d  %s, %s, %s\n", s.N, figure.Sheet(s.Width, s.Height), figure.Count(len(s.Placed), "piece"), figure.Time(s.Time))
 	}
 	printChecks(w, b.Set.Checks, o.verbose)
 	for _, n := range l.Notes {
@@ -86,5 +87,5 @@ func summariseCoupon(w io.Writer, l loaded, b work.Made, o couponOptions) {
 		wrap(w, "  next     ", "run grid.nc on an offcut first; put the power and feed that just cut through, and those that just score, into the job, and make the test piece again")
 	}
 	wrap(w, "  next     ", next)
-	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.Files), o.out)
+	fmt.Fprintf(w, "wrote %s to %s\n", figure.Count(len(b.Files), "file"), o.out)
 }

@@ -10,6 +10,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 )
 
@@ -60,7 +61,7 @@ func listGames(w io.Writer) {
 	}
 	fmt.Fprintln(w, "\nTABLE\tPUBLISHED SURFACE\tFROM")
 	for _, s := range job.Sizes() {
-		fmt.Fprintf(w, "%s\t%s x %s\t%s\n", s.Name, job.FormatMM(s.L), job.FormatMM(s.W), s.Source)
+		fmt.Fprintf(w, "%s\t%s x %s\t%s\n", s.Name, figure.MM(s.L), figure.MM(s.W), s.Source)
 	}
 }
 

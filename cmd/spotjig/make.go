@@ -10,6 +10,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post/work"
 )
@@ -109,7 +110,7 @@ func refusal(l loaded, dir string, failed []jig.Check) error {
 	for _, c := range failed {
 		msg := c.Text
 		if c.Limit != 0 || c.Value != 0 {
-			msg = fmt.Sprintf("%s: %.3f against %.3f %s", c.Text, c.Value, c.Limit, c.Unit)
+			msg = fmt.Sprintf("%s: %s against %s %s", c.Text, figure.Short(c.Value, 3), figure.Short(c.Limit, 3), c.Unit)
 		}
 		list.Add(problem.Problem{File: l.Name(), Field: "check " + c.ID, Code: "J099", Msg: strings.TrimSpace(msg),
 			Help: "nothing was written to " + dir + "; change the job as the check says, or report it if the job is sound"})
@@ -120,7 +121,7 @@ func refusal(l loaded, dir string, failed []jig.Check) error {
 // summarise tells a person what was made, in 80 columns.
 func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	s := b.Set
-	fmt.Fprintf(w, "%s\n%s, playing surface %.1f x %.1f mm\n", s.Job.Name, s.Table.Name, s.Table.L, s.Table.W)
+	fmt.Fprintf(w, "%s\n%s, playing surface %s\n", s.Job.Name, s.Table.Name, figure.By(s.Table.L, s.Table.W))
 	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
 	fins := 0
@@ -129,13 +130,13 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 			fins++
 		}
 	}
-	fmt.Fprintf(w, "  pieces   %d: %d flat, %d fins; %d joints\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, fins, len(s.Jig.Joints))
-	fmt.Fprintf(w, "  serves   tables %.1f to %.1f mm long\n", s.Jig.LengthMin, s.Jig.LengthMax)
+	fmt.Fprintf(w, "  pieces   %d: %d flat, %s; %s\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, figure.Count(fins, "fin"), figure.Count(len(s.Jig.Joints), "joint"))
+	fmt.Fprintf(w, "  serves   tables %s long\n", figure.Between(s.Jig.LengthMin, s.Jig.LengthMax))
 	cut, travel, time := 0.0, 0.0, 0.0
 	for i, sh := range s.Sheets {
-		fmt.Fprintf(w, "  sheet %d  %.0f x %.0f mm, %d pieces, %.0f %% used", sh.N, sh.Width, sh.Height, len(sh.Placed), sh.UsedFraction*100)
+		fmt.Fprintf(w, "  sheet %d  %s, %s, %s used", sh.N, figure.Sheet(sh.Width, sh.Height), figure.Count(len(sh.Placed), "piece"), figure.Share(sh.UsedFraction))
 		if s.Machine.Process != machine.Shop {
-			fmt.Fprintf(w, ", %s", clock(sh.Time))
+			fmt.Fprintf(w, ", %s", figure.Time(sh.Time))
 		}
 		if s.Held(i) {
 			fmt.Fprint(w, ", held back")
@@ -144,7 +145,7 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 		cut, travel, time = cut+sh.CutLen, travel+sh.TravelLen, time+sh.Time
 	}
 	if s.Machine.Process != machine.Shop {
-		fmt.Fprintf(w, "  cut      %.1f m, travel %.1f m, about %s (estimate, +-20 %%)\n", cut/1000, travel/1000, clock(time))
+		fmt.Fprintf(w, "  cut      %s, travel %s, about %s (estimate, +-20 %%)\n", figure.Metres(cut), figure.Metres(travel), figure.Time(time))
 	}
 	printChecks(w, s.Checks, o.allTxt)
 	for _, n := range l.Notes {
@@ -153,7 +154,7 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	for _, c := range s.Cautions {
 		wrap(w, "  caution  ", c)
 	}
-	fmt.Fprintf(w, "wrote %d files to %s\n", len(b.Files), o.out)
+	fmt.Fprintf(w, "wrote %s to %s\n", figure.Count(len(b.Files), "file"), o.out)
 }
 
 // printChecks prints the verdicts. Without all, what passes is counted, and
@@ -183,11 +184,11 @@ func printChecks(w io.Writer, cs []jig.Check, all bool) {
 	for _, k := range order {
 		printKind(w, k, kinds[k])
 	}
-	fmt.Fprintf(w, "  pass     %d checks (each by name with -v, and in record.json)\n", passed)
+	fmt.Fprintf(w, "  pass     %s (each by name with -v, and in record.json)\n", figure.Count(passed, "check"))
 }
 
 func printCheck(w io.Writer, c jig.Check) {
-	wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+figure(c))
+	wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+checkFigures(c))
 }
 
 // printKind prints the checks of one kind, many of them as one line.
@@ -219,21 +220,15 @@ func kindText(kind string) string {
 	return "see -v"
 }
 
-// figure prints a check's value and limit.
-func figure(c jig.Check) string {
+// checkFigures prints a check's value and limit.
+func checkFigures(c jig.Check) string {
 	if c.Limit == 0 {
 		if c.Unit == "" {
 			return ""
 		}
-		return fmt.Sprintf(" (%.3g %s)", c.Value, c.Unit)
+		return " (" + figure.Short(c.Value, 3) + " " + c.Unit + ")"
 	}
-	return strings.TrimRight(fmt.Sprintf(" (%.3g, limit %.3g %s", c.Value, c.Limit, c.Unit), " ") + ")"
-}
-
-// clock prints seconds as minutes and seconds.
-func clock(s float64) string {
-	n := int(s + 0.5)
-	return fmt.Sprintf("%d min %02d s", n/60, n%60)
+	return strings.TrimRight(" ("+figure.Short(c.Value, 3)+", limit "+figure.Short(c.Limit, 3)+" "+c.Unit, " ") + ")"
 }
 
 // wrap prints text in 80 columns, later lines indented like the first.

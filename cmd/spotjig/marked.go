@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -65,7 +66,7 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 	var b bytes.Buffer
 	t := l.Job.Table
 	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: version,
-		Table: fmt.Sprintf("%s x %s", layout.MM(t.L), layout.MM(t.W))}); err != nil {
+		Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
 		return err
 	}
 	if _, err := out.Write(b.Bytes()); err != nil {

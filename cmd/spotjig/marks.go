@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post/record"
 )
@@ -105,7 +106,7 @@ func writeTable(w io.Writer, l loaded) error {
 		lines = append(lines, l.Survey.Text()...)
 	} else {
 		t := l.Job.Table
-		lines = append(lines, fmt.Sprintf("playing surface: %s long, %s wide, taken as true", layout.Length(t.L), layout.Length(t.W)))
+		lines = append(lines, fmt.Sprintf("playing surface: %s long, %s wide, taken as true", figure.Length(t.L), figure.Length(t.W)))
 	}
 	for _, k := range layout.CheckSizes(l.Job.Table, l.Job.Games) {
 		lines = append(lines, k.Text())

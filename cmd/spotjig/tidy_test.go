@@ -177,11 +177,13 @@ const pipeline = "post/work"
 
 // unknown are packages that a package must not know about beyond its layer. Jigs of
 // plate and of film know only what both share; what comes after takes parts as they are.
+// What reads back the figures that are shown does not print them.
 var unknown = map[string][]string{
 	"cam/jig/film":      {"cam/jig/plate"},
 	"cam/jig/testpiece": {"cam/jig/film"},
 	"cam/nest":          {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
 	"cam/path":          {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
+	"post/proof/shown":  {"layout/figure"},
 	"post/dryrun":       {"layout", "layout/job", "cam/jig", "cam/jig/plate", "cam/jig/film", "cam/jig/testpiece", "cam/nest", "cam/path", "post"},
 }
 
@@ -217,10 +219,10 @@ func importFault(from, to string, test bool) string {
 	switch {
 	case lt > lf:
 		return "imports go one way, layout <- cam <- post <- cmd: move the code down or hand it in"
-	case from == "layout/geom" || from == "layout/problem":
-		return "layout/geom and layout/problem import nothing of ours: hand over plain values"
-	case from == "layout" && to != "layout/problem" && to != "layout/geom":
-		return "layout imports only layout/geom and layout/problem"
+	case from == "layout/geom" || from == "layout/problem" || from == "layout/figure":
+		return "layout/geom, layout/figure and layout/problem import nothing of ours: hand over plain values"
+	case from == "layout" && to != "layout/problem" && to != "layout/geom" && to != "layout/figure":
+		return "layout imports only layout/geom, layout/figure and layout/problem"
 	case lf == 1 && lt == 1 && camRank(to) >= camRank(from):
 		return "inside cam: " + strings.Join(camOrder, " <- ")
 	case to == pipeline && lf == 2:
@@ -571,6 +573,7 @@ func TestTidyFindsWhatIsPlanted(t *testing.T) {
 		{"geom alone", "layout/geom/a.go", "package geom\nimport _ \"spotjig/layout/problem\"\n", []string{"layout/geom/a.go:2: imports"}},
 		{"layout and job", "layout/a.go", "package layout\nimport _ \"spotjig/layout/job\"\n", []string{"layout/a.go:2: imports"}},
 		{"problem is a leaf", "layout/problem/a.go", "package problem\nimport _ \"spotjig/layout\"\n", []string{"layout/problem/a.go:2: imports"}},
+		{"proofs read figures", "post/proof/shown/a.go", "package shown\nimport _ \"spotjig/layout/figure\"\n", []string{"post/proof/shown/a.go:2: imports"}},
 		{"sideways", "post/paper/a.go", "package paper\nimport _ \"spotjig/post/view\"\n", []string{"post/paper/a.go:2: imports"}},
 		{"pipeline joins", "post/work/a.go", "package work\nimport _ \"spotjig/post/view\"\n", nil},
 		{"pipeline known", "post/view/a.go", "package view\nimport _ \"spotjig/post/work\"\n", []string{"post/view/a.go:2: imports"}},

@@ -15,6 +15,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post"
 	"spotjig/post/dryrun"
@@ -76,7 +77,7 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	if failed := (work.Made{Set: post.Set{Checks: checks}}).Failures(); len(failed) > 0 {
 		return staleness(o.dir, failed).Err()
 	}
-	fmt.Fprintf(out, "%s: whole and unedited: %d files as the record lists them\n", o.dir, len(state.listed))
+	fmt.Fprintf(out, "%s: whole and unedited: %s as the record lists them\n", o.dir, figure.Count(len(state.listed), "file"))
 	printChecks(out, checks, o.allTxt)
 	if note != "" {
 		wrap(out, "  note     ", note)

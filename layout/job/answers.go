@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -141,7 +142,7 @@ func BaulkAnswer(text string) (string, error) {
 // any other answer where it was taken for another word than was typed; else "".
 func Repeated(taken, typed string) string {
 	if v, err := ParseLength(taken); err == nil {
-		return FormatMM(v) + " = " + FormatInches(v)
+		return figure.MM(v) + " = " + figure.Inches(v)
 	}
 	if !strings.HasPrefix(strings.ToLower(taken), strings.ToLower(typed)) {
 		return taken

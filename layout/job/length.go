@@ -8,7 +8,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"spotjig/layout"
 	"spotjig/layout/problem"
 )
 
@@ -298,10 +297,3 @@ func (s *lengthScanner) over(top string) (float64, error) {
 }
 
 func isDigit(c byte) bool { return '0' <= c && c <= '9' }
-
-// FormatMM prints a length for people, to 0.1 mm: "524.3 mm".
-func FormatMM(v float64) string { return layout.MM(v) }
-
-// FormatInches prints a length for people to the nearest 1/32 in, the fraction
-// reduced: "20 5/8 in".
-func FormatInches(v float64) string { return layout.Inches(v) }

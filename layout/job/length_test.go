@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -137,13 +138,13 @@ func TestParseLengthRefuses(t *testing.T) {
 func TestPrintedLengthsReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.Float64Range(-5000, 5000).Draw(t, "v")
-		mm, err := job.ParseLength(job.FormatMM(v))
+		mm, err := job.ParseLength(figure.MM(v))
 		require.NoError(t, err)
 		assert.InDelta(t, v, mm, 0.05+1e-9)
-		in, err := job.ParseLength(job.FormatInches(v))
+		in, err := job.ParseLength(figure.Inches(v))
 		require.NoError(t, err)
 		assert.InDelta(t, v, in, 25.4/64+1e-9)
-		assert.Equal(t, job.FormatInches(in), job.FormatInches(v), "printing what was read changes nothing")
+		assert.Equal(t, figure.Inches(in), figure.Inches(v), "printing what was read changes nothing")
 	})
 }
 
@@ -179,7 +180,7 @@ func FuzzParseLength(f *testing.F) {
 		}
 		assert.LessOrEqual(t, math.Abs(v), 100_000.0)
 		assert.True(t, utf8.ValidString(text))
-		again, err := job.ParseLength(job.FormatMM(v))
+		again, err := job.ParseLength(figure.MM(v))
 		require.NoError(t, err)
 		assert.InDelta(t, v, again, 0.05+1e-9)
 	})

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -214,7 +215,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.MarkerTip = m.Length("tip", Range{Default: 0.7, Min: 0.1, Max: 5})
 	j.MarkerGuide = m.Length("guide", Range{Default: 2.8, Min: 0.3, Max: 15})
 	if j.MarkerGuide < j.MarkerTip {
-		m.Fault("guide", "J018", fmt.Sprintf("%s at plate height is thinner than the %s line it draws", FormatMM(j.MarkerGuide), FormatMM(j.MarkerTip)),
+		m.Fault("guide", "J018", fmt.Sprintf("%s at plate height is thinner than the %s line it draws", figure.MM(j.MarkerGuide), figure.MM(j.MarkerTip)),
 			"measure the tool's thickness where it passes the plate")
 	}
 	m.Done()

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -166,7 +167,7 @@ func (r *reader) publishedOr(f *Fields, t *layout.Table) (ok bool) {
 	case isKnown:
 		t.L, t.W = known.L, known.W
 		r.notes.Add(f.Problem("size", "J019", fmt.Sprintf("no length and width are given: the published %s x %s is used",
-			FormatMM(known.L), FormatMM(known.W)), "measure this table from cushion nose to cushion nose before cutting anything"))
+			figure.MM(known.L), figure.MM(known.W)), "measure this table from cushion nose to cushion nose before cutting anything"))
 		return true
 	case t.Name != "":
 		var names []string
@@ -207,7 +208,7 @@ func (r *reader) checkSurface(f *Fields, key string, of surface) {
 	if l == 0 || w == 0 {
 		return
 	}
-	size := FormatMM(l) + " x " + FormatMM(w)
+	size := figure.MM(l) + " x " + figure.MM(w)
 	if l <= w {
 		f.Fault(key, "J015", size+": the length is not the longer side", "exchange length and width")
 		return
@@ -255,11 +256,11 @@ func (r *reader) checkName(f *Fields, l, w float64) {
 		return
 	}
 	msg := fmt.Sprintf("%s is published as %s x %s, this one measures %s x %s",
-		known.Name, FormatMM(known.L), FormatMM(known.W), FormatMM(l), FormatMM(w))
+		known.Name, figure.MM(known.L), figure.MM(known.W), figure.MM(l), figure.MM(w))
 	help := "check the name and both readings; the readings are used"
 	over := [2]float64{l - known.L, w - known.W}
 	if min(over[0], over[1]) >= overhangMin && max(over[0], over[1]) <= overhangMax && math.Abs(over[0]-over[1]) <= overhangAlike {
-		msg += fmt.Sprintf(": both are over by about %s, as if measured to the rail or the slate", FormatMM((over[0]+over[1])/2))
+		msg += fmt.Sprintf(": both are over by about %s, as if measured to the rail or the slate", figure.MM((over[0]+over[1])/2))
 		help = "measure from cushion nose to cushion nose, at nose height, before marking or cutting anything"
 	}
 	r.notes.Add(name.Problem("size", "J017", msg, help))

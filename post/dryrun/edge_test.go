@@ -216,7 +216,7 @@ func TestReportInWords(t *testing.T) {
 		"a.nc: X 0.000 to 700.000, Y 0.000 to 40.000, Z 0.000 to 0.000 mm, machine coordinates\n",
 		"a.nc: starts at X0.000 Y0.000 Z0.000, ends at X700.000 Y40.000 Z0.000\n",
 		"a.nc: 100.0 mm at feed, 620.0 mm rapid, longest move 570.0 mm, 10 lines\n",
-		"beam on for 10.0 s; the estimate is good to a fifth\n",
+		"beam on for 10 s; the estimate is good to a fifth\n",
 		"a.nc: by code: D601 1\n", "a.nc: fail: 1 error, 0 warnings\n",
 	} {
 		assert.Contains(t, got, want)
@@ -226,11 +226,6 @@ func TestReportInWords(t *testing.T) {
 	assert.Contains(t, b.String(), "b.nc: nothing moves, 2 lines\n")
 	assert.Contains(t, b.String(), "c.nc: error: cannot be read: gone [")
 	assert.NotContains(t, b.String(), "about")
-	for s, want := range map[float64]string{0: "0.0 s", 59.94: "59.9 s", 60: "1 min 00 s", 61.4: "1 min 01 s", 61.6: "1 min 02 s", 3599: "59 min 59 s", 3600: "1 h 00 min", 7380: "2 h 03 min"} {
-		assert.Equal(t, want, clock(s))
-	}
-	assert.Equal(t, "2 errors", count(2, "error"))
-	assert.Equal(t, "0 errors", count(0, "error"))
 }
 
 // What the blade's arithmetic leans on.

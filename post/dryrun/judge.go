@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/post/rs274/read"
 )
 
@@ -359,7 +360,7 @@ func (j *judge) late(total float64) {
 	if m := j.m; m.TimeMax > 0 && total > m.TimeMax {
 		j.find(TooLong, 0, 0, func(p *Problem) {
 			p.number(total, m.TimeMax, "s")
-			p.Text = fmt.Sprintf("estimated time %.0f s is over the limit of %.0f s", total, m.TimeMax)
+			p.Text = fmt.Sprintf("estimated time %s is over the limit of %s", figure.Time(total), figure.Time(m.TimeMax))
 		})
 	}
 }

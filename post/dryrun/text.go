@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"spotjig/layout/figure"
 )
 
 // WriteText writes reports for people: what was found, each with the place to find it
@@ -36,17 +38,17 @@ func (r Report) text(w io.Writer) {
 			r.Min.X, r.Max.X, r.Min.Y, r.Max.Y, r.Min.Z, r.Max.Z)
 		fmt.Fprintf(w, "%s: starts at X%.3f Y%.3f Z%.3f, ends at X%.3f Y%.3f Z%.3f\n", r.File,
 			r.Start.X, r.Start.Y, r.Start.Z, r.End.X, r.End.Y, r.End.Z)
-		fmt.Fprintf(w, "%s: %.1f mm at feed, %.1f mm rapid, longest move %.1f mm, %d lines\n", r.File, r.FeedMM, r.RapidMM, r.StepMM, r.Lines)
+		fmt.Fprintf(w, "%s: %s at feed, %s rapid, longest move %s, %s\n", r.File, figure.MM(r.FeedMM), figure.MM(r.RapidMM), figure.MM(r.StepMM), figure.Count(r.Lines, "line"))
 		if r.TimeS > 0 {
-			fmt.Fprintf(w, "%s: about %s, beam on for %s; the estimate is good to a fifth\n", r.File, clock(r.TimeS), clock(r.BeamOnS))
+			fmt.Fprintf(w, "%s: about %s, beam on for %s; the estimate is good to a fifth\n", r.File, figure.Time(r.TimeS), figure.Time(r.BeamOnS))
 		}
 	} else {
-		fmt.Fprintf(w, "%s: nothing moves, %d lines\n", r.File, r.Lines)
+		fmt.Fprintf(w, "%s: nothing moves, %s\n", r.File, figure.Count(r.Lines, "line"))
 	}
 	if list := r.byCode(); list != "" {
 		fmt.Fprintf(w, "%s: by code: %s\n", r.File, list)
 	}
-	fmt.Fprintf(w, "%s: %s: %s, %s\n", r.File, r.Verdict, count(r.Errors(), "error"), count(r.Warnings(), "warning"))
+	fmt.Fprintf(w, "%s: %s: %s, %s\n", r.File, r.Verdict, figure.Count(r.Errors(), "error"), figure.Count(r.Warnings(), "warning"))
 }
 
 // byCode counts the findings by code, in order.
@@ -62,23 +64,4 @@ func (r Report) byCode() string {
 		}
 	}
 	return strings.Join(out, ", ")
-}
-
-func count(n int64, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// clock prints seconds as people read them.
-func clock(s float64) string {
-	switch t := int64(s + 0.5); {
-	case s < 60:
-		return fmt.Sprintf("%.1f s", s)
-	case t < 3600:
-		return fmt.Sprintf("%d min %02d s", t/60, t%60)
-	default:
-		return fmt.Sprintf("%d h %02d min", t/3600, t/60%60)
-	}
 }

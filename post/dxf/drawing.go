@@ -9,11 +9,10 @@ package dxf
 
 import (
 	"fmt"
-	"math"
-	"strconv"
 	"strings"
 
 	"spotjig/cam/jig"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 )
@@ -105,22 +104,13 @@ func cutScale(p jig.Part) float64 {
 // notes says what a shop must know, one line each.
 func notes(set post.Set, i int) []string {
 	sh := set.Sheets[i]
-	count := "1 part"
-	if n := len(sh.Placed); n != 1 {
-		count = fmt.Sprintf("%d parts", n)
-	}
 	return []string{
-		fmt.Sprintf("sheet %d of %d: %s, %s x %s mm", sh.N, len(set.Sheets), count, short(sh.Width), short(sh.Height)),
-		fmt.Sprintf("%s, thickness %s mm", ascii(set.Material.Kind), short(set.Material.Thickness)),
+		fmt.Sprintf("sheet %d of %d: %s, %s x %s mm", sh.N, len(set.Sheets), figure.Count(len(sh.Placed), "part"), figure.Short(sh.Width, 2), figure.Short(sh.Height, 2)),
+		fmt.Sprintf("%s, thickness %s mm", ascii(set.Material.Kind), figure.Short(set.Material.Thickness, 2)),
 		"nominal: apply your kerf",
 		"do not mirror",
 		"units mm; the bar is 100 mm long",
 	}
-}
-
-// short prints a length with at most two decimals and no idle zeros.
-func short(v float64) string {
-	return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64)
 }
 
 // noteMax is the longest note line in characters: what fits beside a sheet.

@@ -9,7 +9,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
-	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 )
@@ -56,12 +56,12 @@ func (s *sheaf) title(set post.Set) {
 	s.font("B", 18)
 	s.put(s.margin, s.y+6.5, s.fitted(clean(set.Job.Name), s.width()))
 	s.y += 10
-	serves := "serves playing surfaces " + layout.MM(set.Jig.LengthMin) + " to " + layout.MM(set.Jig.LengthMax) + " long"
+	serves := "serves playing surfaces " + figure.Between(set.Jig.LengthMin, set.Jig.LengthMax) + " long"
 	if set.Job.Jig.For == "this" {
 		serves = "THIS TABLE ONLY"
 	}
 	s.para(fmt.Sprintf("Spotting jig for %s, playing surface %s by %s, nose to nose; %s. Games: %s. Job of %s.", clean(set.Table.Name),
-		layout.Length(set.Table.L), layout.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
+		figure.Length(set.Table.L), figure.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
 	if n := clean(set.Job.Notes); n != "" {
 		s.para("Notes: " + n)
 	}
@@ -108,7 +108,7 @@ func (s *sheaf) stock(set post.Set) {
 	if set.Machine.Process == machine.Knife {
 		s.para(sheet + ". Blade side up is face up: the lettering is on it. A blade takes no width away.")
 	} else {
-		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", trim(m.Kerf, 3), trim(m.KerfPM, 3)))
+		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", figure.Short(m.Kerf, 3), figure.Short(m.KerfPM, 3)))
 	}
 	if set.Machine.Process == machine.Shop {
 		s.para("A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured and the job is made again with it. " + orderNow(set))
@@ -121,14 +121,14 @@ func (s *sheaf) stock(set post.Set) {
 			files = "none yet: second step"
 		}
 		if set.Machine.Process != machine.Shop {
-			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), span(sh.Time)
+			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), figure.Time(sh.Time)
 			total += sh.Time
 		}
-		rows = append(rows, []string{strconv.Itoa(sh.N), trim(sh.Width, 1) + " x " + trim(sh.Height, 1), pieceNames(sh), trim(sh.UsedFraction*100, 0) + " %", t, files})
+		rows = append(rows, []string{strconv.Itoa(sh.N), figure.Short(sh.Width, 1) + " x " + figure.Short(sh.Height, 1), pieceNames(sh), figure.Share(sh.UsedFraction), t, files})
 	}
 	s.table([]float64{7, 16, 42, 8, 14, 32}, rows)
 	if total > 0 {
-		s.para("All sheets together about " + span(total) + " of machine time, setting up not counted.")
+		s.para("All sheets together about " + figure.Time(total) + " of machine time, setting up not counted.")
 	}
 }
 
@@ -184,14 +184,14 @@ func (s *sheaf) settings(set post.Set) {
 		name string
 		set  machine.Setting
 	}{{"lettering", m.Letter}, {"score", m.Score}, {"cut", m.Cut}} {
-		first, proven := trim(k.set.Power, 1), clean(k.set.Proven)
+		first, proven := figure.Short(k.set.Power, 1), clean(k.set.Proven)
 		if knife {
-			first = trim(k.set.Depth, 3)
+			first = figure.Short(k.set.Depth, 3)
 		}
 		if proven == "" {
 			proven, unproven = "NOT PROVEN", true
 		}
-		rows = append(rows, []string{k.name, first, trim(k.set.Feed.PerMinute(), 0), strconv.Itoa(k.set.Passes), proven})
+		rows = append(rows, []string{k.name, first, figure.Short(k.set.Feed.PerMinute(), 0), strconv.Itoa(k.set.Passes), proven})
 	}
 	s.table([]float64{14, 18, 18, 10, 50}, rows)
 	if unproven {
@@ -199,7 +199,7 @@ func (s *sheaf) settings(set post.Set) {
 	}
 	if knife {
 		k := set.Machine.Knife
-		s.para(fmt.Sprintf("Blade: trails the pivot by %s mm; up at Z %s, in the skin at Z %s, floor Z %s. Z zero is the upper face of the sheet.", trim(k.Offset, 3), trim(k.ZUp, 2), trim(k.ZSkin, 2), trim(k.ZFloor, 2)))
+		s.para(fmt.Sprintf("Blade: trails the pivot by %s mm; up at Z %s, in the skin at Z %s, floor Z %s. Z zero is the upper face of the sheet.", figure.Short(k.Offset, 3), figure.Short(k.ZUp, 2), figure.Short(k.ZSkin, 2), figure.Short(k.ZFloor, 2)))
 	}
 }
 
@@ -209,10 +209,10 @@ func (s *sheaf) extents(set post.Set) {
 	m := set.Machine
 	start := "at the work zero"
 	if m.Park != nil {
-		start = fmt.Sprintf("at machine X %s Y %s Z %s", trim(m.Park.X, 1), trim(m.Park.Y, 1), trim(m.Park.Z, 1))
+		start = fmt.Sprintf("at machine X %s Y %s Z %s", figure.Short(m.Park.X, 1), figure.Short(m.Park.Y, 1), figure.Short(m.Park.Z, 1))
 	}
 	s.para(fmt.Sprintf("Units mm. The work zero is the lower left corner of the sheet, +X right, +Y up; face up. The programs expect the head to start %s. Machine travel X %s to %s, Y %s to %s; %s mm are kept free inside it.",
-		start, trim(m.Min.X, 1), trim(m.Max.X, 1), trim(m.Min.Y, 1), trim(m.Max.Y, 1), trim(m.MarginBed, 1)))
+		start, figure.Short(m.Min.X, 1), figure.Short(m.Max.X, 1), figure.Short(m.Min.Y, 1), figure.Short(m.Max.Y, 1), figure.Short(m.MarginBed, 1)))
 	on := "Beam on" // a dry run times beams; of a blade it knows no more than the whole
 	if set.Machine.Process == machine.Knife {
 		on = "Time"
@@ -223,8 +223,8 @@ func (s *sheaf) extents(set post.Set) {
 		if set.Machine.Process == machine.Knife {
 			t = sh.Time
 		}
-		rows = append(rows, []string{strconv.Itoa(sh.N), one(b.Min.X), one(b.Max.X), one(b.Min.Y), one(b.Max.Y),
-			trim(sh.CutLen/1000, 2) + " m", trim(sh.TravelLen/1000, 2) + " m", one(longestTravel(set, sh)) + " mm", span(t)})
+		rows = append(rows, []string{strconv.Itoa(sh.N), figure.Tenth(b.Min.X), figure.Tenth(b.Max.X), figure.Tenth(b.Min.Y), figure.Tenth(b.Max.Y),
+			figure.Metres(sh.CutLen), figure.Metres(sh.TravelLen), figure.MM(longestTravel(set, sh)), figure.Time(t)})
 	}
 	s.table([]float64{8, 11, 11, 11, 11, 12, 12, 18, 16}, rows)
 	s.para("No program here looks at clamps beyond those in the machine profile, at focus, at the power that really arrives, or at what lies on the bed. You do.")
@@ -275,7 +275,7 @@ func (s *sheaf) sheets(set post.Set) {
 			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}
 			s.sheetFigure(set, sh, area)
 			s.font("", cellSize)
-			s.put(x+12, s.y+h+4, fmt.Sprintf("Sheet %d, %s x %s mm, %s", sh.N, trim(sh.Width, 1), trim(sh.Height, 1), count(len(sh.Placed), "piece")))
+			s.put(x+12, s.y+h+4, fmt.Sprintf("Sheet %d, %s x %s mm, %s", sh.N, figure.Short(sh.Width, 1), figure.Short(sh.Height, 1), figure.Count(len(sh.Placed), "piece")))
 		}
 		s.y += h + under
 	}
@@ -316,7 +316,7 @@ func (s *sheaf) order(set post.Set) {
 
 func beforeFirst(set post.Set) []string {
 	out := []string{
-		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured at three places ______ ______ ______ mm, within 0.1 mm of the " + trim(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
+		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured at three places ______ ______ ______ mm, within 0.1 mm of the " + figure.Short(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
 		"Who stays beside the machine from the first cut to the last: ______________________",
 	}
 	if set.Machine.Process == machine.Knife {
@@ -341,7 +341,7 @@ func wavelength(set post.Set) string {
 	if set.Machine.Wavelength <= 0 {
 		return ""
 	}
-	return " (" + trim(set.Machine.Wavelength, 0) + " nm)"
+	return " (" + figure.Short(set.Machine.Wavelength, 0) + " nm)"
 }
 
 func afterLast(set post.Set) []string {
@@ -359,15 +359,15 @@ func (s *sheaf) dimensions(set post.Set) {
 	common := commonShare(set)
 	text := "Measure on the underside with a calliper or a steel rule, at the temperature of the shop. "
 	if set.Machine.Process == machine.Knife {
-		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows for machine and growth, %s mm. ", trim(common, 2))
+		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows for machine and growth, %s mm. ", figure.Short(common, 2))
 	} else {
-		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows for machine and growth, %s mm. ", trim(set.Material.KerfPM, 2), trim(common, 2))
+		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows for machine and growth, %s mm. ", figure.Short(set.Material.KerfPM, 2), figure.Short(common, 2))
 	}
 	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
 	for _, p := range set.Jig.Parts {
 		b := p.Outline.Bounds()
-		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), trim(math.Max(b.Width(), b.Height()), 2), "", trim(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
+		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), figure.Short(math.Max(b.Width(), b.Height()), 2), "", figure.Short(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
 	}
 	s.table([]float64{9, 12, 13, 13, 13, 13, 15, 13}, rows)
 	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")
@@ -398,45 +398,9 @@ func commonShare(set post.Set) float64 {
 	return worst
 }
 
-// count is a number with its noun.
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return strconv.Itoa(n) + " " + noun + "s"
-}
-
 func capital(s string) string {
 	if s == "" {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// trim prints a number without trailing zeros.
-func trim(v float64, decimals int) string {
-	t := strconv.FormatFloat(v, 'f', decimals, 64)
-	if strings.Contains(t, ".") {
-		t = strings.TrimRight(strings.TrimRight(t, "0"), ".")
-	}
-	if t == "-0" {
-		return "0"
-	}
-	return t
-}
-
-// one prints a length to a tenth of a mm, without its unit.
-func one(v float64) string { return strings.TrimSuffix(layout.MM(v), " mm") }
-
-// span prints a time for people.
-func span(sec float64) string {
-	t := int(math.Round(sec))
-	switch {
-	case t < 60:
-		return fmt.Sprintf("%d s", t)
-	case t < 3600:
-		return fmt.Sprintf("%d min %02d s", t/60, t%60)
-	}
-	m := int(math.Round(sec / 60))
-	return fmt.Sprintf("%d h %02d min", m/60, m%60)
 }

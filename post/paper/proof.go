@@ -7,6 +7,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 )
@@ -373,8 +374,8 @@ func (s *sheaf) leafHead(g group, c cell) {
 	if at.X < 0 {
 		from = "behind"
 	}
-	s.put(x, proofMargin+5.6, s.fitted(fmt.Sprintf("lower left cross: %s mm %s head nose,", one(math.Abs(at.X)), from), room))
-	s.put(x, proofMargin+9, s.fitted(fmt.Sprintf("%s mm %s of the centre line", one(math.Abs(at.Y)), side), room))
+	s.put(x, proofMargin+5.6, s.fitted(fmt.Sprintf("lower left cross: %s mm %s head nose,", figure.Tenth(math.Abs(at.X)), from), room))
+	s.put(x, proofMargin+9, s.fitted(fmt.Sprintf("%s mm %s of the centre line", figure.Tenth(math.Abs(at.Y)), side), room))
 }
 
 // pageMap draws a group small, with the pages it is printed on.
@@ -385,7 +386,7 @@ func (s *sheaf) pageMap(set post.Set, g group) {
 	s.put(s.margin, s.y+6, fmt.Sprintf("Full size: %s", g.name))
 	s.y += 10
 	for _, t := range []string{
-		fmt.Sprintf("%s, %s. %s of this part, named %s column.row. Print at 100 %% (actual size), never fitted to the page.", clean(set.Job.Name), clean(set.Table.Name), count(len(cells), "page"), g.letter),
+		fmt.Sprintf("%s, %s. %s of this part, named %s column.row. Print at 100 %% (actual size), never fitted to the page.", clean(set.Job.Name), clean(set.Table.Name), figure.Count(len(cells), "page"), g.letter),
 		"Measure both scale bars on a printed page: 100 mm each. A printer that is off by 0.2 mm in 100 is off by 5 mm over a table; correct its scale first.",
 		"Cut each page along the crop marks on its right and upper side, lay it over its neighbour cross on cross, tape. Where a neighbour is missing from the map, its place is empty: lay the page by the distances at its head.",
 		"Paper grows with the damp of the air. A proof shows the job and lets it be laid on the table to look at; it is not the template.",

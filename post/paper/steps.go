@@ -7,6 +7,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 )
@@ -116,7 +117,7 @@ func (s *sheaf) laying(set post.Set) {
 			"Lay the template's straight datum edge flush with the faces of the end blocks, touching both along their whole length, and tape it to them at the scored lines.",
 			"Read the scales at both side blocks; shift the template sideways until the two readings agree. Ends, sides, ends again.",
 			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
-			"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + layout.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
+			"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + figure.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
 		} {
 			s.bullet(strconv.Itoa(i+1), t)
 		}
@@ -125,15 +126,15 @@ func (s *sheaf) laying(set post.Set) {
 	for i, t := range []string{
 		"Black arrow heads: the two end " + stands(set) + " set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each of them just drags.",
 		"White arrow heads: the side " + stands(set) + " centre it. Push both out until they touch the side noses. Read both scales; shift the template sideways until the two readings agree.",
-		fmt.Sprintf("The sum of the two readings and the template is the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", layout.Length(set.Table.W), plusMinus(set.Table.TapePM)),
+		fmt.Sprintf("The sum of the two readings and the template is the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", figure.Length(set.Table.W), plusMinus(set.Table.TapePM)),
 		"Ends, sides, ends again: sliding sideways may have moved an end off. The paper strips must drag at both.",
 		"Weight it: a bag of sand or a book on each leg and on the middle.",
-		"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + layout.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
+		"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + figure.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
 	} {
 		s.bullet(strconv.Itoa(i+1), t)
 	}
 	if set.Job.Jig.HallTempC != set.Job.Jig.ShopTempC || set.Material.Expansion > 0 {
-		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", trim(set.Job.Jig.ShopTempC, 1), trim(set.Job.Jig.HallTempC, 1), trim(set.Material.Expansion*10*1000, 2)))
+		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", figure.Short(set.Job.Jig.ShopTempC, 1), figure.Short(set.Job.Jig.HallTempC, 1), figure.Short(set.Material.Expansion*10*1000, 2)))
 	}
 }
 
@@ -192,7 +193,7 @@ func plusMinus(v float64) string {
 	if v == 0 {
 		return "reading"
 	}
-	return "plus or minus " + layout.MM(v)
+	return "plus or minus " + figure.MM(v)
 }
 
 // marking goes through the marks step by step, with pictures.
@@ -200,7 +201,7 @@ func (s *sheaf) marking(set post.Set) {
 	s.headingOver("Mark, step by step", headingRoom*1.5+figureHeight(set, s.width()*stepShare))
 	j := set.Job.Jig
 	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, upright in the slot: the slots are made for a tool %s mm thick at the plate, and leaning it moves the mark by more than the template's own error.",
-		trim(j.MarkerTip, 2), trim(j.MarkerGuide, 2)))
+		figure.Short(j.MarkerTip, 2), figure.Short(j.MarkerGuide, 2)))
 	if j.Spots == "sticker" {
 		s.para("Spots: set the adhesive spot into its hole with tweezers, press it on through the hole. Where a plain point is wanted, drop the plug in and mark through its middle.")
 	}
@@ -262,10 +263,10 @@ func (s *sheaf) closing(set post.Set) {
 		switch m.Kind {
 		case layout.Line:
 			if m.X == m.X2 && math.Abs(m.Y2-m.Y) > set.Table.W/2 {
-				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________; the two diagonals from its ends to the head corners equal: ________ and ________.", capital(clean(m.Name)), layout.MM(m.X)))
+				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________; the two diagonals from its ends to the head corners equal: ________ and ________.", capital(clean(m.Name)), figure.MM(m.X)))
 			}
 		case layout.Arc:
-			s.tick(fmt.Sprintf("%s: %s from its centre at three points, both ends and the middle: ________ ________ ________.", capital(clean(m.Name)), layout.Length(m.Radius)))
+			s.tick(fmt.Sprintf("%s: %s from its centre at three points, both ends and the middle: ________ ________ ________.", capital(clean(m.Name)), figure.Length(m.Radius)))
 		}
 	}
 	s.tick("A look along the sights: quarters of the width and eighths of the length. Sights may be off; a mark that is off by a hand's breadth is not the sights' fault.")
@@ -306,9 +307,9 @@ func (s *sheaf) tapeCard(set post.Set) {
 			}
 			name := clean(c.Name)
 			if c.Radius > 0 {
-				name += ", radius " + layout.Length(c.Radius)
+				name += ", radius " + figure.Length(c.Radius)
 			}
-			rows = append(rows, []string{strconv.Itoa(i + 1), name, reach(c.EndDist, c.End), reach(c.SideDist, c.Side), layout.Length(c.CheckBy) + " to " + clean(check)})
+			rows = append(rows, []string{strconv.Itoa(i + 1), name, reach(c.EndDist, c.End), reach(c.SideDist, c.Side), figure.Length(c.CheckBy) + " to " + clean(check)})
 		}
 		s.table([]float64{5, 34, 30, 30, 34}, rows)
 		s.sub("Where the marks come from", 20)
@@ -322,10 +323,10 @@ func (s *sheaf) tapeCard(set post.Set) {
 
 // reach is a distance and what it is from; nothing reads as being at it.
 func reach(d float64, from string) string {
-	if layout.MM(d) == layout.MM(0) {
+	if figure.MM(d) == figure.MM(0) {
 		return "at the " + from
 	}
-	return layout.Length(d) + ", " + from
+	return figure.Length(d) + ", " + from
 }
 
 // asMarked is the form to fill in after marking.
@@ -335,7 +336,7 @@ func (s *sheaf) asMarked(set post.Set) {
 	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, mm. The command that compares marks with the plan reads these columns.")
 	rows := [][]string{{"Mark", "Point", "Plan x", "Marked x", "Plan y", "Marked y", "Off by"}}
 	add := func(name, point string, x, y float64) {
-		rows = append(rows, []string{name, point, one(x), "", one(y), "", ""})
+		rows = append(rows, []string{name, point, figure.Tenth(x), "", figure.Tenth(y), "", ""})
 	}
 	for _, m := range set.Marks {
 		name := clean(m.Name)
@@ -347,7 +348,7 @@ func (s *sheaf) asMarked(set post.Set) {
 			add(name, "other end", m.X2, m.Y2)
 		case layout.Arc:
 			add(name, "centre", m.X, m.Y)
-			rows = append(rows, []string{name, "radius", one(m.Radius), "", "", "", ""})
+			rows = append(rows, []string{name, "radius", figure.Tenth(m.Radius), "", "", "", ""})
 		default:
 			for i, p := range m.Points {
 				add(name, "corner "+strconv.Itoa(i+1), p[0], p[1])

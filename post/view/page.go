@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"spotjig/cam/jig"
-	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/post"
 )
 
@@ -80,7 +80,7 @@ func digest(s string) string {
 // writeMast writes the job's name and what it comes to in one line each.
 func writeMast(b *bytes.Buffer, set post.Set) {
 	fmt.Fprintf(b, `<header><h1>%s</h1><p class="sub">%s, playing surface %s by %s. %s</p>`, esc(set.Job.Name), esc(set.Table.Name),
-		layout.Length(set.Table.L), layout.Length(set.Table.W), esc(set.Job.Date))
+		figure.Length(set.Table.L), figure.Length(set.Table.W), esc(set.Job.Date))
 	n := map[jig.Verdict]int{}
 	for _, c := range set.Checks {
 		n[c.Verdict]++
@@ -88,7 +88,7 @@ func writeMast(b *bytes.Buffer, set post.Set) {
 	b.WriteString(`<p class="tally">`)
 	for _, v := range []jig.Verdict{jig.Fail, jig.Warn, jig.Pass} {
 		if n[v] > 0 || v == jig.Pass {
-			fmt.Fprintf(b, `<a href="#checks" class="verdict %s">%s %d %s</a> `, v, sign(v), n[v], plural(n[v], verdictWords[v]))
+			fmt.Fprintf(b, `<a href="#checks" class="verdict %s">%s %s</a> `, v, sign(v), tally(v, n[v]))
 		}
 	}
 	b.WriteString(`</p><nav aria-label="Parts of this page"><ul>`)
@@ -107,14 +107,12 @@ func sections(set post.Set) [][2]string {
 	return append(out, [2]string{"checks", "Checks"}, [2]string{"budget", "Error budget"}, [2]string{"marks", "Marks"}, [2]string{"cautions", "Cautions"})
 }
 
-// verdictWords name a count of each verdict, one and many.
-var verdictWords = map[jig.Verdict][2]string{jig.Pass: {"passed", "passed"}, jig.Warn: {"warning", "warnings"}, jig.Fail: {"failed", "failed"}}
-
-func plural(n int, w [2]string) string {
-	if n == 1 {
-		return w[0]
+// tally says how many checks came to a verdict.
+func tally(v jig.Verdict, n int) string {
+	if v == jig.Warn {
+		return figure.Count(n, "warning")
 	}
-	return w[1]
+	return fmt.Sprintf("%d %sed", n, v)
 }
 
 // sign is the verdict's shape, so that colour is never alone.
@@ -163,7 +161,7 @@ func writePlan(b *bytes.Buffer, sc *scene) {
 	b.WriteString(`<figcaption>`)
 	writeKey(b, planKey(sc))
 	fmt.Fprintf(b, ` Rails, pockets and sights are symbols. The template serves playing surfaces %s to %s long. Dimensions run from the head nose and from the centre line, left positive, in mm.</figcaption></figure></section>`+"\n",
-		layout.MM(sc.set.Jig.LengthMin), layout.MM(sc.set.Jig.LengthMax))
+		figure.MM(sc.set.Jig.LengthMin), figure.MM(sc.set.Jig.LengthMax))
 }
 
 // planKey is the legend of the table picture, of what this job has.
@@ -215,10 +213,10 @@ func writeSheets(b *bytes.Buffer, sc *scene) {
 	for i, s := range sc.set.Sheets {
 		fmt.Fprintf(b, `<figure id="sheet%d" class="sheet-fig">`, s.N)
 		newSheetPicture(sc, s).writeTo(b, fmt.Sprintf("sh%d", s.N))
-		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s by %s mm, %d %s, %s %% used.`, s.N, one(s.Width), one(s.Height), len(s.Placed), plural(len(s.Placed), [2]string{"piece", "pieces"}), num(s.UsedFraction*100, 0))
+		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s by %s, %s, %s used.`, s.N, figure.Tenth(s.Width), figure.MM(s.Height), figure.Count(len(s.Placed), "piece"), figure.Share(s.UsedFraction))
 		if len(s.Path.Ops) > 0 {
-			fmt.Fprintf(b, ` Cut %s m, travel %s m, about %s. Extents x %s to %s, y %s to %s mm.`, num(s.CutLen/1000, 2), num(s.TravelLen/1000, 2), span(s.Time),
-				one(s.Bounds.Min.X), one(s.Bounds.Max.X), one(s.Bounds.Min.Y), one(s.Bounds.Max.Y))
+			fmt.Fprintf(b, ` Cut %s, travel %s, about %s. Extents x %s, y %s.`, figure.Metres(s.CutLen), figure.Metres(s.TravelLen), figure.Time(s.Time),
+				figure.Between(s.Bounds.Min.X, s.Bounds.Max.X), figure.Between(s.Bounds.Min.Y, s.Bounds.Max.Y))
 		}
 		if sc.set.Held(i) {
 			b.WriteString(" Held back until the thickness is measured: fins and slots fit nothing else.")

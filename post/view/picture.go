@@ -8,6 +8,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 )
@@ -93,8 +94,8 @@ func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 	}
 	p := picture{class: f.class, frame: frame, full: full, font: font,
 		title: "The table from above: marks and template",
-		desc: fmt.Sprintf("%s, playing surface %s by %s mm, %d marks, %d pieces. The head end is %s.", clean(sc.set.Table.Name),
-			one(sc.set.Table.L), one(sc.set.Table.W), len(sc.set.Marks), len(sc.set.Jig.Parts), [...]string{"on the left", "at the bottom"}[t])}
+		desc: fmt.Sprintf("%s, playing surface %s by %s mm, %s, %s. The head end is %s.", clean(sc.set.Table.Name),
+			figure.Tenth(sc.set.Table.L), figure.Tenth(sc.set.Table.W), figure.Count(len(sc.set.Marks), "mark"), figure.Count(len(sc.set.Jig.Parts), "piece"), [...]string{"on the left", "at the bottom"}[t])}
 	b := new(bytes.Buffer)
 	fmt.Fprintf(b, `<g transform="%s">`, t.matrix())
 	use := func(l string) { fmt.Fprintf(b, `<use class="l-%s" href="#s-%s"/>`, l, l) }
@@ -181,7 +182,7 @@ func (sc *scene) stations(along bool) []station {
 		if !along {
 			st = station{y, x}
 		}
-		if k := one(st.value); !seen[k] {
+		if k := figure.Tenth(st.value); !seen[k] {
 			seen[k] = true
 			out = append(out, st)
 		}
@@ -245,7 +246,7 @@ func (sc *scene) ordinates(b *bytes.Buffer, t turnOf, r ordinateRow) {
 			b.WriteString(num(q.X, 1) + " " + num(q.Y, 1))
 		}
 		b.WriteString(`"/>`)
-		ordinateText(b, p(at[i], r.edge+r.out*1.8), path[3].Sub(path[2]), one(s.value), abs(r.out))
+		ordinateText(b, p(at[i], r.edge+r.out*1.8), path[3].Sub(path[2]), figure.Tenth(s.value), abs(r.out))
 	}
 }
 
@@ -316,7 +317,7 @@ func newSheetPicture(sc *scene, s post.Sheet) picture {
 	font := layoutSheet.size * all.Width() / layoutSheet.width
 	frame := geom.Box{Min: geom.Point{X: all.Min.X, Y: -all.Max.Y}, Max: geom.Point{X: all.Max.X, Y: -all.Min.Y}}
 	p := picture{class: "sheet", frame: frame, font: font, title: fmt.Sprintf("Sheet %d", s.N),
-		desc: fmt.Sprintf("%s by %s mm with %s", one(s.Width), one(s.Height), strings.Join(pieceNames(s), ", "))}
+		desc: fmt.Sprintf("%s by %s mm with %s", figure.Tenth(s.Width), figure.Tenth(s.Height), strings.Join(pieceNames(s), ", "))}
 	b := new(bytes.Buffer)
 	b.WriteString(`<g transform="matrix(1 0 0 -1 0 0)">`)
 	writeBox(b, "stock", stock)

@@ -115,7 +115,7 @@ func TestUnusedStock(t *testing.T) {
 	require.Len(t, sheets, 2)
 	for _, c := range []struct{ stock, want string }{
 		{"sheets: [{width: 1000, height: 600, count: 2}]", ""},
-		{"sheets: [{width: 1000, height: 600, count: 1}]", "the stock of 1 sheets holds 5 of 21 pieces"},
+		{"sheets: [{width: 1000, height: 600, count: 1}]", "the stock of 1 sheet holds 5 of 21 pieces"},
 		{"sheets: [{width: 1000, height: 600, count: 1}, {width: 900, height: 620}]", ""},
 	} {
 		text, err := os.ReadFile("../../testdata/jobs/shop-9ft.yaml")

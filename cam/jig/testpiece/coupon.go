@@ -9,6 +9,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -257,7 +258,7 @@ func (c *design) lay(groups []group) error {
 		sort.Slice(sh.Laid, func(i, k int) bool { return order[sh.Laid[i].ID] < order[sh.Laid[k].ID] })
 	}
 	if n := len(c.out.Sheets); c.stock.Count > 0 && n > c.stock.Count {
-		return fmt.Errorf("the test piece needs %d sheets of %.0f x %.0f mm; there are %d", n, c.stock.Width, c.stock.Height, c.stock.Count)
+		return fmt.Errorf("the test piece needs %s of %s; there are %d", figure.Count(n, "sheet"), figure.Sheet(c.stock.Width, c.stock.Height), c.stock.Count)
 	}
 	return nil
 }

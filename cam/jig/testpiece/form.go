@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"spotjig/layout/figure"
 )
 
 // FormOptions are what a form names besides the sizes.
@@ -24,23 +26,23 @@ func WriteForm(w io.Writer, c Cut, opt FormOptions) error {
 	b.WriteString(formHead)
 	line("cut:                                # what was cut; leave as it is")
 	part := func(key, value, what string) { line("%-35s # %s", fmt.Sprintf("  %s: %s", key, value), what) }
-	part("thickness", exact(c.Thickness)+" mm", "of the sheet, by the job")
-	part("kerf", exact(c.Kerf)+" mm", "that the program allowed for")
+	part("thickness", figure.Short(c.Thickness, 3)+" mm", "of the sheet, by the job")
+	part("kerf", figure.Short(c.Kerf, 3)+" mm", "that the program allowed for")
 	part("pieces", fmt.Sprint(c.Pieces), "in each comb: n below")
-	part("comb", exact(c.Comb)+" mm", "between its outermost lines: L below")
-	part("square", exact(c.Square)+" mm", "its side")
-	part("flank", exact(c.Flank)+" mm", "clearance a flank of the jig's own joints")
-	part("ticks_x", exact(c.ScaleX)+" mm", "A to B, D to C")
-	part("ticks_y", exact(c.ScaleY)+" mm", "A to D, B to C")
+	part("comb", figure.Short(c.Comb, 3)+" mm", "between its outermost lines: L below")
+	part("square", figure.Short(c.Square, 3)+" mm", "its side")
+	part("flank", figure.Short(c.Flank, 3)+" mm", "clearance a flank of the jig's own joints")
+	part("ticks_x", figure.Short(c.ScaleX, 3)+" mm", "A to B, D to C")
+	part("ticks_y", figure.Short(c.ScaleY, 3)+" mm", "A to D, B to C")
 	line("  flanks: [%s]", list(c.Flanks))
 	line("  slots: [%s]", list(c.Slots))
 	var fits []string
 	for _, f := range c.Fits {
-		fits = append(fits, fmt.Sprintf("%s: %s", f.Name, exact(f.Clearance)))
+		fits = append(fits, fmt.Sprintf("%s: %s", f.Name, figure.Short(f.Clearance, 3)))
 	}
 	line("  fits: {%s}", strings.Join(fits, ", "))
-	fmt.Fprintf(b, formBody, c.Pieces, exact(c.Comb), SlotLetter(max(0, len(c.Slots)-1)), len(c.Flanks))
-	line("# Nominal: A-B and D-C %s mm, A-D and B-C %s, A-C and B-D %.2f", exact(c.ScaleX), exact(c.ScaleY), math.Hypot(c.ScaleX, c.ScaleY))
+	fmt.Fprintf(b, formBody, c.Pieces, figure.Short(c.Comb, 3), SlotLetter(max(0, len(c.Slots)-1)), len(c.Flanks))
+	line("# Nominal: A-B and D-C %s mm, A-D and B-C %s, A-C and B-D %.2f", figure.Short(c.ScaleX, 3), figure.Short(c.ScaleY, 3), math.Hypot(c.ScaleX, c.ScaleY))
 	line("ticks:")
 	for _, name := range spanNames() {
 		line("  %s: []", name)
@@ -108,20 +110,10 @@ socket:
 #     out of square = asin((AC^2 - BD^2) / (4 a b))        a, b: means of the sides
 `
 
-// exact prints a size without idle zeros, to the micron.
-func exact(v float64) string {
-	t := strings.TrimRight(fmt.Sprintf("%.3f", v), "0")
-	t = strings.TrimSuffix(t, ".")
-	if t == "-0" {
-		return "0"
-	}
-	return t
-}
-
 func list(v []float64) string {
 	var out []string
 	for _, x := range v {
-		out = append(out, exact(x))
+		out = append(out, figure.Short(x, 3))
 	}
 	return strings.Join(out, ", ")
 }

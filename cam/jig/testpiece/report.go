@@ -5,6 +5,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"spotjig/layout/figure"
 )
 
 // Write prints what the test piece tells and what to write in the job file.
@@ -12,7 +14,7 @@ func (c Findings) Write(w io.Writer) error {
 	var b strings.Builder
 	line := func(form string, a ...any) { fmt.Fprintf(&b, form+"\n", a...) }
 	line("Width of cut (plus or minus: about 95 %%)")
-	line("  exit face    %s mm   program allowed for %s", pm(c.Kerf, 3), exact(c.Cut.Kerf))
+	line("  exit face    %s mm   program allowed for %s", pm(c.Kerf, 3), figure.Short(c.Cut.Kerf, 3))
 	for i, axis := range [2]string{"x", "y"} {
 		if c.KerfXY[i].PM > 0 {
 			line("    comb %s     %s mm", axis, pm(c.KerfXY[i], 3))
@@ -34,7 +36,7 @@ func (c Findings) Write(w io.Writer) error {
 
 func (c Findings) writeThickness(line func(string, ...any)) {
 	if c.ThicknessRead {
-		line("  thickness    %s mm   job has %s", pm(c.Thickness, 2), exact(c.Cut.Thickness))
+		line("  thickness    %s mm   job has %s", pm(c.Thickness, 2), figure.Short(c.Cut.Thickness, 3))
 	}
 	for i, axis := range [2]string{"x", "y"} {
 		if c.SquareRead[i].PM > 0 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/layout/figure"
 	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
@@ -54,7 +55,7 @@ func AsRead(p proof.Program, tp path.Toolpath, m machine.Profile, cut bool) jig.
 		return c
 	}
 	c.Verdict = jig.Pass
-	c.Text = fmt.Sprintf("sheet %d: %d moves read back as planned", tp.Sheet, len(p.Moves))
+	c.Text = fmt.Sprintf("sheet %d: %s read back as planned", tp.Sheet, figure.Count(len(p.Moves), "move"))
 	return c
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"spotjig/layout/figure"
 	"spotjig/post"
 	"spotjig/post/proof"
 
@@ -41,7 +42,7 @@ func cutCheck(f Finding, n, contours int) jig.Check {
 	if len(f.Errors) > 0 || c.Value > c.Limit {
 		return proof.Failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(f.Errors, "; ")))
 	}
-	c.Text = fmt.Sprintf("sheet %d: %d contours cut free, at most %.4f mm left standing and %.4f mm bitten", n, contours, f.Standing, f.Bite)
+	c.Text = fmt.Sprintf("sheet %d: %s cut free, at most %.4f mm left standing and %.4f mm bitten", n, figure.Count(contours, "contour"), f.Standing, f.Bite)
 	return c
 }
 

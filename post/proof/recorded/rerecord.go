@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"spotjig/layout/figure"
 	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
@@ -60,7 +61,7 @@ func Record(data []byte, set post.Set, files []File) jig.Check {
 	if err != nil {
 		return proof.Failed(c, err.Error())
 	}
-	c.Text = fmt.Sprintf("record read back: %d parts, %d marks, %d files", len(r.Parts), len(r.Marks), len(r.Files))
+	c.Text = fmt.Sprintf("record read back: %s, %s, %s", figure.Count(len(r.Parts), "part"), figure.Count(len(r.Marks), "mark"), figure.Count(len(r.Files), "file"))
 	return c
 }
 
@@ -266,7 +267,7 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 			return proof.Failed(c, fmt.Sprintf("marks.csv row %d is off by %.4f", i+2, c.Value))
 		}
 	}
-	c.Text = fmt.Sprintf("marks.csv read back: %d rows", len(want))
+	c.Text = fmt.Sprintf("marks.csv read back: %s", figure.Count(len(want), "row"))
 	return c
 }
 

@@ -55,7 +55,7 @@ func AsShown(name string, data []byte, set post.Set) jig.Check {
 	if err != nil {
 		return proof.Failed(c, name+": "+err.Error())
 	}
-	c.Text = fmt.Sprintf("%s shows %d pieces, %d marks and %d sheets as they are, and only its own script can act in it", name, len(set.Jig.Parts), len(set.Marks), len(set.Sheets))
+	c.Text = fmt.Sprintf("%s shows each piece (%d), mark (%d) and sheet (%d) as it is, and only its own script can act in it", name, len(set.Jig.Parts), len(set.Marks), len(set.Sheets))
 	return c
 }
 
