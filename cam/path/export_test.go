@@ -45,3 +45,5 @@ func VisitByImproving(start geom.Point, stops []Stop) [][2]int {
 func VisitNearest(start geom.Point, stops []Stop) [][2]int {
 	return outer(nearest(start, inner(stops)))
 }
+
+var Spread = spread

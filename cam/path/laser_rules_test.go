@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -179,11 +180,11 @@ func TestTies(t *testing.T) {
 						assert.InDelta(t, 1, op.Moves[0].Length(), 1e-9, "led in through waste")
 						assert.Equal(t, 1, op.First)
 						assert.False(t, e.c.Contains(op.Moves[0].From))
-						// On the round plugs the chord is 0.58³/24r² = 0.00022 shorter.
-						assert.InDelta(t, 0.58, gap, 3e-4)
+						assert.InDelta(t, 0.58, gap, 1e-9, "straight across, on round plugs too")
 					}
 				}
-				assert.InDelta(t, o.Length()-float64(n)*0.58, cut, 1e-6, e.part)
+				// On the round plugs the arc is 0.58³/24r² = 0.0002 longer than its chord.
+				assert.InDelta(t, o.Length()-float64(n)*0.58, cut, float64(n)*3e-4, e.part)
 			}
 		})
 	}
@@ -205,6 +206,29 @@ func TestTiesNeedRoom(t *testing.T) {
 	_, err = path.Laser(r)
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "piece F1, outline: no place for a tie of 7.00 mm")
+}
+
+// A wide tie on a small round piece is as wide as asked, straight across, between the
+// round ends of the cuts: along the arc it would come out 0.03 mm too narrow.
+func TestTiesOnRoundPieces(t *testing.T) {
+	p := fin("P1")
+	p.Outline, p.NoStart = geom.Circle(geom.Point{X: 10, Y: 10}, 10), nil
+	r := onePart(p)
+	r.Ties = path.Ties{Count: 2, Width: 5}
+	tp, err := path.Laser(r)
+	require.NoError(t, err)
+	var runs []path.Op
+	for _, op := range tp.Ops {
+		if op.Layer == path.Outline {
+			runs = append(runs, op)
+		}
+	}
+	require.Len(t, runs, 3)
+	for i, op := range runs[1:] {
+		prev := runs[i]
+		gap := prev.Moves[len(prev.Moves)-1].To.Dist(op.Moves[op.First].From)
+		assert.InDelta(t, 5+r.Material.Kerf, gap, 1e-9)
+	}
 }
 
 func TestPassesRepeatACut(t *testing.T) {
@@ -368,4 +392,49 @@ func BenchmarkLaser(b *testing.B) {
 			}
 		}
 	}
+}
+
+// Places at 0, 1, 2, ... 20 and four ties five apart or more over 20: nearest to even
+// (2.5, 7.5, 12.5, 17.5) by trying every choice.
+func TestTiesAreSpreadBest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var places []float64
+		for i := range 16 {
+			if rapid.Bool().Draw(t, "free") {
+				places = append(places, float64(i)+rapid.SampledFrom([]float64{0, 0.25, 0.5}).Draw(t, "at"))
+			}
+		}
+		n, apart := rapid.IntRange(1, 4).Draw(t, "n"), rapid.Float64Range(1, 6).Draw(t, "apart")
+		sum := func(at []float64) float64 {
+			s := 0.0
+			for k, f := range at {
+				s += math.Abs(f - 16*(float64(k)+0.5)/float64(n))
+			}
+			return s
+		}
+		best := math.Inf(1)
+		var try func(from int, at []float64)
+		try = func(from int, at []float64) {
+			if len(at) == n {
+				best = math.Min(best, sum(at))
+				return
+			}
+			for i := from; i < len(places); i++ {
+				if len(at) == 0 || places[i]-at[len(at)-1] >= apart {
+					try(i+1, append(at[:len(at):len(at)], places[i]))
+				}
+			}
+		}
+		try(0, nil)
+		got := path.Spread(places, n, 16, apart)
+		if math.IsInf(best, 1) {
+			assert.Empty(t, got)
+			return
+		}
+		require.Len(t, got, n)
+		assert.InDelta(t, best, sum(got), 1e-5)
+		for i := 1; i < n; i++ {
+			assert.GreaterOrEqual(t, got[i]-got[i-1], apart-1e-6)
+		}
+	})
 }

@@ -91,6 +91,7 @@ func jobCodes() []Code {
 		{"J092", "No cutting path can be made: a cut has no room for the kerf or the blade. The message names the piece."},
 		{"J093", "The cutting path cannot be written as a program for this machine."},
 		{"J094", "No test piece can be made for this machine: a shop cuts with its own, a blade has no kerf, the sheet is too thin for the kerf, or bed and sheet are too small. The message says which."},
+		{"J095", "Ties are asked for on a machine that cuts none: a blade's sheet is stuck to its mat, and a shop gets drawings at nominal size and holds the pieces in its own way."},
 		{"J099", "A check of the finished job failed, so nothing was written."},
 	}
 }

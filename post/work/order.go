@@ -69,9 +69,17 @@ func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
 	if err != nil {
 		return p, m, err
 	}
+	if o.Job.Jig.Ties > 0 && p.Process != machine.Laser {
+		return p, m, o.Located(problem.Problem{Field: "jig.ties", Code: "J095",
+			Msg:  fmt.Sprintf("%d ties an outline are asked for, and %s cuts none", o.Job.Jig.Ties, tieless[p.Process]),
+			Help: "remove ties: a blade's sheet is stuck to its mat, a shop holds its pieces in its own way"})
+	}
 	o.Notes = append(o.Notes, notes...)
 	return p, m, nil
 }
+
+// tieless is who cuts no ties.
+var tieless = map[machine.Process]string{machine.Knife: "a blade", machine.Shop: "a shop's drawing"}
 
 // Name is what messages call the job's file.
 func (o *Order) Name() string {

@@ -50,6 +50,9 @@ const (
 	// where the beam pierces is wider than its kerf.
 	startClear = 0.1
 	tieTol     = 0.01
+	// tieNear: a piece tied this often, mm of its outline a tie, is held however many
+	// more were asked for; common practice is a hand's breadth.
+	tieNear = 30.0
 )
 
 // Cutting says how a sheet is cut.
@@ -245,14 +248,14 @@ func (j *judge) nearestEdge(p geom.Point, within float64) (best int, d float64) 
 // ring checks that every edge of a nominal contour is cut.
 func (j *judge) ring(i int) {
 	r := j.s.Rings[i]
-	var open []proof.Stretch
+	var open []float64
 	for _, e := range r.Edges {
 		for _, gap := range j.gaps(e) {
 			standing := j.probe(e, gap)
 			if standing <= CutTol {
 				continue
 			}
-			open = append(open, gap)
+			open = append(open, j.across(e, gap))
 			if !r.Outer || j.how.Ties == 0 {
 				j.Standing = math.Max(j.Standing, standing)
 				j.fault("%s: %.3f mm of its edge about %s is not cut", j.ringName(i), gap.To-gap.From, proof.At(j.middle(e, gap)))
@@ -268,23 +271,37 @@ func (j *judge) middle(e int, g proof.Stretch) geom.Point {
 	return n.At((g.From + g.To) / 2 / n.Length())
 }
 
-// ties compares what is left open on an outline with what was asked for.
-func (j *judge) ties(i int, open []proof.Stretch) {
+// ties compares the ties left on an outline, each its width, with what was asked for.
+func (j *judge) ties(i int, open []float64) {
 	r := j.s.Rings[i]
 	if !r.Outer || j.how.Ties == 0 {
 		return
 	}
-	if len(open) != j.how.Ties {
-		j.fault("%s: %d ties, %d asked", j.ringName(i), len(open), j.how.Ties)
+	around := 0.0
+	for _, e := range r.Edges {
+		around += j.s.Edges[e].Length()
+	}
+	// A small piece may have no room for all: then those it has stand close.
+	if n := len(open); n > j.how.Ties || n < j.how.Ties && around > tieNear*float64(n) {
+		j.fault("%s: %d ties, %d asked", j.ringName(i), n, j.how.Ties)
 		return
 	}
-	for _, g := range open {
-		// The round ends of the cuts take half a kerf from either side.
-		left := g.To - g.From - j.how.Kerf
+	for _, left := range open {
 		if math.Abs(left-j.how.TieWidth) > tieTol {
 			j.fault("%s: a tie of %.3f mm, %.3f asked", j.ringName(i), left, j.how.TieWidth)
 		}
 	}
+}
+
+// across is how wide what a gap leaves is, straight across, between the round ends of the
+// cuts, which reach half a kerf into it from either side. On a round edge the ends stand
+// half a kerf further out than the edge.
+func (j *judge) across(e int, g proof.Stretch) float64 {
+	long := g.To - g.From
+	if n := j.s.Edges[e]; n.R > 0 {
+		long = 2 * (n.R + j.how.Kerf/2) * math.Sin(math.Min(math.Pi, long/n.R)/2)
+	}
+	return long - j.how.Kerf
 }
 
 // gaps returns the stretches of an edge that no parallel cut covers.
