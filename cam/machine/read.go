@@ -14,6 +14,11 @@ type Options struct {
 	// Open gives the bytes of a file that a section names. The name is joined to the
 	// folder of the file it stands in. nil: no file may be named.
 	Open func(name string) ([]byte, error)
+	// Beside are texts of files by the name that the section has for them; they are not
+	// opened.
+	Beside map[string][]byte
+	// Opened is told each file by the name that the section has for it; may be nil.
+	Opened func(name string, data []byte)
 }
 
 // Read reads a job's machine and material sections together and refuses a sheet
@@ -190,16 +195,23 @@ func openFile(sec job.Section, name string, opt Options, at problem.Problem, fau
 		full = filepath.Join(filepath.Dir(sec.File), name)
 	}
 	at.Code = "F023"
-	if opt.Open == nil {
+	data, ok := opt.Beside[name]
+	if !ok && opt.Open == nil {
 		at.Msg, at.Help = fmt.Sprintf("%s: no file can be named here", shorten(name)), "write the keys out, or give a built-in name"
 		faults.Add(at)
 		return job.Section{}, false
 	}
-	data, err := opt.Open(full)
+	var err error
+	if !ok {
+		data, err = opt.Open(full)
+	}
 	if err != nil {
 		at.Msg, at.Help = fmt.Sprintf("cannot read %s: %s", shorten(full), reason(err)), "names count from the folder of the file they stand in; check that the file is there and readable"
 		faults.Add(at)
 		return job.Section{}, false
+	}
+	if opt.Opened != nil {
+		opt.Opened(name, data)
 	}
 	inner, err := job.Parse(full, data)
 	if err != nil {

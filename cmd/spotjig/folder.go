@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -11,11 +10,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
 	"spotjig/layout/problem"
-	"spotjig/post/record"
 	"spotjig/post/work"
 )
 
@@ -40,9 +39,8 @@ type folderOptions struct {
 
 // Limits of a folder.
 const (
-	filesMax  = 10_000
-	recordMax = 64 << 20 // bytes of a record.json
-	namesMax  = 5        // foreign or edited files named in one message
+	sumsMax  = 1 << 20 // bytes of a list of hashes: ten thousand files
+	namesMax = 5       // foreign or edited files named in one message
 )
 
 // target is a folder to be replaced and the places beside it.
@@ -76,7 +74,7 @@ func folderProblem(dir, code, msg, help string) problem.Problem {
 
 // replaceFolder makes dir hold exactly the files, or leaves it as it was and
 // returns a Problem. dir must be absent, empty, or hold only what its own
-// record lists, unedited unless forced.
+// SHA256SUMS lists, unedited unless forced, under names that runs give.
 func replaceFolder(ctx context.Context, dir string, files []work.File, opt folderOptions) error {
 	t, err := targetOf(dir)
 	if err != nil {
@@ -180,14 +178,10 @@ func (t target) checkContent(dir string, force bool) error {
 	switch {
 	case state.absent || state.empty():
 		return nil
-	case state.recordErr != nil:
-		return folderProblem(t.given, "F014", "holds files, but no record.json that can be read and lists them: "+names(state.foreign), "choose an empty or new folder with -o")
+	case state.listErr != nil:
+		return folderProblem(t.given, "F014", "holds files, and "+state.listErr.Error()+": "+names(state.foreign), "choose an empty or new folder with -o")
 	case len(state.foreign) > 0:
-		why := ""
-		if slices.Contains(state.edited, work.RecordName) {
-			why = "; but " + work.RecordName + " was edited and may once have listed it"
-		}
-		return folderProblem(t.given, "F014", "holds what no run wrote: "+names(state.foreign)+why, "move it elsewhere, or choose another folder with -o")
+		return folderProblem(t.given, "F014", "holds what no run wrote: "+names(state.foreign), "move it elsewhere, or choose another folder with -o")
 	case len(state.edited) > 0 && !force:
 		return folderProblem(t.given, "F015", "edited since it was written: "+names(state.edited), "keep a copy and use --force to replace it, or choose another folder with -o")
 	}
@@ -216,27 +210,30 @@ func printable(name string) string {
 	return q
 }
 
-// folderState is what a folder holds against its own record. Lists are sorted.
+// folderState is what a folder holds against its own list of hashes. Lists are sorted.
 type folderState struct {
-	absent    bool
-	rec       record.Record
-	recordErr error    // why there is no record; nil when it was read
-	listed    []string // files the record lists
-	missing   []string // listed, not there
-	edited    []string // listed, but with other content; the record, if not as its own hash says
-	foreign   []string // there, not listed, or no plain file
+	absent  bool
+	listErr error    // why there is no list; nil when it was read
+	listed  []string // files on the list
+	missing []string // listed, not there
+	edited  []string // listed, but with other content
+	foreign []string // there, not listed, no plain file, or under a name that no run gives
 }
 
 func (s folderState) empty() bool {
-	return s.recordErr != nil && len(s.foreign) == 0
+	return s.listErr != nil && len(s.foreign) == 0
 }
 
-// whole reports whether the folder holds exactly what its record lists.
+// whole reports whether the folder holds exactly what it lists.
 func (s folderState) whole() bool {
-	return !s.absent && s.recordErr == nil && len(s.missing)+len(s.edited)+len(s.foreign) == 0
+	return !s.absent && s.listErr == nil && len(s.missing)+len(s.edited)+len(s.foreign) == 0
 }
 
-// examine compares a folder with the record in it. Links are not followed.
+// ours are the names that runs give to files: whatever a list says, nothing else is ever
+// removed.
+var ours = regexp.MustCompile(`^(?:(?:sheet-[0-9]+|grid|check)(?:-[a-z]+)*\.(?:nc|dxf|svg)|table\.svg|marks\.csv|(?:job-sheet|proof|order)\.pdf|view\.html|reading\.txt|job\.yaml|record\.json|SHA256SUMS)$`)
+
+// examine compares a folder with the list of hashes in it. Links are not followed.
 func examine(dir string) (folderState, error) {
 	var s folderState
 	entries, err := os.ReadDir(dir)
@@ -251,33 +248,27 @@ func examine(dir string) (folderState, error) {
 	for _, e := range entries {
 		plain[e.Name()] = e.Type().IsRegular()
 	}
-	unedited := false
-	s.rec, unedited, s.recordErr = readRecord(filepath.Join(dir, work.RecordName), plain[work.RecordName])
-	if s.recordErr == nil && !unedited {
-		s.edited = append(s.edited, work.RecordName)
-	}
-	known := map[string]bool{work.RecordName: s.recordErr == nil}
-	for _, f := range s.rec.Files {
-		if known[f.Name] || f.Name == work.RecordName || f.Name != filepath.Base(f.Name) {
-			s.recordErr = fmt.Errorf("record.json lists %s twice or outside the folder", printable(f.Name))
+	var sums []sum
+	sums, s.listErr = readSums(filepath.Join(dir, work.SumsName), plain[work.SumsName])
+	known := map[string]bool{work.SumsName: s.listErr == nil}
+	for _, f := range sums {
+		if known[f.name] || !ours.MatchString(f.name) {
+			s.listErr = fmt.Errorf("%s lists %s, which no run writes, or twice", work.SumsName, printable(f.name))
 			break
 		}
-		known[f.Name] = true
-		s.listed = append(s.listed, f.Name)
-		if !plain[f.Name] {
-			if _, there := plain[f.Name]; there {
-				s.foreign = append(s.foreign, f.Name)
-			} else {
-				s.missing = append(s.missing, f.Name)
+		s.listed = append(s.listed, f.name)
+		switch isPlain, there := plain[f.name]; {
+		case !there:
+			s.missing = append(s.missing, f.name)
+		case isPlain:
+			known[f.name] = true
+			same, err := f.is(filepath.Join(dir, f.name))
+			if err != nil {
+				return s, err
 			}
-			continue
-		}
-		same, err := sameFile(filepath.Join(dir, f.Name), f)
-		if err != nil {
-			return s, err
-		}
-		if !same {
-			s.edited = append(s.edited, f.Name)
+			if !same {
+				s.edited = append(s.edited, f.name)
+			}
 		}
 	}
 	for name := range plain {
@@ -291,44 +282,47 @@ func examine(dir string) (folderState, error) {
 	return s, nil
 }
 
-// readRecord reads a record and tells by its own hash whether it was edited.
-func readRecord(name string, plain bool) (r record.Record, unedited bool, err error) {
+// sum is one line of SHA256SUMS.
+type sum struct{ hash, name string }
+
+// readSums reads a list of hashes.
+func readSums(name string, plain bool) ([]sum, error) {
 	if !plain {
-		return r, false, errors.New("there is no record.json")
+		return nil, errors.New("there is no " + work.SumsName + " that lists them")
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return r, false, err
+		return nil, err
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, recordMax+1))
+	data, err := io.ReadAll(io.LimitReader(f, sumsMax+1))
 	if err != nil {
-		return r, false, err
+		return nil, err
 	}
-	r, err = record.Read(bytes.NewReader(data))
-	if err == nil && len(r.Files) > filesMax {
-		err = fmt.Errorf("record.json lists more than %d files", filesMax)
+	if len(data) > sumsMax {
+		return nil, fmt.Errorf("%s is longer than %d bytes", work.SumsName, sumsMax)
 	}
-	return r, record.Unedited(data), err
+	var out []sum
+	for line := range strings.Lines(string(data)) {
+		hash, name, ok := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
+		if !ok {
+			return nil, fmt.Errorf("%s cannot be read in line %d", work.SumsName, len(out)+1)
+		}
+		out = append(out, sum{hash, name})
+	}
+	return out, nil
 }
 
-// sameFile reports whether the file has the length and hash the record states.
-func sameFile(name string, want record.File) (bool, error) {
+// is reports whether the file has the hash.
+func (s sum) is(name string) (bool, error) {
 	f, err := os.Open(name)
 	if err != nil {
 		return false, err
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return false, err
-	}
-	if info.Size() != int64(want.Bytes) {
-		return false, nil
-	}
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {
 		return false, err
 	}
-	return hex.EncodeToString(h.Sum(nil)) == want.SHA256, nil
+	return hex.EncodeToString(h.Sum(nil)) == s.hash, nil
 }

@@ -31,8 +31,8 @@ func (t target) repair() error {
 	return nil
 }
 
-// removeSet removes a folder of plain files; it stops at anything else, which
-// no run ever wrote, before it removes a thing. An absent folder is no error.
+// removeSet removes a folder of plain files under names that runs give; it stops at
+// anything else, before it removes a thing. An absent folder is no error.
 func removeSet(dir string) error {
 	info, err := os.Lstat(dir)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -51,6 +51,9 @@ func removeSet(dir string) error {
 	for _, e := range entries {
 		if !e.Type().IsRegular() {
 			return fmt.Errorf("%s is not a plain file", filepath.Join(dir, printable(e.Name())))
+		}
+		if !ours.MatchString(e.Name()) {
+			return fmt.Errorf("no run of spotjig wrote %s", filepath.Join(dir, printable(e.Name())))
 		}
 	}
 	for _, e := range entries {

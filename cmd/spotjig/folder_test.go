@@ -22,26 +22,30 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout/problem"
-	"spotjig/post"
-	"spotjig/post/record"
 	"spotjig/post/work"
 )
 
-// set is a small set of files of one generation, with the record that lists them.
+// set is a small set of files of one generation, with the hashes that list them.
 func set(t testing.TB, generation string) []work.File {
 	t.Helper()
 	files := []work.File{
 		{Name: "marks.csv", Data: []byte("marks " + generation)},
 		{Name: "sheet-1.nc", Data: bytes.Repeat([]byte("G1 "+generation+"\n"), 5000)},
 		{Name: "view.html", Data: []byte("view " + generation)},
+		{Name: work.RecordName, Data: []byte("{}")},
 	}
-	var listed []record.File
-	for _, f := range files {
-		listed = append(listed, record.File{Name: f.Name, Bytes: len(f.Data), SHA256: fmt.Sprintf("%x", sha256.Sum256(f.Data))})
-	}
+	return append(files, work.File{Name: work.SumsName, Data: sumsOf(files)})
+}
+
+// sumsOf lists the hashes of files as a run does.
+func sumsOf(files []work.File) []byte {
 	var b bytes.Buffer
-	require.NoError(t, record.Write(&b, post.Set{}, record.Options{Files: listed}))
-	return append(files, work.File{Name: work.RecordName, Data: b.Bytes()})
+	for _, f := range files {
+		if f.Name != work.SumsName {
+			fmt.Fprintf(&b, "%x  %s\n", sha256.Sum256(f.Data), f.Name)
+		}
+	}
+	return b.Bytes()
 }
 
 func replace(t testing.TB, dir, generation string, opt folderOptions) error {
@@ -114,8 +118,16 @@ func TestRefusals(t *testing.T) {
 		{"folder inside", "F014", func(t *testing.T, dir string) { require.NoError(t, os.Mkdir(filepath.Join(dir, "sub"), 0o777)) }, false, "sub"},
 		{"edited", "F015", func(t *testing.T, dir string) { put(t, dir, "sheet-1.nc", "G0 X0") }, false, "sheet-1.nc"},
 		{"edited, same length", "F015", func(t *testing.T, dir string) { put(t, dir, "marks.csv", "marks b") }, false, "marks.csv"},
-		{"no record", "F014", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.RecordName))) }, false, "record.json"},
-		{"record broken", "F014", func(t *testing.T, dir string) { put(t, dir, work.RecordName, "{}") }, true, "record.json"},
+		{"no hashes", "F014", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.SumsName))) }, false, "SHA256SUMS"},
+		{"hashes broken", "F014", func(t *testing.T, dir string) { put(t, dir, work.SumsName, "{}") }, true, "SHA256SUMS"},
+		{"record edited", "F015", func(t *testing.T, dir string) { put(t, dir, work.RecordName, "{ }") }, false, "record.json"},
+		// A list edited to name a stranger's file once made the next run remove it.
+		{"a stranger's file listed", "F014", func(t *testing.T, dir string) {
+			put(t, dir, "precious.txt", "mine")
+			listed, err := os.ReadFile(filepath.Join(dir, work.SumsName))
+			require.NoError(t, err)
+			put(t, dir, work.SumsName, fmt.Sprintf("%s%x  precious.txt\n", listed, sha256.Sum256([]byte("mine"))))
+		}, true, "precious.txt"},
 		{"listed file is a link", "F014", func(t *testing.T, dir string) {
 			require.NoError(t, os.Remove(filepath.Join(dir, "view.html")))
 			require.NoError(t, os.Symlink("marks.csv", filepath.Join(dir, "view.html")))

@@ -52,11 +52,14 @@ func readInput(name string) ([]byte, error) {
 	return nil, problem.Problem{File: name, Code: "F001", Msg: "cannot be read: " + err.Error(), Help: "check the name and the permissions"}
 }
 
-func readBounded(name string) ([]byte, error) {
+func readBounded(name string) ([]byte, error) { return readUpTo(name, job.FileMax) }
+
+// readUpTo reads a file, and one byte past the most.
+func readUpTo(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, job.FileMax+1))
+	return io.ReadAll(io.LimitReader(f, most+1))
 }

@@ -22,6 +22,7 @@ type makeOptions struct {
 	force  bool
 	allTxt bool // print passed checks too
 	shape  work.Options
+	given  func(flag string) bool // on the command line; nil: none
 }
 
 func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
@@ -38,6 +39,7 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 			if len(args) == 1 {
 				o.job = args[0]
 			}
+			o.given = c.Flags().Changed
 			return run(c.Context(), o)
 		},
 	}
@@ -72,7 +74,14 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	}
 	stage := stageLine(errw)
 	o.shape.Version, o.shape.Stage = version, stage
-	made, err := l.Build(ctx, o.shape)
+	build := l.Build
+	if was := l.Made; was.Version != "" { // a set's own job: what is not asked for otherwise is as it was
+		o.asMade(was)
+		if was.TestPiece {
+			build = l.BuildTestPiece
+		}
+	}
+	made, err := build(ctx, o.shape)
 	if stage != nil {
 		stage("")
 	}
@@ -84,6 +93,21 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	}
 	summarise(out, l, made, o)
 	return nil
+}
+
+// asMade takes the choices that a set was made with, but for those on the command line.
+func (o *makeOptions) asMade(was work.Choices) {
+	given := func(flag string) bool { return o.given != nil && o.given(flag) }
+	if !given("paper") {
+		o.shape.Paper = was.Paper
+	}
+	if !given("proof-of") {
+		o.shape.ProofOf = was.ProofOf
+	}
+	if !given("svg") {
+		o.shape.SVG = was.SVG
+	}
+	o.shape.Grid = was.Grid
 }
 
 // writeSet writes a finished set into its folder, unless a check of it failed.
@@ -121,8 +145,7 @@ func refusal(l loaded, dir string, failed []jig.Check) error {
 // summarise tells a person what was made, in 80 columns.
 func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	s := b.Set
-	fmt.Fprintf(w, "%s\n%s, playing surface %s\n", s.Job.Name, s.Table.Name, figure.By(s.Table.L, s.Table.W))
-	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
+	headline(w, s)
 	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
 	fins := 0
 	for _, p := range s.Jig.Parts {

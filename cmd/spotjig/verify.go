@@ -7,19 +7,18 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"spotjig/cam/jig"
-	"spotjig/cam/machine"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post"
-	"spotjig/post/dryrun"
-	"spotjig/post/proof/recorded"
 	"spotjig/post/work"
 )
 
@@ -34,9 +33,9 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 	c := &cobra.Command{
 		Use:   "verify DIR",
 		Short: "Check that a folder made earlier is whole, unedited and still passes",
-		Long: "verify compares every file of DIR with the hash in its record, names a run that\n" +
-			"was cut off, and proves the files again from the record: drawings and programs\n" +
-			"against the parts, parts against the marks, programs against the machine.",
+		Long: "verify makes the set again in memory from DIR/job.yaml and compares every byte of\n" +
+			"every file; what differs is named with its first place. It names a run that was cut\n" +
+			"off, too. A folder of another version is never called whole.",
 		Example: "  spotjig verify jig",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -48,8 +47,8 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 	return c
 }
 
-// runVerify looks at a folder and prints what it found. Nothing is changed. The
-// error is a problem.List of everything that is wrong.
+// runVerify makes the folder's set again from its own job, in memory, and compares every
+// byte. Nothing is changed. The error is a problem.List of everything that differs.
 func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	t, err := targetOf(o.dir)
 	if err != nil {
@@ -59,30 +58,161 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	state, err := examine(t.dir)
+	held, err := readFolder(t.dir)
 	if err != nil {
 		return folderProblem(o.dir, "F030", "cannot be read: "+plain(err).Error(), "name a folder that spotjig made, and that you may read")
 	}
-	if list := state.problems(o.dir); len(list) > 0 {
-		return list.Err()
+	text, ok := held[work.JobName]
+	if !ok {
+		return problem.Problem{File: filepath.Join(o.dir, work.JobName), Code: "F031", Msg: "is missing, and nothing can be checked without it",
+			Help: "make the folder again"}
 	}
-	set, err := state.rec.Set()
-	if err != nil {
-		return folderProblem(o.dir, "F031", work.RecordName+": "+err.Error(), "the record was edited; make the folder again")
-	}
-	checks, err := reprove(ctx, t.dir, set)
+	order, err := work.Read(filepath.Join(o.dir, work.JobName), text, nil)
 	if err != nil {
 		return err
 	}
-	if failed := (work.Made{Set: post.Set{Checks: checks}}).Failures(); len(failed) > 0 {
-		return staleness(o.dir, failed).Err()
+	was := order.Made
+	if was.Version == "" {
+		return problem.Problem{File: filepath.Join(o.dir, work.JobName), Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
+			Help: "make the folder again"}
 	}
-	fmt.Fprintf(out, "%s: whole and unedited: %s as the record lists them\n", o.dir, figure.Count(len(state.listed), "file"))
-	printChecks(out, checks, o.allTxt)
+	build := order.Build
+	if was.TestPiece {
+		build = order.BuildTestPiece
+	}
+	made, err := build(ctx, work.Options{Version: version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid})
+	if err != nil {
+		return err
+	}
+	if failed := made.Failures(); len(failed) > 0 {
+		return refusal(loaded{Order: order}, o.dir, failed)
+	}
+	if err := differences(o.dir, held, was.Version, made.Files); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", o.dir, figure.Count(len(made.Files), "file"))
+	headline(out, made.Set)
+	printChecks(out, made.Set.Checks, o.allTxt)
 	if note != "" {
 		wrap(out, "  note     ", note)
 	}
 	return nil
+}
+
+// differences is the error of a folder that is not, byte for byte, what its job makes.
+func differences(dir string, held map[string][]byte, by string, made []work.File) error {
+	list := compare(dir, held, made)
+	if by != version {
+		return otherVersion(dir, by, list)
+	}
+	return list.Err()
+}
+
+// readFolder reads every file of a folder; what is no plain file is there without text.
+func readFolder(dir string) (map[string][]byte, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, err
+	}
+	held := map[string][]byte{}
+	for _, e := range entries {
+		held[e.Name()] = nil
+		if !e.Type().IsRegular() {
+			continue
+		}
+		if held[e.Name()], err = readUpTo(filepath.Join(dir, e.Name()), fileMax); err != nil {
+			return nil, err
+		}
+	}
+	return held, nil
+}
+
+// fileMax bounds what is read of one file: ten times the largest that a set has.
+const fileMax = 256 << 20
+
+// compare names everything by which a folder is not what its job makes.
+func compare(dir string, held map[string][]byte, made []work.File) problem.List {
+	var list problem.List
+	add := func(name, code, msg, help string, line int) {
+		list = append(list, problem.Problem{File: filepath.Join(dir, printable(name)), Line: line, Code: code, Msg: msg, Help: help})
+	}
+	known := map[string]bool{}
+	for _, f := range made {
+		known[f.Name] = true
+		got, there := held[f.Name]
+		switch {
+		case !there:
+			add(f.Name, "F032", "is missing", "make the folder again", 0)
+		case got == nil && len(f.Data) > 0:
+			add(f.Name, "F034", "is no plain file", "make the folder again", 0)
+		case !bytes.Equal(got, f.Data):
+			line, msg := firstDifference(got, f.Data)
+			add(f.Name, "F033", msg, "make the folder again; do not run a program that was edited", line)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(held)) {
+		if !known[name] {
+			add(name, "F034", "is none of the files that this job makes", "move it elsewhere; no run of spotjig wrote it", 0)
+		}
+	}
+	return list
+}
+
+// firstDifference is the first line in which two files differ, and what each says there.
+func firstDifference(got, want []byte) (line int, msg string) {
+	line = 1
+	for {
+		a, restA, moreA := bytes.Cut(got, []byte("\n"))
+		b, restB, moreB := bytes.Cut(want, []byte("\n"))
+		if !bytes.Equal(a, b) || moreA != moreB {
+			return line, "is not as its job makes it: it says " + quotedStart(a, b) + ", it should say " + quotedStart(b, a)
+		}
+		got, want = restA, restB
+		line++
+	}
+}
+
+// quotedStart quotes what stands about the first byte in which a line differs from another.
+func quotedStart(a, other []byte) string {
+	const before, most = 12, 48
+	at := 0
+	for at < len(a) && at < len(other) && a[at] == other[at] {
+		at++
+	}
+	from := max(0, at-before)
+	if len(a) <= most {
+		from = 0
+	}
+	s := strconv.QuoteToASCII(string(a[from:min(len(a), from+most)]))
+	switch {
+	case len(a) == 0:
+		return "nothing"
+	case from > 0:
+		s = "..." + s
+	}
+	return s
+}
+
+// otherVersion tells of a folder that another version made. It is never called whole:
+// whoever edits a folder may write any version into it.
+func otherVersion(dir, made string, list problem.List) error {
+	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", printable(made), version)
+	if len(list) == 0 {
+		msg += "every byte is what this version makes all the same"
+	} else {
+		var names []string
+		for _, p := range list {
+			names = append(names, filepath.Base(p.File))
+		}
+		msg += fmt.Sprintf("what differs may be the other version's or an edit's: %s", strings.Join(names, ", "))
+	}
+	return folderProblem(dir, "F035", msg, "check it with that version, or make it again: spotjig make "+filepath.Join(dir, work.JobName)+" -o DIR")
+}
+
+// headline says which job it is.
+func headline(w io.Writer, s post.Set) {
+	fmt.Fprintf(w, "%s\n%s, playing surface %s\n", s.Job.Name, s.Table.Name, figure.By(s.Table.L, s.Table.W))
+	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 }
 
 // plain strips the path off an error of the file system.
@@ -109,88 +239,4 @@ func (t target) leftover() (note string, err error) {
 		return "a run was cut off; this folder is whole all the same, and the next run clears away what was left beside it", nil
 	}
 	return "", nil
-}
-
-// problems names everything by which the folder is not what its record lists.
-func (s folderState) problems(dir string) problem.List {
-	var list problem.List
-	add := func(name, code, msg, help string) {
-		list.Add(problem.Problem{File: filepath.Join(dir, name), Code: code, Msg: msg, Help: help})
-	}
-	switch {
-	case s.absent:
-		list.Add(folderProblem(dir, "F030", "there is no such folder", "name a folder that spotjig made"))
-		return list
-	case s.recordErr != nil:
-		add(work.RecordName, "F031", s.recordErr.Error(), "make the folder again: without its record nothing in it can be checked")
-		return list
-	}
-	for _, n := range s.missing {
-		add(printable(n), "F032", "is missing", "make the folder again")
-	}
-	for _, n := range s.edited {
-		add(printable(n), "F033", "is not as it was written", "make the folder again; do not run a program that was edited")
-	}
-	for _, n := range s.foreign {
-		add(printable(n), "F034", "is not in the record", "move it elsewhere; no run of spotjig wrote it")
-	}
-	return list
-}
-
-// staleness reports proofs and dry runs that fail now.
-func staleness(dir string, failed []jig.Check) problem.List {
-	var list problem.List
-	for _, c := range failed {
-		list.Add(problem.Problem{File: dir, Field: "check " + c.ID, Code: "F035", Msg: strings.TrimSpace(c.Text),
-			Help: "do not run its programs; make the folder again"})
-	}
-	return list
-}
-
-// reprove proves the files once more from the record, and has the dry run judge
-// the programs against the machine in it.
-func reprove(ctx context.Context, dir string, set post.Set) ([]jig.Check, error) {
-	texts := map[string][]byte{}
-	file := func(name string) ([]byte, bool) {
-		if _, ok := texts[name]; !ok {
-			data, err := os.ReadFile(filepath.Join(dir, name))
-			if err != nil {
-				return nil, false
-			}
-			texts[name] = data
-		}
-		return texts[name], true
-	}
-	checks, err := recorded.Again(ctx, set, file)
-	if err != nil || set.Machine.Process == machine.Shop {
-		return checks, err
-	}
-	for _, s := range set.Sheets {
-		for _, suffix := range []string{"", "-dryrun", "-edges"} {
-			name := fmt.Sprintf("sheet-%d%s.nc", s.N, suffix)
-			text, _ := file(name)
-			c, err := dryAgain(ctx, set, s, work.File{Name: name, Data: text})
-			if err != nil {
-				return nil, err
-			}
-			checks = append(checks, c)
-		}
-	}
-	return checks, nil
-}
-
-func dryAgain(ctx context.Context, set post.Set, s post.Sheet, f work.File) (jig.Check, error) {
-	t, p := set.Material.Thickness, work.JudgedOn(set)
-	rep, err := dryrun.Run(ctx, bytes.NewReader(f.Data), dryrun.Options{
-		File: f.Name, Machine: &p, Material: &set.Material,
-		Stock: &dryrun.Box3{Min: machine.Axes{Z: -t}, Max: machine.Axes{X: s.Width, Y: s.Height}},
-	})
-	if err != nil {
-		return jig.Check{}, err
-	}
-	c := jig.Check{ID: "dry-run:" + f.Name, Verdict: jig.Verdict(rep.Verdict), Value: float64(rep.Errors()), Text: "bounds and hazards, " + f.Name}
-	for _, p := range rep.Problems {
-		c.Text += fmt.Sprintf("; line %d: %s [%s]", p.Line, p.Text, p.Code)
-	}
-	return c, nil
 }

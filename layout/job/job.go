@@ -18,6 +18,11 @@ type Job struct {
 	Also    []AlsoTable // other tables of the same class that the jig should serve
 	Jig     Jig
 
+	// Of a set's own job file: what it was made with beside the job, and the texts of the
+	// files that it names.
+	Made  Made
+	Files map[string][]byte
+
 	// The machine and material sections as found, for cam/machine to read;
 	// layout knows nothing of machines.
 	Machine, Material Section
@@ -48,4 +53,15 @@ type Jig struct {
 type AlsoTable struct {
 	Name string
 	L, W float64
+}
+
+// Made is what a set was made with beside its job: the tool's version and the choices of
+// the command.
+type Made struct {
+	Version string
+	What    string // "template" or "test piece"
+	Grid    bool
+	Paper   string
+	ProofOf string
+	SVG     bool
 }

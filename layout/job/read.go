@@ -80,8 +80,41 @@ func (r *reader) job() Job {
 	j.Also = alsoTables(f)
 	j.Material = f.Section("material")
 	j.Machine = f.Section("machine")
+	j.Made, j.Files = made(f.Sub("made")), files(f.Sub("files"))
 	f.Done()
 	return j
+}
+
+// made reads what a set's own job file says that the set was made with.
+func made(f *Fields) Made {
+	defer f.Done()
+	return Made{
+		Version: f.Text("version", "", nameMax),
+		What:    f.Word("what", "template", "template", "test piece"),
+		Grid:    f.Yes("grid", false),
+		Paper:   f.Word("paper", "a4", "a4", "letter"),
+		ProofOf: f.Word("proof_of", "template", "template", "marks"),
+		SVG:     f.Yes("svg", false),
+	}
+}
+
+// files reads the files that a set's own job file brings with it.
+func files(f *Fields) map[string][]byte {
+	var out map[string][]byte
+	for _, e := range f.order {
+		f.asked = append(f.asked, e.key)
+		text, ok := scalarText(e.value)
+		if !ok {
+			f.Fault(e.key, "J002", "the text of a file is wanted here", "leave this file to spotjig, which writes it")
+			continue
+		}
+		if out == nil {
+			out = map[string][]byte{}
+		}
+		out[e.key] = []byte(text)
+	}
+	f.Done()
+	return out
 }
 
 // date returns a day as YYYY-MM-DD, which must exist.

@@ -19,7 +19,7 @@ import (
 )
 
 // Format names the form of the file; it changes when a reader must.
-const Format = "spotjig-record/1"
+const Format = "spotjig-record/2"
 
 // Record is the whole file. Field order is key order; a field's key is its name
 // in snake_case unless its tag says otherwise.
@@ -32,8 +32,7 @@ type Record struct {
 	Parts    []Part           `rec:"parts,lines"`       // part frame, nominal size
 	Sheets   []Sheet          `rec:"sheets,lines"`      // sheet frame
 	Checks   []Check          `rec:"checks,lines"`      //
-	Files    []File           `rec:"files,lines"`       // every other file of the folder
-	Self     string           `rec:"self,omit"`         // hash of the record itself, see Unedited; Write makes it anew
+	Files    []File           `rec:"files,lines"`       // every other file of the folder but the list of hashes
 }
 
 // Mark is one mark, table frame; what does not apply to its kind is null.
@@ -142,7 +141,7 @@ type File struct {
 
 // Options are what a set does not hold.
 type Options struct {
-	Files []File // every other file of the folder, in the order to list them
+	Files []File // every other file of the folder but the list of hashes, in the order to list them
 }
 
 // Write writes the record of the set.
@@ -150,14 +149,13 @@ func Write(w io.Writer, what post.Set, opt Options) error {
 	return FromSet(what, opt).Write(w)
 }
 
-// Write writes the record with its own hash; it refuses numbers that are not finite.
+// Write writes the record; it refuses numbers that are not finite.
 func (r Record) Write(w io.Writer) error {
-	r.Self = ""
 	b, err := encode(r)
 	if err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
-	if _, err := w.Write(sealed(b)); err != nil {
+	if _, err := w.Write(b); err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil

@@ -354,8 +354,7 @@ func writeCautions(b *bytes.Buffer, set post.Set) {
 }
 
 func writeFoot(b *bytes.Buffer, set post.Set) {
-	fmt.Fprintf(b, `<footer><p>Made by spotjig %s from %s. The cut files decide; this page shows what is in them.</p></footer>`+"\n",
-		esc(set.Version), esc(orElse(set.Job.File, "the built-in demo")))
+	fmt.Fprintf(b, `<footer><p>Made by spotjig %s. The cut files decide; this page shows what is in them.</p></footer>`+"\n", esc(set.Version))
 }
 
 func orElse(s, other string) string {

@@ -104,6 +104,7 @@ type run struct {
 	opt    Options
 	steps  stages
 	made   Made
+	piece  bool             // a test piece, no template
 	trials []jig.KnifeTrial // of a blade's test piece
 }
 
@@ -199,7 +200,7 @@ func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
 	for _, s := range []struct {
 		stage
 		says string
-	}{{stageCut, "writing programs and drawings, reading them back"}, {stageShown, "drawing page and papers"}, {stageListed, "writing the record"}} {
+	}{{stageCut, "writing programs and drawings, reading them back"}, {stageShown, "drawing page and papers"}, {stageListed, "writing the record"}, {stageSummed, "summing up"}} {
 		r.opt.at(s.says)
 		if err := r.made.produce(ctx, outs, s.stage); err != nil {
 			return Made{}, r.stopped(err)

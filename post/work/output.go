@@ -28,6 +28,7 @@ const (
 	stageCut    stage = iota // what a machine or a shop works from, and the marks
 	stageShown               // what people look at: page and papers show every check of what is cut
 	stageListed              // the record, which lists every other file and check
+	stageSummed              // the hashes of all
 )
 
 // writer writes one output of a set.
@@ -130,7 +131,7 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 // listOrder puts files in the order in which they are listed: programs, drawings, tables,
 // papers, pages, pictures.
 func listOrder(a, b File) int {
-	kinds := []string{".nc", ".dxf", ".csv", ".pdf", ".html", ".svg", ".txt", ".json"}
+	kinds := []string{".nc", ".dxf", ".csv", ".pdf", ".html", ".svg", ".txt", ".yaml", ".json", ""}
 	kind := func(f File) int { return slices.Index(kinds, path.Ext(f.Name)) }
 	if by := cmp.Compare(kind(a), kind(b)); by != 0 || path.Ext(a.Name) != ".pdf" {
 		return by

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -41,7 +42,7 @@ func (r *run) templateOutputs() []Output {
 		}
 	}
 	out = append(out, newOutput("marks.csv", stageCut, writeMarks, proveMarks))
-	return append(append(out, r.shownOutputs()...), r.record())
+	return append(append(out, r.shownOutputs()...), r.jobOutput(), r.record(), r.sums())
 }
 
 // programNote is what heads a template's programs.
@@ -202,7 +203,8 @@ func oneCheck(f func(proving) jig.Check) prover {
 	return func(_ context.Context, p proving) (found, error) { return found{checks: []jig.Check{f(p)}}, nil }
 }
 
-// record lists every other file; its own check is the one that it does not list.
+// record lists every other file but the sums; its own check and theirs are those that it
+// does not list.
 func (r *run) record() Output {
 	return newOutput(RecordName, stageListed,
 		func(w io.Writer, set post.Set) error {
@@ -217,6 +219,53 @@ func (r *run) record() Output {
 			}
 			return recorded.Record(p.data, p.set, files)
 		}))
+}
+
+// SumsName is the file that the usual tool checks a folder by: sha256sum -c SHA256SUMS.
+const SumsName = "SHA256SUMS"
+
+// sums lists the hash of every other file.
+func (r *run) sums() Output {
+	return newOutput(SumsName, stageSummed,
+		func(w io.Writer, _ post.Set) error {
+			for _, f := range listFiles(r.made.Files) {
+				if _, err := fmt.Fprintf(w, "%s  %s\n", f.SHA256, f.Name); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+		oneCheck(func(p proving) jig.Check { return proveSums(p.data, p.files) }))
+}
+
+// proveSums reads the sums as the usual tool does: 64 digits, two blanks, a name.
+func proveSums(data []byte, files []File) jig.Check {
+	c := jig.Check{ID: "sums", Verdict: jig.Pass}
+	seen := map[string]string{}
+	for line := range strings.Lines(string(data)) {
+		hash, name, ok := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
+		if !ok || len(hash) != 64 || seen[name] != "" || !strings.HasSuffix(line, "\n") {
+			c.Verdict, c.Text = jig.Fail, fmt.Sprintf("%s: not a line of it: %.90q", SumsName, line)
+			return c
+		}
+		seen[name] = hash
+	}
+	for _, f := range files {
+		if f.Name == SumsName {
+			continue
+		}
+		if got := fmt.Sprintf("%x", sha256.Sum256(f.Data)); seen[f.Name] != got {
+			c.Verdict, c.Text = jig.Fail, fmt.Sprintf("%s: %s is not as listed", SumsName, f.Name)
+			return c
+		}
+		delete(seen, f.Name)
+	}
+	if len(seen) > 0 {
+		c.Verdict, c.Text = jig.Fail, SumsName+" lists files that are not written"
+		return c
+	}
+	c.Text = fmt.Sprintf("hashes of %d files", len(files)-1)
+	return c
 }
 
 // listFiles returns what a record says of the files.

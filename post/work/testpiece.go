@@ -34,6 +34,7 @@ func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 			Msg:  "a shop cuts with its own machine and applies its own kerf, so a test piece of yours tells nothing",
 			Help: "measure the sheet's thickness, and ask the shop what slot a tongue of that sheet slides in"}
 	}
+	r.piece = true
 	r.made.Set.Job.Name += ", test piece"
 	var outs []Output
 	if r.made.Set.Machine.Process == machine.Knife {
@@ -70,7 +71,7 @@ func (r *run) bladePiece() ([]Output, error) {
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, text); return err },
 			oneCheck(proveBladeReading)),
-		r.record()), nil
+		r.jobOutput(), r.record(), r.sums()), nil
 }
 
 // proveBladeReading holds the text that tells how to read the squares to the set: it is
@@ -151,7 +152,7 @@ func (r *run) beamPiece() ([]Output, error) {
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { return testpiece.WriteForm(w, c.Cut, form) },
 			oneCheck(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
-		r.record()), nil
+		r.jobOutput(), r.record(), r.sums()), nil
 }
 
 // combPath orders one sheet of combs and pieces.

@@ -171,13 +171,15 @@ func comment(s string, n int) string {
 
 // clean makes text fit for a comment: printable ASCII without the characters
 // that end or open comments or that some controllers act on wherever they
-// meet them (brackets, ; % and ! ~ ? $). Signs of measure become words; any other
+// meet them (brackets, % and ! ~ ? $); a semicolon becomes a dash. Signs of measure become words; any other
 // letter outside ASCII becomes an underscore, so that it is seen to be missing.
 func clean(s string) string {
 	var b strings.Builder
 	for _, r := range s {
 		switch {
-		case r == '(' || r == ')' || r == ';' || r == '%' || r == '!' || r == '~' || r == '?' || r == '$':
+		case r == ';': // acted on by some; the sentence must not run together
+			b.WriteString(" -")
+		case r == '(' || r == ')' || r == '%' || r == '!' || r == '~' || r == '?' || r == '$':
 		case r >= 0x20 && r < 0x7f:
 			b.WriteRune(r)
 		case r < 0x20 || r == 0x7f || r == 0xa0:
