@@ -80,7 +80,10 @@ func TestHostileNumbersInAFile(t *testing.T) {
 	all := os.Getenv("SPOTJIG_ALL") != ""
 	cases, refused, built := 0, 0, 0
 	var late atomic.Int32
-	turn := 0
+	turn, whole := 0, 10
+	if testing.Short() {
+		whole = 60
+	}
 	for name, lines := range numberFiles(t) {
 		keys := 0
 		for i, line := range lines {
@@ -106,7 +109,7 @@ func TestHostileNumbersInAFile(t *testing.T) {
 					requireLocated(t, err, name, line, number)
 					continue
 				}
-				if turn++; !all && turn%10 != 0 {
+				if turn++; !all && turn%whole != 0 {
 					continue // a whole run each: some in every test run, all with SPOTJIG_ALL=1
 				}
 				built++
@@ -216,6 +219,7 @@ func streamsOf(t *testing.T, data []byte) [][]byte {
 // TestHostileNumberCases are the extremes of a job that has nothing else wrong: each is
 // refused by its code at the field it stands in, or runs within the limits of every stage.
 func TestHostileNumberCases(t *testing.T) {
+	t.Parallel()
 	manyMarks := func(n int) string {
 		var b strings.Builder
 		b.WriteString("house:\n")
@@ -284,6 +288,7 @@ func TestHostileNumberCases(t *testing.T) {
 // TestHostileNumberArguments tries the numbers on the command line: wrong usage or a
 // located problem, never a bug of ours, and nothing written.
 func TestHostileNumberArguments(t *testing.T) {
+	t.Parallel()
 	program := filepath.Join(t.TempDir(), "p.nc")
 	require.NoError(t, os.WriteFile(program, []byte("G21 G90 G17 G94 G54 G40 G49\nF100\nG0 X1 Y1\nM2\n"), 0o600))
 	tries := 0
@@ -310,6 +315,7 @@ func TestHostileNumberArguments(t *testing.T) {
 
 // TestHostileNumbersInReadings tries the numbers in the two forms that a fitter fills in.
 func TestHostileNumbersInReadings(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	marks := "by: A. Fitter\ntolerance: 1 mm\nblue: head 1270.4 mm, right 635.3 mm\nbrown: left-right 0.5 mm\nd: radius 211.7 mm\n"
 	text, err := os.ReadFile("../../testdata/jobs/shop-9ft.yaml")

@@ -29,9 +29,9 @@ func jobFiles(t testing.TB) []string {
 // nominal parts within 0.002 mm, every opening lies on its mark within 0.001 mm,
 // and every program is within the machine.
 func TestEveryJobIsProved(t *testing.T) {
-	for _, file := range jobFiles(t) {
+	for i, file := range jobFiles(t) {
 		// The whole list takes minutes on a small machine: SPOTJIG_ALL=1 runs it.
-		if os.Getenv("SPOTJIG_ALL") == "" && !quickJob(file) {
+		if os.Getenv("SPOTJIG_ALL") == "" && !quickJob(file) || testing.Short() && i%2 != 0 {
 			continue
 		}
 		t.Run(filepath.Base(file), func(t *testing.T) {

@@ -49,10 +49,10 @@ func TestEveryGameIsProved(t *testing.T) {
 		beds = append(beds, "300 200 2.9", "900 600 7.8")
 	}
 	surfaces := gameSurfaces()
-	for _, g := range layout.Games() {
+	for k, g := range layout.Games() {
 		require.NotEmpty(t, surfaces[g.ID], "no surface for %s", g.ID)
 		for i, s := range surfaces[g.ID] {
-			if i > 0 && os.Getenv("SPOTJIG_ALL") == "" {
+			if i > 0 && os.Getenv("SPOTJIG_ALL") == "" || testing.Short() && k%4 != 0 {
 				continue
 			}
 			for _, bed := range beds {
