@@ -30,11 +30,3 @@ func TestFailedCheckWritesNothing(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, before, after)
 }
-
-// jobFiles are all jobs of testdata, found by pattern.
-func jobFiles(t testing.TB) []string {
-	files, err := filepath.Glob("../../testdata/jobs/*.yaml")
-	require.NoError(t, err)
-	require.NotEmpty(t, files)
-	return files
-}

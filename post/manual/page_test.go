@@ -44,7 +44,7 @@ first
 }
 
 // overstruck is the first half of a bold letter.
-var overstruck = regexp.MustCompile(".\\x08")
+var overstruck = regexp.MustCompile(`.\x08`)
 
 // groff, which shows manual pages on most systems, has nothing to say of the reference
 // and loses none of its names.

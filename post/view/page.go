@@ -357,13 +357,6 @@ func writeFoot(b *bytes.Buffer, set post.Set) {
 	fmt.Fprintf(b, `<footer><p>Made by spotjig %s. The cut files decide; this page shows what is in them.</p></footer>`+"\n", esc(set.Version))
 }
 
-func orElse(s, other string) string {
-	if s == "" {
-		return other
-	}
-	return s
-}
-
 // writeAlone writes one picture as a file of its own, with the store and the
 // picture part of the style sheet inside.
 func writeAlone(b *bytes.Buffer, sc *scene, p picture) {
