@@ -53,6 +53,25 @@ func (s Set) Held(i int) bool {
 	return false
 }
 
+// offcutMin is the shorter side of an off-cut worth putting by, mm: common practice.
+const offcutMin = 100
+
+// Offcut is the largest rectangle that can be cut off the i-th sheet and put by, mm; 0
+// when it is not worth it.
+func (s Set) Offcut(i int) (width, height float64) {
+	var items []nest.Item
+	for _, on := range s.Sheets[i].Placed {
+		if p, ok := s.Part(on.ID); ok {
+			items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
+		}
+	}
+	width, height = s.Sheets[i].Sheet.Offcut(items, jig.EdgeRoom(s.Material.Kerf))
+	if min(width, height) < offcutMin {
+		return 0, 0
+	}
+	return width, height
+}
+
 // Part returns the jig's part with the id; ok is false when there is none.
 func (s Set) Part(id string) (p jig.Part, ok bool) {
 	for _, p := range s.Jig.Parts {

@@ -50,7 +50,7 @@ func TestLimitsOfKnifeAndShop(t *testing.T) {
 		{knife, "offset", "0.05", "0.049", "5", "5.01"},
 		{knife, "wedge", "10", "9.9", "80", "80.1"},
 		{knife, "up", "0.5", "0.49", "12", "200.1"},
-		{knife, "skin", "-1.9", "-5.1", "0", "0.01"},
+		{knife, "skin", "-1.9", "-5.1", "-0.001", "0.01"},
 		{knife, "floor", "-50", "-50.1", "-0.6", "-0.04"},
 		{knife, "swivel_angle", "0", "-1", "180", "180.1"},
 		{knife, "arc_min", "0", "-0.1", "50", "50.1"},

@@ -288,6 +288,10 @@ func readKnife(top *job.Fields, p *Profile) {
 	if k.ZSkin <= k.ZFloor {
 		f.Fault("floor", "M015", fmt.Sprintf("the floor at %g mm is not below the skin depth of %g mm", k.ZFloor, k.ZSkin), "heights count from the sheet's upper face, up positive: skin -0.1, floor -1.2")
 	}
+	if k.ZSkin == 0 && k.SwivelDeg < 180 {
+		f.Fault("skin", "M015", fmt.Sprintf("with a skin depth of 0 mm the blade turns at full depth only, by no more than %g degrees, and letters turn it by up to 180", k.SwivelDeg),
+			"give a depth just into the sheet's face, skin: -0.1, or swivel_angle: 180 if the machine may turn its blade at depth")
+	}
 	f.Done()
 }
 

@@ -115,3 +115,47 @@ func TestOutlinesAreNoWorseThanBoxes(t *testing.T) {
 	})
 	assert.Positive(t, fewer, "outlines seldom save a sheet")
 }
+
+// An L of two plates leaves its inner corner; whatever is left lies clear of every piece
+// by exact distances, and every rectangle between the pieces' edges that is free is no
+// larger.
+func TestOffcut(t *testing.T) {
+	items := []Item{{ID: "A", Outline: box(0, 0, 580, 100)}, {ID: "B", Outline: box(0, 0, 100, 270)}}
+	s := Sheet{N: 1, Width: 600, Height: 400, Placed: []Placed{{"A", geom.Placement{X: 10, Y: 10}}, {"B", geom.Placement{X: 10, Y: 116}}}}
+	w, h := s.Offcut(items, 3)
+	assert.InDelta(t, 600-113, w, 1e-6)
+	assert.InDelta(t, 400-113, h, 1e-6)
+	rapid.Check(t, func(t *rapid.T) {
+		var items []Item
+		s := Sheet{N: 1, Width: 300, Height: 200}
+		for i := range rapid.IntRange(0, 4).Draw(t, "n") {
+			x, y := rapid.IntRange(0, 250).Draw(t, "x"), rapid.IntRange(0, 150).Draw(t, "y")
+			id := string(rune('A' + i))
+			items = append(items, Item{ID: id, Outline: box(0, 0, 50, 40)})
+			s.Placed = append(s.Placed, Placed{id, geom.Placement{X: float64(x), Y: float64(y)}})
+		}
+		// The slow way: every pair of edges across and up, tried against every piece.
+		xs, ys := []float64{0, 300}, []float64{0, 200}
+		for _, p := range s.Placed {
+			xs, ys = append(xs, p.On.X-2, p.On.X+52), append(ys, p.On.Y-2, p.On.Y+42)
+		}
+		best := 0.0
+		for _, x0 := range xs {
+			for _, x1 := range xs {
+				for _, y0 := range ys {
+					for _, y1 := range ys {
+						free := x0 < x1 && y0 < y1 && x0 >= 0 && y0 >= 0 && x1 <= 300 && y1 <= 200
+						for _, p := range s.Placed {
+							free = free && (x1 <= p.On.X-2 || x0 >= p.On.X+52 || y1 <= p.On.Y-2 || y0 >= p.On.Y+42)
+						}
+						if free {
+							best = math.Max(best, (x1-x0)*(y1-y0))
+						}
+					}
+				}
+			}
+		}
+		w, h := s.Offcut(items, 2)
+		assert.InDelta(t, best, w*h, 1e-3)
+	})
+}

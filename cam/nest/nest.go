@@ -206,3 +206,28 @@ func (p *packing) place(it Item, l laid) geom.Placement {
 
 // round6 rounds to 1e-6 mm: what decides a placement is kept at that grain.
 func round6(f float64) float64 { return math.Round(f*1e6) / 1e6 }
+
+// Offcut is the largest upright rectangle of a sheet, mm, that keeps clear of every piece
+// by that much: what may be cut off and put by. Width runs across, height up.
+func (s Sheet) Offcut(items []Item, clear float64) (width, height float64) {
+	free := []rect{{0, 0, units(s.Width), units(s.Height)}}
+	for _, it := range items {
+		for _, on := range s.Placed {
+			if on.ID != it.ID {
+				continue
+			}
+			c := it.Outline.Transform(on.On)
+			at := c.Bounds().Min
+			for _, r := range cover(c, nil, 0) {
+				free = without(free, rect{units(at.X-clear) + r.x, units(at.Y-clear) + r.y, r.w + units(2*clear), r.h + units(2*clear)})
+			}
+		}
+	}
+	best := rect{}
+	for _, r := range free {
+		if (size{r.w, r.h}).area() > (size{best.w, best.h}).area() {
+			best = r
+		}
+	}
+	return mm(best.w), mm(best.h)
+}

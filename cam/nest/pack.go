@@ -304,8 +304,13 @@ func (p *packing) take(b *bin, sp spot) {
 	q := p.box(sp)
 	b.spots = append(b.spots, sp)
 	b.maxX, b.maxY = max(b.maxX, q.x+q.w), max(b.maxY, q.y+q.h)
+	b.free = without(b.free, q)
+}
+
+// without is what a rectangle leaves of the free ones: the largest that are free still.
+func without(free []rect, q rect) []rect {
 	var kept, cut []rect
-	for _, f := range b.free {
+	for _, f := range free {
 		if !f.meets(q) {
 			kept = append(kept, f)
 			continue
@@ -326,7 +331,7 @@ func (p *packing) take(b *bin, sp spot) {
 			kept = append(kept, c)
 		}
 	}
-	b.free = kept
+	return kept
 }
 
 // covered reports whether a cut piece lies in another free rectangle; of equal

@@ -146,8 +146,9 @@ func (b *blade) bestStart(c contour, p piece) (start, bool) {
 }
 
 // runOut returns the overrun after a closed cut: on along the cut's own
-// beginning, and whether it ended there; at a sharp corner straight on into the
-// waste, where there is room.
+// beginning, round corners that the blade turns at while it is down (a tight arc cut as
+// corners has one every few tenths of a millimetre), and whether it ended there; at a
+// sharp corner straight on into the waste, where there is room.
 func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Segment, along bool) {
 	if a := turnInto(chain, 0); a > smoothTol && a < math.Pi-smoothTol {
 		u := chain[len(chain)-1].Tangent(1)
@@ -156,7 +157,7 @@ func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Se
 			return []geom.Segment{s}, false
 		}
 	}
-	return first(chain, b.overrun()), true
+	return first(chain, b.overrun(), math.Max(smoothTol, b.k.SwivelDeg*math.Pi/180)), true
 }
 
 // goOn returns a closed chain as travelled from the end of its overrun.

@@ -235,11 +235,12 @@ func from(chain []geom.Segment, s station) []geom.Segment {
 	return append(out, before)
 }
 
-// first returns the beginning of a chain, up to length l, and not past a corner.
-func first(chain []geom.Segment, l float64) []geom.Segment {
+// first returns the beginning of a chain, up to length l, and not past a corner of more
+// than sharp radians.
+func first(chain []geom.Segment, l, sharp float64) []geom.Segment {
 	var out []geom.Segment
 	for i, s := range chain {
-		if i > 0 && math.Abs(turnBetween(chain[i-1].Tangent(1), s.Tangent(0))) > smoothTol {
+		if i > 0 && math.Abs(turnBetween(chain[i-1].Tangent(1), s.Tangent(0))) > sharp {
 			break
 		}
 		if have := s.Length(); have > l {

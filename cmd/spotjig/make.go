@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -163,6 +164,9 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 		}
 		if s.Held(i) {
 			fmt.Fprint(w, ", held back")
+		}
+		if wide, high := s.Offcut(i); wide > 0 {
+			fmt.Fprintf(w, ", leaves %.0f x %.0f mm", math.Floor(wide), math.Floor(high))
 		}
 		fmt.Fprintln(w)
 		cut, travel, time = cut+sh.CutLen, travel+sh.TravelLen, time+sh.Time

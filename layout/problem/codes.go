@@ -125,7 +125,7 @@ func machineCodes() []Code {
 		{"M012", "A kind of material is not known. Nothing is cut that cannot be named: some plastics give off poison under a beam, and several look like acrylic."},
 		{"M013", "A power is above the machine's full scale or the material's cap."},
 		{"M014", "A feed is faster than the machine's feed_max."},
-		{"M015", "A blade's settings stand on a machine without one, or its heights are in the wrong order: up is above the sheet's face, skin just below it, floor lowest."},
+		{"M015", "A blade's settings stand on a machine without one, or its heights are in the wrong order: up is above the sheet's face, skin just below it, floor lowest. With skin 0 it could turn at full depth only, which swivel_angle 180 has to allow."},
 		{"M016", "A blade's depth is below the machine's floor, or is 0. Depths count from the sheet's upper face and are negative."},
 		{"M020", "The material must not be cut with a laser. The message says why: poisonous or corrosive fume, or fire. Use cast acrylic; film and thin sheet go on a knife."},
 		{"M021", "The beam's wavelength passes through this sheet: clear and blue acrylic let a blue diode's light through, and it lands on what lies below. Use opaque sheet, and write its colour."},
