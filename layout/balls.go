@@ -84,6 +84,27 @@ const (
 	snug = 5
 )
 
+// UsualBalls is the set that games are played with: the balls of the first game, but
+// pool's whenever pool is among them, which is what is on such a table whatever is
+// marked on it; and the most reds that one of them sets up, a full triangle where none does.
+func UsualBalls(games []string) Balls {
+	b := Balls{}
+	for _, id := range games {
+		g, known := gameNamed(id)
+		if known && (b.Diameter == 0 || id == "pool") {
+			b.Diameter = g.Ball
+		}
+		b.Reds = max(b.Reds, g.Reds)
+	}
+	if b.Diameter == 0 {
+		b.Diameter = poolBall
+	}
+	if b.Reds == 0 {
+		b.Reds = redsDefault
+	}
+	return b
+}
+
 // FitBalls reckons whether the balls fit between the marks of a job. A job
 // without snooker has no SnookerFit and one without pool no Rack.
 func FitBalls(r Request) (BallFit, error) {
@@ -91,10 +112,7 @@ func FitBalls(r Request) (BallFit, error) {
 		r.Balls.Diameter = poolBall
 	}
 	if r.Balls.Reds == 0 {
-		r.Balls.Reds = redsDefault
-		if slices.Contains(r.Games, "six-red") && !slices.Contains(r.Games, "snooker") {
-			r.Balls.Reds = 6
-		}
+		r.Balls.Reds = UsualBalls(r.Games).Reds
 	}
 	p, err := NewPlan(r)
 	if err != nil {

@@ -11,6 +11,9 @@ type GameInfo struct {
 	Grade string
 	// Provenance says the same in words, for lists: "from memory" where it is.
 	Provenance string
+	// Surfaces are the playing surfaces its rule or trade bodies publish, length and
+	// width, mm, the usual one first.
+	Surfaces [][2]float64
 }
 
 // allGames lists the games that are built in, in the order they are shown.
@@ -35,7 +38,13 @@ var builtIn = allGames()
 func Games() []GameInfo {
 	var out []GameInfo
 	for _, g := range builtIn {
-		out = append(out, GameInfo{ID: g.ID, Name: g.Name, Summary: g.Summary, Grade: g.grade(), Provenance: g.provenance()})
+		info := GameInfo{ID: g.ID, Name: g.Name, Summary: g.Summary, Grade: g.grade(), Provenance: g.provenance()}
+		for _, z := range g.Sizes {
+			if !z.Twice {
+				info.Surfaces = append(info.Surfaces, [2]float64{z.L, z.W})
+			}
+		}
+		out = append(out, info)
 	}
 	return out
 }

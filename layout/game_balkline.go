@@ -44,7 +44,7 @@ func balklineGames() []game {
 
 // game writes a balkline game down.
 func (b balkline) game() game {
-	g := game{ID: b.id, Name: b.name,
+	g := game{ID: b.id, Name: b.name, Ball: caromBall,
 		Values: []value{b.value(), anchorValue(b.anchor)}, Remarks: balklineRemarks(b.anchors)}
 	g.Summary = "four lines, nine fields"
 	if b.lines == 3 {

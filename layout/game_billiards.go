@@ -8,6 +8,7 @@ func billiardsGame() game {
 	return game{
 		ID: "billiards", Name: "English billiards",
 		Summary: "baulk line, D, billiard, pyramid and centre spots",
+		Ball:    snookerBall,
 		Sizes:   []size{snookerFull},
 		Values:  []value{baulkValue, dValue, blackValue},
 		Marks: []rule{

@@ -14,6 +14,7 @@ func blackballGame() game {
 	return game{
 		ID: "blackball", Name: "Blackball",
 		Summary: "baulk line at a fifth of the length, black spot",
+		Ball:    50.8, // 2 in object ball, WEPF table and ball specifications
 		Sizes:   eightBallSizes(),
 		Marks: []rule{
 			{ID: "baulk-line", Name: "baulk line", Kind: Line,
@@ -33,6 +34,7 @@ func eightBallGame() game {
 	return game{
 		ID: "eight-ball", Name: "International eight-ball",
 		Summary: "baulk line at a fifth of the length, pyramid spot",
+		Ball:    50.8, // 2 in object ball, WEPF table and ball specifications
 		Sizes:   eightBallSizes(),
 		Marks: []rule{
 			{ID: "baulk-line", Name: "baulk line", Kind: Line,

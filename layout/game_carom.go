@@ -27,6 +27,7 @@ func caromGame() game {
 		ID: "carom", Name: "Carom, three-cushion",
 		Summary: "top, centre and bottom spots, two side starting spots",
 		Sizes:   []size{caromMatch, caromHalf, caromSmall},
+		Ball:    caromBall,
 		Values:  []value{start},
 		Marks: []rule{
 			{ID: "bottom-spot", Name: "bottom spot", Kind: Spot, A: at{Along: dist{L: 0.25}},
@@ -43,3 +44,6 @@ func caromGame() game {
 		Remarks: []string{"carom: the side starting spots lie 182.5 mm from the bottom spot by a German table of spots and 7 3/16 in (182.6 mm) by an American rule text; 182.5 mm is marked, the difference is less than a pencil line"},
 	}
 }
+
+// caromBall is 61 to 61.5 mm: World Rules of Carom Billiard as quoted by makers.
+const caromBall = 61.5

@@ -8,6 +8,7 @@ func heyballGame() game {
 		ID: "chinese-eight-ball", Name: "Chinese eight-ball",
 		Summary:    "head, centre and foot spots, head string",
 		FromMemory: true,
+		Ball:       poolBall, // from memory
 		Sizes:      []size{{Name: "2540 x 1270 mm", L: 2540, W: 1270, Grade: "U", Source: "from memory"}},
 		Marks: []rule{
 			{ID: "head-spot", Name: "head spot", Kind: Spot, A: at{Along: head},

@@ -47,6 +47,7 @@ func poolGame() game {
 		ID: "pool", Name: "American pool",
 		Summary: "head, centre and foot spots, head and long strings, rack; a break box when asked",
 		Sizes:   poolSizes,
+		Ball:    poolBall,
 		Marks: []rule{
 			{ID: "head-spot", Name: "head spot", Kind: Spot, A: at{Along: headX},
 				Text: "long string and head string cross, a quarter of the length from the head nose", Source: sourceWPA, Grade: "A"},

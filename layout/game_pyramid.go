@@ -7,6 +7,7 @@ func pyramidGame() game {
 	return game{
 		ID: "pyramid", Name: "Russian pyramid",
 		Summary: "front, centre and rear marks, front line",
+		Ball:    68, // encyclopaedia, Russian pyramid
 		Sizes: []size{{Name: "12 ft", L: 3550, W: 1775, TolL: 50, TolW: 50, Grade: "A",
 			Source: "Pyramid technical requirements, part I: 3550 x 1775 mm, +-50 mm as printed"}},
 		Marks: []rule{

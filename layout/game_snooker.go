@@ -113,7 +113,11 @@ func snookerGame() game {
 		ID: "snooker", Name: "Snooker",
 		Summary: "baulk line, D and six spots",
 		Sizes:   []size{snookerFull, snookerMetric},
-		Values:  []value{baulkValue, baulkSecond, dValue, blackValue},
-		Marks:   marks,
+		Ball:    snookerBall, Reds: 15,
+		Values: []value{baulkValue, baulkSecond, dValue, blackValue},
+		Marks:  marks,
 	}
 }
+
+// snookerBall: Official Rules of Snooker, section 1.2.
+const snookerBall = 52.5

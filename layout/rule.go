@@ -9,7 +9,9 @@ package layout
 // game is one game's markings.
 type game struct {
 	ID, Name, Summary string
-	FromMemory        bool // no text was at hand: every mark says so
+	FromMemory        bool    // no text was at hand: every mark says so
+	Ball              float64 // usual diameter of its object balls, mm
+	Reds              int     // how many reds are set up; 0 where a triangle of them is not
 	Sizes             []size
 	Values            []value
 	Marks             []rule

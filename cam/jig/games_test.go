@@ -2,39 +2,35 @@ package jig_test
 
 import (
 	"os"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/layout"
 )
 
-// played lists every game with a playing surface that its rules or trade bodies
-// give for it: WPA 9 ft and 8 ft, full-size and metric snooker, WEPF 84 x 42 and
-// 72 x 36 in, UMB match and DBU half-match and small carom tables, 5 x 10 ft for
-// 18.2 balkline, Russian pyramid 12 ft, and 78 x 39 in for a bar table.
+// played lists every game with playing surfaces for it: what its rule or trade bodies
+// publish, and tables on which it is played besides (common practice): bar tables of
+// 78 x 39 in, snooker on 9 ft, the 5 x 10 ft table of 18.2 balkline. A game without any
+// is tried on 9 ft.
 func played() map[string][][2]float64 {
 	in := func(a, b float64) [2]float64 { return [2]float64{a * 25.4, b * 25.4} }
-	match, half, small := [2]float64{2840, 1420}, [2]float64{2300, 1150}, [2]float64{2100, 1050}
-	return map[string][][2]float64{
-		"pool":               {in(100, 50), in(92, 46), in(78, 39)},
-		"snooker":            {{3569, 1778}, {3500, 1750}, in(100, 50)},
-		"billiards":          {{3569, 1778}},
-		"six-red":            {{3569, 1778}},
-		"blackball":          {in(84, 42), in(72, 36)},
-		"eight-ball":         {in(84, 42), in(72, 36)},
-		"carom":              {match, half, small},
-		"balkline-47":        {match},
-		"balkline-71":        {match},
-		"balkline-38":        {half},
-		"balkline-57":        {half},
-		"balkline-35":        {small},
-		"balkline-52":        {small},
-		"balkline-18.2":      {in(112, 56)},
-		"pyramid":            {{3550, 1775}},
-		"chinese-eight-ball": {{2540, 1270}},
+	out := map[string][][2]float64{"pool": {in(92, 46), in(78, 39)}, "snooker": {in(100, 50)},
+		"blackball": {in(72, 36)}, "eight-ball": {in(72, 36)}, "balkline-18.2": {in(112, 56)}}
+	for _, g := range layout.Games() {
+		for _, s := range g.Surfaces {
+			if !slices.Contains(out[g.ID], s) {
+				out[g.ID] = append(out[g.ID], s)
+			}
+		}
+		if len(out[g.ID]) == 0 {
+			out[g.ID] = [][2]float64{in(100, 50)}
+		}
 	}
+	return out
 }
 
 // TestEveryGameHasAJig designs a jig for every game on every size, on the

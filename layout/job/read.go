@@ -204,39 +204,15 @@ func choices(f *Fields) layout.Choices {
 	}
 }
 
-// balls reads the set played with. The default is that of the first game, but
-// pool's whenever pool is among them: its balls are what is on such a table
-// whatever is marked on it.
+// balls reads the set played with, by default what the games usually are.
 func balls(f *Fields, games []string) layout.Balls {
 	defer f.Done()
-	reds := 15.0
-	if slices.Contains(games, "six-red") && !slices.Contains(games, "snooker") {
-		reds = 6
-	}
+	usual := layout.UsualBalls(games)
 	return layout.Balls{
-		Diameter: f.Length("diameter", Range{Default: usualBall(games), Min: 25, Max: 100}),
-		Reds:     f.Whole("reds", Range{Default: reds, Min: 1, Max: 15}),
+		Diameter: f.Length("diameter", Range{Default: usual.Diameter, Min: 25, Max: 100}),
+		Reds:     f.Whole("reds", Range{Default: float64(usual.Reds), Min: 1, Max: 15}),
 		RackWall: f.Length("rack_wall", Range{Min: 0, Max: 40}),
 	}
-}
-
-// usualBall is the diameter of the balls a game's rules name, mm.
-func usualBall(games []string) float64 {
-	const pool = 57.15 // 2 1/4 in, WPA ball specification
-	if len(games) == 0 || slices.Contains(games, "pool") {
-		return pool
-	}
-	switch g := games[0]; {
-	case g == "snooker" || g == "billiards" || g == "six-red":
-		return 52.5 // Official Rules of Snooker, section 1.2
-	case g == "blackball" || g == "eight-ball":
-		return 50.8 // 2 in object ball, WEPF table and ball specifications
-	case g == "carom" || strings.HasPrefix(g, "balkline"):
-		return 61.5 // 61 to 61.5 mm, World Rules of Carom Billiard as quoted by makers
-	case g == "pyramid":
-		return 68 // encyclopaedia, Russian pyramid
-	}
-	return pool
 }
 
 // jigSection reads what is asked of the template, and the rack's form.
