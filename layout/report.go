@@ -3,6 +3,7 @@ package layout
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"spotjig/layout/figure"
@@ -71,6 +72,8 @@ func Fit(s Survey) (Table, Report, error) {
 	}
 	t := Table{Corners: f.shape.corners(), NoseHeight: s.NoseHeight, Undercut: s.Undercut, TapePM: pm,
 		Surveyed: true, OutOfSquare: f.shape[shapeLean], Taper: f.shape[shapeTaper], Spread: f.spread(pm)}
+	t.Squared = slices.Contains(f.free, shapeLean) && slices.Contains(f.free, shapeSkew)
+	t.NoseBow = math.Max(math.Abs(s.GapHead), math.Abs(s.GapFoot))
 	t.L, t.W = spanned(t.Corners)
 	r := s.report(f, t)
 	t.DiagonalDiff = r.DiagonalDiff

@@ -15,6 +15,7 @@ type Table struct {
 	NoseBow                          float64 // mm an end nose is off its string at a fin, from the survey; 0 not measured
 	TapePM                           float64 // tape resolution, +- mm
 	Surveyed                         bool
+	Squared                          bool // readings tell how square both ends are: diagonals, and both lengths
 	// The survey's independent errors: how far each moves the corners at about
 	// 95 % confidence. Empty without a survey; then TapePM stands for L and W.
 	Spread [][4][2]float64

@@ -3,87 +3,206 @@ package jig
 import (
 	"fmt"
 	"math"
-	"sort"
+	"strings"
 
+	"spotjig/cam/jig/budget"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
-// The error budget of a mark: what each source of error does to it (laying.go), added
-// up. Independent terms add as squares for what is likely, and as they are for the worst
-// case; growth and machine scale are common to all pieces and are always added (stack-up:
-// F. Scholz, Tolerance stack analysis methods, Boeing, 1995).
+// The error budget of a mark: what each source of error does to it once the template is
+// laid (laying.go), added up by package budget. The half-widths below are those of a
+// job that states nothing; a key that betters one is a lever (lever.go). Where no other
+// source stands they are common practice.
 const (
-	jointClosure  = 0.05 // mm a seam pulled shut with tape stays open; common practice
-	straightPM    = 0.2  // mm a nose is off its line at a fin where no string was stretched; common practice
-	scaleReading  = 0.25 // mm: half a tick of the side scales
-	machinePPM    = 100  // parts per million, scale of a machine nobody has measured; common practice
-	machineSkew   = 100  // µm a metre out of square, likewise
-	tempPM        = 2.0  // K to which a stated hall temperature is known
-	markerTiltDeg = 5.0
-	thicknessPM   = 0.05 // mm a sheet differs from where it was measured; common practice
+	seamClosure  = 0.05 // mm an end of a seam pulled shut with tape stays open
+	straightPM   = 0.3  // mm a nose is off the line of its survey at a fin
+	strungPM     = 0.1  // mm the same where a string was stretched and its gaps read
+	seatPM       = 0.1  // mm a fin stands out of its place in its slot and on its lip
+	scaleReading = 0.25 // mm: half a tick of the side scales
+	scalePPM     = 300  // parts per million: what the check ticks, read to 0.15 mm in 500, let pass
+	measuredPPM  = 100  // parts per million to which a measured scale is known
+	machineSkew  = 100  // µm a metre out of square, of a machine nobody has measured
+	shapePM      = 2.0  // mm an end nose is out of square over the width where the survey lacks diagonals or a length
+	napPM        = 0.5  // mm the template's underside stands above the ground of the cloth
+	leanMost     = 5.0  // degrees a hand lets a marker lean where nothing guides it
 )
-
-// effect is one error source, as the displacement of a mark, mm.
-type effect struct {
-	group string
-	by    geom.Vec
-}
 
 // accuracy is what is known of a job's measuring, cutting and laying: half-widths, mm.
 type accuracy struct {
 	table    layout.Table
+	tape     float64
 	contact  float64   // a nose under a fin
 	straight float64   // a nose's line at a fin
-	seat     []float64 // blocks, by cause
+	seat     []float64 // what stands at the nose, in its own place, by cause
+	standing string    // what that is called
 	edge     float64   // a cut edge, by what the kerf is not known
 	slip     float64   // a joint along its seam
-	marker   float64   // a marker's play in its slot and its slant through the sheet
-	growth   float64   // as a fraction
+	guide    float64   // the marker's thickness where it passes the plate
+	slot     float64
+	thick    float64 // of the sheet
+	warm     float64 // growth with heat, as a fraction
+	damp     float64 // growth with damp, as a fraction
+	shape    float64 // an end nose out of square over the width, where not surveyed
+	spread   bool    // what the survey leaves open counts
+	known    bool    // the template follows the table as surveyed
+	scale    float64 // of the machine, as a fraction beyond what was measured
 	machine  machine.Profile
 }
 
 func accuracyOf(req Request, lim Limits) accuracy {
-	return accuracy{table: req.Table, contact: req.Want.NosePM, straight: straightness(req.Table), seat: lim.Seat,
-		edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank), marker: markerPlay(lim, req.Want.MarkerGuide, req.Material.KerfPM),
-		growth: growthError(req.Want, req.Material), machine: req.Machine}
+	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, straight: straightness(req.Table),
+		seat: lim.Seat, standing: "blocks", edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
+		guide: req.Want.MarkerGuide, slot: lim.Slot, thick: lim.Thickness,
+		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
+		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
+	if len(acc.seat) == 0 {
+		acc.seat, acc.standing = []float64{seatPM}, "fins"
+	}
+	if !req.Table.Squared {
+		acc.shape = shapePM
+	}
+	return acc
 }
 
 // alongSeam is the slip along a seam that a flank's clearance leaves: the clearance is
 // measured square to the flank, and along the seam there is a little more of it.
 func alongSeam(clear float64) float64 { return clear * math.Hypot(1, 1/TailSlope) }
 
-// sources lists the independent errors of a template with these joints.
-func sources(seams []*Seam, acc accuracy) []source {
-	contact, straight := acc.contact, acc.straight
+// sources lists the independent errors of a template. Rubber yields under every fin,
+// so that half of the contact is common to both of an end; at the sides it cancels.
+//
+// Shoulders, not flanks, say how a seam is turned: shut, each of its two ends may stay
+// open by the closure. One end alone opens the middle by half of that and turns the
+// piece by the closure over the seam's length; both ends are independent.
+func sources(s *laying, acc accuracy) []source {
+	half, straight := acc.contact/2, acc.straight
 	out := []source{
-		{group: "nose contact", e1: contact}, {group: "nose contact", e2: contact},
-		{group: "nose contact", es: contact / 2}, {group: "nose contact", es: contact / 2},
+		{group: "nose contact", e1: half, e2: half},
+		{group: "nose contact", e1: half}, {group: "nose contact", e2: half},
+		{group: "nose contact", es: half / 2}, {group: "nose contact", es: half / 2},
 		{group: "nose straightness", e1: straight}, {group: "nose straightness", e2: straight},
 		{group: "nose straightness", es: straight / 2}, {group: "nose straightness", es: straight / 2},
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
-		{group: "kerf", e1: 3 * acc.edge, e2: 3 * acc.edge, everySeam: 2 * acc.edge},
+		{group: "kerf", e1: 3 * acc.edge, e2: 3 * acc.edge, everySeam: 2 * acc.edge, common: true},
+	}
+	if bow := acc.table.NoseBow; bow > 0 {
+		out = append(out, source{group: "nose straightness", e1: bowAt(bow, s.ends[0], acc.table), e2: bowAt(bow, s.ends[1], acc.table)})
 	}
 	for _, by := range acc.seat {
-		out = append(out, source{group: "blocks", e1: by}, source{group: "blocks", e2: by},
-			source{group: "blocks", es: by / 2}, source{group: "blocks", es: by / 2})
+		out = append(out, source{group: acc.standing, e1: by}, source{group: acc.standing, e2: by},
+			source{group: acc.standing, es: by / 2}, source{group: acc.standing, es: by / 2})
 	}
-	for _, j := range seams {
+	for _, j := range s.tp.Seams {
+		turn, open := seamClosure/j.Length(), j.Out(s.nearRoot(j)).Scale(seamClosure/2)
 		out = append(out,
-			source{group: "joints", joint: j, shift: j.into().Scale(jointClosure)},
-			source{group: "joints", joint: j, shift: j.Along().Scale(acc.slip)},
-			source{group: "joints", joint: j, turn: acc.slip / j.Length()},
-			source{group: "kerf", joint: j, shift: j.Along().Scale(2 * alongSeam(acc.edge))}) // both flanks
+			source{group: "joints", joint: j, shift: open, turn: turn, gap: true},
+			source{group: "joints", joint: j, shift: open, turn: -turn, gap: true},
+			source{group: "joints", joint: j, shift: j.Along().Scale(acc.slip + 2*alongSeam(acc.edge))})
 	}
 	return out
 }
 
-// straightness is how far a nose may be off its line at a contact, mm: what the
-// survey's string found, else the assumption.
+// tableShape names the term for what the table's own shape does.
+const tableShape = "table's shape"
+
+// offCentre is what an end nose that is not square to the middle line does to a point
+// of the template that touches it. Marks belong at distances square to that nose and
+// parallel to it, as layout places them, and the template has them there; but they
+// belong beside the middle line, and the template's own middle runs square to the nose
+// through the middle of the width where the side fins stand.
+func (s *laying) offCentre(turn float64, p geom.Point) geom.Vec {
+	return geom.Vec{Y: turn * (p.X - s.sides[0].Front.X)}
+}
+
+// noseTurns are the independent turns of an end nose against the square of the middle
+// line that the template does not follow, radians: the surveyed one of a jig for a
+// class, what each reading leaves open, and the assumption where nobody looked.
+func noseTurns(end string, acc accuracy) []float64 {
+	var out []float64
+	t := acc.table
+	if !acc.known && t.Corners != ([4][2]float64{}) {
+		if by := noseTurn(end, t.Corners, t); math.Abs(by) > turnTol {
+			out = append(out, by)
+		}
+	}
+	if acc.spread {
+		for _, e := range t.Spread {
+			if by := noseTurn(end, e, t); math.Abs(by) > turnTol {
+				out = append(out, by)
+			}
+		}
+	}
+	if acc.shape > 0 {
+		out = append(out, acc.shape/t.W)
+	}
+	return out
+}
+
+// skewShare of the tolerance: what the surveyed shape may move a mark of a jig for a
+// class before it is warned of.
+const skewShare = 1.0 / 3
+
+// skewChecks says which mark of a jig for a class the table's surveyed shape moves
+// furthest from where it belongs there, and by how much: the template lies against a
+// nose that is not square.
+func skewChecks(all []*Template, lim Limits, req Request) []Check {
+	acc := accuracyOf(req, lim)
+	if !req.Table.Surveyed || acc.known {
+		return nil
+	}
+	most, name := 0.0, ""
+	for _, tp := range all {
+		s := newLaying(tp)
+		if s == nil {
+			continue
+		}
+		turn := noseTurn(tp.End, req.Table.Corners, req.Table)
+		for _, e := range tp.Elements {
+			for _, p := range e.probes() {
+				if v := e.square(s.offCentre(turn, p)).Len(); v > most+turnTol {
+					most, name = v, e.mark
+				}
+			}
+		}
+	}
+	c := Check{ID: "survey-skew", Verdict: Pass, Value: most, Limit: req.Want.Tolerance * skewShare, Unit: "mm",
+		Text: "how far the table's own shape puts a mark off"}
+	if most > c.Limit {
+		c.Verdict = Warn
+		c.Text = fmt.Sprintf("the table's own shape puts the %s off by %.2f mm: make the jig for this table (jig.for: this)", plainName(name, req.Marks), most)
+	}
+	return []Check{c}
+}
+
+// turnTol: a smaller turn of a nose moves no mark by a micron, radians.
+const turnTol = 1e-7
+
+// noseTurn is how far an end nose is from square to the middle line, radians: the
+// nose's slope across and the middle line's slope along, for corners or for what moves
+// them.
+func noseTurn(end string, c [4][2]float64, t layout.Table) float64 {
+	right, left := c[0], c[3]
+	if end == "foot" {
+		right, left = c[1], c[2]
+	}
+	middle := (c[1][1] + c[2][1] - c[0][1] - c[3][1]) / 2
+	return (left[0]-right[0])/t.W + middle/t.L
+}
+
+// bowAt is how far a bowed nose stands off its string at a fin: a parabola, as the
+// survey takes it.
+func bowAt(bow float64, f *Fin, t layout.Table) float64 {
+	k := f.Front.Y/t.W + 0.5
+	return bow * math.Max(0, 4*k*(1-k))
+}
+
+// straightness is how far a nose may be off the line at a contact, mm.
 func straightness(table layout.Table) float64 {
-	if b := table.NoseBow; b > 0 {
-		return b
+	if table.NoseBow > 0 {
+		return strungPM
 	}
 	return straightPM
 }
@@ -98,9 +217,9 @@ func budgets(all []*Template, lim Limits, req Request) []Budget {
 		if s == nil {
 			continue
 		}
-		errors := sources(tp.Seams, acc)
 		for _, e := range tp.Elements {
-			b := budgetOf(s, errors, e, acc).judged(req.Want.Tolerance)
+			b := budgetOf(s, e, acc)
+			b.Improve = advice(s, e, acc, b)
 			i, ok := at[e.mark]
 			switch {
 			case !ok:
@@ -111,14 +230,26 @@ func budgets(all []*Template, lim Limits, req Request) []Budget {
 			}
 		}
 	}
-	for _, b := range out {
-		if b.Mark == middleSpot(req.Table, req.Marks) {
-			out = append(out, reversal(b))
+	for i := range out {
+		out[i] = out[i].judged(req.Want)
+	}
+	for i, b := range out {
+		if b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
+			rev := reversal(b).judged(req.Want)
+			if b.Verdict == Fail && rev.Verdict != Fail {
+				out[i].Verdict = Warn
+			}
+			out = append(out, rev)
 			break
 		}
 	}
 	return out
 }
+
+// turnsRound says whether the middle of a spot marked from both ends with one template
+// means anything: on a table whose ends the survey has found square, by a template that
+// was not made for one end.
+func turnsRound(req Request) bool { return req.Table.Squared && req.Want.For != "this" }
 
 // middleSpot is the id of a spot in the middle of the table, "" if there is none.
 func middleSpot(table layout.Table, marks []layout.Mark) string {
@@ -130,22 +261,36 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 	return ""
 }
 
-// budgetOf sums up one element at its worst point.
-func budgetOf(s *laying, errors []source, e Element, acc accuracy) Budget {
+// budgetOf adds up one element at its worst point.
+func budgetOf(s *laying, e Element, acc accuracy) Budget {
 	var worst Budget
+	errors := sources(s, acc)
 	for i, p := range e.probes() {
 		on := s.pieceAt(p)
-		var effects []effect
+		var effects []budget.Effect
 		for _, src := range errors {
-			effects = append(effects, effect{src.group, e.square(s.of(src, on, p))})
+			effects = append(effects, budget.Effect{Term: src.group, By: e.square(s.of(src, on, p)), Gap: src.gap, Common: src.common})
 		}
-		effects = append(effects, tapeError(e, p, acc.table), effect{"marker", geom.Vec{X: acc.marker}})
-		b := sumUp(e.mark, effects, commonTerms(s, e, on, p, acc))
-		if i == 0 || b.Worst > worst.Worst {
-			worst = b
+		for _, turn := range noseTurns(s.tp.End, acc) {
+			effects = append(effects, budget.Effect{Term: tableShape, By: e.square(s.offCentre(turn, p))})
+		}
+		effects = append(effects, tapeErrors(e, p, acc)...)
+		effects = append(effects, budget.Effect{Term: "marker", Any: acc.marker()})
+		effects = append(effects, commonEffects(s, e, on, p, acc)...)
+		t := budget.Add(effects)
+		if i == 0 || t.Worst > worst.Worst {
+			worst = Budget{Mark: e.mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
 		}
 	}
 	return worst
+}
+
+func terms(t budget.Total) []Term {
+	var out []Term
+	for _, x := range t.Terms {
+		out = append(out, Term{Name: x.Name, Value: x.Worst, RSS: x.Likely, Common: x.Common})
+	}
+	return out
 }
 
 // probeEvery is how far apart, at most, a line or an arc is looked at, mm: about
@@ -165,150 +310,123 @@ func (e Element) probes() []geom.Point {
 	return out
 }
 
-// tapeError is what a tape's reading does: the mark belongs at a share of the true
+// tapeErrors are what a tape's readings do: the mark belongs at a share of the true
 // length and width, and the template was made for the measured ones.
-func tapeError(e Element, p geom.Point, table layout.Table) effect {
-	return effect{"tape", e.square(geom.Vec{X: table.TapePM * p.X / table.L, Y: table.TapePM * p.Y / table.W})}
-}
-
-// markerPlay is the marker's play in its slot and its slant through the sheet.
-func markerPlay(lim Limits, guide, kerfPM float64) float64 {
-	play := math.Max(0, (lim.Slot-guide+kerfPM)/2)
-	return play + (lim.Thickness+thicknessPM)*math.Tan(markerTiltDeg*math.Pi/180)
-}
-
-// commonTerms is what all pieces share: the machine's scale and squareness, growth
-// with temperature and humidity between shop and hall, from the datum noses.
-func commonTerms(s *laying, e Element, on *Piece, p geom.Point, acc accuracy) []Term {
-	grow := e.square(geom.Vec(p)).Scale(acc.growth).Len()
-	return append(machineTerms(s, e, on, p, acc.machine), Term{Name: "growth", Value: grow, RSS: grow, Common: true})
-}
-
-// sumUp adds up a budget.
-func sumUp(mark string, own []effect, common []Term) Budget {
-	b := Budget{Mark: mark}
-	var order []string
-	worst, square := map[string]float64{}, map[string]float64{}
-	total, rss := geom.Vec{}, 0.0
-	for _, e := range own {
-		if _, ok := worst[e.group]; !ok {
-			order = append(order, e.group)
-		}
-		l := e.by.Len()
-		worst[e.group] += l
-		square[e.group] += l * l
-		total = total.Add(geom.Vec{X: math.Abs(e.by.X), Y: math.Abs(e.by.Y)})
-		rss += l * l
+func tapeErrors(e Element, p geom.Point, acc accuracy) []budget.Effect {
+	return []budget.Effect{
+		{Term: "tape", By: e.square(geom.Vec{X: acc.tape * p.X / acc.table.L})},
+		{Term: "tape", By: e.square(geom.Vec{Y: acc.tape * p.Y / acc.table.W})},
 	}
-	for _, g := range order {
-		b.Terms = append(b.Terms, Term{Name: g, Value: worst[g], RSS: math.Sqrt(square[g])})
-	}
-	var most, likely float64
-	for _, c := range common {
-		b.Terms = append(b.Terms, c)
-		most, likely = most+c.Value, likely+c.RSS
-	}
-	// The marker may lean any way, so its play counts in full whichever way the
-	// rest goes; it was entered along u above.
-	b.Worst = worstWith(total, worst["marker"]) + most
-	b.RSS = math.Sqrt(rss) + likely
-	return b
 }
 
-// worstWith is the length of the rest's worst displacement plus the marker's
-// play along it.
-func worstWith(total geom.Vec, marker float64) float64 {
-	total.X -= marker
-	return total.Len() + marker
+// marker is how far from the middle of its opening a marker draws. Its guide is held at
+// both faces of the sheet, so that at the lower face it is off by half its play however
+// it leans; the lean, play over thickness, carries it a little further down to the cloth.
+func (acc accuracy) marker() float64 {
+	play := math.Max(0, acc.slot-acc.guide+2*acc.edge)
+	lean := math.Min(play/acc.thick, math.Tan(leanMost*math.Pi/180))
+	return play/2 + napPM*lean
 }
 
-// judged holds a budget against a tolerance and says what would better it most.
-func (b Budget) judged(tolerance float64) Budget {
-	b.Tolerance = tolerance
+// commonEffects are what all pieces share: the machine's scale and squareness, growth
+// with heat and with damp between shop and hall, from the datum noses.
+func commonEffects(s *laying, e Element, on *Piece, p geom.Point, acc accuracy) []budget.Effect {
+	from := e.square(geom.Vec(p))
+	return append(machineEffects(s, e, on, p, acc),
+		budget.Effect{Term: "temperature", By: from.Scale(acc.warm), Common: true},
+		budget.Effect{Term: "humidity", By: from.Scale(acc.damp), Common: true})
+}
+
+// judged holds a budget against a tolerance. One that the job states is kept or not by
+// what is likely; where it states none nothing is refused, and a mark beyond a
+// millimetre is warned of.
+func (b Budget) judged(want job.Jig) Budget {
+	b.Tolerance = want.Tolerance
 	switch {
-	case b.Worst <= b.Tolerance:
-		b.Verdict = Pass
 	case b.RSS <= b.Tolerance:
-		b.Verdict = Warn
-	default:
+		b.Verdict = Pass
+	case want.ToleranceStated:
 		b.Verdict = Fail
-	}
-	top := append([]Term(nil), b.Terms...)
-	sort.SliceStable(top, func(i, j int) bool { return top[i].RSS > top[j].RSS+1e-9 })
-	if len(top) > 0 {
-		b.Improve = improvements[top[0].Name]
+	default:
+		b.Verdict = Warn
 	}
 	return b
 }
-
-// improvements are what a maker can do about a term.
-var improvements = map[string]string{
-	"marker":             "a thinner marker or a tighter slot, held upright",
-	"nose contact":       "touch the noses lightly, a paper strip at each fin (nose_contact)",
-	"blocks":             "square the blocks, and set them flush with a straightedge",
-	"nose straightness":  "stretch a string along the noses and enter the gaps (survey)",
-	"tape":               "measure with a finer tape (survey.resolution)",
-	"joints":             "a larger bed, so that there are fewer joints",
-	"side scale":         "read the side scales through a glass",
-	"kerf":               "measure the kerf with a coupon",
-	"growth":             "cut at the hall's temperature, or compensate growth",
-	"machine scale":      measureMachine,
-	"machine squareness": measureMachine,
-}
-
-const measureMachine = "measure the machine's scale and squareness with a coupon"
 
 // reversal is the budget of a spot in the middle of the table that is marked
 // from both ends with the same template turned round, the middle taken. What
 // belongs to the template (joints, kerf, machine, growth) and to the tape comes
 // out equal and opposite and cancels; what happens at each laying is halved and
-// drawn twice.
+// drawn twice. The table's shape stays: the two ends may turn the template the same way.
 func reversal(b Budget) Budget {
-	out := Budget{Mark: b.Mark + " by reversal"}
+	out := Budget{Mark: b.Mark + byReversal, Method: ByReversal, Improve: b.Improve}
 	rss := 0.0
 	for _, t := range b.Terms {
 		switch t.Name {
-		case "nose contact", "nose straightness", "side scale", "blocks", "marker":
+		case "nose contact", "nose straightness", "side scale", "blocks", "fins", "marker":
 			t.RSS /= math.Sqrt2
-			out.Terms = append(out.Terms, t)
-			out.Worst += t.Value
-			rss += t.RSS * t.RSS
+		case tableShape:
+		default:
+			continue
 		}
+		out.Terms = append(out.Terms, t)
+		out.Worst += t.Value
+		rss += t.RSS * t.RSS
 	}
-	out.Worst = math.Min(out.Worst, b.Worst)
 	out.RSS = math.Sqrt(rss)
-	return out.judged(b.Tolerance)
+	return out
 }
 
-// budgetChecks turns budgets into checks. A middle spot that only reversal
-// brings inside the tolerance is a warning that says so.
-func budgetChecks(bs []Budget, table layout.Table, marks []layout.Mark) []Check {
+// Of is the id of the mark, whatever the method.
+func (b Budget) Of() string { return strings.TrimSuffix(b.Mark, byReversal) }
+
+// Says is a budget in words, the same wherever it is read.
+func (b Budget) Says() string {
+	return fmt.Sprintf("likely within %.2f mm, at worst %.2f", b.RSS, b.Worst)
+}
+
+// budgetChecks turns budgets into checks, and the least good of them into the headline.
+func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
 	var out []Check
-	var rev *Budget
-	for i := range bs {
-		if bs[i].Mark == middleSpot(table, marks)+" by reversal" {
-			rev = &bs[i]
-		}
-	}
-	least, margin := -1, math.Inf(1)
-	for i, b := range bs {
+	var most Budget
+	for _, b := range bs {
 		c := Check{ID: "budget:" + b.Mark, Verdict: b.Verdict, Value: b.RSS, Limit: b.Tolerance, Unit: "mm",
-			Text: fmt.Sprintf("%s: worst case %.2f mm, likely %.2f mm", plainName(b.Mark, marks), b.Worst, b.RSS)}
-		if b.Mark == middleSpot(table, marks) && rev != nil && b.Verdict == Fail && rev.Verdict != Fail {
-			c.Verdict = Warn
-			c.Text += "; mark it from both ends, the same template turned round, and take the middle"
-		} else if m := b.Tolerance - b.RSS; m < margin {
-			least, margin = i, m
+			Text: plainName(b.Mark, marks) + ": " + b.Says()}
+		if b.Method == ByReversal {
+			c.Text = fmt.Sprintf("%s marked from both ends, the same template turned round, and the middle taken: %s", plainName(b.Of(), marks), b.Says())
+		} else if b.RSS > most.RSS {
+			most = b
 		}
-		if c.Verdict == Fail {
-			c.Text += fmt.Sprintf("; %s, or set jig.tolerance to %.1f mm", b.Improve, math.Ceil(b.RSS*10)/10)
+		if c.Verdict != Pass {
+			c.Text += "; " + b.hint(want)
 		}
 		out = append(out, c)
 	}
-	if least >= 0 {
-		b := bs[least]
-		out = append(out, Check{ID: "least-margin", Verdict: Pass, Value: margin, Unit: "mm",
-			Text: fmt.Sprintf("the %s has the least margin; what would help most: %s", plainName(b.Mark, marks), b.Improve)})
+	if most.Mark == "" {
+		return out
 	}
-	return out
+	worst := 0.0
+	for _, b := range bs {
+		worst = math.Max(worst, b.Worst)
+	}
+	text := fmt.Sprintf("marks land within %.1f mm, at worst %.1f; the %s has the least margin", most.RSS, worst, plainName(most.Mark, marks))
+	if most.Verdict == Pass {
+		text += "; " + most.hint(job.Jig{})
+	}
+	return append(out, Check{ID: "accuracy", Verdict: Pass, Value: most.RSS, Unit: "mm", Text: text})
+}
+
+// byReversal ends the name of a budget for a spot marked from both ends.
+const byReversal = " by reversal"
+
+// hint is what would better a mark: the levers, or the largest term where no key helps.
+func (b Budget) hint(want job.Jig) string {
+	say := "what would help most: " + b.Improve
+	if b.Improve == "" {
+		say = "no key would bring it in by a tenth"
+	}
+	if want.ToleranceStated {
+		say += fmt.Sprintf(", or set jig.tolerance to %.1f mm", math.Ceil(b.RSS*10)/10)
+	}
+	return say
 }

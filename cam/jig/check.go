@@ -31,7 +31,7 @@ func look(all []*Template, out Jig, lim Limits, req Request, serves [2]float64) 
 		Marks:    append(marks, keyCheck(all), letterCheck(all)),
 		Cushions: cushionChecks(lim, req),
 		Handling: handlingChecks(all, out.Parts, sheet{lim.Thickness, req.Material.Density, req.Material.Modulus, req.Machine.Process == machine.Knife}),
-		Budget:   budgetChecks(out.Budgets, req.Table, req.Marks),
+		Budget:   append(skewChecks(all, lim, req), budgetChecks(out.Budgets, req.Want, req.Marks)...),
 		Class:    []Check{classCheck(serves)},
 		Serves:   servesChecks(lim, req.Table, req.Also, serves),
 	}

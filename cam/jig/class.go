@@ -25,7 +25,7 @@ func lengthClass(budgets []Budget, req Request) [2]float64 {
 	give := math.Inf(1)
 	for _, b := range budgets {
 		share := lengthShare(b.Mark, req.Table, req.Marks)
-		if share == 0 || b.Mark == middleSpot(req.Table, req.Marks) {
+		if share == 0 || b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
 			continue
 		}
 		give = math.Min(give, math.Max(0, b.Tolerance-b.RSS)/share)

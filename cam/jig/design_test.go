@@ -130,7 +130,7 @@ func sizeName(s [2]float64) string { return fmt.Sprintf(" %.0fx%.0f", s[0], s[1]
 // fins' slide is served; one outside is named with how far it is outside.
 func TestOneJigServesSeveralTables(t *testing.T) {
 	r := tableJob(t, 2540, 1270, 600, 400, "pool")
-	r.Want.Tolerance = 2
+	r.Want.Tolerance, r.Table.Squared = 2, true
 	r.Also = []job.AlsoTable{{Name: "near", L: 2541, W: 1272}, {Name: "long", L: 2570, W: 1270}, {Name: "wide", L: 2540, W: 1270 + 2*5 + 0.5}}
 	j, err := design(r)
 	require.NoError(t, err)

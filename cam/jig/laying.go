@@ -23,6 +23,8 @@ type source struct {
 	group     string
 	e1, e2    float64 // end fins, along u
 	es        float64 // side fins' middle, along v
+	common    bool    // the same in every piece
+	gap       bool    // one way only
 	joint     *Seam
 	shift     geom.Vec
 	turn      float64

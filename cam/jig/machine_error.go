@@ -3,6 +3,7 @@ package jig
 import (
 	"math"
 
+	"spotjig/cam/jig/budget"
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
 )
@@ -14,48 +15,56 @@ import (
 // the whole template evenly, while half their difference and the skew strain each
 // piece one way or the other.
 
-// sway adds up what a strain of one size and either sign does in each piece.
-type sway struct {
-	worst geom.Vec // every piece the worst way
-	even  geom.Vec // all pieces alike
-	sq    float64
-}
-
-// likely is the larger of what comes of all pieces lying alike and of each lying
-// as it happens, as squares.
-func (w sway) likely() float64 { return math.Max(w.even.Len(), math.Sqrt(w.sq)) }
-
-func (s *laying) sway(el Element, on *Piece, p geom.Point, by strain) sway {
-	var w sway
+// sways are what a strain of one size does in each piece by itself.
+func (s *laying) sways(el Element, on *Piece, p geom.Point, by strain) []geom.Vec {
+	var out []geom.Vec
 	for _, q := range s.tp.Pieces {
-		v := el.square(s.of(source{bent: q, strain: by}, on, p))
-		w.worst = w.worst.Add(geom.Vec{X: math.Abs(v.X), Y: math.Abs(v.Y)})
-		w.even = w.even.Add(v)
-		w.sq += v.Dot(v)
+		if v := el.square(s.of(source{bent: q, strain: by}, on, p)); v != (geom.Vec{}) {
+			out = append(out, v)
+		}
 	}
-	return w
+	return out
 }
 
-// machineTerms are the machine's scale and squareness at a point of a mark: as
-// measured, else as assumed, either sign.
-func machineTerms(s *laying, el Element, on *Piece, p geom.Point, mach machine.Profile) []Term {
+func scaled(all []geom.Vec, by float64) []geom.Vec {
+	var out []geom.Vec
+	for _, v := range all {
+		out = append(out, v.Scale(by))
+	}
+	return out
+}
+
+// ScaleAllowed is how far a length on a piece may be off by the machine's scale before
+// the budget no longer holds, as a fraction: what was measured, and what is not known.
+func ScaleAllowed(mach machine.Profile) float64 {
+	return math.Max(math.Abs(mach.ScaleX), math.Abs(mach.ScaleY))*1e-6 + scaleUnknown(mach)
+}
+
+// scaleUnknown is what is not known of the machine's scale, as a fraction.
+func scaleUnknown(mach machine.Profile) float64 {
+	if mach.ScaleX != 0 || mach.ScaleY != 0 {
+		return measuredPPM * 1e-6
+	}
+	return scalePPM * 1e-6
+}
+
+// machineEffects are the machine's scale and squareness at a point of a mark: as
+// measured, either sign, and what is not known beyond that.
+func machineEffects(s *laying, el Element, on *Piece, p geom.Point, acc accuracy) []budget.Effect {
 	const ppm = 1e-6
-	whole := el.square(geom.Vec(p)).Len()
-	uneven := s.sway(el, on, p, strain{xx: 1, yy: -1})
-	skewed := s.sway(el, on, p, strain{xy: 0.5})
-	scale := Term{Name: "machine scale", Common: true}
-	if mach.ScaleX == 0 && mach.ScaleY == 0 {
-		// sx and sy each within the assumption: mean and half difference share it.
-		scale.Value = machinePPM * ppm * math.Max(whole, uneven.worst.Len())
-		scale.RSS = machinePPM * ppm * math.Max(whole, uneven.likely())
-	} else {
-		mean, half := math.Abs(mach.ScaleX+mach.ScaleY)/2*ppm, math.Abs(mach.ScaleX-mach.ScaleY)/2*ppm
-		scale.Value = mean*whole + half*uneven.worst.Len()
-		scale.RSS = mean*whole + half*uneven.likely()
+	mach := acc.machine
+	whole := el.square(geom.Vec(p))
+	uneven := s.sways(el, on, p, strain{xx: 1, yy: -1})
+	skew := math.Abs(mach.SkewMicrons) * ppm // µm a metre
+	if skew == 0 {
+		skew = machineSkew * ppm
 	}
-	g := math.Abs(mach.SkewMicrons) * ppm // µm a metre
-	if g == 0 {
-		g = machineSkew * ppm
+	// sx and sy each within the bound: mean and half difference share it.
+	out := []budget.Effect{{Term: "machine scale", By: whole.Scale(acc.scale), Pieces: scaled(uneven, acc.scale), Common: true}}
+	if mach.ScaleX != 0 || mach.ScaleY != 0 {
+		mean, half := (mach.ScaleX+mach.ScaleY)/2*ppm, (mach.ScaleX-mach.ScaleY)/2*ppm
+		out = append(out, budget.Effect{Term: "machine scale", By: whole.Scale(mean), Common: true},
+			budget.Effect{Term: "machine scale", Pieces: scaled(uneven, half), Common: true})
 	}
-	return []Term{scale, {Name: "machine squareness", Value: g * skewed.worst.Len(), RSS: g * skewed.likely(), Common: true}}
+	return append(out, budget.Effect{Term: "machine squareness", Pieces: scaled(s.sways(el, on, p, strain{xy: 0.5}), skew), Common: true})
 }

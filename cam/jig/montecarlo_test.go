@@ -3,6 +3,7 @@ package jig_test
 import (
 	"math"
 	"math/rand"
+	"sort"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -30,24 +31,29 @@ type bounds struct {
 	tape, contact, straight, reading float64
 	kerf                             float64 // how far one cut edge is off
 	closure                          float64
-	thickness, slantDeg              float64
+	seat                             float64    // a fin in its slot and on its lip
+	nose                             float64    // an end nose out of square, radians
+	nap, slantDeg                    float64    // cloth under the plate; a hand's own lean
 	warm, damp                       float64    // strains
 	scale                            [2]float64 // fractions, machine x and y
-	measured                         bool       // scale is known, not a bound
+	left                             float64    // what is not known of the scale
 	skew                             float64    // fraction
 }
 
 func boundsOf(r jig.Request) bounds {
 	b := bounds{
-		tape: r.Table.TapePM, contact: r.Want.NosePM, straight: 0.2, reading: 0.25,
-		kerf: r.Material.KerfPM / 2, closure: 0.05, thickness: 0.05, slantDeg: 5,
-		warm:  r.Material.Expansion * math.Abs(r.Want.HallTempC-r.Want.ShopTempC),
-		damp:  r.Material.Moisture * math.Abs(r.Want.HallRH-r.Want.ShopRH),
-		scale: [2]float64{1e-6 * r.Machine.ScaleX, 1e-6 * r.Machine.ScaleY}, measured: true,
+		tape: r.Table.TapePM, contact: r.Want.NosePM, straight: 0.3, reading: 0.25,
+		kerf: r.Material.KerfPM / 2, closure: 0.05, seat: 0.1, nap: 0.5, slantDeg: 5,
+		warm:  r.Material.Expansion * (4 + math.Abs(r.Want.HallTempC-r.Want.ShopTempC)),
+		damp:  r.Material.Moisture * (4.5 + math.Abs(r.Want.HallRH-r.Want.ShopRH)),
+		scale: [2]float64{1e-6 * r.Machine.ScaleX, 1e-6 * r.Machine.ScaleY}, left: 100e-6,
 		skew: 1e-6 * math.Abs(r.Machine.SkewMicrons),
 	}
 	if b.scale == [2]float64{} {
-		b.scale, b.measured = [2]float64{100e-6, 100e-6}, false
+		b.left = 300e-6
+	}
+	if !r.Table.Squared {
+		b.nose = 2 / r.Table.W
 	}
 	if b.skew == 0 {
 		b.skew = 100e-6
@@ -57,36 +63,36 @@ func boundsOf(r jig.Request) bounds {
 
 // draws are one jig's errors as shares of their bounds, -1 to 1.
 type draws struct {
-	tape               [2]float64 // length, width
-	contact, straight  [4]float64 // end fins, side fins
-	reading            [2]float64
-	kerf               float64
-	closure, slip, lay []float64 // a joint each; lay is its turn
-	marker, towards    float64   // how far the marker leans, and whither (turns)
-	thickness          float64
+	tape              [2]float64 // length, width
+	yield             float64    // of the end nose, under both fins alike
+	contact, straight [4]float64 // end fins, side fins
+	seat              [4]float64
+	nose              float64
+	reading           [2]float64
+	kerf              float64
+	open, shut, slip  []float64 // a joint each: how far its two ends stand open
+	marker, towards   float64   // how far the marker leans, and whither (turns)
 	// Common to all pieces, but that each lies on the sheet one way or the other.
-	warm, damp     float64
-	scale          [2]float64 // machine x and y
-	skew           float64
-	turnedOnSheet  []float64 // a piece each: above 0 it lies turned a quarter
-	commonIsSilent bool
+	warm, damp    float64
+	scale         [2]float64 // of a measured machine, which may be entered the wrong way round
+	left          [2]float64 // what is not known of the scale, machine x and y
+	skew          float64
+	turnedOnSheet []float64 // a piece each: above 0 it lies turned a quarter
 }
 
 // each visits every draw that is a share of a bound. Where a piece lies turned is
 // one of them, so that the worst corner finds the worst way to lay the sheet.
 func (z *draws) each(f func(*float64)) {
-	for _, s := range [][]float64{z.tape[:], z.contact[:], z.straight[:], z.reading[:], {}, z.closure, z.slip, z.lay} {
+	for _, s := range [][]float64{z.tape[:], z.contact[:], z.straight[:], z.seat[:], z.reading[:], z.open, z.shut, z.slip} {
 		for i := range s {
 			f(&s[i])
 		}
 	}
 	f(&z.kerf)
 	f(&z.marker)
-	f(&z.thickness)
-	if z.commonIsSilent {
-		return
-	}
-	for _, p := range []*float64{&z.warm, &z.damp, &z.scale[0], &z.scale[1], &z.skew} {
+	f(&z.yield)
+	f(&z.nose)
+	for _, p := range []*float64{&z.warm, &z.damp, &z.scale[0], &z.scale[1], &z.left[0], &z.left[1], &z.skew} {
 		f(p)
 	}
 	for i := range z.turnedOnSheet {
@@ -307,7 +313,14 @@ func neck(p jig.Part, joint jig.Joint) float64 {
 
 // none are draws without any error.
 func (k *bench) none() *draws {
-	return &draws{closure: make([]float64, k.joints), slip: make([]float64, k.joints), lay: make([]float64, k.joints),
+	shut := func() []float64 {
+		out := make([]float64, k.joints)
+		for i := range out {
+			out[i] = -1
+		}
+		return out
+	}
+	return &draws{open: shut(), shut: shut(), slip: make([]float64, k.joints),
 		turnedOnSheet: make([]float64, len(k.pieces))}
 }
 
@@ -318,10 +331,7 @@ func (k *bench) edge(z *draws) float64 { return z.kerf * k.b.kerf }
 func (k *bench) assemble(z *draws) []body {
 	out := append([]body(nil), k.pieces...)
 	strain := 1 + z.warm*k.b.warm + z.damp*k.b.damp
-	sx, sy, skew := z.scale[0]*k.b.scale[0], z.scale[1]*k.b.scale[1], z.skew*k.b.skew
-	if k.b.measured {
-		sy = z.scale[0] * k.b.scale[1]
-	}
+	sx, sy, skew := z.scale[0]*k.b.scale[0]+z.left[0]*k.b.left, z.scale[0]*k.b.scale[1]+z.left[1]*k.b.left, z.skew*k.b.skew
 	for i := range out {
 		b := &out[i]
 		// The machine draws a square as [1+sx skew; 0 1+sy]; a piece that lies
@@ -340,10 +350,12 @@ func (k *bench) assemble(z *draws) []body {
 		dir := pt.Sub(pf).Unit()
 		n := dir.Left().Scale(-1) // from the parent to the child
 		play := math.Max(0, l.play-2*grown*math.Hypot(1, 1.0/3))
+		// Shoulders meet, but for what each end of the seam stays open.
+		from, to := (1+z.open[l.n])/2*k.b.closure, (1+z.shut[l.n])/2*k.b.closure
 		angle := func(v geom.Vec) float64 { return math.Atan2(v.Y, v.X) }
-		c.turn = angle(dir) - angle(ct.Sub(cf)) + z.lay[l.n]*l.play/l.from.Dist(l.to)
+		c.turn = angle(dir) - angle(ct.Sub(cf)) + (from-to)/l.from.Dist(l.to)
 		c.move = geom.Vec{}
-		want := pf.Mid(pt).Add(n.Scale(2*grown + z.closure[l.n]*k.b.closure)).Add(dir.Scale(z.slip[l.n] * play))
+		want := pf.Mid(pt).Add(n.Scale(2*grown + (from+to)/2)).Add(dir.Scale(z.slip[l.n] * play))
 		c.move = want.Sub(c.put(cf.Mid(ct)))
 	}
 	return out
@@ -371,7 +383,7 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 		deep := f.p.X*(1+z.warm*k.b.warm+z.damp*k.b.damp) + 3*k.edge(z)
 		in := b.at(f.p.Add(geom.Vec{X: 1})).Sub(b.at(f.p)).Unit()
 		front[i] = b.at(f.p).Add(in.Scale(-deep))
-		nose[i] = z.contact[i]*k.b.contact + z.straight[i]*k.b.straight
+		nose[i] = (z.yield+z.contact[i])/2*k.b.contact + z.straight[i]*k.b.straight + z.seat[i]*k.b.seat + math.Tan(z.nose*k.b.nose)*f.p.Y
 	}
 	d := front[1].Sub(front[0])
 	// Turned by phi, d runs nose[1]-nose[0] along x: |d| cos(angle + phi) = that.
@@ -385,7 +397,7 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 		p := l.at(b.at(f.p))
 		out := l.at(b.at(f.p.Add(geom.Vec{Y: f.s}))).Sub(p).Unit()
 		cos[i] = f.s * out.Y
-		e := z.contact[2+i]*k.b.contact + z.straight[2+i]*k.b.straight
+		e := z.contact[2+i]/2*k.b.contact + z.straight[2+i]*k.b.straight + z.seat[2+i]*k.b.seat
 		gap[i] = k.r.Table.W/2 + e - f.s*p.Y
 		err[i] = math.Abs(f.p.Y) + z.reading[i]*k.b.reading
 	}
@@ -400,14 +412,19 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 func (k *bench) off(z *draws, bodies []body, l lie, m place) geom.Vec {
 	t := k.r.Table
 	got := l.at(bodies[m.on].at(m.p))
+	// A guide that leans as far as its slot lets it touches one face's edge on each side.
 	play := math.Max(0, (m.width-k.r.Want.MarkerGuide)/2-k.edge(z))
-	lean := (k.r.Material.Thickness + z.thickness*k.b.thickness) * math.Tan(k.b.slantDeg*math.Pi/180)
-	// A marker that leans also lies against the side it leans to: one draw.
-	by := z.marker * (play + lean)
-	belongs := geom.Point{X: m.p.X * (1 + z.tape[0]*k.b.tape/t.L), Y: m.p.Y * (1 + z.tape[1]*k.b.tape/t.W)}
+	lean := math.Min(math.Atan2(2*play, k.r.Material.Thickness), k.b.slantDeg*math.Pi/180)
+	by := z.marker * (play + k.b.nap*math.Tan(lean))
+	// The middle line is the x axis; the nose leans over it. A mark belongs at a distance
+	// square to the nose, on the middle line, and from there parallel to the nose.
+	sq, cq := math.Sincos(z.nose * k.b.nose)
+	along, over := m.p.X*(1+z.tape[0]*k.b.tape/t.L), m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
+	belongs := geom.Point{X: along/cq + over*sq, Y: over * cq}
 	v := got.Sub(belongs)
 	if m.across != (geom.Vec{}) {
-		return m.across.Scale(v.Dot(m.across) + by)
+		n := rotated(m.across, -z.nose*k.b.nose) // the line runs with the nose
+		return m.across.Scale(v.Dot(n) + by)
 	}
 	s, c := math.Sincos(2 * math.Pi * z.towards)
 	return v.Add(geom.Vec{X: by * c, Y: by * s})
@@ -437,20 +454,15 @@ func spreadJobs(t *testing.T) map[string]jig.Request {
 	}
 }
 
-// budgetOf returns a mark's budget and its common part of the likely error.
-func budgetOf(t *testing.T, j jig.Jig, mark string) (b jig.Budget, common float64) {
+// budgetOf returns a mark's budget.
+func budgetOf(t *testing.T, j jig.Jig, mark string) jig.Budget {
 	for _, b := range j.Budgets {
 		if b.Mark == mark {
-			for _, term := range b.Terms {
-				if term.Common {
-					common += term.RSS
-				}
-			}
-			return b, common
+			return b
 		}
 	}
 	t.Fatalf("no budget for %s", mark)
-	return b, 0
+	return jig.Budget{}
 }
 
 // Without any error the rebuilt assembly is the drawn one.
@@ -497,7 +509,7 @@ func TestWorstCaseIsNeverExceeded(t *testing.T) {
 				k.search(worst)
 			}
 			for mark, most := range worst {
-				b, _ := budgetOf(t, j, mark)
+				b := budgetOf(t, j, mark)
 				t.Logf("%-14s worst found %.3f, stated %.3f", mark, most, b.Worst)
 				assert.LessOrEqual(t, most, b.Worst+0.002, mark)
 				// It overstates a little: as if scale and skew could each have their own
@@ -524,12 +536,12 @@ func (k *bench) note(worst map[string]float64, z *draws) {
 func (k *bench) search(worst map[string]float64) {
 	for _, signs := range [][3]float64{{1, 1, 1}, {1, -1, 1}, {1, -1, -1}, {-1, -1, 1}, {-1, 1, 1}, {-1, 1, -1}, {1, 1, -1}, {-1, -1, -1}} {
 		base := k.none()
-		base.scale, base.skew = [2]float64{signs[0], signs[1]}, signs[2]
+		base.scale, base.left, base.skew = [2]float64{signs[0], signs[1]}, [2]float64{signs[0], signs[1]}, signs[2]
 		base.marker = 1
 		for i := range base.turnedOnSheet {
 			base.turnedOnSheet[i] = -1
 		}
-		fixed := map[*float64]bool{&base.scale[0]: true, &base.scale[1]: true, &base.skew: true, &base.marker: true}
+		fixed := map[*float64]bool{&base.scale[0]: true, &base.left[0]: true, &base.left[1]: true, &base.skew: true, &base.marker: true}
 		var free []*float64
 		base.each(func(v *float64) {
 			if !fixed[v] {
@@ -583,47 +595,45 @@ func (k *bench) all(z *draws) []geom.Vec {
 	return out
 }
 
-// sigmas is how many standard deviations a stated spread is taken for.
-const sigmas = 3.0
-
-// The stated root-sum-square matches the observed spread within 20 %. Every
-// independent source is drawn normal with a standard deviation of a third of its
-// spread, the common ones are left at nothing. If each source moves a mark by
-// v_i at its bound, the mark's error has mean square sum |v_i/3|²; three times the
-// observed root mean square is therefore compared with sqrt(sum |v_i|²), the
-// budget's likely error less its common terms. Of a mark's places the one with
-// the largest spread counts, as in the budget.
-func TestLikelyErrorMatchesTheSpread(t *testing.T) {
+// 19 of 20 jigs stay within what is called likely, to a fifth: every source uniform
+// over its bounds, every piece lying one way or the other on its sheet. Of a mark's
+// places the one that is furthest off counts, as in the budget.
+func TestLikelyIsNineteenOfTwenty(t *testing.T) {
 	const draws = 2000
 	for name, r := range spreadJobs(t) {
 		t.Run(name, func(t *testing.T) {
 			j, err := design(r)
 			require.NoError(t, err)
-			spread := map[string]float64{}
+			within := map[string]float64{}
 			for _, end := range []string{"head", "foot"} {
 				k := newBench(t, r, j, end)
 				rnd := rand.New(rand.NewSource(20261120))
 				z := k.none()
-				z.commonIsSilent = true
-				sum := make([]float64, len(k.places))
+				far := make([][]float64, len(k.places))
 				for range draws {
 					z.towards = rnd.Float64()
-					z.each(func(v *float64) { *v = rnd.NormFloat64() / sigmas })
+					z.each(func(v *float64) { *v = 2*rnd.Float64() - 1 })
 					for i, v := range k.all(z) {
-						sum[i] += v.Dot(v)
+						far[i] = append(far[i], v.Len())
 					}
 				}
 				for i, m := range k.places {
-					spread[m.mark] = math.Max(spread[m.mark], sigmas*math.Sqrt(sum[i]/draws))
+					within[m.mark] = math.Max(within[m.mark], shareOf(far[i], 0.95))
 				}
 			}
-			for mark, got := range spread {
-				b, common := budgetOf(t, j, mark)
-				t.Logf("%-14s spread %.3f, stated %.3f", mark, got, b.RSS-common)
-				assert.InEpsilon(t, got, b.RSS-common, 0.2, mark)
+			for mark, got := range within {
+				b := budgetOf(t, j, mark)
+				t.Logf("%-14s 19 of 20 within %.3f, stated %.3f", mark, got, b.RSS)
+				assert.InEpsilon(t, got, b.RSS, 0.2, mark)
 			}
 		})
 	}
+}
+
+// shareOf is the length that this share of all stays within.
+func shareOf(all []float64, share float64) float64 {
+	sort.Float64s(all)
+	return all[int(share*float64(len(all)))]
 }
 
 // A spot in the middle marked from both ends with the same template turned round,
@@ -639,6 +649,7 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 		{"carom match table", spreadJob(t, 2840, 1420, 600, 400, "carom"), ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			c.r.Table.Squared = true // else the middle means nothing
 			j, err := design(c.r)
 			require.NoError(t, err)
 			k := newBench(t, c.r, j, "foot")
@@ -649,8 +660,8 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 				}
 			}
 			require.NotNil(t, middle)
-			b, _ := budgetOf(t, j, middle.mark+" by reversal")
-			plain, _ := budgetOf(t, j, middle.mark)
+			b := budgetOf(t, j, middle.mark+" by reversal")
+			plain := budgetOf(t, j, middle.mark)
 			rnd := rand.New(rand.NewSource(20261120))
 			// Each laying's error in the template's own frame; at the other end that
 			// frame is turned half round, so the two are subtracted to add them up.
@@ -658,29 +669,30 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 				bodies := k.assemble(z)
 				var v [2]geom.Vec
 				for i := range v {
-					for _, s := range [][]float64{z.contact[:], z.straight[:], z.reading[:]} {
+					for _, s := range [][]float64{z.contact[:], z.straight[:], z.seat[:], z.reading[:]} {
 						for n := range s {
 							s[n] = draw()
 						}
 					}
+					z.yield = draw()
 					z.marker, z.towards = draw(), rnd.Float64()
 					v[i] = k.off(z, bodies, k.lay(z, bodies), *middle)
 				}
 				return v[0].Add(v[1].Scale(-1)).Scale(0.5)
 			}
 			z := k.none()
-			sum, most := 0.0, 0.0
+			var far []float64
+			most := 0.0
 			for range 3000 {
-				z.each(func(v *float64) { *v = rnd.NormFloat64() / sigmas })
+				z.each(func(v *float64) { *v = 2*rnd.Float64() - 1 })
 				for i := range z.turnedOnSheet {
 					z.turnedOnSheet[i] = rnd.NormFloat64()
 				}
-				v := both(z, func() float64 { return rnd.NormFloat64() / sigmas })
-				sum += v.Dot(v)
+				far = append(far, both(z, func() float64 { return 2*rnd.Float64() - 1 }).Len())
 				z.each(func(v *float64) { *v = math.Copysign(1, rnd.NormFloat64()) })
 				most = math.Max(most, both(z, func() float64 { return math.Copysign(1, rnd.NormFloat64()) }).Len())
 			}
-			got := sigmas * math.Sqrt(sum/3000)
+			got := shareOf(far, 0.95)
 			t.Logf("spread %.3f, stated %.3f; worst seen %.3f, stated %.3f; from one end %.3f and %.3f", got, b.RSS, most, b.Worst, plain.RSS, plain.Worst)
 			assert.InEpsilon(t, got, b.RSS, 0.2)
 			assert.LessOrEqual(t, most, b.Worst+0.002)

@@ -188,22 +188,29 @@ type Check struct {
 	Text    string
 }
 
-// Term is one contribution to a mark's error budget, mm.
+// Term is one contribution to a mark's error budget, mm; see package budget.
 type Term struct {
 	Name   string
-	Value  float64 // half-width (worst case) in mm
-	RSS    float64 // the same with its own independent parts root-sum-squared
-	Common bool    // common to all pieces: added, never root-sum-squared
+	Value  float64 // its part of the worst case
+	RSS    float64 // its part of what is likely
+	Common bool    // the same in every piece
 }
+
+// Ways to set a mark.
+const (
+	ByTemplate = "template"
+	ByReversal = "reversal"
+)
 
 // Budget is the error budget of one mark, mm.
 type Budget struct {
 	Mark       string
+	Method     string // ByTemplate, or ByReversal for a spot marked from both ends
 	Terms      []Term
-	Worst, RSS float64 // Worst: sum of all; RSS: root sum square of the rest plus the common terms
+	Worst, RSS float64 // Worst: sum of all; RSS: what 19 of 20 layings stay within, the terms' root of squares
 	Tolerance  float64
 	Verdict    Verdict
-	Improve    string // what would improve it most
+	Improve    string // the keys that would better it, and by how much
 }
 
 // Jig is a whole template set.

@@ -198,7 +198,7 @@ func printChecks(w io.Writer, cs []jig.Check, all bool) {
 	var order []string
 	kinds := map[string][]jig.Check{}
 	for _, c := range cs {
-		if c.Verdict == jig.Pass && c.ID != "least-margin" {
+		if c.Verdict == jig.Pass && c.ID != "accuracy" {
 			passed++
 			continue
 		}
@@ -238,7 +238,7 @@ func printKind(w io.Writer, kind string, cs []jig.Check) {
 func kindText(kind string) string {
 	switch kind {
 	case "budget":
-		return "likely inside the tolerance, not in the worst case"
+		return "likely further off than the tolerance, or 1 mm where the job states none"
 	case "cover":
 		return "slots reach less than they should; close the rest with a straightedge"
 	case "gap":

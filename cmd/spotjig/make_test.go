@@ -22,7 +22,7 @@ func TestFailedCheckWritesNothing(t *testing.T) {
 	before, err := os.ReadFile(filepath.Join(dir, "record.json"))
 	require.NoError(t, err)
 	file := filepath.Join(t.TempDir(), "tight.yaml")
-	text := strings.Replace(string(job.Demo()), "tolerance: 1.5 mm", "tolerance: 0.2 mm", 1)
+	text := strings.Replace(string(job.Demo()), "  rack: corners\n", "  rack: corners\n  tolerance: 0.2 mm\n", 1)
 	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
 	require.Equal(t, exitProblem, run(context.Background(), []string{"make", file, "-o", dir}, nil, &out, &errw))
 	assert.Contains(t, errw.String(), "budget:")

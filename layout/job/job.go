@@ -35,7 +35,8 @@ type Jig struct {
 	MarkerGuide          float64 // the tool's thickness at plate height
 	Spots                string  // "point" or "sticker"
 	Sticker              float64 // diameter of the adhesive spot
-	Tolerance            float64
+	Tolerance            float64 // of a mark; 1 where the job states none
+	ToleranceStated      bool    // a mark beyond it is refused, not warned of
 	NosePM               float64 // nose contact, +- a fin
 	Fit                  string  // "press", "slide", "loose"
 	FinFix               string  // "bonded" or "screwed"
@@ -46,6 +47,8 @@ type Jig struct {
 	SideTravel           float64 // how far a side fin slides either way
 	ShopTempC, HallTempC float64 // °C
 	ShopRH, HallRH       float64 // % relative humidity
+	TemperatureStated    bool    // the job gives the hall's temperature
+	HumidityStated       bool    // the job gives the hall's humidity
 	CompensateGrowth     bool    // scale the parts so that they are true at HallTempC
 }
 

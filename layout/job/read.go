@@ -232,6 +232,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.Sticker = f.Length("sticker", Range{Default: 31.75, Min: 5, Max: 80}) // 1 1/4 in, a how-to on marking tables
 	rack := f.Word("rack", "corners", "corners", "outline")
 	j.Tolerance = f.Length("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
+	j.ToleranceStated = f.Has("tolerance")
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
 	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
@@ -246,6 +247,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.HallTempC = f.Number("hall_temperature", Range{Default: 20, Min: -20, Max: 60}, "°C", "C")
 	j.ShopRH = f.Number("shop_humidity", Range{Default: 50, Min: 0, Max: 100}, "%")
 	j.HallRH = f.Number("hall_humidity", Range{Default: 50, Min: 0, Max: 100}, "%")
+	j.TemperatureStated, j.HumidityStated = f.Has("hall_temperature"), f.Has("hall_humidity")
 	j.CompensateGrowth = f.Yes("compensate_growth", false)
 	return j, rack
 }

@@ -356,12 +356,12 @@ func afterLast(set post.Set) []string {
 // dimensions writes what to measure after cutting, with the limits.
 func (s *sheaf) dimensions(set post.Set) {
 	s.heading("Check dimensions, after cutting")
-	common := commonShare(set)
+	ticked := figure.Short(500*jig.ScaleAllowed(set.Machine), 2)
 	text := "Measure on the underside with a calliper or a steel rule, at the temperature of the shop. "
 	if set.Machine.Process == machine.Knife {
-		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows for machine and growth, %s mm. ", figure.Short(common, 2))
+		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows the machine's scale, %s mm in 500. ", ticked)
 	} else {
-		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows for machine and growth, %s mm. ", figure.Short(set.Material.KerfPM, 2), figure.Short(common, 2))
+		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows the machine's scale, %s mm in 500. ", figure.Short(set.Material.KerfPM, 2), ticked)
 	}
 	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
@@ -381,21 +381,6 @@ func ticks(p jig.Part) string {
 		}
 	}
 	return ""
-}
-
-// commonShare is the largest sum of common terms in any mark's budget, mm.
-func commonShare(set post.Set) float64 {
-	worst := 0.0
-	for _, b := range set.Jig.Budgets {
-		sum := 0.0
-		for _, t := range b.Terms {
-			if t.Common {
-				sum += t.Value
-			}
-		}
-		worst = math.Max(worst, sum)
-	}
-	return worst
 }
 
 func capital(s string) string {

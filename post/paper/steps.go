@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 
+	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/figure"
@@ -117,7 +118,7 @@ func (s *sheaf) laying(set post.Set) {
 			"Lay the template's straight datum edge flush with the faces of the end blocks, touching both along their whole length, and tape it to them at the scored lines.",
 			"Read the scales at both side blocks; shift the template sideways until the two readings agree. Ends, sides, ends again.",
 			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
-			"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + figure.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
+			tried(set),
 		} {
 			s.bullet(strconv.Itoa(i+1), t)
 		}
@@ -129,13 +130,27 @@ func (s *sheaf) laying(set post.Set) {
 		fmt.Sprintf("The sum of the two readings and the template is the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", figure.Length(set.Table.W), plusMinus(set.Table.TapePM)),
 		"Ends, sides, ends again: sliding sideways may have moved an end off. The paper strips must drag at both.",
 		"Weight it: a bag of sand or a book on each leg and on the middle.",
-		"Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than the tolerance of " + figure.MM(set.Job.Jig.Tolerance) + ", stop and find out why.",
+		tried(set),
 	} {
 		s.bullet(strconv.Itoa(i+1), t)
 	}
 	if set.Job.Jig.HallTempC != set.Job.Jig.ShopTempC || set.Material.Expansion > 0 {
 		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", figure.Short(set.Job.Jig.ShopTempC, 1), figure.Short(set.Job.Jig.HallTempC, 1), figure.Short(set.Material.Expansion*10*1000, 2)))
 	}
+}
+
+// tried says what to try before marking, and how far off is too far: the tolerance, or
+// what is likely where the job states none.
+func tried(set post.Set) string {
+	most := "the tolerance of " + figure.MM(set.Job.Jig.Tolerance)
+	if !set.Job.Jig.ToleranceStated {
+		likely := 0.0
+		for _, b := range set.Jig.Budgets {
+			likely = math.Max(likely, b.RSS)
+		}
+		most = figure.MM(likely) + ", which 19 of 20 layings stay within"
+	}
+	return "Before you mark anything, check one spot and one end of a line with a tape from the noses, against the tape card below. If they are off by more than " + most + ", stop and find out why."
 }
 
 // stands is what stands up on the template.
@@ -214,11 +229,11 @@ func (s *sheaf) marking(set post.Set) {
 		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
 		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
 	}
-	if _, ok := spotNamed(set, "centre-spot"); ok && reaches(set, "foot") {
+	if spot, ok := turnedRound(set); ok {
 		step++
-		s.sub(fmt.Sprintf("Step %d: the centre spot from the other end", step), h)
+		s.sub(fmt.Sprintf("Step %d: the %s from the other end", step, spot), h)
 		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: served(set, templates(set)), contacts: true})
-		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the centre spot a second time, faintly. The true spot lies midway between the two; how far apart they are is the template's error there, twice. Apart: ______ mm.")
+		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the " + spot + " a second time, faintly. The true spot lies midway between the two. How far apart they are is twice what joints, cut and laying put it off, as far as the ends are parallel. Apart: ______ mm.")
 	}
 	step++
 	s.sub(fmt.Sprintf("Step %d: lift, then finish", step), h)
@@ -233,14 +248,20 @@ func (s *sheaf) marking(set post.Set) {
 	s.closing(set)
 }
 
-// reaches reports whether a template of that name exists.
-func reaches(set post.Set, name string) bool {
-	for _, t := range templates(set) {
-		if t == name {
-			return true
+// turnedRound names the spot that the budget has marked from both ends, and reports
+// whether there is one.
+func turnedRound(set post.Set) (string, bool) {
+	for _, b := range set.Jig.Budgets {
+		if b.Method != jig.ByReversal {
+			continue
+		}
+		for _, m := range set.Marks {
+			if m.ID == b.Of() {
+				return clean(m.Name), true
+			}
 		}
 	}
-	return false
+	return "", false
 }
 
 // spotNamed finds a spot by any of its ids.

@@ -32,6 +32,7 @@ type Record struct {
 	Parts    []Part           `rec:"parts,lines"`       // part frame, nominal size
 	Sheets   []Sheet          `rec:"sheets,lines"`      // sheet frame
 	Checks   []Check          `rec:"checks,lines"`      //
+	Budgets  []Budget         `rec:"budgets,lines"`     // of every mark
 	Files    []File           `rec:"files,lines"`       // every other file of the folder but the list of hashes
 }
 
@@ -132,6 +133,21 @@ type Check struct {
 	Unit, Text   string
 }
 
+// Budget is one mark's error budget, mm: worst is the sum of the terms' worsts, likely
+// the root of the sum of their likelies' squares.
+type Budget struct {
+	Mark, Method  string
+	Worst, Likely float64
+	Terms         []BudgetTerm
+}
+
+// BudgetTerm is one cause, mm; a common one is the same in every piece.
+type BudgetTerm struct {
+	Name          string
+	Worst, Likely float64
+	Common        bool
+}
+
 // File is one other file of the folder with its length and SHA-256 in hex.
 type File struct {
 	Name   string
@@ -165,7 +181,7 @@ func (r Record) Write(w io.Writer) error {
 func FromSet(set post.Set, opt Options) Record {
 	r := Record{
 		Format: Format, Job: set.Job, Machine: set.Machine, Material: set.Material,
-		Marks: []Mark{}, Parts: []Part{}, Sheets: []Sheet{}, Checks: []Check{},
+		Marks: []Mark{}, Parts: []Part{}, Sheets: []Sheet{}, Checks: []Check{}, Budgets: []Budget{},
 		Files: append([]File{}, opt.Files...),
 	}
 	r.Job.File, r.Job.Machine, r.Job.Material = "", job.Section{}, job.Section{}
@@ -180,6 +196,13 @@ func FromSet(set post.Set, opt Options) Record {
 	}
 	for _, c := range set.Checks {
 		r.Checks = append(r.Checks, Check{c.ID, string(c.Verdict), c.Value, c.Limit, c.Unit, c.Text})
+	}
+	for _, b := range set.Jig.Budgets {
+		one := Budget{Mark: b.Mark, Method: b.Method, Worst: b.Worst, Likely: b.RSS, Terms: []BudgetTerm{}}
+		for _, t := range b.Terms {
+			one.Terms = append(one.Terms, BudgetTerm{t.Name, t.Value, t.RSS, t.Common})
+		}
+		r.Budgets = append(r.Budgets, one)
 	}
 	return r
 }

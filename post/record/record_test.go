@@ -103,7 +103,7 @@ func TestKeysAndOrder(t *testing.T) {
 	var keys map[string]json.RawMessage
 	require.NoError(t, json.Unmarshal([]byte(got), &keys))
 	last := -1
-	for _, k := range []string{"format", "job", "machine", "material", "marks", "parts", "sheets", "checks", "files"} {
+	for _, k := range []string{"format", "job", "machine", "material", "marks", "parts", "sheets", "checks", "budgets", "files"} {
 		require.Contains(t, keys, k)
 		i := strings.Index(got, "\n\""+k+"\": ")
 		if k == "format" {
@@ -112,7 +112,7 @@ func TestKeysAndOrder(t *testing.T) {
 		assert.Greater(t, i, last, k)
 		last = i
 	}
-	assert.Len(t, keys, 9)
+	assert.Len(t, keys, 10)
 }
 
 func TestShopHasNoPrograms(t *testing.T) {

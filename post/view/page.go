@@ -305,7 +305,7 @@ func (sc *scene) nameOf(id string) (name, dom string) {
 }
 
 func writeBudgets(b *bytes.Buffer, sc *scene) {
-	b.WriteString(`<section id="budget" aria-labelledby="budget-h"><h2 id="budget-h">Error budget</h2><p class="hint">How far off each mark may land, mm. Worst case adds everything up; likely adds the independent terms as a root of squares and the common ones in full. The stroke is the tolerance.</p><div class="budgets">` + "\n")
+	b.WriteString(`<section id="budget" aria-labelledby="budget-h"><h2 id="budget-h">Error budget</h2><p class="hint">How far off each mark may land, mm. At worst everything goes the same way; 19 of 20 layings stay within what is likely, the root of the squares of the terms. The stroke is the tolerance, 1 mm where the job states none.</p><div class="budgets">` + "\n")
 	for _, u := range sc.set.Jig.Budgets {
 		writeBudget(b, sc, u)
 	}

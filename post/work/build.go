@@ -133,7 +133,7 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 		return Made{}, err
 	}
 	set := &r.made.Set
-	marks, skew, err := r.jigMarks()
+	marks, err := r.jigMarks()
 	if err != nil {
 		return Made{}, err
 	}
@@ -143,7 +143,7 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 	if err != nil {
 		return Made{}, r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}
-	set.Checks = append(append(r.layoutChecks(), skew...), set.Jig.Checks...)
+	set.Checks = append(r.layoutChecks(), set.Jig.Checks...)
 	opt.at("laying the pieces on sheets")
 	if err := layOut(set); err != nil {
 		return Made{}, r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)

@@ -1,7 +1,6 @@
 package work
 
 import (
-	"fmt"
 	"math"
 
 	"spotjig/cam/jig"
@@ -9,34 +8,20 @@ import (
 )
 
 // jigMarks are the marks the template is made for: those of the table as
-// surveyed for one table, those of the true rectangle of its size for a class. It
-// says so when the difference matters.
-func (r *run) jigMarks() ([]layout.Mark, []jig.Check, error) {
+// surveyed for one table, those of the true rectangle of its size for a class. What
+// the difference does to a mark is in its budget, and jig.Design warns of it.
+func (r *run) jigMarks() ([]layout.Mark, error) {
 	if r.Survey == nil || r.Job.Jig.For == "this" {
-		return r.Plan.Marks, nil, nil
-	}
-	worst := layout.Mark{}
-	most := 0.0
-	for _, m := range r.Plan.Marks {
-		if by := math.Hypot(m.MovedX, m.MovedY); by > most {
-			worst, most = m, by
-		}
-	}
-	limit := r.Job.Jig.Tolerance / 3
-	c := jig.Check{ID: "survey-skew", Verdict: jig.Pass, Value: most, Limit: limit, Unit: "mm",
-		Text: "how far the table's own shape moves a mark from the true rectangle"}
-	if most > limit {
-		c.Verdict = jig.Warn
-		c.Text = fmt.Sprintf("the table's own shape moves the %s from the true rectangle: make the jig for this table (jig.for: this)", worst.Name)
+		return r.Plan.Marks, nil
 	}
 	req := r.Request()
 	req.Table = layout.Table{Name: req.Table.Name, L: req.Table.L, W: req.Table.W, TapePM: req.Table.TapePM,
 		NoseHeight: req.Table.NoseHeight, Undercut: req.Table.Undercut}
 	plan, err := layout.NewPlan(req)
 	if err != nil {
-		return nil, nil, r.Located(err)
+		return nil, r.Located(err)
 	}
-	return plan.Marks, []jig.Check{c}, nil
+	return plan.Marks, nil
 }
 
 // otherSize: a table this share of the length off a published size is another

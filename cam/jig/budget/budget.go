@@ -12,6 +12,9 @@
 // largest (Ziegler, Lectures on Polytopes, section 7.3). A term's worst is its own part
 // of that support, so that the terms' worsts add up to the whole.
 //
+// A gap goes one way only, so its support is that of the end it can reach, and its mean
+// counts with its spread.
+//
 // Likely: what 19 of 20 layings stay within, every cause uniform over its bounds. A
 // displacement v of uniform size has the covariance v·vᵀ/3; these add. A sum of many is
 // near normal, and the circle that holds 95 % of a plane normal distribution has a
@@ -34,6 +37,7 @@ import (
 type Effect struct {
 	Term   string   // the term it is listed under
 	By     geom.Vec // as a whole, either sign
+	Gap    bool     // from nothing to By only, never the other way: what stays open
 	Any    float64  // this far in any direction: a marker in its hole
 	Pieces []geom.Vec
 	// Pieces are displacements of which each comes with a sign of its own. With By
@@ -58,9 +62,9 @@ type Total struct {
 // confidence is the share of layings that stay within what is called likely.
 const confidence = 0.95
 
-// directions is in how many directions of half a turn the worst is looked for: the best
-// of them is within 1 - cos(0.5 degrees) = 0.00004 of the largest support.
-const directions = 180
+// directions is in how many directions the worst is looked for: the best of them is
+// within 1 - cos(0.5 degrees) = 0.00004 of the largest support.
+const directions = 360
 
 // support is how far an effect can reach along a unit vector.
 func (e Effect) support(d geom.Vec) float64 {
@@ -68,7 +72,11 @@ func (e Effect) support(d geom.Vec) float64 {
 	for _, p := range e.Pieces {
 		apart += math.Abs(p.Dot(d))
 	}
-	return math.Max(math.Abs(e.By.Dot(d)), apart) + e.Any
+	whole := e.By.Dot(d)
+	if !e.Gap {
+		whole = math.Abs(whole)
+	}
+	return math.Max(math.Max(0, whole), apart) + e.Any
 }
 
 // covariance is the spread of an effect, its size uniform over its bounds, mm².
@@ -89,6 +97,9 @@ func of(v geom.Vec, share float64) covariance {
 // has half of that. Pieces may all lie alike, or each as it happens: the larger counts.
 func (e Effect) covariance() covariance {
 	share := 1.0 / 3
+	if e.Gap {
+		share /= 4 // half as wide, about a mean that Add keeps
+	}
 	if e.By != (geom.Vec{}) && len(e.Pieces) > 0 {
 		share /= 2
 	}
@@ -108,7 +119,7 @@ func (e Effect) covariance() covariance {
 func Add(effects []Effect) Total {
 	towards, worst := geom.Vec{X: 1}, 0.0
 	for i := range directions {
-		s, c := math.Sincos(math.Pi * float64(i) / directions)
+		s, c := math.Sincos(2 * math.Pi * float64(i) / directions)
 		d, sum := geom.Vec{X: c, Y: s}, 0.0
 		for _, e := range effects {
 			sum += e.support(d)
@@ -121,17 +132,24 @@ func Add(effects []Effect) Total {
 	at := map[string]int{}
 	var whole covariance
 	var own []covariance
+	var mean []geom.Vec
 	for _, e := range effects {
 		i, ok := at[e.Term]
 		if !ok {
 			i = len(out.Terms)
 			at[e.Term] = i
 			out.Terms = append(out.Terms, Term{Name: e.Term, Common: e.Common})
-			own = append(own, covariance{})
+			own, mean = append(own, covariance{}), append(mean, geom.Vec{})
 		}
-		c := e.covariance()
 		out.Terms[i].Worst += e.support(towards)
-		own[i], whole = own[i].plus(c), whole.plus(c)
+		own[i] = own[i].plus(e.covariance())
+		if e.Gap {
+			mean[i] = mean[i].Add(e.By.Scale(0.5))
+		}
+	}
+	for i, m := range mean { // spread about where the mark belongs, not about the mean
+		own[i] = own[i].plus(of(m, 1))
+		whole = whole.plus(own[i])
 	}
 	k := within(whole)
 	for i := range out.Terms {

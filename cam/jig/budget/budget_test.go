@@ -49,6 +49,13 @@ func TestByHand(t *testing.T) {
 		got := budget.Add([]budget.Effect{{Term: "scale", By: geom.Vec{X: 0.3}, Pieces: []geom.Vec{{X: 0.1}, {X: -0.1}}}})
 		assert.InDelta(t, 0.3, got.Worst, 1e-9)
 	})
+	t.Run("a gap opens one way", func(t *testing.T) {
+		// Two ends of a seam, either of which turns a piece the other way: both open
+		// move it 0.1 along x, one open 0.05 and 0.3 across.
+		one, two := along(0.05, 0.3), along(0.05, -0.3)
+		one.Gap, two.Gap = true, true
+		assert.InDelta(t, math.Hypot(0.05, 0.3), budget.Add([]budget.Effect{one, two}).Worst, 2e-5)
+	})
 	t.Run("nothing", func(t *testing.T) {
 		assert.Equal(t, budget.Total{}, budget.Add(nil))
 	})
@@ -61,7 +68,8 @@ func mixed(rnd *rand.Rand, n int) []budget.Effect {
 	flat := rnd.Float64()
 	for i := range n {
 		e := along(rnd.NormFloat64(), flat*rnd.NormFloat64())
-		e.Term = string(rune('a' + i%5))
+		e.Gap = i%4 == 3
+		e.Term = string(rune('a' + i%4))
 		out = append(out, e)
 	}
 	return append(out, budget.Effect{Term: "marker", Any: rnd.Float64()},
@@ -82,6 +90,9 @@ func drawn(rnd *rand.Rand, es []budget.Effect, corner bool) geom.Vec {
 		whole, apart := size(), size()
 		if len(e.Pieces) > 0 { // mean and half difference of two
 			whole, apart = (whole+apart)/2, (whole-apart)/2
+		}
+		if e.Gap {
+			whole = (1 + whole) / 2
 		}
 		v = v.Add(e.By.Scale(whole))
 		for _, p := range e.Pieces {

@@ -1,0 +1,65 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+)
+
+// A lever is a key of the job that would better a mark's budget: every one is pulled,
+// and those that bring something are told, best first.
+type lever struct {
+	say  string
+	pull func(*accuracy)
+}
+
+// leverLeast: a lever that brings less is not worth a word, mm.
+const leverLeast = 0.02
+
+// leversTold is how many are told at most.
+const leversTold = 3
+
+// levers lists what a maker can do, with the half-width that care gives.
+func levers(acc accuracy) []lever {
+	out := []lever{
+		{"paper strips at the fins (jig.nose_contact: 0.1)", func(a *accuracy) { a.contact = math.Min(a.contact, 0.1) }},
+		{"a steel tape (survey.resolution: 0.25)", func(a *accuracy) { a.tape = math.Min(a.tape, 0.25) }},
+		{"the kerf from a coupon (material.kerf_pm: 0.02)", func(a *accuracy) { a.edge = math.Min(a.edge, 0.01) }},
+		{"the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) { a.scale = math.Min(a.scale, measuredPPM*1e-6) }},
+		{"both lengths and both diagonals in the survey", func(a *accuracy) { a.shape = 0 }},
+		{"a string along the noses, its gaps in the survey", func(a *accuracy) { a.straight = math.Min(a.straight, strungPM) }},
+	}
+	if guide := acc.slot - slotClear; guide > acc.guide+leverLeast {
+		out = append(out, lever{fmt.Sprintf("a marker that fills its slot (jig.marker.guide: %.2g)", guide), func(a *accuracy) { a.guide = guide }})
+	}
+	if acc.table.Surveyed && !acc.known {
+		out = append(out, lever{"a jig for this table alone (jig.for: this)", func(a *accuracy) { a.known = true }})
+	}
+	return out
+}
+
+// advice tells the levers that better a mark, with what each brings by itself.
+func advice(s *laying, e Element, acc accuracy, b Budget) string {
+	type gain struct {
+		say string
+		by  float64
+	}
+	var gains []gain
+	for _, l := range levers(acc) {
+		with := acc
+		l.pull(&with)
+		if by := b.RSS - budgetOf(s, e, with).RSS; by >= leverLeast {
+			gains = append(gains, gain{l.say, by})
+		}
+	}
+	sort.SliceStable(gains, func(i, j int) bool { return gains[i].by > gains[j].by+1e-6 })
+	var out []string
+	for i, g := range gains {
+		if i == leversTold {
+			break
+		}
+		out = append(out, fmt.Sprintf("%s brings %.2f mm", g.say, g.by))
+	}
+	return strings.Join(out, ", ")
+}
