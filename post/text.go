@@ -3,6 +3,8 @@ package post
 import (
 	"strings"
 	"unicode"
+
+	"spotjig/layout/problem"
 )
 
 // OneLine makes a job's text fit to be shown to people: one line, control
@@ -20,7 +22,7 @@ func OneLine(s string, max int, more string) string {
 		switch {
 		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
 			b.WriteByte(' ')
-		case unicode.Is(unicode.Cf, r):
+		case problem.Unseen(r):
 			continue
 		default:
 			b.WriteRune(r)

@@ -4,9 +4,10 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"spotjig/layout/problem"
 )
 
 // plainWriter is the one way to standard output and standard error, and the one
@@ -56,5 +57,5 @@ func (p *plainWriter) pass(b []byte, last bool) error {
 
 // hidden reports whether a character does something instead of being seen.
 func hidden(r rune) bool {
-	return unicode.IsControl(r) || unicode.Is(unicode.Cf, r) || r == '\u2028' || r == '\u2029'
+	return problem.Unseen(r)
 }

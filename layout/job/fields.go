@@ -318,7 +318,7 @@ func textFault(text string, max int) string {
 		return fmt.Sprintf("%d characters; at most %d", n, max)
 	}
 	for _, r := range text {
-		if !unicode.IsPrint(r) || r == utf8.RuneError {
+		if !unicode.IsPrint(r) || r == utf8.RuneError || problem.Unseen(r) {
 			return fmt.Sprintf("a character that cannot be printed, U+%04X", r)
 		}
 	}

@@ -6,8 +6,10 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"spotjig/layout"
+	"spotjig/layout/problem"
 )
 
 // columns is the head of marks.csv.
@@ -66,12 +68,12 @@ func fixed(v float64) string {
 // it, and quotes are doubled where quoting is needed (RFC 4180 section 2).
 func cell(s string) string {
 	s = strings.Map(func(r rune) rune {
-		if !strconv.IsPrint(r) {
+		if !strconv.IsPrint(r) || problem.Unseen(r) {
 			return -1
 		}
 		return r
 	}, strings.ToValidUTF8(s, "?"))
-	if s != "" && strings.ContainsRune("=+-@", rune(s[0])) {
+	if first, _ := utf8.DecodeRuneInString(s); s != "" && strings.ContainsRune("=+-@＝＋－＠", first) { // full width too
 		s = "'" + s
 	}
 	if strings.ContainsAny(s, `",`) {

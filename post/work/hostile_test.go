@@ -236,7 +236,7 @@ func requirePlain(t *testing.T, name, s string) {
 	t.Helper()
 	require.True(t, utf8.ValidString(s), name)
 	for _, r := range s {
-		acts := unicode.IsControl(r) || unicode.Is(unicode.Cf, r) || r == 0x2028 || r == 0x2029
+		acts := unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Other_Default_Ignorable_Code_Point, unicode.Variation_Selector)
 		require.False(t, acts && r != 0x09, "%s: %U", name, r)
 	}
 }
