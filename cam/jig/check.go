@@ -8,6 +8,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -134,7 +135,7 @@ func spotsCut(all []*Template) []Check {
 			}
 		}
 	}
-	text := fmt.Sprintf("%d of %d spots have their hole", have, want)
+	text := fmt.Sprintf("%d of %s with a hole", have, figure.Count(want, "spot"))
 	if len(missing) > 0 {
 		text += ": none for " + strings.Join(missing, ", ")
 	}
@@ -153,9 +154,9 @@ func keyCheck(all []*Template) Check {
 			}
 		}
 	}
-	text := fmt.Sprintf("all %d joints go together one way only", n)
+	text := figure.Count(n, "joint") + " in all, each goes together one way only"
 	if len(same) > 0 {
-		text = fmt.Sprintf("%d of %d joints are told apart by their lettering alone: %s", len(same), n, strings.Join(same, ", "))
+		text = fmt.Sprintf("%d of %s told apart by lettering alone: %s", len(same), figure.Count(n, "joint"), strings.Join(same, ", "))
 	}
 	return Check{ID: "keys", Verdict: WarnUnless(len(same) == 0), Value: float64(len(same)), Text: text}
 }

@@ -5,6 +5,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 )
 
@@ -31,8 +32,8 @@ type SizeError struct {
 
 // Error names the piece, its size, the usable bed and why.
 func (e *SizeError) Error() string {
-	return fmt.Sprintf("%s needs %.1f x %.1f mm and the usable bed is %.1f x %.1f mm: %s",
-		e.Piece, e.NeedW, e.NeedH, e.UsableW, e.UsableH, e.Reason)
+	return fmt.Sprintf("%s needs %s and the usable bed is %s: %s",
+		e.Piece, figure.By(e.NeedW, e.NeedH), figure.By(e.UsableW, e.UsableH), e.Reason)
 }
 
 // Design turns marks into the parts of a head and a foot template.

@@ -11,6 +11,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 	"spotjig/post"
 	"spotjig/post/dryrun"
 	"spotjig/post/dxf"
@@ -48,7 +49,7 @@ func (r *run) templateOutputs() []Output {
 // programNote is what heads a template's programs.
 func (r *run) programNote() write.Options {
 	t := r.made.Set.Table
-	return write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets), Table: fmt.Sprintf("%s %.1f x %.1f mm", t.Name, t.L, t.W)}
+	return write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets), Table: t.Name + " " + figure.By(t.L, t.W)}
 }
 
 // drawing is a sheet's drawing.
@@ -264,7 +265,7 @@ func proveSums(data []byte, files []File) jig.Check {
 		c.Verdict, c.Text = jig.Fail, SumsName+" lists files that are not written"
 		return c
 	}
-	c.Text = fmt.Sprintf("hashes of %d files", len(files)-1)
+	c.Text = "hashes of " + figure.Count(len(files)-1, "file")
 	return c
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"spotjig/layout/figure"
 	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
@@ -53,7 +54,7 @@ func AsJoined(set post.Set) jig.Check {
 	if len(j.faults) > 0 {
 		return proof.Failed(c, strings.Join(j.faults, "; "))
 	}
-	c.Text = fmt.Sprintf("%d seams meet, %d pin holes lie over each other, %d fins stand in their slots", j.seams, j.pins, j.fins)
+	c.Text = fmt.Sprintf("where they are meant to be: %s, %s, %s in their slots", figure.Count(j.seams, "seam"), figure.Count(j.pins, "pin hole"), figure.Count(j.fins, "fin"))
 	return c
 }
 
