@@ -67,7 +67,7 @@ const confidence = 0.95
 const directions = 360
 
 // support is how far an effect can reach along a unit vector.
-func (e Effect) support(d geom.Vec) float64 {
+func (e *Effect) support(d geom.Vec) float64 {
 	apart := 0.0
 	for _, p := range e.Pieces {
 		apart += math.Abs(p.Dot(d))
@@ -76,7 +76,7 @@ func (e Effect) support(d geom.Vec) float64 {
 	if !e.Gap {
 		whole = math.Abs(whole)
 	}
-	return math.Max(math.Max(0, whole), apart) + e.Any
+	return max(whole, apart) + e.Any // apart is never below 0
 }
 
 // covariance is the spread of an effect, its size uniform over its bounds, mm².
@@ -117,17 +117,7 @@ func (e Effect) covariance() covariance {
 
 // Add adds up a mark's effects.
 func Add(effects []Effect) Total {
-	towards, worst := geom.Vec{X: 1}, 0.0
-	for i := range directions {
-		s, c := math.Sincos(2 * math.Pi * float64(i) / directions)
-		d, sum := geom.Vec{X: c, Y: s}, 0.0
-		for _, e := range effects {
-			sum += e.support(d)
-		}
-		if sum > worst+lookTol {
-			towards, worst = d, sum
-		}
-	}
+	towards := worstDirection(effects)
 	var out Total
 	at := map[string]int{}
 	var whole covariance
@@ -159,6 +149,37 @@ func Add(effects []Effect) Total {
 	out.Likely = k * math.Sqrt(whole.trace())
 	out.cut()
 	return out
+}
+
+// worstDirection is where all effects together reach furthest. What is no gap reaches as
+// far one way as the other, so half the directions are looked at for it.
+func worstDirection(effects []Effect) geom.Vec {
+	const half = directions / 2
+	at := func(i int) geom.Vec {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / directions)
+		return geom.Vec{X: c, Y: s}
+	}
+	var sums [directions]float64
+	for i := range half {
+		d := at(i)
+		for j := range effects {
+			e := &effects[j]
+			there := e.support(d)
+			back := there
+			if e.Gap {
+				back = e.support(d.Scale(-1))
+			}
+			sums[i] += there
+			sums[i+half] += back
+		}
+	}
+	best, worst := 0, 0.0
+	for i, sum := range sums {
+		if sum > worst+lookTol {
+			best, worst = i, sum
+		}
+	}
+	return at(best)
 }
 
 // lookTol: a direction must be better by this to be taken, so that rounding does not
