@@ -227,7 +227,7 @@ func TestParentNotWritable(t *testing.T) {
 func TestWriteErrorLeavesTheOldSet(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	require.NoError(t, replace(t, dir, "a", folderOptions{}))
-	long := work.File{Name: strings.Repeat("n", 300)}
+	long := work.File{Name: "sheet-" + strings.Repeat("1", 300) + ".nc"}
 	err := replaceFolder(context.Background(), dir, append(set(t, "b"), long), folderOptions{})
 	requireCode(t, err, "F013")
 	requireGeneration(t, dir, "a")

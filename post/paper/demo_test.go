@@ -195,7 +195,8 @@ func demoBudgets(marks []layout.Mark) []jig.Budget {
 		}
 		out = append(out, b)
 	}
-	return out
+	return append(out, jig.Budget{Mark: "centre-spot by reversal", Method: jig.ByReversal, Tolerance: 1, Verdict: jig.Pass, Worst: 0.8, RSS: 0.5,
+		Terms: []jig.Term{{Name: "marker", Value: 0.3}}})
 }
 
 func demoSheets(s post.Set) []post.Sheet {

@@ -41,7 +41,7 @@ func TestShort(t *testing.T) {
 func TestClean(t *testing.T) {
 	for _, tc := range []struct{ in, want string }{
 		{"plain text, 12.5 mm", "plain text, 12.5 mm"},
-		{"a (b) c; d % e", "a b c d  e"},
+		{"a (b) c; d % e", "a b c - d  e"},
 		{"stop! ~ ? $x", "stop   x"},
 		{"8½ × 4° ±0.1 µm", "8 1/2 x 4 deg +-0.1 um"},
 		{"café\tbar\nG0 X1", "caf_ bar G0 X1"},
