@@ -264,18 +264,6 @@ func turnedRound(set post.Set) (string, bool) {
 	return "", false
 }
 
-// spotNamed finds a spot by any of its ids.
-func spotNamed(set post.Set, id string) (layout.Mark, bool) {
-	for _, m := range set.Marks {
-		for _, name := range append([]string{m.ID}, m.Also...) {
-			if name == id && m.Kind == layout.Spot {
-				return m, true
-			}
-		}
-	}
-	return layout.Mark{}, false
-}
-
 // closing lists the last checks, by the marks this job has.
 func (s *sheaf) closing(set post.Set) {
 	s.sub("Closing checks", 12)

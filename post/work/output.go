@@ -6,13 +6,13 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"math"
 	"path"
 	"slices"
 	"sync"
 
 	"spotjig/cam/jig"
 	"spotjig/post"
+	"spotjig/post/proof"
 )
 
 // File is one file of a set, in memory.
@@ -122,7 +122,7 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 			s.Time, s.BeamOn, s.CutLen, s.TravelLen = e.time, e.beamOn, e.cutLen, e.travelLen
 		}
 	}
-	m.Set.Checks = append(m.Set.Checks, merged(checks)...)
+	m.Set.Checks = append(m.Set.Checks, proof.Merge(checks)...)
 	slices.SortStableFunc(files, listOrder)
 	m.Files = append(m.Files, files...)
 	return nil
@@ -162,35 +162,6 @@ func (e *writeError) Error() string { return e.name + ": " + e.err.Error() }
 
 // Unwrap returns the writer's error.
 func (e *writeError) Unwrap() error { return e.err }
-
-// merged makes one check of those with one id: the first that fails, else the one
-// with the worst value. Order is that of first appearance.
-func merged(all []jig.Check) []jig.Check {
-	var out []jig.Check
-	where := map[string]int{}
-	count := map[string]int{}
-	for _, c := range all {
-		count[c.ID]++
-		i, ok := where[c.ID]
-		if !ok {
-			where[c.ID] = len(out)
-			out = append(out, c)
-			continue
-		}
-		if out[i].Verdict != jig.Fail && (c.Verdict == jig.Fail || c.Value > out[i].Value) {
-			out[i] = c
-		}
-	}
-	for i, c := range out {
-		if n := count[c.ID]; n > 1 && c.Verdict == jig.Pass && c.ID != "as-shown" {
-			out[i].Text = fmt.Sprintf("%d sheets, the worst: %s", n, c.Text)
-		}
-		if math.IsNaN(c.Value) || math.IsInf(c.Value, 0) {
-			out[i].Value, out[i].Verdict = 0, jig.Fail
-		}
-	}
-	return out
-}
 
 // eachOf runs f for 0 to n-1 side by side, and returns the error of the lowest number.
 func eachOf(n int, f func(int) error) error {
