@@ -65,6 +65,7 @@ func eachTable(t *testing.T, f func(t *testing.T, r jig.Request, j jig.Jig)) {
 const assembledTol = 0.001
 
 func TestAssembledOpeningsLieOnTheirMarks(t *testing.T) {
+	t.Parallel()
 	eachTable(t, func(t *testing.T, r jig.Request, j jig.Jig) {
 		spots, lines, centre, radius := published(r.Table.L, r.Table.W, 57.15)
 		seen := map[string]int{}
@@ -111,6 +112,7 @@ func TestAssembledOpeningsLieOnTheirMarks(t *testing.T) {
 }
 
 func TestNoCheckFailsOnAnyTableAndBed(t *testing.T) {
+	t.Parallel()
 	eachTable(t, func(t *testing.T, r jig.Request, j jig.Jig) {
 		for _, c := range j.Checks {
 			if c.ID == "budget:foot-spot" || c.ID == "budget:centre-spot" || c.ID == "budget:head-spot" ||

@@ -36,6 +36,7 @@ func played() map[string][][2]float64 {
 // TestEveryGameHasAJig designs a jig for every game on every size, on the
 // smallest bed and a usual one.
 func TestEveryGameHasAJig(t *testing.T) {
+	t.Parallel()
 	dir := os.Getenv("SPOTJIG_DRAW")
 	for game, sizes := range played() {
 		for i, s := range sizes {

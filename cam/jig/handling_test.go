@@ -29,6 +29,7 @@ func checknamed(t *testing.T, j jig.Jig, id string) jig.Check {
 // max(8 mm, 1.5 t), to the edge of their piece and to every other opening, and
 // nothing is scored or lettered across them. One hang hole a template.
 func TestHandlesLieWhereNothingIsCut(t *testing.T) {
+	t.Parallel()
 	eachTable(t, func(t *testing.T, r jig.Request, j jig.Jig) {
 		web := math.Max(8, 1.5*r.Material.Thickness)
 		hangs := map[string]int{}

@@ -95,6 +95,7 @@ func walk(c geom.Contour, f func(geom.Point)) {
 }
 
 func TestNothingTouchesWhatItMustNot(t *testing.T) {
+	t.Parallel()
 	for game, sizes := range played() {
 		for i, size := range sizes {
 			for k, n := range noses(game) {
