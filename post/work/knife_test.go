@@ -14,6 +14,9 @@ import (
 // 1.55 mm are then all corners, and the cut's overrun has to go on round the first of
 // them. It stopped there, and tip-overrun refused every job.
 func TestTightArcsAsCorners(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a blade's whole job")
+	}
 	for _, least := range []string{"2 mm", "3 mm"} {
 		text := "name: Mill Lane\ndate: 2026-11-20\ntable: {size: 8 ft pool, length: 2235.2 mm, width: 1117.6 mm, measured: nose-to-nose}\n" +
 			"games: [pool]\nmachine: {like: knife-1200x600, knife: {tight_arcs: corner, arc_min: " + least + "}}\n"
