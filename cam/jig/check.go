@@ -33,7 +33,7 @@ func look(all []*Template, out Jig, lim Limits, req Request, serves [2]float64) 
 		Cushions: cushionChecks(lim, req),
 		Handling: handlingChecks(all, out.Parts, sheet{lim.Thickness, req.Material.Density, req.Material.Modulus, req.Machine.Process == machine.Knife}),
 		Budget:   append(skewChecks(all, lim, req), budgetChecks(out.Budgets, req.Want, req.Marks)...),
-		Class:    []Check{classCheck(serves)},
+		Class:    []Check{classCheck(serves, req.Want.ToleranceStated)},
 		Serves:   servesChecks(lim, req.Table, req.Also, serves),
 	}
 }

@@ -14,9 +14,10 @@ import (
 
 // lengthClass is the range of playing-surface length one jig serves. Every mark
 // is indexed from its own end nose and stands at a fixed share of the length, so
-// a table dL longer moves the mark by that share of dL. What its budget leaves of
-// the tolerance (likely error, common terms added) may be spent on that. A
-// middle spot marked by reversal does not care how long the table is.
+// a table dL longer moves the mark by that share of dL. Of a stated tolerance, what
+// the mark's likely error leaves may be spent on that; where none is stated, another
+// length may move a mark by classMove, which adds to its budget. A middle spot marked by
+// reversal does not care how long the table is.
 func lengthClass(budgets []Budget, req Request) [2]float64 {
 	l := req.Table.L
 	if req.Want.For == "this" {
@@ -28,7 +29,11 @@ func lengthClass(budgets []Budget, req Request) [2]float64 {
 		if share == 0 || b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
 			continue
 		}
-		give = math.Min(give, math.Max(0, b.Tolerance-b.RSS)/share)
+		move := classMove
+		if req.Want.ToleranceStated {
+			move = math.Max(0, b.Tolerance-b.RSS)
+		}
+		give = math.Min(give, move/share)
 	}
 	if math.IsInf(give, 1) {
 		give = req.Want.Tolerance / 2
@@ -36,6 +41,10 @@ func lengthClass(budgets []Budget, req Request) [2]float64 {
 	give = math.Floor(math.Min(give, classMost)*10) / 10
 	return [2]float64{l - give, l + give}
 }
+
+// classMove is how far a table of another length may have a mark from its rule, mm: less
+// than a pencil line and the eye beside it (common practice).
+const classMove = 0.5
 
 // classMost: beyond this the scaled marks of two tables are visibly not the
 // same, whatever the budget says, mm.
@@ -65,9 +74,12 @@ func lengthShare(id string, table layout.Table, marks []layout.Mark) float64 {
 }
 
 // classCheck states the range of length that the jig serves.
-func classCheck(serves [2]float64) Check {
+func classCheck(serves [2]float64, stated bool) Check {
 	give := (serves[1] - serves[0]) / 2
 	text := "serves tables " + figure.Between(serves[0], serves[1]) + " long"
+	if !stated {
+		text += "; at either end a mark stands up to " + figure.MM(classMove) + " from its rule"
+	}
 	if give == 0 {
 		text = "serves this table only"
 	}
