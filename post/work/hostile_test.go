@@ -72,7 +72,7 @@ func textsOf(v reflect.Value, path string, out map[string]*string) {
 		}
 	case reflect.Struct:
 		for i := range v.NumField() {
-			if f := v.Type().Field(i); f.IsExported() && f.Type != reflect.TypeFor[job.Section]() {
+			if f := v.Type().Field(i); f.IsExported() && f.Type != reflect.TypeFor[job.Section]() && f.Type != reflect.TypeFor[job.Made]() { // neither is kept in a job that was read
 				textsOf(v.Field(i), path+"."+f.Name, out)
 			}
 		}
