@@ -214,7 +214,6 @@ func printable(name string) string {
 type folderState struct {
 	absent  bool
 	listErr error    // why there is no list; nil when it was read
-	listed  []string // files on the list
 	missing []string // listed, not there
 	edited  []string // listed, but with other content
 	foreign []string // there, not listed, no plain file, or under a name that no run gives
@@ -222,11 +221,6 @@ type folderState struct {
 
 func (s folderState) empty() bool {
 	return s.listErr != nil && len(s.foreign) == 0
-}
-
-// whole reports whether the folder holds exactly what it lists.
-func (s folderState) whole() bool {
-	return !s.absent && s.listErr == nil && len(s.missing)+len(s.edited)+len(s.foreign) == 0
 }
 
 // ours are the names that runs give to files: whatever a list says, nothing else is ever
@@ -256,7 +250,6 @@ func examine(dir string) (folderState, error) {
 			s.listErr = fmt.Errorf("%s lists %s, which no run writes, or twice", work.SumsName, printable(f.name))
 			break
 		}
-		s.listed = append(s.listed, f.name)
 		switch isPlain, there := plain[f.name]; {
 		case !there:
 			s.missing = append(s.missing, f.name)

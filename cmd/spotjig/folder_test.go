@@ -409,3 +409,8 @@ func killChild(t *testing.T, dir string, aside bool, after time.Duration) {
 	var ended *exec.ExitError
 	require.True(t, errors.As(cmd.Wait(), &ended))
 }
+
+// whole reports whether the folder holds exactly what it lists.
+func (s folderState) whole() bool {
+	return !s.absent && s.listErr == nil && len(s.missing)+len(s.edited)+len(s.foreign) == 0
+}

@@ -80,9 +80,6 @@ func newOutput(name string, when stage, write writer, prove prover) Output {
 	return Output{name, when, write, prove}
 }
 
-// Name is the name of the file.
-func (o Output) Name() string { return o.name }
-
 // produce writes the outputs of one stage into memory and proves them, side by side, and
 // adds checks, estimates and files to what is made. Outputs come in the order of their
 // checks.
