@@ -233,7 +233,13 @@ func (b *browser) key(key string) {
 // click presses the middle of the element, as a pointer does.
 func (b *browser) click(selector string) {
 	b.t.Helper()
-	at := b.eval(fmt.Sprintf(`(function(){var e=document.querySelector(%q);e.scrollIntoView({block:'center',behavior:'instant'});var r=e.getBoundingClientRect();return [r.left+r.width/2,r.top+r.height/2]})()`, selector)).([]any)
+	// A scroll of the page's own may still be running: the element is pressed
+	// once it stands still and is what a finger there would touch.
+	at := b.eval(fmt.Sprintf(`new Promise(function(done){var e=document.querySelector(%q),was='';(function look(){
+		e.scrollIntoView({block:'center',behavior:'instant'});
+		var r=e.getBoundingClientRect(),x=r.left+r.width/2,y=r.top+r.height/2,is=x+' '+y,hit=document.elementFromPoint(x,y);
+		if(is===was&&hit&&(e.contains(hit)||hit.contains(e))){done([x,y]);return}
+		was=is;requestAnimationFrame(function(){setTimeout(look,30)})})()})`, selector)).([]any)
 	for _, kind := range []string{"mousePressed", "mouseReleased"} {
 		b.call("Input.dispatchMouseEvent", map[string]any{"type": kind, "x": at[0], "y": at[1], "button": "left", "clickCount": 1})
 	}

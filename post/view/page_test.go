@@ -129,7 +129,7 @@ func calm(t *testing.T, b *browser) {
 func lights(t *testing.T, b *browser) {
 	before := b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`)
 	b.click(`.check[data-where~="m1"]`)
-	assert.Equal(t, true, b.eval(`document.getElementById("m1").classList.contains("hot")`))
+	b.until(`document.getElementById("m1").classList.contains("hot")`)
 	assert.NotEqual(t, before, b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`))
 	assert.Contains(t, b.eval(`document.getElementById("told").textContent`), "centre spot, blue")
 	b.until(`(function(){var r=document.getElementById("plan").getBoundingClientRect();return r.top<innerHeight&&r.bottom>0})()`)
@@ -137,7 +137,7 @@ func lights(t *testing.T, b *browser) {
 	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll(".hot").length`))
 	b.until(`document.activeElement.matches('.check[data-where~="m1"]')`)
 	b.click(`.check[data-where*="sheet2"]`)
-	assert.Equal(t, true, b.eval(`document.getElementById("sheet2").classList.contains("hot")`))
+	b.until(`document.getElementById("sheet2").classList.contains("hot")`)
 	b.key("Escape")
 	b.click(`.check[data-where=""]`)
 	assert.Contains(t, b.eval(`document.getElementById("told").textContent`), "job as a whole")
