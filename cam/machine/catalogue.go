@@ -12,6 +12,7 @@ func Profiles() []Profile {
 		builtinLaser("laser-1300x900", 1300, 900),
 		builtinKnife("knife-600x300", 600, 300),
 		builtinKnife("knife-1200x600", 1200, 600),
+		builtinRouter("router-600x400", 600, 400),
 		shopDefaults("shop"),
 	}
 }
@@ -21,6 +22,7 @@ func builtinLaser(name string, x, y float64) Profile {
 	p := laserDefaults(name)
 	p.Max.X, p.Max.Y = x, y
 	p.Wavelength = 10600
+	p.setController("line-streamed")
 	p.Offsets = map[int]Axes{1: {}}
 	return p
 }
@@ -32,8 +34,23 @@ func builtinKnife(name string, x, y float64) Profile {
 	p.Max.X, p.Max.Y = x, y
 	p.Min.Z, p.Max.Z = p.Knife.ZFloor, p.Knife.ZFloor+builtinKnifeZ
 	p.Offsets = map[int]Axes{1: {}}
+	p.setController("line-streamed")
 	return p
 }
+
+// builtinRouter is a router of that travel with work zero at its corner, on the upper
+// face of what it cuts.
+func builtinRouter(name string, x, y float64) Profile {
+	p := routerDefaults(name)
+	p.Max.X, p.Max.Y = x, y
+	p.Min.Z, p.Max.Z = p.Floor, p.Floor+builtinRouterZ
+	p.Offsets = map[int]Axes{1: {}}
+	p.setController("line-streamed")
+	return p
+}
+
+// builtinRouterZ is the travel of a bench router's spindle, mm: common practice.
+const builtinRouterZ = 80
 
 // builtinKnifeZ is the travel of a knife head, mm: common practice.
 const builtinKnifeZ = 20
@@ -44,7 +61,7 @@ const builtinKnifeZ = 20
 func laserDefaults(name string) Profile {
 	return Profile{
 		Name: name, Process: Laser,
-		BeamWord: "M4", PowerScale: 1000, PierceMax: 0.5,
+		BeamWord: "M4", PowerScale: 1000, PierceMax: 0.5, StillMax: 1,
 		FeedMax: 200, RapidMax: 300, AccelCut: 1500, AccelRap: 3000, Junction: 0.02,
 		LineMax: lineReport, NoArcCenterAbs: true,
 		MarginBed: 5, SupportGrid: 12,
@@ -60,7 +77,7 @@ const lineReport = 256
 func knifeDefaults(name string) Profile {
 	p := laserDefaults(name)
 	p.Process, p.HasZ = Knife, true
-	p.BeamWord, p.PowerScale, p.PierceMax = "", 0, 0
+	p.BeamWord, p.PowerScale, p.PierceMax, p.StillMax = "", 0, 0, 0
 	p.FeedMax, p.RapidMax, p.AccelCut, p.AccelRap = 200, 200, 1000, 2000
 	p.Knife = KnifeProfile{
 		Offset: 0.45, WedgeDeg: 45,
@@ -69,6 +86,17 @@ func knifeDefaults(name string) Profile {
 		SwivelDeg: 25, ArcMin: 0.9, ArcTight: "refuse", Misalign: 1,
 		SheetMax: 1,
 	}
+	return p
+}
+
+// routerDefaults is a router about which nothing is said: a floor 25 mm below the face
+// of the sheet, speeds of a bench machine (common practice).
+func routerDefaults(name string) Profile {
+	p := laserDefaults(name)
+	p.Process, p.HasZ, p.HasSpindle = Router, true, true
+	p.BeamWord, p.PowerScale, p.PierceMax, p.StillMax = "", 0, 0, 0
+	p.FeedMax, p.RapidMax, p.AccelCut, p.AccelRap = 100, 100, 500, 500
+	p.Floor = -25
 	return p
 }
 

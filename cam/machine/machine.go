@@ -19,9 +19,10 @@ type Process string
 
 // The processes.
 const (
-	Laser Process = "laser"
-	Knife Process = "knife"
-	Shop  Process = "shop" // no machine of one's own: drawings and papers, no programs
+	Laser  Process = "laser"
+	Knife  Process = "knife"
+	Router Process = "router" // a spindle; for the dry run of anybody's programs, no jig is made for it
+	Shop   Process = "shop"   // no machine of one's own: drawings and papers, no programs
 )
 
 // Axes is a value per axis, mm.
@@ -58,6 +59,7 @@ type Profile struct {
 	BeamWord   string  // "M4" (power follows speed, dark when still) or "M3" (constant)
 	PowerScale float64 // the S word that means full power, e.g. 1000
 	PierceMax  float64 // longest dwell with the beam on, s
+	StillMax   float64 // longest time with the beam on in one place, moving or not, s; 0: twice PierceMax
 	Wavelength float64 // nm, 0 unknown
 	HasSpindle bool    // false: S and M3/M4 belong to the beam; tool words are refused
 
@@ -67,6 +69,14 @@ type Profile struct {
 	AccelCut float64 // mm/s²
 	AccelRap float64 // mm/s²
 	Junction float64 // junction deviation, mm
+
+	// Tools.
+	ToolIn int     // the tool in the spindle, which M6 may ask for; 0: not known
+	Floor  float64 // deepest Z of a router, work coordinates (negative); 0: the travel only
+
+	// Controller is the name of the built-in traits the profile started from; "" none.
+	Controller string
+	Traits
 
 	// Dialect of the controller, beyond the published report.
 	SemicolonComments bool

@@ -31,6 +31,7 @@ const (
 func profileFields(f *job.Fields) Profile {
 	p := profileBase(f)
 	p.Name = f.Text("name", p.Name, NameMax)
+	readController(f, &p)
 	readLimits(f, &p)
 	readStart(f, &p)
 	p.KeepOut = readZones(f, p.KeepOut)
@@ -57,7 +58,7 @@ func profileBase(f *job.Fields) Profile {
 	if def == "" {
 		def = Laser
 	}
-	proc := Process(f.Word("process", string(def), string(Laser), string(Knife), string(Shop)))
+	proc := Process(f.Word("process", string(def), string(Laser), string(Knife), string(Router), string(Shop)))
 	if p.Process == proc {
 		p.Name = ""
 		return p
@@ -65,6 +66,8 @@ func profileBase(f *job.Fields) Profile {
 	switch proc {
 	case Knife:
 		return knifeDefaults("")
+	case Router:
+		return routerDefaults("")
 	case Shop:
 		return shopDefaults("")
 	}
@@ -234,8 +237,11 @@ func readBeam(f *job.Fields, p *Profile) {
 	p.BeamWord = f.Word("beam", p.BeamWord, "M4", "M3")
 	p.PowerScale = f.Number("power_scale", job.Range{Default: p.PowerScale, Min: 1, Max: 1_000_000})
 	p.PierceMax = f.Number("pierce_max", job.Range{Default: p.PierceMax, Min: 0, Max: 60}, "s")
+	p.StillMax = f.Number("still_max", job.Range{Default: p.StillMax, Min: 0, Max: 600}, "s")
 	p.Wavelength = f.Number("wavelength", job.Range{Default: p.Wavelength, Min: 180, Max: 1_000_000}, "nm")
 	p.HasSpindle = f.Yes("spindle", p.HasSpindle)
+	p.ToolIn = f.Whole("tool_in", job.Range{Default: float64(p.ToolIn), Min: 0, Max: 999})
+	p.Floor = f.Length("floor", job.Range{Default: p.Floor, Min: -500, Max: 0})
 }
 
 // readMotion reads speeds and accelerations.
@@ -259,6 +265,7 @@ func readDialect(f *job.Fields, p *Profile) {
 	}
 	p.LineMax = f.Whole("line_max", job.Range{Default: float64(p.LineMax), Min: 16, Max: 65_536})
 	p.NoArcCenterAbs = !f.Yes("arc_centre_absolute", !p.NoArcCenterAbs)
+	readTraits(f, p)
 	f.Done()
 }
 
@@ -320,6 +327,10 @@ func checkTravel(f *job.Fields, p *Profile) {
 			return // reported where it was read
 		}
 		f.Fault("travel", "M005", "the travel in x and y is not given", "write travel: {x: 600, y: 400}, as far as the head can go")
+		return
+	}
+	if p.Process == Router && p.Max.Z <= p.Min.Z {
+		f.Fault("travel", "M005", "the travel in z is not given", "write travel: {x: 600, y: 400, z: 80}: a router goes up and down")
 		return
 	}
 	if p.Process == Knife {

@@ -30,6 +30,11 @@ type Options struct {
 func Read(machineSec, materialSec job.Section, opt Options) (Profile, Material, problem.List, error) {
 	var faults, notes problem.List
 	p := readProfile(machineSec, opt, &faults)
+	if p.Process == Router && len(faults) == 0 {
+		faults.Add(problem.Problem{File: machineSec.File, Line: machineSec.Line, Col: machineSec.Col, Field: "machine.process", Code: "M017",
+			Msg:  "no jig is made for a router: process router is for dryrun only",
+			Help: "choose a laser, a knife, or process: shop for drawings that a router's own software takes"})
+	}
 	if err := faults.Err(); err != nil {
 		// A machine that is not known leaves the material unjudged, but the words of
 		// the material can still be read and their faults told.

@@ -103,14 +103,18 @@ machine:
   beam: M3
   power_scale: 255
   pierce_max: 0.2 s
+  still_max: 0.8 s
   wavelength: 10600 nm
   spindle: no
+  tool_in: 3
+  floor: -12
   feed_max: 9000 mm/min
   rapid_max: 18 m/min
   accel_cut: 800 mm/s2
   accel_rapid: 1600
   junction: 0.05
-  dialect: {semicolon_comments: yes, dwell_ms: yes, extra_words: [m8, M9, G64], line_max: 80, arc_centre_absolute: no}
+  dialect: {semicolon_comments: yes, dwell_ms: yes, extra_words: [m8, M9, G64], line_max: 80, arc_centre_absolute: no,
+    after_end: kept, line_ends: lf, dark_rapids: yes, power_word: M, home_words: named, acts_on: [0x21, 0x80-0xff], arc_tolerance: 0.005, decimals: 4, refused_words: [g92]}
   margin: 8
   support_pitch: 15
   time_max: 5400 s
@@ -133,9 +137,12 @@ material:
 			{Name: "clamp", Min: machine.Axes{X: -40, Y: -30, Z: math.Inf(-1)}, Max: machine.Axes{Z: math.Inf(1)}},
 			{Name: "zone 2", Min: machine.Axes{X: -900, Y: -600, Z: -30}, Max: machine.Axes{X: -880, Y: -580, Z: -20}},
 		},
-		BeamWord: "M3", PowerScale: 255, PierceMax: 0.2, Wavelength: 10600,
+		BeamWord: "M3", PowerScale: 255, PierceMax: 0.2, StillMax: 0.8, Wavelength: 10600,
 		FeedMax: 150, RapidMax: 300, AccelCut: 800, AccelRap: 1600, Junction: 0.05,
 		SemicolonComments: true, DwellMillis: true, ExtraWords: []string{"M8", "M9", "G64"}, LineMax: 80, NoArcCenterAbs: true,
+		Traits: machine.Traits{AfterEnd: "kept", LineEnds: "lf", DarkRapids: true, PowerWord: "M", HomeWords: "named", ActsOn: []string{"0x21", "0x80-0xff"},
+			ArcTolerance: 0.005, Decimals: 4, Refused: []string{"G92"}},
+		ToolIn: 3, Floor: -12,
 		MarginBed: 8, SupportGrid: 15, TimeMax: 5400, RepeatMax: 4, ScaleX: 120, ScaleY: -80, SkewMicrons: 200,
 	}
 	p.RapidMax = machine.Feed(math.Round(float64(p.RapidMax)*1e9) / 1e9)

@@ -201,10 +201,11 @@ func TestNewStatesTrueDefaults(t *testing.T) {
 	assert.Equal(t, plain, full)
 
 	fullP.Name, fullP.KeepOut, fullP.Park, fullP.Home28, fullP.Home30 = plainP.Name, nil, nil, nil, nil
-	fullP.PowerOn, fullP.TimeMax, fullP.RepeatMax = nil, 0, 0
+	fullP.TimeMax, fullP.RepeatMax = 0, 0
 	fullP.Min, fullP.HasZ = plainP.Min, plainP.HasZ // limits are the example
 	fullP.Max = plainP.Max
 	fullP.ExtraWords = nil
+	fullP.HomeWords, fullP.Refused = "", nil
 	assert.Equal(t, plainP, fullP)
 
 	assert.Equal(t, 4.85, fullM.Thickness)
