@@ -52,7 +52,7 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	made, err := l.BuildTestPiece(ctx, work.Options{Version: version, Grid: o.grid})
+	made, err := l.BuildTestPiece(ctx, work.Options{Version: thisBuild().Stamp, Grid: o.grid})
 	if err != nil {
 		return err
 	}

@@ -208,7 +208,7 @@ func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 				// again to be compared.
 				held, err := readFolder(dir)
 				require.NoError(t, err)
-				err = differences(dir, held, version, sound.Files)
+				err = differences(dir, held, stamps{thisBuild().Stamp, thisBuild().Stamp}, sound.Files)
 				require.Error(t, err)
 				assert.Regexp(t, `\[F03[234]\]`, err.Error())
 				return
@@ -233,11 +233,20 @@ func TestAnotherVersionIsSaid(t *testing.T) {
 	for _, f := range made.Files {
 		held[f.Name] = f.Data
 	}
-	err := differences("out", held, "0.0.9", made.Files)
+	other := stamps{folder: "0.0.9+0123456789ab", program: "0.1.0+ba9876543210"}
+	err := differences("out", held, other, made.Files)
 	require.ErrorContains(t, err, "[F035]")
-	assert.ErrorContains(t, err, "every byte is what this version makes all the same")
+	assert.ErrorContains(t, err, "every byte but that stamp is what this version makes all the same")
 	held["marks.csv"] = nil
-	assert.ErrorContains(t, differences("out", held, "0.0.9", made.Files), "marks.csv")
+	assert.ErrorContains(t, differences("out", held, other, made.Files), "marks.csv")
+
+	same := stamps{"0.1.0+0123456789ab", "0.1.0+0123456789ab"}
+	assert.NotContains(t, differences("out", held, same, made.Files).Error(), "another build")
+	for _, stamp := range []string{"0.1.0+unknown", "0.1.0+0123456789ab.changed"} {
+		err := differences("out", held, stamps{stamp, stamp}, made.Files)
+		assert.ErrorContains(t, err, "or the folder is of another build: the stamp "+stamp)
+		assert.ErrorContains(t, err, "[F034]")
+	}
 }
 
 // A job that is edited and made by its rules is another job, and verify says which it is:
@@ -289,7 +298,7 @@ func TestOtherForgeriesAreNamed(t *testing.T) {
 	t.Run("test piece", func(t *testing.T) {
 		o, err := loadJob("")
 		require.NoError(t, err)
-		piece, err := o.BuildTestPiece(context.Background(), work.Options{Version: version, Grid: true})
+		piece, err := o.BuildTestPiece(context.Background(), work.Options{Version: thisBuild().Stamp, Grid: true})
 		require.NoError(t, err)
 		tryForgeries(t, piece, []forgery{
 			{"a comb's line moved", once("sheet-1.nc", `(?s)(\(OUTLINE COMB.*?X\d+)\.(\d)`, "$1.9")},

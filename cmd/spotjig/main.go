@@ -19,7 +19,8 @@ import (
 	"spotjig/layout/problem"
 )
 
-// version is lettered on the pieces and written into every file.
+// version is lettered on the pieces. What tells builds apart, and stands in every file, is
+// a build's stamp, which begins with it.
 const version = "0.1.0"
 
 // Exit statuses are API.

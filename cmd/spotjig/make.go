@@ -74,7 +74,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 		return err
 	}
 	stage := stageLine(errw)
-	o.shape.Version, o.shape.Stage = version, stage
+	o.shape.Version, o.shape.Stage = thisBuild().Stamp, stage
 	build := l.Build
 	if was := l.Made; was.Version != "" { // a set's own job: what is not asked for otherwise is as it was
 		o.asMade(was)

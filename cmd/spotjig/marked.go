@@ -65,7 +65,7 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 	}
 	var b bytes.Buffer
 	t := l.Job.Table
-	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: version,
+	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
 		Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
 		return err
 	}

@@ -308,7 +308,7 @@ func worldFaults(s source) []string {
 // ---- rule 8: no global state
 
 // stateFaults finds package-level variables that are neither error values, embedded
-// files nor tables nobody writes to, and init functions that do work.
+// files, texts of the linker's nor tables nobody writes to, and init functions that do work.
 func stateFaults(s source, pkg []source) []string {
 	if s.test() {
 		return nil
@@ -321,7 +321,8 @@ func stateFaults(s source, pkg []source) []string {
 				out = append(out, s.fault(d.Pos(), "init does work", "do it where it is asked for"))
 			}
 		case *ast.GenDecl:
-			if d.Tok != token.VAR || strings.Contains(d.Doc.Text()+embedded(d.Doc), "go:embed") {
+			doc := d.Doc.Text() + embedded(d.Doc)
+			if d.Tok != token.VAR || strings.Contains(doc, "go:embed") || strings.Contains(doc, "-X main.") {
 				continue
 			}
 			for _, spec := range d.Specs {
@@ -603,6 +604,7 @@ func TestTidyFindsWhatIsPlanted(t *testing.T) {
 		{"local of that name", "cam/jig/a.go", "package jig\nvar tab = []int{1}\nfunc f(tab []int) { tab[0] = 2 }\n", nil},
 		{"errors", "cam/jig/a.go", "package jig\nimport \"errors\"\n// ErrX is.\nvar ErrX = errors.New(\"x\")\n", nil},
 		{"error by another name", "cam/jig/a.go", "package jig\nimport \"errors\"\nvar broken = errors.New(\"x\")\n", []string{"cam/jig/a.go:3: broken is an error value"}},
+		{"set by the linker", "cmd/spotjig/a.go", "package main\n\n// s is set: -ldflags \"-X main.s=1\".\nvar s string\n", nil},
 		{"embedded", "cam/jig/a.go", "package jig\nimport _ \"embed\"\n//go:embed x\nvar text string\n", nil},
 		{"init", "cam/jig/a.go", "package jig\nfunc init() { println() }\n", []string{"cam/jig/a.go:2: init does work"}},
 		{"no doc", "cam/jig/a.go", "package jig\ntype T struct{}\nfunc (T) M() {}\nfunc F() {}\nconst C = 1\n", []string{

@@ -80,14 +80,15 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	if was.TestPiece {
 		build = order.BuildTestPiece
 	}
-	made, err := build(ctx, work.Options{Version: version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid})
+	// Made under the folder's own stamp, so that what differs is not the stamp in every head.
+	made, err := build(ctx, work.Options{Version: was.Version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid})
 	if err != nil {
 		return err
 	}
 	if failed := made.Failures(); len(failed) > 0 {
 		return refusal(loaded{Order: order}, o.dir, failed)
 	}
-	if err := differences(o.dir, held, was.Version, made.Files); err != nil {
+	if err := differences(o.dir, held, stamps{folder: was.Version, program: thisBuild().Stamp}, made.Files); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", o.dir, figure.Count(len(made.Files), "file"))
@@ -99,11 +100,18 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	return nil
 }
 
-// differences is the error of a folder that is not, byte for byte, what its job makes.
-func differences(dir string, held map[string][]byte, by string, made []work.File) error {
+// stamps are those of the build that made a folder and of this one.
+type stamps struct{ folder, program string }
+
+// differences is the error of a folder that is not, byte for byte, what its job makes
+// under the folder's own stamp.
+func differences(dir string, held map[string][]byte, by stamps, made []work.File) error {
 	list := compare(dir, held, made)
-	if by != version {
+	if by.folder != by.program {
 		return otherVersion(dir, by, list)
+	}
+	if len(list) > 0 && vague(by.program) {
+		list[0].Help += "; or the folder is of another build: the stamp " + by.program + " is that of every build without a commit of its own"
 	}
 	return list.Err()
 }
@@ -195,10 +203,10 @@ func quotedStart(a, other []byte) string {
 
 // otherVersion tells of a folder that another version made. It is never called whole:
 // whoever edits a folder may write any version into it.
-func otherVersion(dir, made string, list problem.List) error {
-	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", printable(made), version)
+func otherVersion(dir string, by stamps, list problem.List) error {
+	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", printable(by.folder), by.program)
 	if len(list) == 0 {
-		msg += "every byte is what this version makes all the same"
+		msg += "every byte but that stamp is what this version makes all the same"
 	} else {
 		var names []string
 		for _, p := range list {

@@ -24,7 +24,7 @@ func made(t *testing.T) []work.File {
 }
 
 // makeDefaults are make's without a flag.
-var makeDefaults = work.Options{Version: version, Paper: "a4", ProofOf: "template"}
+var makeDefaults = work.Options{Version: thisBuild().Stamp, Paper: "a4", ProofOf: "template"}
 
 // buildJob builds a job file in memory; path "" is the demo.
 func buildJob(t testing.TB, path string) work.Made {

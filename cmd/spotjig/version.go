@@ -4,16 +4,23 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"regexp"
 	"runtime"
 	"runtime/debug"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
 
-// buildStamp tells one build of the program from another. Version is what stands in
-// every file; two builds of one version differ by their commit.
+// stamped is what a builder without a checkout, who has only the source, says of it:
+// go build -ldflags "-X main.stamped=0.1.0+0123456789ab". The linker sets it.
+var stamped string
+
+// buildStamp tells one build of the program from another. Stamp is what stands in every
+// file: the version, and behind a + the commit (as semver 2.0.0, section 10, has it).
 type buildStamp struct {
 	Version string `json:"version"`
+	Stamp   string `json:"stamp"`
 	Module  string `json:"module"`  // as Go names it; "" when it does not
 	Commit  string `json:"commit"`  // "" when not built inside a checkout
 	Date    string `json:"date"`    // of the commit, never of the build
@@ -33,7 +40,7 @@ func thisBuild() buildStamp {
 
 // stampOf reads a build's own information.
 func stampOf(info *debug.BuildInfo) buildStamp {
-	s := buildStamp{Version: version, Go: info.GoVersion, Target: runtime.GOOS + "/" + runtime.GOARCH}
+	s := buildStamp{Version: version, Stamp: stamped, Go: info.GoVersion, Target: runtime.GOOS + "/" + runtime.GOARCH}
 	if info.Main.Version != "(devel)" {
 		s.Module = info.Main.Version
 	}
@@ -47,7 +54,39 @@ func stampOf(info *debug.BuildInfo) buildStamp {
 			s.Changed = kv.Value == "true"
 		}
 	}
+	if s.Stamp == "" {
+		s.Stamp = version + "+" + s.state()
+	}
+	s.Stamp = stampText(s.Stamp)
 	return s
+}
+
+// state says in one word what the source was.
+func (s buildStamp) state() string {
+	switch {
+	case s.Commit != "" && s.Changed:
+		return fmt.Sprintf("%.*s.changed", shortCommit, s.Commit)
+	case s.Commit != "":
+		return fmt.Sprintf("%.*s", shortCommit, s.Commit)
+	case s.Module != "":
+		return s.Module
+	}
+	return "unknown"
+}
+
+// stampText makes a dot of whatever may not stand in a stamp, so that every format takes it.
+func stampText(s string) string {
+	number, state, _ := strings.Cut(s, "+")
+	return notInStamp.ReplaceAllString(number, ".") + "+" + notInStamp.ReplaceAllString(state, ".")
+}
+
+// notInStamp is what build metadata may not hold: semver 2.0.0, section 10.
+var notInStamp = regexp.MustCompile(`[^0-9A-Za-z.-]+`)
+
+// vague says that two builds which differ may bear the stamp: one changed checkout is as
+// good as another.
+func vague(stamp string) bool {
+	return strings.HasSuffix(stamp, ".changed") || strings.HasSuffix(stamp, "+unknown")
 }
 
 // shortCommit is as many digits of a commit as a person compares.
@@ -56,6 +95,8 @@ const shortCommit = 12
 // String is the stamp on one line.
 func (s buildStamp) String() string {
 	switch {
+	case s.Commit == "" && stamped != "":
+		return s.Stamp
 	case s.Commit == "" && s.Module != "":
 		return fmt.Sprintf("%s (module %s)", s.Version, s.Module)
 	case s.Commit == "":
@@ -76,8 +117,10 @@ func newVersionCmd(run func(versionOptions) error) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "version",
 		Short: "Which build of spotjig this is",
-		Long: "version names the version that stands in every file, and the commit that this program\n" +
-			"was built from. Files of the same job are the same, byte for byte, from the same build.",
+		Long: "version names the version, and the commit that this program was built from. Both stand in\n" +
+			"every file as one word, the stamp. The same job under the same stamp gives the same\n" +
+			"bytes, but for two stamps that name no one source: +unknown, built outside a checkout, and\n" +
+			".changed, built from a checkout with changes.",
 		Example: "  spotjig version\n  spotjig version --json",
 		Args:    cobra.NoArgs,
 		RunE:    func(*cobra.Command, []string) error { return run(o) },
@@ -90,7 +133,7 @@ func runVersion(o versionOptions, s buildStamp, out io.Writer) error {
 	if o.json {
 		return printJSON(out, s)
 	}
-	_, err := fmt.Fprintf(out, "spotjig %s\n%s, %s\n", s, s.Go, s.Target)
+	_, err := fmt.Fprintf(out, "spotjig %s\nstamp %s\n%s, %s\n", s, s.Stamp, s.Go, s.Target)
 	return err
 }
 

@@ -26,8 +26,8 @@ const (
 
 // Read reads a record. It is strict: every key once, spelt as written by
 // Write; a key of the contract's own sections may not be missing; nothing may
-// follow. Keys missing from job, machine or material are zero there. It does not
-// look at the record's own hash: Unedited does.
+// follow. Keys missing from job, machine or material are zero there. A record of
+// another format is refused by its number, whatever its keys are.
 func Read(r io.Reader) (Record, error) {
 	in := &io.LimitedReader{R: r, N: bytesMax + 1}
 	d := decoder{json.NewDecoder(in)}
@@ -42,10 +42,10 @@ func Read(r io.Reader) (Record, error) {
 	switch {
 	case in.N <= 0:
 		return Record{}, fmt.Errorf("read record: longer than %d bytes: %w", bytesMax, ErrRecord)
+	case out.Format != Format && (err == nil || out.Format != ""):
+		return Record{}, fmt.Errorf("read record: format %.40q, and this version reads %q: %w", out.Format, Format, ErrRecord)
 	case err != nil:
 		return Record{}, fmt.Errorf("read record: %w", err)
-	case out.Format != Format:
-		return Record{}, fmt.Errorf("read record: format %.40q, want %q: %w", out.Format, Format, ErrRecord)
 	}
 	return out, nil
 }

@@ -19,12 +19,13 @@ import (
 )
 
 // Format names the form of the file; it changes when a reader must.
-const Format = "spotjig-record/2"
+const Format = "spotjig-record/3"
 
 // Record is the whole file. Field order is key order; a field's key is its name
 // in snake_case unless its tag says otherwise.
 type Record struct {
 	Format   string
+	Version  string           // the stamp of the program that made the set
 	Job      job.Job          `rec:"job,resolved"`      // as resolved; File and the raw sections are not kept
 	Machine  machine.Profile  `rec:"machine,resolved"`  // feeds in mm/min, key suffix _mm_min
 	Material machine.Material `rec:"material,resolved"` //
@@ -180,7 +181,7 @@ func (r Record) Write(w io.Writer) error {
 // FromSet returns the record of the set.
 func FromSet(set post.Set, opt Options) Record {
 	r := Record{
-		Format: Format, Job: set.Job, Machine: set.Machine, Material: set.Material,
+		Format: Format, Version: set.Version, Job: set.Job, Machine: set.Machine, Material: set.Material,
 		Marks: []Mark{}, Parts: []Part{}, Sheets: []Sheet{}, Checks: []Check{}, Budgets: []Budget{},
 		Files: append([]File{}, opt.Files...),
 	}

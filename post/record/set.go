@@ -14,7 +14,7 @@ import (
 // a record does not keep is empty: scores, lettering, joints and toolpaths. A
 // shape that cannot be is an error that names the part or opening.
 func (r Record) Set() (post.Set, error) {
-	set := post.Set{Job: r.Job, Table: r.Job.Table, Machine: r.Machine, Material: r.Material}
+	set := post.Set{Version: r.Version, Job: r.Job, Table: r.Job.Table, Machine: r.Machine, Material: r.Material}
 	for _, m := range r.Marks {
 		mark, err := m.mark()
 		if err != nil {

@@ -63,12 +63,13 @@ func writeHead(b *bytes.Buffer, set post.Set) {
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
 <meta name="referrer" content="no-referrer">
+<meta name="generator" content="spotjig %s">
 <title>%s: spotting jig</title>
 <style>%s</style>
 </head>
 <body>
 <a class="skip" href="#main">To the pictures</a>
-`, digest(pageScript), digest(style), esc(set.Job.Name), style)
+`, digest(pageScript), digest(style), esc(set.Version), esc(set.Job.Name), style)
 }
 
 // digest is a source's hash as a content security policy spells it.
@@ -361,6 +362,7 @@ func writeFoot(b *bytes.Buffer, set post.Set) {
 // picture part of the style sheet inside.
 func writeAlone(b *bytes.Buffer, sc *scene, p picture) {
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="%s" font-size="%s" role="img" aria-labelledby="t d">`+"\n", viewBox(p.frame), num(p.font, 2))
+	fmt.Fprintf(b, "<metadata>spotjig %s</metadata>\n", esc(sc.set.Version))
 	fmt.Fprintf(b, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n<style>%s</style>\n", esc(p.title), esc(p.desc), plainStyle(pictureStyle))
 	sc.writeDefs(b)
 	fmt.Fprintf(b, `<rect class="sky" x="%s" y="%s" width="%s" height="%s"/>`, num(p.frame.Min.X, 1), num(p.frame.Min.Y, 1), num(p.frame.Width(), 1), num(p.frame.Height(), 1))

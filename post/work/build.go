@@ -10,6 +10,7 @@ package work
 import (
 	"context"
 	"errors"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/jig/film"
@@ -24,7 +25,7 @@ import (
 
 // Options are the choices of a run.
 type Options struct {
-	Version string       // of the tool
+	Version string       // the tool's stamp, for every file's head
 	Paper   string       // of job sheet and proof: "a4" or "letter"
 	ProofOf string       // what the paper proof shows: "template" or "marks"
 	SVG     bool         // the pictures as files of their own as well
@@ -121,7 +122,9 @@ func (o *Order) begin(opt Options) (*run, error) {
 // request is what a designer is told.
 func (r *run) request() jig.Request {
 	s, j := r.made.Set, r.Job
-	return jig.Request{Name: j.Name, Date: j.Date, Version: r.opt.Version, Table: j.Table, Games: j.Games,
+	// Without the commit: what is cut from the same job by two builds may be compared by eye.
+	number, _, _ := strings.Cut(r.opt.Version, "+")
+	return jig.Request{Name: j.Name, Date: j.Date, Version: number, Table: j.Table, Games: j.Games,
 		Marks: s.Marks, Also: j.Also, BallDiameter: j.Balls.Diameter, Want: s.Job.Jig, Machine: s.Machine, Material: s.Material}
 }
 

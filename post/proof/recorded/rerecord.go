@@ -87,6 +87,9 @@ func sameSet(got, want post.Set) (worst float64, err error) {
 	if got.Material.Kerf != want.Material.Kerf && math.Abs(got.Material.Kerf-want.Material.Kerf) > recordTol {
 		return 0, fmt.Errorf("the record has kerf %v, the job %v", got.Material.Kerf, want.Material.Kerf)
 	}
+	if got.Version != want.Version {
+		return 0, fmt.Errorf("the record is of version %q, not %q", got.Version, want.Version)
+	}
 	if err := sameResolved(got, want); err != nil {
 		return 0, err
 	}

@@ -68,7 +68,7 @@ type page struct {
 // known are the elements that a page is made of; none of them loads anything.
 func known(name string) bool {
 	switch name {
-	case "use", "path", "g", "text", "tspan", "rect", "circle", "svg", "defs", "title", "desc",
+	case "use", "path", "g", "text", "tspan", "rect", "circle", "svg", "metadata", "defs", "title", "desc",
 		"html", "head", "meta", "style", "body", "a", "header", "h1", "h2", "p", "span", "nav", "ul", "ol", "li", "main", "section",
 		"fieldset", "legend", "label", "input", "figure", "figcaption", "strong", "div", "select", "option", "button", "dl", "dt", "dd",
 		"code", "details", "summary", "table", "thead", "tbody", "tr", "th", "td", "footer", "script", "!DOCTYPE":
