@@ -117,7 +117,7 @@ func tidy(files []source) []string {
 // startFaults holds a package that starts goroutines to look for those left behind when
 // its tests have ended.
 func startFaults(s source, pkg []source) []string {
-	if s.test() {
+	if s.test() || forTests(s.dir()) {
 		return nil
 	}
 	var out []string
@@ -212,6 +212,9 @@ func importFault(from, to string, test bool) string {
 	if test || from == to {
 		return ""
 	}
+	if forTests(to) {
+		return "it is for tests only: nothing of it belongs into the program"
+	}
 	if slices.Contains(unknown[from], to) {
 		return from + " must not know of it: hand over what is needed as plain values"
 	}
@@ -232,6 +235,9 @@ func importFault(from, to string, test bool) string {
 	}
 	return ""
 }
+
+// forTests tells a package that only tests import, by the end of its name.
+func forTests(dir string) bool { return strings.HasSuffix(dir, "test") }
 
 // layer numbers the top folders in the order of imports.
 func layer(dir string) int {
@@ -270,7 +276,7 @@ var worldCalls = map[string][]string{
 }
 
 func worldFaults(s source) []string {
-	if layer(s.dir()) == 3 || s.test() {
+	if layer(s.dir()) == 3 || s.test() || forTests(s.dir()) {
 		return nil
 	}
 	var out []string
@@ -593,6 +599,8 @@ func TestTidyFindsWhatIsPlanted(t *testing.T) {
 		{"world within", "cam/path/a.go", "package path\nimport _ \"math/rand/v2\"\n", []string{"cam/path/a.go:2: a library imports math/rand/v2"}},
 		{"clock", "post/a.go", "package post\nimport tm \"time\"\nfunc f() int64 {\nreturn tm.Now().Unix()\n}\n", []string{"post/a.go:4: a library calls time.Now"}},
 		{"print", "post/a.go", "package post\nimport \"fmt\"\nfunc f() { fmt.Println(); fmt.Sprint() }\n", []string{"post/a.go:3: a library calls fmt.Println"}},
+		{"for tests", "cmd/spotjig/a.go", "package main\nimport _ \"spotjig/post/view/browsertest\"\n", []string{"cmd/spotjig/a.go:2: imports spotjig/post/view/browsertest: it is for tests only"}},
+		{"world in a package for tests", "post/view/browsertest/a.go", "package browsertest\nimport _ \"os\"\n", nil},
 		{"world in cmd", "cmd/spotjig/a.go", "package main\nimport _ \"os\"\n", nil},
 		{"world in a test", "cam/path/a_test.go", "package path\nimport _ \"os\"\n", nil},
 		{"no value", "cam/jig/a.go", "package jig\nvar n int\n", []string{"cam/jig/a.go:2: package variable n has no value"}},

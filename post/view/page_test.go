@@ -15,6 +15,7 @@ import (
 
 	"spotjig/post"
 	"spotjig/post/view"
+	"spotjig/post/view/browsertest"
 )
 
 func page(t testing.TB, set post.Set) []byte {
@@ -27,172 +28,172 @@ func page(t testing.TB, set post.Set) []byte {
 // TestBrowser opens the page in a real browser and uses it: by pointer and by
 // key, at three widths, in both colour schemes.
 func TestBrowser(t *testing.T) {
-	b := newBrowser(t)
+	b := browsertest.New(t)
 	t.Run("loads quietly", func(t *testing.T) {
-		b.t = t
-		b.size(1600, 1000)
-		b.media("light", "no-preference")
-		b.open(page(t, demoSet()))
-		b.until(fmt.Sprintf(`document.querySelectorAll("#stage .op").length === %d`, len(demoSet().Sheets[0].Path.Ops)))
-		assert.Empty(t, b.complaints())
+		b.For(t)
+		b.Size(1600, 1000)
+		b.Media("light", "no-preference")
+		b.Open(page(t, demoSet()))
+		b.Until(fmt.Sprintf(`document.querySelectorAll("#stage .op").length === %d`, len(demoSet().Sheets[0].Path.Ops)))
+		assert.Empty(t, b.Complaints())
 	})
-	t.Run("animation runs and pauses", func(t *testing.T) { b.t = t; animates(t, b) })
-	t.Run("scrubber", func(t *testing.T) { b.t = t; scrubs(t, b) })
-	t.Run("keys", func(t *testing.T) { b.t = t; keys(t, b) })
-	t.Run("jump and sheet", func(t *testing.T) { b.t = t; jumps(t, b) })
-	t.Run("reduced motion", func(t *testing.T) { b.t = t; calm(t, b) })
-	t.Run("check shows where", func(t *testing.T) { b.t = t; lights(t, b) })
-	t.Run("switches", func(t *testing.T) { b.t = t; switches(t, b) })
-	t.Run("nothing overflows", func(t *testing.T) { b.t = t; overflows(t, b) })
-	t.Run("hostile names", func(t *testing.T) { b.t = t; hostileNames(t, b) })
-	t.Run("still quiet", func(t *testing.T) { b.t = t; assert.Empty(t, b.complaints()) })
+	t.Run("animation runs and pauses", func(t *testing.T) { b.For(t); animates(t, b) })
+	t.Run("scrubber", func(t *testing.T) { b.For(t); scrubs(t, b) })
+	t.Run("keys", func(t *testing.T) { b.For(t); keys(t, b) })
+	t.Run("jump and sheet", func(t *testing.T) { b.For(t); jumps(t, b) })
+	t.Run("reduced motion", func(t *testing.T) { b.For(t); calm(t, b) })
+	t.Run("check shows where", func(t *testing.T) { b.For(t); lights(t, b) })
+	t.Run("switches", func(t *testing.T) { b.For(t); switches(t, b) })
+	t.Run("nothing overflows", func(t *testing.T) { b.For(t); overflows(t, b) })
+	t.Run("hostile names", func(t *testing.T) { b.For(t); hostileNames(t, b) })
+	t.Run("still quiet", func(t *testing.T) { b.For(t); assert.Empty(t, b.Complaints()) })
 }
 
 // animates: playing moves the head and the clock; pausing holds them.
-func animates(t *testing.T, b *browser) {
-	b.eval(`document.getElementById("speed").value = "100"`)
-	was := b.eval(`document.getElementById("time").textContent`)
-	b.click("#play")
-	b.until(fmt.Sprintf(`document.getElementById("time").textContent !== %q`, was))
-	b.until(`document.querySelectorAll("#stage .op.done").length > 3`)
-	assert.Equal(t, "Pause", b.eval(`document.getElementById("play").textContent`))
-	b.click("#play")
-	at := b.eval(`document.querySelector(".head").getAttribute("cx")`)
-	b.eval(`new Promise(r => setTimeout(r, 150))`)
-	assert.Equal(t, at, b.eval(`document.querySelector(".head").getAttribute("cx")`))
+func animates(t *testing.T, b *browsertest.Browser) {
+	b.Eval(`document.getElementById("speed").value = "100"`)
+	was := b.Eval(`document.getElementById("time").textContent`)
+	b.Click("#play")
+	b.Until(fmt.Sprintf(`document.getElementById("time").textContent !== %q`, was))
+	b.Until(`document.querySelectorAll("#stage .op.done").length > 3`)
+	assert.Equal(t, "Pause", b.Eval(`document.getElementById("play").textContent`))
+	b.Click("#play")
+	at := b.Eval(`document.querySelector(".head").getAttribute("cx")`)
+	b.Eval(`new Promise(r => setTimeout(r, 150))`)
+	assert.Equal(t, at, b.Eval(`document.querySelector(".head").getAttribute("cx")`))
 }
 
 // scrubs: the slider's end is the whole job as the record has it.
-func scrubs(t *testing.T, b *browser) {
+func scrubs(t *testing.T, b *browsertest.Browser) {
 	move := func(frac string) {
-		b.eval(`(function(){var s=document.getElementById("scrub");s.value=s.max*` + frac + `;s.dispatchEvent(new Event("input",{bubbles:true}))})()`)
+		b.Eval(`(function(){var s=document.getElementById("scrub");s.value=s.max*` + frac + `;s.dispatchEvent(new Event("input",{bubbles:true}))})()`)
 	}
 	move("1")
 	s := demoSet().Sheets[0]
-	assert.Equal(t, "done", b.eval(`document.getElementById("now").textContent`))
-	assert.Equal(t, float64(len(s.Path.Ops)), b.eval(`document.querySelectorAll("#stage .op.done").length`))
+	assert.Equal(t, "done", b.Eval(`document.getElementById("now").textContent`))
+	assert.Equal(t, float64(len(s.Path.Ops)), b.Eval(`document.querySelectorAll("#stage .op.done").length`))
 	want := fmt.Sprintf("%.2f m of %.2f m", s.CutLen/1000, s.CutLen/1000)
-	assert.Equal(t, want, b.eval(`document.getElementById("cut").textContent`))
+	assert.Equal(t, want, b.Eval(`document.getElementById("cut").textContent`))
 	want = fmt.Sprintf("%.2f m of %.2f m", s.TravelLen/1000, s.TravelLen/1000)
-	assert.Equal(t, want, b.eval(`document.getElementById("rapid").textContent`))
-	assert.InDelta(t, s.Time*10, b.eval(`Number(document.getElementById("scrub").max)`), 5)
+	assert.Equal(t, want, b.Eval(`document.getElementById("rapid").textContent`))
+	assert.InDelta(t, s.Time*10, b.Eval(`Number(document.getElementById("scrub").max)`), 5)
 	move("0.5")
-	done := b.eval(`document.querySelectorAll("#stage .op.done").length`).(float64)
+	done := b.Eval(`document.querySelectorAll("#stage .op.done").length`).(float64)
 	assert.Greater(t, done, 0.0)
 	assert.Less(t, done, float64(len(s.Path.Ops)))
 	move("0")
-	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll("#stage .op.done").length`))
+	assert.Equal(t, 0.0, b.Eval(`document.querySelectorAll("#stage .op.done").length`))
 }
 
 // keys: the player answers space, arrows, Home and End; Tab reaches it.
-func keys(t *testing.T, b *browser) {
-	b.eval(`document.getElementById("player").focus()`)
-	b.key("End")
-	assert.Equal(t, "done", b.eval(`document.getElementById("now").textContent`))
-	b.key("Home")
-	assert.Contains(t, b.eval(`document.getElementById("now").textContent`), "(1 of ")
-	b.key("ArrowRight")
-	assert.Contains(t, b.eval(`document.getElementById("now").textContent`), "(2 of ")
-	b.key("ArrowLeft")
-	assert.Contains(t, b.eval(`document.getElementById("now").textContent`), "(1 of ")
-	b.key(" ")
-	assert.Equal(t, "true", b.eval(`document.getElementById("play").getAttribute("aria-pressed")`))
-	b.key(" ")
-	assert.Equal(t, "false", b.eval(`document.getElementById("play").getAttribute("aria-pressed")`))
+func keys(t *testing.T, b *browsertest.Browser) {
+	b.Eval(`document.getElementById("player").focus()`)
+	b.Key("End")
+	assert.Equal(t, "done", b.Eval(`document.getElementById("now").textContent`))
+	b.Key("Home")
+	assert.Contains(t, b.Eval(`document.getElementById("now").textContent`), "(1 of ")
+	b.Key("ArrowRight")
+	assert.Contains(t, b.Eval(`document.getElementById("now").textContent`), "(2 of ")
+	b.Key("ArrowLeft")
+	assert.Contains(t, b.Eval(`document.getElementById("now").textContent`), "(1 of ")
+	b.Key(" ")
+	assert.Equal(t, "true", b.Eval(`document.getElementById("play").getAttribute("aria-pressed")`))
+	b.Key(" ")
+	assert.Equal(t, "false", b.Eval(`document.getElementById("play").getAttribute("aria-pressed")`))
 }
 
-func jumps(t *testing.T, b *browser) {
-	b.eval(`(function(){var d=document.getElementById("deck");d.value="1";d.dispatchEvent(new Event("change",{bubbles:true}))})()`)
-	b.eval(`(function(){var j=document.getElementById("jump");for(var i=0;i<j.options.length;i++){if(j.options[i].textContent==="F2"){j.selectedIndex=i}}j.dispatchEvent(new Event("change",{bubbles:true}))})()`)
-	assert.Regexp(t, `^F2, `, b.eval(`document.getElementById("now").textContent`))
-	assert.Equal(t, "beam off, travelling", b.eval(`document.getElementById("tool").textContent`))
+func jumps(t *testing.T, b *browsertest.Browser) {
+	b.Eval(`(function(){var d=document.getElementById("deck");d.value="1";d.dispatchEvent(new Event("change",{bubbles:true}))})()`)
+	b.Eval(`(function(){var j=document.getElementById("jump");for(var i=0;i<j.options.length;i++){if(j.options[i].textContent==="F2"){j.selectedIndex=i}}j.dispatchEvent(new Event("change",{bubbles:true}))})()`)
+	assert.Regexp(t, `^F2, `, b.Eval(`document.getElementById("now").textContent`))
+	assert.Equal(t, "beam off, travelling", b.Eval(`document.getElementById("tool").textContent`))
 }
 
 // calm: with less motion asked for, the show goes from cut to cut.
-func calm(t *testing.T, b *browser) {
-	b.media("light", "reduce")
-	b.eval(`document.getElementById("player").focus()`)
-	b.key("Home")
+func calm(t *testing.T, b *browsertest.Browser) {
+	b.Media("light", "reduce")
+	b.Eval(`document.getElementById("player").focus()`)
+	b.Key("Home")
 	// The show may be over before a slow machine looks again: the page keeps notes.
-	b.eval(`(function(){var now=document.getElementById("now"),tool=document.getElementById("tool");window.seen=[];
+	b.Eval(`(function(){var now=document.getElementById("now"),tool=document.getElementById("tool");window.seen=[];
 		new MutationObserver(function(){window.seen.push([now.textContent,tool.textContent])}).observe(now,{childList:true,characterData:true,subtree:true})})()`)
-	b.click("#play")
-	b.until(`window.seen.some(function(s){return /\(([2-9]|\d\d+) of /.test(s[0])})`)
-	assert.Equal(t, true, b.eval(`window.seen.every(function(s){return s[0]==="done"||s[1]==="beam off, travelling"})`), "it stands at the start of a cut, never on the way")
-	b.key("End")
-	assert.Equal(t, "none", b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).animationName`))
-	b.media("light", "no-preference")
+	b.Click("#play")
+	b.Until(`window.seen.some(function(s){return /\(([2-9]|\d\d+) of /.test(s[0])})`)
+	assert.Equal(t, true, b.Eval(`window.seen.every(function(s){return s[0]==="done"||s[1]==="beam off, travelling"})`), "it stands at the start of a cut, never on the way")
+	b.Key("End")
+	assert.Equal(t, "none", b.Eval(`getComputedStyle(document.querySelector("#m1 .spot")).animationName`))
+	b.Media("light", "no-preference")
 }
 
 // lights: a check lights up what it speaks of, Escape puts it out and gives the
 // focus back.
-func lights(t *testing.T, b *browser) {
-	before := b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`)
-	b.click(`.check[data-where~="m1"]`)
-	b.until(`document.getElementById("m1").classList.contains("hot")`)
-	assert.NotEqual(t, before, b.eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`))
-	assert.Contains(t, b.eval(`document.getElementById("told").textContent`), "centre spot, blue")
-	b.until(`(function(){var r=document.getElementById("plan").getBoundingClientRect();return r.top<innerHeight&&r.bottom>0})()`)
-	b.key("Escape")
-	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll(".hot").length`))
-	b.until(`document.activeElement.matches('.check[data-where~="m1"]')`)
-	b.click(`.check[data-where*="sheet2"]`)
-	b.until(`document.getElementById("sheet2").classList.contains("hot")`)
-	b.key("Escape")
-	b.click(`.check[data-where=""]`)
-	assert.Contains(t, b.eval(`document.getElementById("told").textContent`), "job as a whole")
-	b.key("Escape")
+func lights(t *testing.T, b *browsertest.Browser) {
+	before := b.Eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`)
+	b.Click(`.check[data-where~="m1"]`)
+	b.Until(`document.getElementById("m1").classList.contains("hot")`)
+	assert.NotEqual(t, before, b.Eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`))
+	assert.Contains(t, b.Eval(`document.getElementById("told").textContent`), "centre spot, blue")
+	b.Until(`(function(){var r=document.getElementById("plan").getBoundingClientRect();return r.top<innerHeight&&r.bottom>0})()`)
+	b.Key("Escape")
+	assert.Equal(t, 0.0, b.Eval(`document.querySelectorAll(".hot").length`))
+	b.Until(`document.activeElement.matches('.check[data-where~="m1"]')`)
+	b.Click(`.check[data-where*="sheet2"]`)
+	b.Until(`document.getElementById("sheet2").classList.contains("hot")`)
+	b.Key("Escape")
+	b.Click(`.check[data-where=""]`)
+	assert.Contains(t, b.Eval(`document.getElementById("told").textContent`), "job as a whole")
+	b.Key("Escape")
 }
 
-func switches(t *testing.T, b *browser) {
+func switches(t *testing.T, b *browsertest.Browser) {
 	dims := `getComputedStyle(document.querySelector("#plan .wide .l-dims")).display`
-	assert.Equal(t, "none", b.eval(dims))
-	b.click(`[data-layer="dims"]`)
-	assert.NotEqual(t, "none", b.eval(dims))
-	b.click(`[data-layer="dims"]`)
-	assert.Equal(t, "none", b.eval(dims))
+	assert.Equal(t, "none", b.Eval(dims))
+	b.Click(`[data-layer="dims"]`)
+	assert.NotEqual(t, "none", b.Eval(dims))
+	b.Click(`[data-layer="dims"]`)
+	assert.Equal(t, "none", b.Eval(dims))
 }
 
 // overflows: at three widths and both schemes no element reaches beyond the
 // window, one picture of the table shows, and every control is on screen.
-func overflows(t *testing.T, b *browser) {
+func overflows(t *testing.T, b *browsertest.Browser) {
 	for _, scheme := range []string{"light", "dark"} {
-		b.media(scheme, "reduce")
+		b.Media(scheme, "reduce")
 		for _, w := range []int{360, 800, 1600} {
-			b.size(w, 900)
-			b.eval(`document.querySelectorAll("details").forEach(d => d.open = true)`)
-			over := b.eval(`(function(){var o=[];document.querySelectorAll("body *:not(defs *):not(svg *)").forEach(function(e){
+			b.Size(w, 900)
+			b.Eval(`document.querySelectorAll("details").forEach(d => d.open = true)`)
+			over := b.Eval(`(function(){var o=[];document.querySelectorAll("body *:not(defs *):not(svg *)").forEach(function(e){
 				if(e.closest(".store")||e.matches(".skip")){return}var r=e.getBoundingClientRect();
 				if(r.width>0&&(r.right>innerWidth+0.5||r.left<-0.5)){o.push(e.tagName+"."+e.className+"#"+e.id)}});
 				if(document.documentElement.scrollWidth>innerWidth){o.push("page "+document.documentElement.scrollWidth)}return o})()`)
 			assert.Empty(t, over, "%s %d", scheme, w)
-			shown := b.eval(`[].filter.call(document.querySelectorAll("#plan .pic"), e => getComputedStyle(e).display !== "none").length`)
+			shown := b.Eval(`[].filter.call(document.querySelectorAll("#plan .pic"), e => getComputedStyle(e).display !== "none").length`)
 			assert.Equal(t, 1.0, shown, "%s %d", scheme, w)
-			clipped := b.eval(`(function(){var o=[];document.querySelectorAll("svg.pic").forEach(function(s){if(getComputedStyle(s).display==="none"){return}
+			clipped := b.Eval(`(function(){var o=[];document.querySelectorAll("svg.pic").forEach(function(s){if(getComputedStyle(s).display==="none"){return}
 				var f=s.getBoundingClientRect();s.querySelectorAll("text").forEach(function(x){var r=x.getBoundingClientRect();
 				if(r.width>0&&(r.left<f.left-1||r.right>f.right+1||r.top<f.top-1||r.bottom>f.bottom+1)){o.push(x.textContent)}})});return o})()`)
 			assert.Empty(t, clipped, "text outside its picture, %s %d", scheme, w)
-			b.eval(`document.getElementById("player").focus({preventScroll:true})`)
-			b.key("Home")
+			b.Eval(`document.getElementById("player").focus({preventScroll:true})`)
+			b.Key("Home")
 			for i := 0; i < 15; i++ {
-				b.key("ArrowRight")
+				b.Key("ArrowRight")
 			}
 			shoot(t, b, fmt.Sprintf("%s-%d", scheme, w))
-			b.eval(`document.querySelectorAll("details").forEach(d => d.open = false)`)
+			b.Eval(`document.querySelectorAll("details").forEach(d => d.open = false)`)
 		}
 	}
 }
 
 // shoot keeps a picture of every part of the page when SHOTS names a folder.
-func shoot(t *testing.T, b *browser, name string) {
+func shoot(t *testing.T, b *browsertest.Browser, name string) {
 	dir := os.Getenv("SHOTS")
 	if dir == "" {
 		return
 	}
 	for _, part := range []string{"header", "#table", "#sheets", "#order", "#checks", "#budget", "#marks", "#cautions"} {
-		at := b.eval(fmt.Sprintf(`(function(){var r=document.querySelector(%q).getBoundingClientRect();return [0,r.top+scrollY,innerWidth,r.height]})()`, part)).([]any)
+		at := b.Eval(fmt.Sprintf(`(function(){var r=document.querySelector(%q).getBoundingClientRect();return [0,r.top+scrollY,innerWidth,r.height]})()`, part)).([]any)
 		var r struct{ Data string }
-		b.into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true,
+		b.Into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true,
 			"clip": map[string]any{"x": at[0], "y": at[1], "width": at[2], "height": at[3], "scale": 1}})
 		png, err := base64.StdEncoding.DecodeString(r.Data)
 		require.NoError(t, err)
@@ -201,22 +202,22 @@ func shoot(t *testing.T, b *browser, name string) {
 }
 
 // hostileNames: texts that try to be markup, script, or JSON end up as text.
-func hostileNames(t *testing.T, b *browser) {
+func hostileNames(t *testing.T, b *browsertest.Browser) {
 	set := demoSet()
 	for i, field := range textFields(&set) {
 		*field = hostileTexts[i%len(hostileTexts)]
 	}
-	b.open(page(t, set))
-	b.until(fmt.Sprintf(`document.querySelectorAll("#stage .op").length === %d`, len(set.Sheets[0].Path.Ops)))
-	assert.Nil(t, b.eval(`window.pwned === undefined ? null : window.pwned`))
-	assert.Equal(t, 0.0, b.eval(`document.querySelectorAll("img,iframe,object,embed,base,form,link").length`))
-	assert.Equal(t, 2.0, b.eval(`document.scripts.length`))
-	b.click("#play")
-	b.until(`document.querySelectorAll("#stage .op.done").length > 3`)
-	b.click(".check")
-	assert.Nil(t, b.eval(`window.pwned === undefined ? null : window.pwned`))
+	b.Open(page(t, set))
+	b.Until(fmt.Sprintf(`document.querySelectorAll("#stage .op").length === %d`, len(set.Sheets[0].Path.Ops)))
+	assert.Nil(t, b.Eval(`window.pwned === undefined ? null : window.pwned`))
+	assert.Equal(t, 0.0, b.Eval(`document.querySelectorAll("img,iframe,object,embed,base,form,link").length`))
+	assert.Equal(t, 2.0, b.Eval(`document.scripts.length`))
+	b.Click("#play")
+	b.Until(`document.querySelectorAll("#stage .op.done").length > 3`)
+	b.Click(".check")
+	assert.Nil(t, b.Eval(`window.pwned === undefined ? null : window.pwned`))
 	raw, err := json.Marshal(hostileTexts)
 	require.NoError(t, err)
-	shown := b.eval(fmt.Sprintf(`%s.filter(t => document.body.textContent.includes(t)).length`, raw))
+	shown := b.Eval(fmt.Sprintf(`%s.filter(t => document.body.textContent.includes(t)).length`, raw))
 	assert.Greater(t, shown, 2.0, "they show as what they are")
 }

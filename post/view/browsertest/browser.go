@@ -1,4 +1,6 @@
-package view_test
+// Package browsertest drives one headless Chromium over its debugging pipe, for tests:
+// pages are opened, typed into and pressed as a person does, and asked what they show.
+package browsertest
 
 import (
 	"bufio"
@@ -16,9 +18,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// browser drives one headless Chromium over its debugging pipe: JSON messages
+// Browser drives one headless Chromium over its debugging pipe: JSON messages
 // that end with NUL, commands on descriptor 3, answers and events on 4.
-type browser struct {
+type Browser struct {
 	t       *testing.T
 	in      io.WriteCloser
 	mu      sync.Mutex
@@ -43,8 +45,8 @@ type event struct {
 // patience is how long one answer may take; a loaded machine starts slowly.
 const patience = 30 * time.Second
 
-// newBrowser starts Chromium, or skips the test and prints why not.
-func newBrowser(t *testing.T) *browser {
+// New starts Chromium, or skips the test and prints why not.
+func New(t *testing.T) *Browser {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("skipped: -short leaves the browser tests out")
@@ -72,7 +74,7 @@ func newBrowser(t *testing.T) *browser {
 	require.NoError(t, cmd.Start())
 	toR.Close()
 	fromW.Close()
-	b := &browser{t: t, in: toW, waiting: map[int]chan reply{}}
+	b := &Browser{t: t, in: toW, waiting: map[int]chan reply{}}
 	done := make(chan struct{})
 	go func() { b.read(fromR); close(done) }()
 	t.Cleanup(func() {
@@ -90,18 +92,21 @@ func newBrowser(t *testing.T) *browser {
 		<-done
 	})
 	var target struct{ TargetID string }
-	b.into(&target, "Target.createTarget", map[string]any{"url": "about:blank"})
+	b.Into(&target, "Target.createTarget", map[string]any{"url": "about:blank"})
 	var attached struct{ SessionID string }
-	b.into(&attached, "Target.attachToTarget", map[string]any{"targetId": target.TargetID, "flatten": true})
+	b.Into(&attached, "Target.attachToTarget", map[string]any{"targetId": target.TargetID, "flatten": true})
 	b.session = attached.SessionID
 	for _, domain := range []string{"Page", "Runtime", "Network", "Log"} {
-		b.call(domain+".enable", nil)
+		b.Call(domain+".enable", nil)
 	}
 	return b
 }
 
+// For has the faults of what follows told to a test within the one that began it.
+func (b *Browser) For(t *testing.T) { b.t = t }
+
 // read deals answers out to who waits and keeps the events.
-func (b *browser) read(r io.Reader) {
+func (b *Browser) read(r io.Reader) {
 	br := bufio.NewReaderSize(r, 1<<20)
 	for {
 		msg, err := br.ReadBytes(0)
@@ -127,7 +132,8 @@ func (b *browser) read(r io.Reader) {
 	}
 }
 
-func (b *browser) call(method string, params any) json.RawMessage {
+// Call gives the browser a command and returns its answer.
+func (b *Browser) Call(method string, params any) json.RawMessage {
 	b.t.Helper()
 	b.mu.Lock()
 	b.next++
@@ -156,13 +162,14 @@ func (b *browser) call(method string, params any) json.RawMessage {
 	}
 }
 
-func (b *browser) into(out any, method string, params any) {
+// Into gives a command and decodes its answer.
+func (b *Browser) Into(out any, method string, params any) {
 	b.t.Helper()
-	require.NoError(b.t, json.Unmarshal(b.call(method, params), out))
+	require.NoError(b.t, json.Unmarshal(b.Call(method, params), out))
 }
 
-// seen returns the parameters of every event of that name so far.
-func (b *browser) seen(method string) []string {
+// Seen returns the parameters of every event of that name so far.
+func (b *Browser) Seen(method string) []string {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	var out []string
@@ -174,49 +181,53 @@ func (b *browser) seen(method string) []string {
 	return out
 }
 
-// eval runs an expression in the page and returns its JSON value.
-func (b *browser) eval(expr string) any {
+// Eval runs an expression in the page and returns its JSON value.
+func (b *Browser) Eval(expr string) any {
 	b.t.Helper()
 	var r struct {
 		Result           struct{ Value any }
 		ExceptionDetails any
 	}
-	b.into(&r, "Runtime.evaluate", map[string]any{"expression": expr, "returnByValue": true, "awaitPromise": true})
+	b.Into(&r, "Runtime.evaluate", map[string]any{"expression": expr, "returnByValue": true, "awaitPromise": true})
 	require.Nil(b.t, r.ExceptionDetails, expr)
 	return r.Result.Value
 }
 
-// until waits for an expression to become true.
-func (b *browser) until(expr string) {
+// Until waits for an expression to become true.
+func (b *Browser) Until(expr string) {
 	b.t.Helper()
 	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
-		if b.eval(expr) == true {
+		if b.Eval(expr) == true {
 			return
 		}
 	}
 	require.FailNow(b.t, "never came true: "+expr)
 }
 
-func (b *browser) size(width, height int) {
+// Size sets the window, pixels.
+func (b *Browser) Size(width, height int) {
 	b.t.Helper()
-	b.call("Emulation.setDeviceMetricsOverride", map[string]any{"width": width, "height": height, "deviceScaleFactor": 1, "mobile": false})
+	b.Call("Emulation.setDeviceMetricsOverride", map[string]any{"width": width, "height": height, "deviceScaleFactor": 1, "mobile": false})
 }
 
-func (b *browser) media(scheme, motion string) {
+// Media sets colour scheme and motion as a person may ask for them.
+func (b *Browser) Media(scheme, motion string) {
 	b.t.Helper()
-	b.call("Emulation.setEmulatedMedia", map[string]any{"features": []map[string]string{
+	b.Call("Emulation.setEmulatedMedia", map[string]any{"features": []map[string]string{
 		{"name": "prefers-color-scheme", "value": scheme}, {"name": "prefers-reduced-motion", "value": motion}}})
 }
 
-func (b *browser) open(page []byte) {
+// Open opens a page from a file of its own.
+func (b *Browser) Open(page []byte) {
 	b.t.Helper()
 	name := filepath.Join(b.t.TempDir(), "view.html")
 	require.NoError(b.t, os.WriteFile(name, page, 0o600))
-	b.call("Page.navigate", map[string]any{"url": "file://" + name})
-	b.until(`location.protocol === "file:" && document.readyState === "complete"`)
+	b.Call("Page.navigate", map[string]any{"url": "file://" + name})
+	b.Until(`location.protocol === "file:" && document.readyState === "complete"`)
 }
 
-func (b *browser) key(key string) {
+// Key presses and lets go of a key.
+func (b *Browser) Key(key string) {
 	b.t.Helper()
 	for _, kind := range []string{"keyDown", "keyUp"} {
 		p := map[string]any{"type": kind, "key": key, "code": key}
@@ -226,31 +237,31 @@ func (b *browser) key(key string) {
 				p["text"] = " "
 			}
 		}
-		b.call("Input.dispatchKeyEvent", p)
+		b.Call("Input.dispatchKeyEvent", p)
 	}
 }
 
-// click presses the middle of the element, as a pointer does.
-func (b *browser) click(selector string) {
+// Click presses the middle of the element, as a pointer does.
+func (b *Browser) Click(selector string) {
 	b.t.Helper()
 	// A scroll of the page's own may still be running: the element is pressed
 	// once it stands still and is what a finger there would touch.
-	at := b.eval(fmt.Sprintf(`new Promise(function(done){var e=document.querySelector(%q),was='';(function look(){
+	at := b.Eval(fmt.Sprintf(`new Promise(function(done){var e=document.querySelector(%q),was='';(function look(){
 		e.scrollIntoView({block:'center',behavior:'instant'});
 		var r=e.getBoundingClientRect(),x=r.left+r.width/2,y=r.top+r.height/2,is=x+' '+y,hit=document.elementFromPoint(x,y);
 		if(is===was&&hit&&(e.contains(hit)||hit.contains(e))){done([x,y]);return}
 		was=is;requestAnimationFrame(function(){setTimeout(look,30)})})()})`, selector)).([]any)
 	for _, kind := range []string{"mousePressed", "mouseReleased"} {
-		b.call("Input.dispatchMouseEvent", map[string]any{"type": kind, "x": at[0], "y": at[1], "button": "left", "clickCount": 1})
+		b.Call("Input.dispatchMouseEvent", map[string]any{"type": kind, "x": at[0], "y": at[1], "button": "left", "clickCount": 1})
 	}
 }
 
-// complaints returns everything the page or the browser found fault with, and
+// Complaints returns everything the page or the browser found fault with, and
 // every request but that of the page itself.
-func (b *browser) complaints() []string {
-	out := append(b.seen("Runtime.exceptionThrown"), b.seen("Log.entryAdded")...)
-	out = append(out, b.seen("Runtime.consoleAPICalled")...)
-	for _, r := range b.seen("Network.requestWillBeSent") {
+func (b *Browser) Complaints() []string {
+	out := append(b.Seen("Runtime.exceptionThrown"), b.Seen("Log.entryAdded")...)
+	out = append(out, b.Seen("Runtime.consoleAPICalled")...)
+	for _, r := range b.Seen("Network.requestWillBeSent") {
 		var p struct {
 			Request struct{ URL string }
 		}
