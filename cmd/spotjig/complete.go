@@ -19,7 +19,8 @@ func newCompletionCmd(run func(root *cobra.Command, shell string) error) *cobra.
 		Use:   "completion " + strings.Join(shells(), "|"),
 		Short: "Print the script that makes a shell complete spotjig's words",
 		Long: "completion prints a script for your shell. Once it has been read, the tab key completes\n" +
-			"commands, flags, games, machines, materials, sizes, formats and whatever explain knows.",
+			"commands, flags, games, machines, materials, sizes, formats and whatever explain knows.\n" +
+			"In bash it needs the package bash-completion.",
 		Example: "  source <(spotjig completion bash)          # this session; put the line into ~/.bashrc to keep it\n" +
 			"  spotjig completion zsh > \"${fpath[1]}/_spotjig\"\n" +
 			"  spotjig completion fish > ~/.config/fish/completions/spotjig.fish\n" +
