@@ -1,6 +1,10 @@
 package layout
 
-import "spotjig/layout/figure"
+import (
+	"strings"
+
+	"spotjig/layout/figure"
+)
 
 const (
 	sourceCadre    = "DBU balkline rules"
@@ -120,9 +124,10 @@ var balkSides = []struct {
 func (b balkline) anchorRules() []rule {
 	var out []rule
 	half, side := of("half-anchor"), of("half-anchor").times(2)
-	add := func(id string, strokes [3][2]at) {
+	add := func(group string, strokes [3][2]at) {
 		for i, s := range strokes {
-			out = append(out, rule{ID: id + []string{"-a", "-b", "-c"}[i], Name: "anchor", Kind: Line, Group: id,
+			id := group + []string{"-a", "-b", "-c"}[i]
+			out = append(out, rule{ID: id, Name: strings.ReplaceAll(id, "-", " "), Kind: Line, Group: group,
 				Of: "half-anchor", A: s[0], B: s[1], Only: when{Choice: choiceSide, Is: "none", Not: true}})
 		}
 	}

@@ -2,6 +2,7 @@ package layout_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -145,10 +146,45 @@ func TestAllGamesTogether(t *testing.T) {
 	}
 	// A quarter of 2840 is 710: the head string, 71/2's balk line and the front
 	// line of the pyramid are one line there.
-	assert.Equal(t, []string{"balk-head", "front-line"}, mark(t, p, "head-string").Also)
+	assert.Equal(t, []string{"balkline-71-balk-head", "front-line"}, mark(t, p, "head-string").Also)
 	assert.Contains(t, mark(t, p, "foot-spot").Also, "black-spot")
 	assert.Contains(t, mark(t, p, "foot-spot").Games, "carom")
 	assert.Contains(t, ids(p), "balkline-71-balk-foot", "two games' balk-foot in different places")
+}
+
+// One name is one mark: whichever two games share a table, no id and no name that a person
+// reads belongs to two places, and each finds its mark again.
+func TestOneNameIsOneMark(t *testing.T) {
+	games := layout.Games()
+	for _, size := range [][2]float64{{1930, 965}, {2540, 1270}, {3568.7, 1778}} {
+		for i, a := range games {
+			for _, b := range games[i+1:] {
+				for _, baulk := range []string{"scaled", "both"} {
+					p := plan(t, layout.Request{Table: layout.Table{L: size[0], W: size[1]}, Games: []string{a.ID, b.ID}, Choices: layout.Choices{BaulkLine: baulk}})
+					whose := map[string]string{}
+					for _, m := range p.Marks {
+						for _, word := range slices.Concat([]string{m.ID}, m.Also, strings.Split(m.Name, ", ")) {
+							if other, taken := whose[word]; taken && other != m.ID {
+								t.Errorf("%s with %s: %q is both %s and %s", a.ID, b.ID, word, other, m.ID)
+							}
+							whose[word] = m.ID
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// Two games' baulk lines are told apart by game, in their ids and in their names.
+func TestTwinBaulkLines(t *testing.T) {
+	p := plan(t, layout.Request{Table: layout.Table{L: 1930, W: 965}, Games: []string{"snooker", "billiards", "blackball"}})
+	assert.Equal(t, "snooker baulk line", mark(t, p, "snooker-baulk-line").Name)
+	assert.Equal(t, []string{"snooker", "billiards"}, mark(t, p, "snooker-baulk-line").Games)
+	assert.Equal(t, "blackball baulk line", mark(t, p, "blackball-baulk-line").Name)
+	assert.NotContains(t, ids(p), "baulk-line")
+	alone := plan(t, layout.Request{Table: layout.Table{L: 1930, W: 965}, Games: []string{"snooker", "billiards"}})
+	assert.Equal(t, "baulk line", mark(t, alone, "baulk-line").Name)
 }
 
 func TestFromMemoryIsSaid(t *testing.T) {

@@ -2,6 +2,7 @@ package layout_test
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -179,4 +180,36 @@ func FuzzReadings(f *testing.F) {
 			t.Fatalf("not a problem: %v", err)
 		}
 	})
+}
+
+// What the form of the job sheet prints, a mark's name and behind a comma the point, is
+// what the readings take, for every place of every game.
+func TestReadingsTakeEveryPlaceAsPrinted(t *testing.T) {
+	for _, g := range layout.Games() {
+		r := layout.Request{Table: layout.Table{L: 2540, W: 1270}, Games: []string{g.ID, "snooker"}}
+		p, err := layout.NewPlan(r)
+		require.NoError(t, err)
+		var typed strings.Builder
+		n := 0
+		for _, m := range p.Marks {
+			for _, at := range m.Places() {
+				name := m.Name
+				if at.Point != "" {
+					name += ", " + at.Point
+				}
+				fmt.Fprintf(&typed, "%s: x %.3f mm, y %.3f mm\n", name, at.X+0.5, at.Y-0.25)
+				n++
+			}
+		}
+		read, err := layout.ReadReadings(strings.NewReader(typed.String()), "form.txt")
+		require.NoError(t, err, g.ID)
+		c, err := layout.Compare(r, p, read, 1)
+		require.NoError(t, err, g.ID)
+		assert.Len(t, c.Lines, n, g.ID)
+		assert.Empty(t, c.Unread, g.ID)
+		for _, d := range c.Lines {
+			assert.InDelta(t, 0.5, d.Along, 0.002, "%s of %s", d.ID, g.ID)
+			assert.InDelta(t, -0.25, d.Across, 0.002, "%s of %s", d.ID, g.ID)
+		}
+	}
 }

@@ -3,62 +3,99 @@ package layout
 import (
 	"math"
 	"slices"
+	"strings"
 )
 
 // markSet gathers marks, keeping one of those that coincide.
-type markSet struct{ marks []Mark }
+type markSet struct{ marks []markOwned }
 
-// add takes a mark in. One that coincides with an earlier mark joins it; one
-// whose id is taken by a mark elsewhere gets its game's name before its id.
+// markOwned is a mark with what each of its owners calls it.
+type markOwned struct {
+	Mark
+	owners []owner
+}
+
+// owner is one game's claim to a mark: what that game calls it.
+type owner struct{ game, id, name string }
+
+// add takes a mark in. One that coincides with an earlier mark joins it, and leaves it
+// its rule and geometry.
 func (s *markSet) add(m Mark) {
+	own := owner{m.Games[0], m.ID, m.Name}
 	for i := range s.marks {
-		if coincide(s.marks[i], m) {
-			s.marks[i] = join(s.marks[i], m)
-			return
+		have := &s.marks[i]
+		if !coincide(have.Mark, m) {
+			continue
 		}
+		have.owners = append(have.owners, own)
+		if !slices.Contains(have.Games, own.game) {
+			have.Games = append(slices.Clone(have.Games), own.game)
+		}
+		return
 	}
-	if s.taken(m.ID) {
-		m.ID = m.Games[0] + "-" + m.ID
-	}
-	if m.Group != "" && s.grouped(m) {
-		m.Group = m.Games[0] + "-" + m.Group
-	}
-	s.marks = append(s.marks, m)
+	s.marks = append(s.marks, markOwned{m, []owner{own}})
 }
 
-// taken reports whether an id is some mark's own or one it answers to.
-func (s *markSet) taken(id string) bool {
+// named returns the marks with ids, names and groups that mean one mark each: where two
+// games call different places alike (both have a baulk line), each is called by its game
+// too: "snooker-baulk-line", "snooker baulk line".
+func (s *markSet) named() []Mark {
+	ids, names, groups := claims{}, claims{}, claims{}
+	for i, m := range s.marks {
+		for _, o := range m.owners {
+			ids.add(o.id, i)
+			names.add(o.name, i)
+		}
+		if m.Group != "" {
+			groups.add(m.Group, slices.Index(s.games(), m.Games[0]))
+		}
+	}
+	var out []Mark
 	for _, m := range s.marks {
-		if m.ID == id || slices.Contains(m.Also, id) {
-			return true
+		var asID, asName, also, called []string
+		for _, o := range m.owners {
+			if !slices.Contains(asID, o.id) {
+				asID, also = append(asID, o.id), append(also, ids.apart(o.id, o.game+"-"))
+			}
+			if !slices.Contains(asName, o.name) {
+				asName, called = append(asName, o.name), append(called, names.apart(o.name, o.game+" "))
+			}
 		}
+		m.ID, m.Also, m.Name = also[0], also[1:], strings.Join(called, ", ")
+		m.Group = groups.apart(m.Group, m.Games[0]+"-")
+		out = append(out, m.Mark)
 	}
-	return false
+	return out
 }
 
-// grouped reports whether another game's marks use the mark's group.
-func (s *markSet) grouped(m Mark) bool {
-	for _, o := range s.marks {
-		if o.Group == m.Group && o.Games[0] != m.Games[0] {
-			return true
+// games lists the first owners' games, each once.
+func (s *markSet) games() []string {
+	var out []string
+	for _, m := range s.marks {
+		if !slices.Contains(out, m.Games[0]) {
+			out = append(out, m.Games[0])
 		}
 	}
-	return false
+	return out
 }
 
-// join returns one mark for two that coincide: the first one's id, rule and
-// geometry, and both owners.
-func join(a, b Mark) Mark {
-	if a.ID != b.ID && !slices.Contains(a.Also, b.ID) {
-		a.Also = append(append([]string(nil), a.Also...), b.ID)
-		a.Name += ", " + b.Name
+// apart returns a word as it is where one goes by it, else with what tells them apart
+// before it.
+func (c claims) apart(word, before string) string {
+	out := word
+	for len(c[out]) > 1 || out != word && len(c[out]) > 0 {
+		out = before + out
 	}
-	for _, g := range b.Games {
-		if !slices.Contains(a.Games, g) {
-			a.Games = append(append([]string(nil), a.Games...), g)
-		}
+	return out
+}
+
+// claims counts who goes by a word, each claimant once.
+type claims map[string][]int
+
+func (c claims) add(word string, by int) {
+	if !slices.Contains(c[word], by) {
+		c[word] = append(c[word], by)
 	}
-	return a
 }
 
 // coincide reports whether two marks are the same stroke on the cloth. A line is

@@ -3,6 +3,7 @@ package layout
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // place is a point of the cloth that can be measured: a spot, a line's end, an arc's centre,
@@ -51,4 +52,23 @@ func placesOf(m Mark) []place {
 func (g ground) sides(x, y float64) (head, foot, right, left float64) {
 	return x, g.fromFoot(x, y),
 		(y - g.right.of(x)) / math.Hypot(1, g.right.m), (g.left.of(x) - y) / math.Hypot(1, g.left.m)
+}
+
+// Place is where a mark can be measured, table frame: the place itself, an end, a centre
+// or a corner.
+type Place struct {
+	ID    string // as the tape card and the readings after marking name it
+	Point string // which point of the mark: "right end", "centre", "corner 2"; "" for a spot
+	X, Y  float64
+}
+
+// Places lists where a mark can be measured, in words that the readings after marking
+// take: the mark's name, and behind a comma the point.
+func (m Mark) Places() []Place {
+	var out []Place
+	for _, p := range placesOf(m) {
+		point := strings.TrimPrefix(strings.TrimPrefix(p.name, m.Name), ", ")
+		out = append(out, Place{ID: p.id, Point: point, X: p.x, Y: p.y})
+	}
+	return out
 }

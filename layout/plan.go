@@ -57,8 +57,8 @@ const poolBall = 57.15
 //
 // Marks come in the order of the games and, within a game, of its rules. Marks
 // that coincide are one mark: it keeps the first id and lists the others in
-// Also. When two games give one id to different places the later mark is called
-// "<game>-<id>". On a true rectangle the positions are the rules' closed
+// Also. When two games give one id or name to different places each is called by its
+// game too, "<game>-<id>". On a true rectangle the positions are the rules' closed
 // formulas; on a surveyed table see ground. Faults come back as a problem.List
 // whose problems have a field and no file or line.
 func NewPlan(r Request) (Plan, error) {
@@ -78,7 +78,7 @@ func NewPlan(r Request) (Plan, error) {
 	for _, m := range raw {
 		set.add(m)
 	}
-	p := Plan{Marks: set.marks}
+	p := Plan{Marks: set.named()}
 	describe(p.Marks, groundOf(r.Table, r.Balls))
 	p.Notes = r.notes()
 	p.Findings = append(r.outside(p.Marks), tooNear(p.Marks, r.Choices.minApart())...)

@@ -1,6 +1,8 @@
 package post
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -31,3 +33,12 @@ func OneLine(s string, max int, more string) string {
 	}
 	return strings.TrimSpace(b.String())
 }
+
+// Parts joins what there is of some parts of a line: a job without a date or a table
+// without a name leaves no comma behind.
+func Parts(sep string, parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(p string) bool { return p == "" }), sep)
+}
+
+// Title is what a job is called; one without a name goes by what it is.
+func (s Set) Title() string { return cmp.Or(s.Job.Name, "Spotting jig") }

@@ -139,9 +139,9 @@ func (l labels) about(tp *Template, p *Piece) []string {
 	out := []string{
 		strings.ToUpper(tp.End + " template " + string(p.Role)),
 		strings.ToUpper(strings.Join(l.req.Games, " + ")),
-		fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W),
+		strings.TrimSpace(fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W)),
 		serve,
-		plain(l.req.Date, 10) + " SPOTJIG " + l.req.Version,
+		strings.TrimSpace(plain(l.req.Date, 10) + " SPOTJIG " + l.req.Version),
 	}
 	if l.req.Want.CompensateGrowth {
 		out = append(out, fmt.Sprintf("TRUE AT %.0f C", l.req.Want.HallTempC))
@@ -184,16 +184,14 @@ func (l labels) markNames(p *Piece, free *Blanks) {
 	}
 }
 
-// markName is the mark's name, all its owners', in capitals.
+// markName is the mark's name, as it stands on every paper, in capitals.
 func markName(id string, marks []layout.Mark) string {
-	for _, m := range marks {
-		if m.ID == id {
-			ids := append([]string{m.ID}, m.Also...)
-			return strings.ToUpper(strings.ReplaceAll(strings.Join(ids, " / "), "-", " "))
-		}
-	}
-	return strings.ToUpper(id)
+	return strings.ToUpper(plain(strings.ReplaceAll(plainName(id, marks), ", ", " / "), markNameMax))
 }
+
+// markNameMax is the longest name of a mark that is lettered, characters: past any that
+// games share, and a house mark's must not fill the piece.
+const markNameMax = 72
 
 // note letters lines of text as near as possible to where they want to be,
 // smaller where there is less room, and dropping lines from the end where there

@@ -219,7 +219,7 @@ func otherVersion(dir string, by stamps, list problem.List) error {
 
 // headline says which job it is.
 func headline(w io.Writer, s post.Set) {
-	fmt.Fprintf(w, "%s\n%s, playing surface %s\n", s.Job.Name, s.Table.Name, figure.By(s.Table.L, s.Table.W))
+	fmt.Fprintf(w, "%s\n%s\n", s.Title(), post.Parts(", ", s.Table.Name, "playing surface "+figure.By(s.Table.L, s.Table.W)))
 	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 }
 

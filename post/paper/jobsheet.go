@@ -54,14 +54,18 @@ func (s *sheaf) opening(set post.Set) {
 // title writes the job's name and what it is.
 func (s *sheaf) title(set post.Set) {
 	s.font("B", 18)
-	s.put(s.margin, s.y+6.5, s.fitted(clean(set.Job.Name), s.width()))
+	s.put(s.margin, s.y+6.5, s.fitted(clean(set.Title()), s.width()))
 	s.y += 10
 	serves := "serves playing surfaces " + figure.Between(set.Jig.LengthMin, set.Jig.LengthMax) + " long"
 	if set.Job.Jig.For == "this" {
 		serves = "THIS TABLE ONLY"
 	}
-	s.para(fmt.Sprintf("Spotting jig for %s, playing surface %s by %s, nose to nose; %s. Games: %s. Job of %s.", clean(set.Table.Name),
-		figure.Length(set.Table.L), figure.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "), clean(set.Job.Date)))
+	about := fmt.Sprintf("Spotting jig for %s %s by %s, nose to nose; %s. Games: %s.", post.Parts(", ", clean(set.Table.Name), "playing surface"),
+		figure.Length(set.Table.L), figure.Length(set.Table.W), serves, strings.Join(set.Job.Games, ", "))
+	if day := clean(set.Job.Date); day != "" {
+		about += " Job of " + day + "."
+	}
+	s.para(about)
 	if n := clean(set.Job.Notes); n != "" {
 		s.para("Notes: " + n)
 	}

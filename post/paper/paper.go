@@ -73,12 +73,12 @@ func newSheaf(set post.Set, size paperSize, title string) *sheaf {
 	f.SetCatalogSort(true)
 	f.SetCompression(false) // a compressor made for every page takes five times as long as the drawing; the files stay below half a megabyte
 	f.SetProducer("spotjig "+clean(set.Version), true)
-	f.SetTitle(title+": "+clean(set.Job.Name), true)
+	f.SetTitle(title+": "+clean(set.Title()), true)
 	f.SetAutoPageBreak(false, 0)
 	f.SetMargins(0, 0, 0)
 	f.SetCellMargin(0)
 	s := &sheaf{Fpdf: f, size: size, margin: 15, tr: f.UnicodeTranslatorFromDescriptor("")}
-	s.foot = title + ", " + clean(set.Job.Name) + ", " + clean(set.Job.Date) + ", spotjig " + clean(set.Version)
+	s.foot = post.Parts(", ", title, clean(set.Job.Name), clean(set.Job.Date), "spotjig "+clean(set.Version))
 	return s
 }
 
@@ -195,6 +195,14 @@ func (s *sheaf) headingOver(text string, below float64) {
 
 // para writes a paragraph.
 func (s *sheaf) para(text string) { s.block(text, 0, "") }
+
+// mono writes a line as it is typed on a machine.
+func (s *sheaf) mono(text string) {
+	s.room(bodyLead)
+	s.SetFont("Courier", "", bodySize)
+	s.put(s.margin+6.5, s.y+3.5, s.fitted(text, s.width()-6.5))
+	s.y += bodyLead
+}
 
 // tick writes a paragraph behind a box to tick.
 func (s *sheaf) tick(text string) {

@@ -386,7 +386,7 @@ func (s *sheaf) pageMap(set post.Set, g group) {
 	s.put(s.margin, s.y+6, fmt.Sprintf("Full size: %s", g.name))
 	s.y += 10
 	for _, t := range []string{
-		fmt.Sprintf("%s, %s. %s of this part, named %s column.row. Print at 100 %% (actual size), never fitted to the page.", clean(set.Job.Name), clean(set.Table.Name), figure.Count(len(cells), "page"), g.letter),
+		fmt.Sprintf("%s. %s of this part, named %s column.row. Print at 100 %% (actual size), never fitted to the page.", post.Parts(", ", clean(set.Title()), clean(set.Table.Name)), figure.Count(len(cells), "page"), g.letter),
 		"Measure both scale bars on a printed page: 100 mm each. A printer that is off by 0.2 mm in 100 is off by 5 mm over a table; correct its scale first.",
 		"Cut each page along the crop marks on its right and upper side, lay it over its neighbour cross on cross, tape. Where a neighbour is missing from the map, its place is empty: lay the page by the distances at its head.",
 		"Paper grows with the damp of the air. A proof shows the job and lets it be laid on the table to look at; it is not the template.",

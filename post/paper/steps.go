@@ -338,30 +338,45 @@ func reach(d float64, from string) string {
 	return figure.Length(d) + ", " + from
 }
 
+// typedLines shows how the form's rows are typed: a spot, a line's end and an arc of the
+// job's own, as far as it has them.
+func typedLines(marks []layout.Mark) []string {
+	var out []string
+	seen := map[layout.Kind]bool{}
+	for _, m := range marks {
+		if seen[m.Kind] {
+			continue
+		}
+		seen[m.Kind] = true
+		p := m.Places()[0]
+		line := fmt.Sprintf("%s: x %s mm, y %s mm", post.Parts(", ", clean(m.Name), p.Point), figure.Tenth(p.X), figure.Tenth(p.Y))
+		if m.Kind == layout.Arc {
+			line = fmt.Sprintf("%s: radius %s mm", clean(m.Name), figure.Tenth(m.Radius))
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
 // asMarked is the form to fill in after marking.
 func (s *sheaf) asMarked(set post.Set) {
 	s.page()
 	s.heading("As marked")
-	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, mm. The command that compares marks with the plan reads these columns.")
+	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, mm. To compare with the plan, type a line for each place into a text file, as these, and give it to spotjig marked:")
+	for _, l := range typedLines(set.Marks) {
+		s.mono(l)
+	}
 	rows := [][]string{{"Mark", "Point", "Plan x", "Marked x", "Plan y", "Marked y", "Off by"}}
 	add := func(name, point string, x, y float64) {
 		rows = append(rows, []string{name, point, figure.Tenth(x), "", figure.Tenth(y), "", ""})
 	}
 	for _, m := range set.Marks {
 		name := clean(m.Name)
-		switch m.Kind {
-		case layout.Spot:
-			add(name, "", m.X, m.Y)
-		case layout.Line:
-			add(name, "one end", m.X, m.Y)
-			add(name, "other end", m.X2, m.Y2)
-		case layout.Arc:
-			add(name, "centre", m.X, m.Y)
+		for _, p := range m.Places() {
+			add(name, p.Point, p.X, p.Y)
+		}
+		if m.Kind == layout.Arc {
 			rows = append(rows, []string{name, "radius", figure.Tenth(m.Radius), "", "", "", ""})
-		default:
-			for i, p := range m.Points {
-				add(name, "corner "+strconv.Itoa(i+1), p[0], p[1])
-			}
 		}
 	}
 	s.table([]float64{30, 16, 14, 16, 14, 16, 14}, rows)

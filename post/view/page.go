@@ -69,7 +69,7 @@ func writeHead(b *bytes.Buffer, set post.Set) {
 </head>
 <body>
 <a class="skip" href="#main">To the pictures</a>
-`, digest(pageScript), digest(style), esc(set.Version), esc(set.Job.Name), style)
+`, digest(pageScript), digest(style), esc(set.Version), esc(set.Title()), style)
 }
 
 // digest is a source's hash as a content security policy spells it.
@@ -80,7 +80,7 @@ func digest(s string) string {
 
 // writeMast writes the job's name and what it comes to in one line each.
 func writeMast(b *bytes.Buffer, set post.Set) {
-	fmt.Fprintf(b, `<header><h1>%s</h1><p class="sub">%s, playing surface %s by %s. %s</p>`, esc(set.Job.Name), esc(set.Table.Name),
+	fmt.Fprintf(b, `<header><h1>%s</h1><p class="sub">%s %s by %s. %s</p>`, esc(set.Title()), post.Parts(", ", esc(set.Table.Name), "playing surface"),
 		figure.Length(set.Table.L), figure.Length(set.Table.W), esc(set.Job.Date))
 	n := map[jig.Verdict]int{}
 	for _, c := range set.Checks {

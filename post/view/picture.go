@@ -94,7 +94,7 @@ func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 	}
 	p := picture{class: f.class, frame: frame, full: full, font: font,
 		title: "The table from above: marks and template",
-		desc: fmt.Sprintf("%s, playing surface %s by %s mm, %s, %s. The head end is %s.", clean(sc.set.Table.Name),
+		desc: fmt.Sprintf("%s %s by %s mm, %s, %s. The head end is %s.", post.Parts(", ", clean(sc.set.Table.Name), "playing surface"),
 			figure.Tenth(sc.set.Table.L), figure.Tenth(sc.set.Table.W), figure.Count(len(sc.set.Marks), "mark"), figure.Count(len(sc.set.Jig.Parts), "piece"), [...]string{"on the left", "at the bottom"}[t])}
 	b := new(bytes.Buffer)
 	fmt.Fprintf(b, `<g transform="%s">`, t.matrix())

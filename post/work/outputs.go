@@ -49,7 +49,7 @@ func (r *run) templateOutputs() []Output {
 // programNote is what heads a template's programs.
 func (r *run) programNote() write.Options {
 	t := r.made.Set.Table
-	return write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets), Table: t.Name + " " + figure.By(t.L, t.W)}
+	return write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets), Table: post.Parts(" ", t.Name, figure.By(t.L, t.W))}
 }
 
 // drawing is a sheet's drawing.

@@ -35,7 +35,7 @@ func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 			Help: "measure the sheet's thickness, and ask the shop what slot a tongue of that sheet slides in"}
 	}
 	r.piece = true
-	r.made.Set.Job.Name += ", test piece"
+	r.made.Set.Job.Name = post.Parts(", ", r.made.Set.Job.Name, "test piece")
 	var outs []Output
 	if r.made.Set.Machine.Process == machine.Knife {
 		outs, err = r.bladePiece()

@@ -512,8 +512,16 @@ func (l *listing) marked() []item {
 		case layout.Spot:
 			point("", m.X, m.Y)
 		case layout.Line:
-			point("one end", m.X, m.Y)
-			point("other end", m.X2, m.Y2)
+			first, second := "right end", "left end"
+			turned := m.Y2 < m.Y
+			if along := math.Abs(m.X2-m.X) > math.Abs(m.Y2-m.Y); along {
+				first, second, turned = "head end", "foot end", m.X2 < m.X
+			}
+			if turned {
+				first, second = second, first
+			}
+			point(first, m.X, m.Y)
+			point(second, m.X2, m.Y2)
 		case layout.Arc:
 			point("centre", m.X, m.Y)
 			out = append(out, name, itemOf("radius"), itemOf(plain{m.Radius, 1}))
