@@ -150,6 +150,9 @@ func place(f *job.Fields, key string, def *Axes) *Axes {
 // isModeWord tells whether a word states a mode, offset or function: a letter, one
 // or two digits, and a point and a digit for the few that have them.
 func isModeWord(w string) bool {
+	if w == "S0" { // a beam's power at power-on
+		return true
+	}
 	if w == "" || w[0] != 'G' && w[0] != 'M' {
 		return false
 	}

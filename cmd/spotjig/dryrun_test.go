@@ -45,7 +45,7 @@ func TestDryrunFlags(t *testing.T) {
 func TestDryrunExitStatus(t *testing.T) {
 	dir := putFiles(t, map[string]string{
 		"good.nc": cleanProgram,
-		"warn.nc": "G21 G90 G17 G94 G40 G49 G54\nG0 X10 Y10\nG92 X0\nM2\n",
+		"warn.nc": "G21 G90 G17 G94 G40 G49 G54\nM5 S0\nG0 X10 Y10\nG92 X0\nM2\n",
 		"bad.nc":  "G21 G90 G17 G94 G40 G49 G54\nG0 X9999\nM2\n",
 	})
 	at := func(names ...string) (out []string) {
@@ -120,7 +120,7 @@ func TestDryrunUsage(t *testing.T) {
 }
 
 func TestDryrunText(t *testing.T) {
-	dir := putFiles(t, map[string]string{"bad.nc": "G21 G90 G17 G94 G40 G49 G54\nG0 X700 Y10\nM2\n"})
+	dir := putFiles(t, map[string]string{"bad.nc": "G21 G90 G17 G94 G40 G49 G54 M5 S0\nG0 X700 Y10\nM2\n"})
 	file := filepath.Join(dir, "bad.nc")
 	var out, errw bytes.Buffer
 	assert.Equal(t, 1, runDryrun(context.Background(), dryrunOptions{Files: []string{file}, Machine: "laser-600x400"}, &out, &errw))

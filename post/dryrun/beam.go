@@ -101,6 +101,8 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 		say(Shifted, n.Word+" shifts the coordinates")
 	case read.UsedHome:
 		say(WentHome, n.Word+" moves all axes to the stored home")
+	case read.CycleTwoWays:
+		say(CycleWays, "controllers run this cycle in two ways: "+n.Word+" is taken once, or for every hole")
 	case read.StopBeforeMove:
 		if j.on(e) {
 			say(StopEarly, n.Word+" switches the beam off before the move it stands behind: the cut is missing")

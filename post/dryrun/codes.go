@@ -14,6 +14,7 @@ const (
 	DwellLong    = "D505"
 	RadiusFar    = "D409"
 	CircleNear   = "D410"
+	CycleWays    = "D411"
 	Travel       = "D601"
 	OffStock     = "D602"
 	KeepOut      = "D603"
@@ -50,6 +51,38 @@ type entry struct {
 	remedy   string
 	explain  string
 }
+
+// assumption is what --assume takes in place of what a program does not say.
+type assumption struct {
+	taken     string // when the finding does not say it better
+	otherwise string // what happens if it is otherwise
+}
+
+// assumable are the codes that --assume turns into assumptions: usual, and not to be
+// told from the file.
+var assumable = map[string]assumption{
+	"D128": {"the file is whole", "it was cut short, and the beam may stay on"},
+	"D140": {"the byte-order mark is not sent", "the first line is lost, with what it states"},
+	"D143": {"settings lines leave the machine as the profile says", "travel, speed and power are other than judged"},
+	"D208": {"the stored home lies inside the travel and the way there is clear", "the head runs into its end or a clamp"},
+	"D213": {"the first tool asked for is in the spindle", "the head moves anywhere to change it"},
+	"D215": {"work zero of G54 is the travel's lower left corner", "everything lies elsewhere, and may leave the travel"},
+	"D301": {"G21 is in force", "all lengths are 25.4 times as large or as small"},
+	"D302": {"G90 is in force", "places are steps or steps places: the head runs away"},
+	"D303": {"G17 is in force", "arcs lie in another plane"},
+	"D304": {"G54 is in force", "everything lies at another work zero"},
+	"D305": {"G94 is in force", "speeds are times"},
+	"D306": {"G40 is in force", "every cut is shifted by a radius"},
+	"D307": {"G49 is in force", "every depth is shifted by a length"},
+	"D308": {"G98 is in force", "drills travel at the other height"},
+	"D309": {"M5 and S0 are in force when the program begins", "the first travel burns"},
+	"D606": {"the head stands where it is said to when the program begins", "everything is shifted"},
+	"D607": {"the way to the stored home is clear", "the head runs into a clamp"},
+	"D608": {"nobody moves head or sheet during a stop", "what follows is cut elsewhere"},
+}
+
+// summed are the codes of which one finding stands for all.
+var summed = map[string]bool{"D136": true, "D137": true}
 
 // severity returns the severity of a code.
 func severity(code string) string {
@@ -88,7 +121,7 @@ func Explain(code string) (text string, ok bool) {
 var table = map[string]entry{
 	"D001": {Error, "file that cannot be read", "look at the file's name and rights",
 		"The file is not there, may not be read, or its disk fails. The other files are judged all the same."},
-	"D101": {Error, "character not understood", "remove the character; write plain ASCII",
+	"D101": {Error, "character not understood", "write the right character in its place; write plain ASCII",
 		"Outside comments the language has ASCII letters, digits and a few signs. Any other byte, such as a byte-order mark, a NUL, a semicolon on a controller that has no such comments, or a controller command beginning with $ ! ~ or ?, means something else to every machine, so the line is not run here (section 3.3)."},
 	"D102": {Error, "letter not in the language", "write the moves out without that word",
 		"E, O, U, V and W begin no word in the report (section 3.3.2, appendix E.3). O words are program numbers, subprograms or loops in other languages; what they do cannot be told from this file."},
@@ -122,12 +155,12 @@ var table = map[string]entry{
 		"Parameters are numbered 1 to 5399 (section 3.2.1)."},
 	"D117": {Error, "parameter never set", "set the parameter before its first use",
 		"A parameter that the program does not set comes from the controller's memory, where the last job left it. A profile may declare that parameters begin at zero."},
-	"D118": {Error, "parameter belongs to the controller", "set origins with G10 L2 and shifts with G92",
+	"D118": {Error, "parameter belongs to the controller", "use parameters 1 to 5000 for values of your own",
 		"Probe results, the G92 shift, the active coordinate system and the origins live in numbered parameters (Table 2). When a controller acts on a value written there is not told by the report."},
 	"D119": {Error, "word that nothing uses", "remove it, or write the code it belongs to",
 		"A D, H, I, J, K, L, P, Q or R word without a code that takes it is a sign that something is missing from the line."},
 	"D120": {Error, "no axis word", "give the axes to move",
-		"The code needs at least one of X, Y and Z on its line."},
+		"The code needs at least one of X, Y and Z on its line. G0 and G1 alone state the mode for the lines that follow."},
 	"D121": {Error, "axis words wanted twice", "make two lines of it",
 		"G10, G28, G30 or G92 and a motion code on one line both want the axis words (section 3.4)."},
 	"D122": {Error, "no motion mode in force", "write G0 or G1 before the move",
@@ -139,9 +172,9 @@ var table = map[string]entry{
 	"D125": {Error, "word missing", "give the word that the code needs",
 		"The code cannot be done without it, and a controller may use one left over from before."},
 	"D126": {Error, "closing percent line missing", "end the file with a line of one percent sign",
-		"A program that begins with a percent line ends with one (section 3.1). When it does not, the file may have been cut short on its way."},
+		"A program that begins with a percent line ends with one, or with M2 or M30 (section 3.1). When it does not, the file may have been cut short on its way."},
 	"D127": {Error, "percent line in the wrong place", "begin and end with a percent line, or use none",
-		"A percent line is the first line that is not blank, and the last (section 3.1)."},
+		"A percent line is the first line that is not blank, and the last (section 3.1). One alone at the very end does no harm."},
 	"D128": {Error, "no end of program", "end the program with M2",
 		"A program ends with M2, M30 or a second percent line (section 3.1). When it does not, the file may have been cut short on its way, and the beam may stay on."},
 	"D129": {Error, "words after the end", "delete what follows the end of the program",
@@ -154,6 +187,26 @@ var table = map[string]entry{
 		"One line of a canned cycle is followed for 10,000 moves."},
 	"D133": {Error, "canned cycle not well formed", "look at R, Z, L and the feed mode",
 		"R lies above the bottom of the hole, L is at least 1, and the feed mode is G94 (section 3.5.16)."},
+	"D134": {Error, "code that is one by rounding only", "write the code itself",
+		"A value within 0.0001 of a code counts as the code (section 3.3.2.1); controllers that cut the decimals off, or compare exactly, take another or none. G0.99999 is G1 here and G0 there."},
+	"D135": {Error, "blank inside a number", "write the number without blanks",
+		"Blanks mean nothing in the report, so that X1 00 is X100 (section 3.3). Other controllers end the number at the blank and cut at X1, or stop."},
+	"D136": {Warning, "byte in a comment that acts at once", "write comments in letters, digits and plain punctuation",
+		"Controllers fed line by line commonly take some bytes as commands as soon as they arrive, in comments too: ! stops, ~ goes on, ? asks, 0x18 resets, and bytes from 0x80 on change feed and power while the program runs. NUL, 0x1A, ESC and XOFF end or hold the transfer. A machine profile says under acts_on which bytes its controller takes."},
+	"D137": {Warning, "comment that acts", "leave the comment out, or begin it otherwise",
+		"Some controllers run comments that begin in certain ways: they log to files, switch probes, change the display, or run a program of another language."},
+	"D138": {Error, "lines that end in CR alone", "save the program with LF or CR LF line ends",
+		"A controller that waits for LF reads all lines up to the next LF as one: words of several lines at once, or a comment that swallows them. Machines that take any line end say so in the profile, as line_ends: any."},
+	"D139": {Warning, "line ends of two kinds", "save the program with one kind of line end",
+		"LF in one part and CR LF in another: the program was put together from two, or changed on its way."},
+	"D140": {Error, "byte-order mark", "save the file as plain ASCII",
+		"The three bytes in front of the first word are sent to the machine with it. Some controllers lose the first line to them, and it is often the one that states the units."},
+	"D141": {Error, "more decimals than are read", "round the program's numbers",
+		"The profile says how many digits after the point its controller reads. What it does with more is not told: it may cut them off, or stop."},
+	"D142": {Error, "code that this controller refuses", "write the program without the code",
+		"The profile lists the code under refused_words: the machine stops there, with the beam or the blade as it is."},
+	"D143": {Error, "controller's setting in the program", "send settings by themselves",
+		"A line of $, a number, = and a value writes a setting into the memory of some controllers: travel, scale of power, steps. What is judged here rests on the profile and not on such a line."},
 	"D201": {Error, "rotary axis", "remove A, B and C words",
 		"The machine has no such axis. The report's own interpreter drops these words in silence (section 5.2); then the part is not what the program describes."},
 	"D202": {Error, "cutter radius compensation", "write the tool's own path, with G40",
@@ -170,7 +223,7 @@ var table = map[string]entry{
 		"What moves when a pallet is changed is not in the file (section 3.6.1)."},
 	"D208": {Error, "home not known", "declare the home in the machine profile",
 		"G28 and G30 move all axes to a place kept in the controller (section 3.5.8)."},
-	"D209": {Error, "work offset not known", "declare it under offsets in the machine profile, or set it with G10 L2",
+	"D209": {Error, "work offset not known", "declare it under offsets in the machine profile",
 		"The origin of a coordinate system is kept in the controller; without it no place on the machine is known."},
 	"D210": {Error, "shift not known", "set the shift with G92 in this program",
 		"G92.3 brings back a shift kept in the controller (section 3.5.18)."},
@@ -178,6 +231,14 @@ var table = map[string]entry{
 		"What a change of units does to offsets and feeds already set is told in two ways by the report (sections 4.3.3.2 and 4.3.3.3), and by controllers in more."},
 	"D212": {Error, "axis not on this machine", "remove the word, or choose the right machine",
 		"The profile says that the machine has no Z axis. A controller may drop the word or stop at it."},
+	"D213": {Error, "first tool of the program", "let the profile say tool_in if the tool is in the spindle",
+		"Where the axes go while a tool is changed is not in the file (section 3.6.3). When the first tool asked for is in already, nothing moves."},
+	"D214": {Error, "place not known after going home", "go to a stated place with G90 G0 before anything else",
+		"After G28 or G30 an axis stands where the controller keeps its home, or where it stood before, as controllers send all axes or only those named. Until absolute words say where it is, a cut or a step from there may go anywhere."},
+	"D215": {Error, "work zero not known", "declare offsets: {G54: ...} in the machine profile",
+		"Where G54 has its zero is kept in the controller. Without it no place on the machine is known."},
+	"D216": {Error, "controller's memory rewritten", "set origins and homes by hand, not in a program",
+		"G10, and the parameters 5161 to 5390, write work zeros and homes into the controller's memory, where they stay. The next job is cut elsewhere."},
 	"D301": {Error, "units not stated", "state G21 or G20 before the first move",
 		"Without G20 or G21 the same numbers are inches or millimetres, as the last job left the controller. What a profile declares under power_on counts as stated."},
 	"D302": {Error, "distance mode not stated", "state G90 or G91 before the first move",
@@ -194,6 +255,12 @@ var table = map[string]entry{
 		"A length offset left on shifts every depth."},
 	"D308": {Error, "return level not stated", "state G98 or G99 before the first cycle",
 		"Without G98 or G99 the drill may travel at either of two heights."},
+	"D309": {Error, "beam not stated", "write M5 and S0 before the first move",
+		"What a program does not state of its beam is what the last one left: M3 may be in force and S anything, and the first travel burns. power_on in the profile may declare M5 and S0."},
+	"D310": {Error, "power not stated", "write S before the beam is on",
+		"M3 or M4 without any S burns at the power that was used last."},
+	"D311": {Error, "beam never switched", "write M3 or M4 where the beam is meant to be on",
+		"S is above zero on a cut and no M3, M4 or M5 stands before it: the beam is on or off as the last program left it."},
 	"D401": {Error, "arc off its circle", "write more decimals, or work I, J, K out again",
 		"The distances from the centre to the two ends differ by more than 0.002 mm, or 0.0002 inch in G20 (section 3.5.3.2). Three decimals in mm are not always enough to stay inside."},
 	"D402": {Error, "radius too short", "give a larger radius, or the right end",
@@ -214,6 +281,8 @@ var table = map[string]entry{
 		"Near 180 and 360 degrees a last digit of the ends moves the centre far: with R50 a chord short by 0.001 mm moves it 0.22 mm (section 3.5.3.1)."},
 	"D410": {Warning, "arc that nearly closes", "write the end exactly as the start for a whole circle, or a line for a tiny step",
 		"The ends are a last digit apart, so a controller that rounds may run a whole turn or none."},
+	"D411": {Warning, "canned cycle that runs in two ways", "write the moves out, or use G90 and G98",
+		"In G91 with G99, R counts for each hole from where the drill stands or once from where the series began; G98 goes back to where the drill stood, or no lower than R. The box holds what either reaches."},
 	"D501": {Error, "no feed", "write an F word before the first cut",
 		"G1, G2 and G3 need a feed above zero."},
 	"D502": {Error, "no feed on a line in G93", "give F on every G1, G2 and G3 line in G93",

@@ -149,6 +149,10 @@ func (j *judge) find(code string, line int64, col int, more func(p *Problem)) {
 		q = &pile{}
 		j.found[code] = q
 	}
+	if summed[code] && len(q.list) == 1 {
+		q.list[0].Count++
+		return
+	}
 	if len(q.list) >= listMax {
 		if q.rest++; q.rest == 1 {
 			q.line, q.col = line, col
@@ -197,7 +201,7 @@ func (j *judge) Take(b *read.Batch) error {
 // fault passes on what the reader found.
 func (j *judge) fault(f *read.Fault) {
 	j.find(string(f.Code), f.Line, f.Col, func(p *Problem) {
-		p.Text, p.Help = f.Text, f.Help
+		p.Text, p.Help, p.taken = f.Text, f.Help, f.Taken
 		if f.Unit != "" {
 			p.number(f.Value, f.Limit, f.Unit)
 		}
@@ -350,8 +354,21 @@ func (j *judge) other(e *read.Event, b *read.Batch) {
 		j.pause(e)
 	case read.End:
 		j.end(e)
+	case read.Reach:
+		j.reach(e)
 	case read.Noted:
 		j.note(e, &b.Notes[e.Extra])
+	}
+}
+
+// reach judges a place that another reading of the line comes to.
+func (j *judge) reach(e *read.Event) {
+	j.include(e.To)
+	if j.outside(e.To) {
+		j.travel(e, e.To, e.To)
+	}
+	if j.stock != nil || j.hasFloor {
+		j.sheet(e, [2]read.Point{e.To, e.To}, false)
 	}
 }
 
@@ -369,7 +386,12 @@ func (j *judge) late(total float64) {
 func (j *judge) problems() []Problem {
 	var out []Problem
 	for code, q := range j.found {
-		out = append(out, q.list...)
+		for _, p := range q.list {
+			if summed[code] && p.Count > 1 {
+				p.Text += fmt.Sprintf(" (%d in all)", p.Count)
+			}
+			out = append(out, p)
+		}
 		if q.rest > 0 {
 			out = append(out, Problem{Line: q.line, Col: q.col, Code: code, Severity: severity(code), Count: q.rest,
 				Text: fmt.Sprintf("%d more from here on", q.rest), Help: remedy(code)})

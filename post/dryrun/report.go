@@ -43,6 +43,8 @@ type Problem struct {
 	Count    int64    `json:"count"` // how many findings this one stands for
 	Text     string   `json:"text"`
 	Help     string   `json:"help"`
+
+	taken string // what stands in for what the program does not say
 }
 
 // Report is the verdict on one program. Lengths are in mm, machine coordinates.

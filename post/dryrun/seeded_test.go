@@ -30,7 +30,7 @@ func seedLaser() *machine.Profile {
 	return &machine.Profile{Name: "seed laser", Process: machine.Laser, HasZ: true,
 		Min: machine.Axes{Z: -10}, Max: machine.Axes{X: 600, Y: 400, Z: 50}, Offsets: map[int]machine.Axes{1: {}, 2: {X: 100}},
 		KeepOut:    []machine.Zone{{Name: "clamp", Min: machine.Axes{X: 560, Y: 360}, Max: machine.Axes{X: 580, Y: 380}}},
-		PowerScale: 1000, PierceMax: 0.5, BeamWord: "M4", FeedMax: 200, RapidMax: 300, AccelCut: 1500, AccelRap: 3000, Junction: 0.02,
+		PowerScale: 1000, PierceMax: 0.5, PowerOn: []string{"M5", "S0"}, NoArcCenterAbs: true, FeedMax: 200, RapidMax: 300, AccelCut: 1500, AccelRap: 3000, Junction: 0.02,
 		LineMax: 80, RepeatMax: 4, TimeMax: 3600}
 }
 
@@ -38,7 +38,7 @@ func seedLaser() *machine.Profile {
 func seedKnife() *machine.Profile {
 	return &machine.Profile{Name: "seed knife", Process: machine.Knife, HasZ: true,
 		Min: machine.Axes{Z: -2}, Max: machine.Axes{X: 600, Y: 300, Z: 20}, Offsets: map[int]machine.Axes{1: {}},
-		FeedMax: 200, RapidMax: 200, AccelCut: 1000, AccelRap: 2000, Junction: 0.02, LineMax: 80, TimeMax: 3600,
+		FeedMax: 200, RapidMax: 200, AccelCut: 1000, AccelRap: 2000, Junction: 0.02, LineMax: 80, TimeMax: 3600, NoArcCenterAbs: true,
 		Knife: machine.KnifeProfile{Offset: 0.5, ZUp: 5, ZSkin: -0.1, ZFloor: -1.2, SwivelDeg: 25, ArcMin: 0.9, Misalign: 1}}
 }
 
@@ -251,7 +251,7 @@ func seeds() []seed {
 		{"no end", "D128", ending(""), nil},
 		{"words after the end", "D129", ending("M2\nG0 X1"), nil},
 		{"no closing percent", "D126", func(h habit) string {
-			if i := strings.LastIndex(h.text, "%"); i > 0 {
+			if i := strings.LastIndex(h.text, "M2\n%"); i > 0 {
 				return h.text[:i]
 			}
 			return ""
@@ -290,6 +290,50 @@ func seeds() []seed {
 		{"arc off its circle", "D401", mmOnly(laserOnly(atSafe("G0 X50 Y50\nG1 X51 F600\nG2 X61 Y50 I5.01 J0"))), nil},
 		{"radius too short", "D402", mmOnly(laserOnly(atSafe("G0 X50 Y50\nG1 X51 F600\nG2 X71 Y50 R9"))), nil},
 	}
+	power := func(o *Options) { o.Machine.PowerOn = nil }
+	spindle := func(o *Options) { o.Machine.HasSpindle = true }
+	s = append(s, []seed{
+		{"code by rounding", "D134", mmOnly(atSafe("G0.99999 X10 Y10 F600")), nil},
+		{"blank inside a number", "D135", mmOnly(atSafe("G0 X1 0")), nil},
+		{"stop sign in a comment", "D136", atSafe("(stop!)"), nil},
+		{"umlaut in a comment", "D136", atSafe("(Gr\u00f6\u00dfe)"), nil},
+		{"comment for the operator", "D137", atSafe("( msg , look)"), nil},
+		{"CR alone", "D138", func(h habit) string { return strings.Replace(h.text, "\n", "\r", 3) }, nil},
+		{"one line with CR LF", "D139", func(h habit) string {
+			if strings.Contains(h.text, "\r") {
+				return strings.Replace(h.text, "\r\n", "\n", 1)
+			}
+			return strings.Replace(h.text, "\n", "\r\n", 1)
+		}, nil},
+		{"byte-order mark", "D140", func(h habit) string { return "\xEF\xBB\xBF" + h.text }, nil},
+		{"more decimals than read", "D141", mmOnly(atSafe("G0 X10.001")), func(o *Options) { o.Machine.Decimals = 2 }},
+		{"code that is refused", "D142", atSafe("G64"), func(o *Options) { o.Machine.Refused = []string{"G64"} }},
+		{"setting", "D143", atSafe("$30=255"), nil},
+		{"first tool", "D213", laserOnly(atSafe("T1 M6")), spindle},
+		{"cut after going home", "D214", mmOnly(atSafe("G91 G28 Y0\nG90 G1 X20 F600")), func(o *Options) { o.Machine.Home28 = &machine.Axes{X: 5, Y: 5, Z: 5} }},
+		{"work zero nobody declared", "D215", laserOnly(atSafe("G0 X10")), func(o *Options) { o.Machine.Offsets = nil }},
+		{"origin written", "D216", atSafe("G10 L2 P1 X0 Y0"), nil},
+		{"home written", "D216", atSafe("#5161=0"), nil},
+		{"beam not stated", "D309", laserOnly(func(h habit) string {
+			if strings.HasPrefix(h.name, "rows") { // M4 and S0 stand before its first move
+				return ""
+			}
+			return strings.NewReplacer("M5 S0", "", "M5S0", "", "m5 s0", "", "M5\nS0\n(safe)", "(safe)").Replace(h.text)
+		}), power},
+		{"power not stated", "D310", func(h habit) string {
+			if h.name != "radius arcs" {
+				return ""
+			}
+			return strings.NewReplacer("M5 S0", "M5", "M3 S400", "M3").Replace(h.text)
+		}, power},
+		{"beam never switched", "D311", func(h habit) string {
+			if h.name != "radius arcs" {
+				return ""
+			}
+			return strings.NewReplacer("M5 S0", "S0", "M3 S400", "S400").Replace(h.text)
+		}, power},
+		{"cycle in two ways", "D411", mmOnly(laserOnly(atSafe("G0 X10 Y10 Z9\nG91 G99 G81 X5 Y5 Z-1 R-1 L3 F600\nG80 G90"))), nil},
+	}...)
 	for _, c := range []struct{ kind, code, line string }{
 		{"unknown character", "D101", "@"}, {"semicolon comment", "D101", "; note"}, {"controller command", "D101", "$H"}, {"NUL", "D101", "\x00"}, {"non-ASCII", "D101", "G0 X1 é"},
 		{"program number", "D102", "O1000"}, {"unknown letter", "D102", "G0 U1"}, {"unknown G", "D103", "G5 X1"}, {"absolute arc centres", "D103", "G90.1"}, {"G70", "D103", "G70"},
@@ -297,7 +341,7 @@ func seeds() []seed {
 		{"word twice", "D107", "G0 X1 X2"}, {"two motions", "D108", "G0 G1 X1"}, {"five M words", "D109", "M5 M8 M48 M0 M6"}, {"comment in a comment", "D110", "(a (b))"}, {"comment left open", "D110", "(a"},
 		{"long line number", "D111", "N100000 M5"}, {"N in the middle", "D111", "M5 N10"}, {"bracket left open", "D113", "G0 X[1"}, {"division by zero", "D114", "G0 X[1/0]"},
 		{"deep expression", "D115", "#1=" + strings.Repeat("[", 33) + "1" + strings.Repeat("]", 33)}, {"parameter zero", "D116", "#0=1"}, {"parameter unset", "D117", "G0 X#99"},
-		{"controller's parameter", "D118", "#5221=1"}, {"unused word", "D119", "G0 X10 K1"}, {"G0 alone", "D120", "G0"}, {"axis words twice", "D121", "G1 G92 X1"}, {"after G80", "D122", "G80\nX10"},
+		{"controller's parameter", "D118", "#5221=1"}, {"unused word", "D119", "G0 X10 K1"}, {"G2 alone", "D120", "G2"}, {"axis words twice", "D121", "G1 G92 X1"}, {"after G80", "D122", "G80\nX10"},
 		{"half a tool", "D123", "T1.5"}, {"negative feed", "D124", "F-1"}, {"negative dwell", "D124", "G4 P-1"}, {"dwell without time", "D125", "G4"}, {"G10 L20", "D130", "G10 L20 P1 X0"},
 		{"G53 in an arc", "D131", "G53 G2 X1 I1 F1"}, {"cycle without end", "D132", "G98 G81 X1 Y1 Z0 R1 L9999 F1\nG80"}, {"cycle, R below Z", "D133", "G98 G81 X1 Y1 Z3 R1 F1\nG80"},
 		{"rotary axis", "D201", "G0 X10 A5"}, {"cutter compensation", "D202", "G41 D1"}, {"tool length", "D203", "G43 H1"}, {"probe", "D204", "G38.2 X10 F1"}, {"tapping", "D205", "G84 X1 Z1 R1 F1"},

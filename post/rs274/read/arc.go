@@ -19,6 +19,9 @@ func (x *interp) arc(b *block, clockwise bool) {
 	to := x.targets(b)
 	u, v, w := x.plane.Axes()
 	c := Curve{From: x.pos, To: to, Plane: x.plane}
+	if x.plane != XY && !x.hasZ {
+		x.say(NoSuchAxis, b.axisCol, "an arc in "+x.inForce(gPlane)+" moves an axis that this machine does not have", "state G17, or choose the machine the program is for")
+	}
 	ok := x.planeWords(b, u, v, w)
 	if ok && b.has('R') {
 		ok = x.radiusArc(b, &c, clockwise)
@@ -73,6 +76,13 @@ func (x *interp) centerArc(b *block, c *Curve, clockwise bool) bool {
 	}
 	if l := centerWord[v]; b.has(l) {
 		dv = b.val[l-'A'] * x.scale
+	}
+	if x.centersAbs {
+		if !b.has(centerWord[u]) || !b.has(centerWord[v]) {
+			x.say(NoCenter, b.axisCol, "in G90.1 an arc wants both words of its centre", "give "+string(centerWord[u])+" and "+string(centerWord[v]))
+			return false
+		}
+		du, dv = du+x.offset(u)-c.From[u], dv+x.offset(v)-c.From[v]
 	}
 	c.Center = c.From
 	c.Center[u] += du

@@ -13,7 +13,10 @@ func (x *interp) check(b *block) bool {
 		x.say(AxisWordsTwice, b.gCol[gMotion], gName(g0)+" and "+gName(explicit)+" both want the axis words", "put "+gName(g0)+" on a line of its own")
 		return false
 	}
-	if !takes && axes == 0 && explicit != none && explicit != 800 {
+	if b.cancels && axes != 0 {
+		x.say(GroupTwice, b.gCol[gMotion], "G80 and "+gName(explicit)+" with axis words: which of them is in force is not told", "put G80 on a line of its own")
+	}
+	if !takes && axes == 0 && explicit > 10 && explicit != 800 { // G0 and G1 alone state the mode
 		x.say(NoAxisWord, b.gCol[gMotion], gName(explicit)+" without an axis word", "put the code on the line of the first move")
 	}
 	if (g0 == 100 || g0 == 920) && axes == 0 {
@@ -67,7 +70,7 @@ func (x *interp) refuse(b *block) {
 		x.say(CycleRefused, b.gCol[gMotion], "cycle "+gName(g)+" waits for a spindle or a hand", "use G81, G82, G83, G85 or G89, or write the moves out")
 	}
 	if b.m[mTool] == 6 {
-		x.say(ToolChange, b.mCol[mTool], "where the axes go during M6 is not in the file", "make a program for each tool")
+		x.changeTool(b)
 	}
 	if b.m[mStop] == 60 {
 		x.say(Pallet, b.mCol[mStop], "where M60 moves the pallet is not in the file", "end the program and begin another")
@@ -85,6 +88,9 @@ func (x *interp) unused(b *block) {
 		used |= bit('P')
 	case 100:
 		used |= bit('P') | bit('L')
+	}
+	if b.extra || b.g[gPath] == 640 { // a tolerance, or what belongs to a code passed over
+		used |= bit('P') | bit('Q')
 	}
 	switch x.motionOf(b) {
 	case 20, 30:
@@ -105,7 +111,7 @@ func (x *interp) unused(b *block) {
 		used |= bit('H')
 	}
 	for i := 0; i < len(letters); i++ {
-		if c := letters[i]; b.has(c) && used&bit(c) == 0 && !x.dialect.passes(c) && !b.extra {
+		if c := letters[i]; b.has(c) && used&bit(c) == 0 && !x.dialect.passes(c) {
 			x.say(UnusedWord, b.col[c-'A'], "no code on the line uses the word "+string(c), "remove it, or write the code it belongs to")
 		}
 	}
@@ -130,3 +136,21 @@ func (x *interp) values(b *block) bool {
 }
 
 func isInt(v float64) bool { _, ok := asInt(v); return ok }
+
+// changeTool judges M6. What is in the spindle needs no change; the first tool a program
+// asks for may be in.
+func (x *interp) changeTool(b *block) {
+	want := x.tool
+	if b.has('T') {
+		want, _ = asInt(b.val['T'-'A'])
+	}
+	switch {
+	case x.tools && want > 0 && want == x.toolIn:
+	case x.tools && want > 0 && x.toolIn == 0:
+		x.toolIn = want
+		x.fault(Fault{Code: ToolTaken, Line: x.at, Col: int(b.mCol[mTool]), Text: "where the axes go during M6 is not in the file",
+			Help: "let the machine profile say tool_in: " + strconv.Itoa(want) + " if that tool is in the spindle", Taken: "tool " + strconv.Itoa(want) + " is in the spindle"})
+	default:
+		x.say(ToolChange, b.mCol[mTool], "where the axes go during M6 is not in the file", "make a program for each tool")
+	}
+}

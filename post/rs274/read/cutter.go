@@ -10,6 +10,7 @@ type cutter struct {
 	whole []byte // the lines, and pad bytes more that mean nothing
 	atEnd bool   // they are the last
 	count int    // pieces cut so far
+	added bool   // the last line had no end
 
 	r      io.Reader
 	buf    []byte
@@ -42,6 +43,7 @@ func (c *cutter) next() (long int, err error) {
 	if last := c.end - 1; c.atEnd && c.end > 0 && c.buf[last] != '\n' && c.buf[last] != '\r' {
 		c.buf[c.end] = '\n'
 		c.end++
+		c.added = true
 	}
 	from := 0
 	if c.inLong { // its end counts it

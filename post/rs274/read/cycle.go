@@ -17,6 +17,7 @@ const backOff = 0.254
 func (x *interp) drill(b *block, code int16) {
 	x.need(gReturn, ReturnUnstated, b.axisCol, "return level of cycles", "G98 or G99")
 	u, v, w := x.plane.Axes()
+	first := x.cycle.code != code
 	if !x.cycleWords(b, code, w) {
 		return
 	}
@@ -45,8 +46,30 @@ func (x *interp) drill(b *block, code int16) {
 		x.fault(Fault{Code: BadCycle, Line: x.at, Col: int(b.axisCol), Value: r, Limit: z, Unit: "mm", Text: "the cycle's R lies below its Z", Help: "put R above the hole's bottom"})
 		return
 	}
+	x.twoWays(b, w, times, first, r, z)
 	d := driller{x: x, b: b, axis: w, code: code, r: r, z: z, clear: r, feed: feed}
 	d.run(at, step, times)
+}
+
+// twoWays notes a cycle that controllers run in two ways. In G91 with G99 the next hole's
+// R counts from where the drill stands, which is R, or from where the series began; and
+// G98 goes back to where the drill stood, or no lower than R. What the other way reaches
+// is told too.
+func (x *interp) twoWays(b *block, w, times int, first bool, r, z float64) {
+	switch {
+	case x.incremental && x.toR && x.cycle.r != 0 && times > 1:
+		x.note(CycleTwoWays, b.axisCol, "R", x.cycle.r*x.scale)
+		deep := float64(times-1) * x.cycle.r * x.scale
+		for _, level := range [2]float64{r + deep, z + deep} {
+			p := x.pos
+			p[w] = level
+			x.emit(Reach, x.at, p)
+		}
+	case x.incremental && x.toR && x.cycle.r != 0 && !first && !b.has('R'):
+		x.note(CycleTwoWays, b.axisCol, "R", x.cycle.r*x.scale)
+	case !x.toR && x.pos[w] < r:
+		x.note(CycleTwoWays, b.axisCol, "G98", 0)
+	}
 }
 
 // cycleWords takes the cycle's words over and reports those missing.
@@ -116,7 +139,7 @@ func (d *driller) run(at, step Point, times int) {
 		d.clear = x.pos[d.axis]
 	}
 	level := x.pos[d.axis]
-	for n := 0; n < times && d.moves <= cycleMax; n++ {
+	for n := 0; n < times && d.moves <= cycleMax && x.drilled <= drilledMax; n++ {
 		for i := range at {
 			at[i] += step[i]
 		}
@@ -129,7 +152,10 @@ func (d *driller) run(at, step Point, times int) {
 		d.hole()
 		level = d.clear
 	}
-	if d.moves > cycleMax {
+	if x.drilled > drilledMax {
+		x.fault(Fault{Code: TooManyMoves, Line: x.at, Col: int(d.b.axisCol), Value: float64(x.drilled), Limit: drilledMax, Unit: "moves",
+			Text: "the cycles of the program make more moves than are followed", Help: "give smaller L, or split the program"})
+	} else if d.moves > cycleMax {
 		x.fault(Fault{Code: TooManyMoves, Line: x.at, Col: int(d.b.axisCol), Value: float64(d.moves), Limit: cycleMax, Unit: "moves",
 			Text: "the cycle makes more moves than one line may", Help: "give a smaller L or a larger Q"})
 	}
@@ -169,6 +195,7 @@ func (d *driller) to(k Kind, level float64) {
 
 func (d *driller) move(k Kind, p Point) {
 	d.moves++
+	d.x.drilled++
 	feed := 0.0
 	if k == Line {
 		feed = d.feed

@@ -24,6 +24,7 @@ const (
 	End                     // the program ends
 	Comment                 // Batch.Texts[Extra] is what stands between the brackets
 	Noted                   // something to know; Batch.Notes[Extra]
+	Reach                   // where the head may come on a controller that reads the line in another way
 )
 
 // Turn is the state of the spindle, or of the beam on a laser.
@@ -109,6 +110,7 @@ const (
 	LongDwell                       // a dwell so long that milliseconds may have been meant
 	ToolWord                        // T
 	Paused                          // M0 or M1
+	CycleTwoWays                    // a canned cycle that controllers run in two ways
 )
 
 // Note is a fact with the word that gave rise to it.

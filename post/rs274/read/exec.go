@@ -1,5 +1,7 @@
 package read
 
+import "strconv"
+
 // exec does what a block says, in the order of section 3.8, Table 8, whatever the
 // order of the words in the text.
 func (x *interp) exec(b *block) {
@@ -12,6 +14,9 @@ func (x *interp) exec(b *block) {
 	}
 	for _, a := range b.sets {
 		x.params[a.index], x.set[a.index] = a.value, true
+		if a.index >= 5161 && a.index <= 5190 {
+			x.say(MemoryWritten, 1, "parameter #"+strconv.Itoa(a.index)+" is a home in the controller's memory: the next program goes elsewhere", "set homes by hand, not in a program")
+		}
 		x.setHome(a)
 	}
 	if !b.words || !x.check(b) {
@@ -95,6 +100,7 @@ func (x *interp) changes(grp int, code int16) bool {
 // force when a move uses it.
 func (x *interp) setFeed(b *block) {
 	if g := b.g[gFeedMode]; g != none {
+		x.feedBefore(gFeedMode, b, g, FeedModeUnstated)
 		if x.inverse != (g == 930) {
 			x.feedSet = false
 		}
@@ -105,16 +111,31 @@ func (x *interp) setFeed(b *block) {
 	}
 }
 
+// feedBefore reports an F word that stands on a line before its unit is stated.
+func (x *interp) feedBefore(grp int, b *block, g int16, code Code) {
+	if x.stated&(1<<grp) == 0 && x.feedSet && !b.has('F') {
+		x.say(code, b.gCol[grp], "F was given before "+gName(g)+", which says what it counts", "state "+gName(g)+" before F, or give F again after it")
+	}
+}
+
 // setSpindle does S, T and M3 to M5.
 func (x *interp) setSpindle(b *block, motion int16) {
 	if b.has('T') {
+		x.tool, _ = asInt(b.val['T'-'A'])
 		x.note(ToolWord, b.col['T'-'A'], "T", b.val['T'-'A'])
 	}
 	m := b.m[mSpindle]
 	if b.has('S') {
-		x.s = b.val['S'-'A']
+		x.sWord, x.powerStated = b.val['S'-'A'], true
+		if !x.dialect.powerByM {
+			x.s = x.sWord
+		}
 	}
 	if m != none {
+		x.switchStated = true
+		if x.dialect.powerByM && m != 5 {
+			x.s = x.sWord
+		}
 		x.turn = Off
 		if m != 5 {
 			x.turn = Turn(m)
@@ -145,6 +166,7 @@ func (x *interp) dwell(b *block) {
 	if p >= longDwell {
 		x.note(LongDwell, b.col['P'-'A'], "P", p)
 	}
+	x.needPower(b.gCol[gNonModal])
 	e := x.emit(Dwell, x.at, x.pos)
 	e.Feed, e.Col = p, b.gCol[gNonModal]
 }
@@ -167,6 +189,7 @@ func (x *interp) setUnits(b *block) {
 	if g == none {
 		return
 	}
+	x.feedBefore(gUnits, b, g, UnitsUnstated)
 	change := x.stated&(1<<gUnits) != 0 && (x.scale == inch) != (g == 200)
 	if change && x.moved {
 		x.say(UnitsChanged, b.gCol[gUnits], gName(g)+" changes the units in the middle of the program",
@@ -182,6 +205,7 @@ func (x *interp) setUnits(b *block) {
 func (x *interp) stop(b *block) {
 	switch m := b.m[mStop]; m {
 	case 0, 1, 60:
+		x.needPower(b.mCol[mStop])
 		x.note(Paused, b.mCol[mStop], "M"+map[int16]string{0: "0", 1: "1", 60: "60"}[m], 0)
 		x.emit(Pause, x.at, x.pos).Col = b.mCol[mStop]
 	case 2, 30:

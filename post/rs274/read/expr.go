@@ -39,8 +39,11 @@ func (s *scanner) number() float64 {
 	at := s.i
 	n, digits, points := 0, 0, 0
 	whole, decimals := uint64(0), 0 // the digits as one number, while they fit
+	spaced := false
 	for {
+		before := s.i
 		c := s.peek()
+		spaced = spaced || n > 0 && s.i > before && (c == '.' || c >= '0' && c <= '9')
 		switch {
 		case (c == '+' || c == '-') && n == 0:
 		case c == '.':
@@ -50,6 +53,12 @@ func (s *scanner) number() float64 {
 			whole = whole*10 + uint64(c-'0')
 			decimals += points
 		default:
+			if spaced {
+				s.x.say(SpacedNumber, s.col16(at), "a blank inside a number: "+string(text[:n])+" here, cut short elsewhere", "write the number without blanks")
+			}
+			if decimals > s.x.dialect.decimals {
+				s.x.say(TooPrecise, s.col16(at), strconv.Itoa(decimals)+" decimals where this controller reads "+strconv.Itoa(s.x.dialect.decimals), "round the program's numbers")
+			}
 			if digits > 0 && digits <= plainDigits {
 				v := float64(whole) / tens[decimals]
 				if text[0] == '-' {

@@ -54,7 +54,8 @@ func (p *program) plainState() bool {
 	x := p.runs[0]
 	const all = 1<<gUnits | 1<<gDistance | 1<<gPlane | 1<<gSystem | 1<<gComp | 1<<gLength | 1<<gFeedMode
 	return len(p.runs) == 1 && p.started && len(x.batch.Events) < batchMax && p.percent < 2 && !x.ended && x.stated&all == all && !x.inverse && !x.incremental &&
-		x.feedSet && x.feed > 0 && x.known[x.system] == [3]bool{true, true, true} && len(x.dialect.words) == 0
+		x.feedSet && x.feed > 0 && x.known[x.system] == [3]bool{true, true, true} && len(x.dialect.words)+len(x.dialect.refused) == 0 &&
+		x.settled && !x.anyLost && p.loose == 0 && !x.dialect.powerByM
 }
 
 // plain interprets lines of b[:n] from i on as long as they are plain, and returns
@@ -69,7 +70,7 @@ func (p *program) plain(b []byte, i, n int) int {
 	ox, oy, oz := x.offset(0), x.offset(1), x.offset(2)
 	motion, s, scale := x.motion, x.s, x.scale
 	speed := x.feed * scale / 60
-	line, longest := p.line, min(p.lineMax, LineMax)
+	line, longest, decimals := p.line, min(p.lineMax, LineMax), x.dialect.decimals
 	bare := Event{Turn: x.turn, Path: x.path, Extra: -1}
 	ev, most := x.batch.room(batchMax), batchMax
 	done := len(x.batch.Events)
@@ -99,7 +100,7 @@ lines:
 				if x.texts {
 					break lines
 				}
-				if i = plainComment(b, i, n); i == 0 {
+				if i = x.plainComment(b, i, n); i == 0 {
 					break lines
 				}
 				break
@@ -136,7 +137,7 @@ lines:
 				m = sumDigits(w << (uint(64-8*digits) & 127))
 				i += digits
 			}
-			if uint(digits-1) >= plainDigits || b[i]-'0' < 10 || b[i] == '.' { // none, too many, or more to come
+			if uint(digits-1) >= plainDigits || b[i]-'0' < 10 || b[i] == '.' || part > decimals { // none, too many, or more to come
 				break lines
 			}
 			v := float64(m) / tens[part&15]
@@ -210,6 +211,7 @@ lines:
 		line++
 		if i++; b[i-1] == '\r' {
 			i++
+			p.crlf++
 		}
 		start = i
 		if done == most {
@@ -234,8 +236,8 @@ const (
 var tensInt = [16]uint64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
 
 // plainComment returns the place of the line end after the comment that begins at i,
-// when the comment is well formed and the last thing on its line; else 0.
-func plainComment(b []byte, i, n int) int {
+// when the comment is well formed, the last thing on its line and nothing that acts; else 0.
+func (x *interp) plainComment(b []byte, i, n int) int {
 	line := b[i+1 : min(n, i+1+LineMax)]
 	end := bytes.IndexByte(line, ')')
 	if end < 0 {
@@ -243,6 +245,9 @@ func plainComment(b []byte, i, n int) int {
 	}
 	in := line[:end]
 	if bytes.IndexByte(in, '\n') >= 0 || bytes.IndexByte(in, '(') >= 0 || bytes.IndexByte(in, '\r') >= 0 {
+		return 0
+	}
+	if x.mayAct(in) {
 		return 0
 	}
 	j := i + 1 + end + 1

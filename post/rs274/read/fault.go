@@ -38,6 +38,16 @@ const (
 	BadG53           Code = "D131"
 	TooManyMoves     Code = "D132"
 	BadCycle         Code = "D133"
+	NearCode         Code = "D134"
+	SpacedNumber     Code = "D135"
+	ActingByte       Code = "D136"
+	ActingComment    Code = "D137"
+	LoneReturn       Code = "D138"
+	MixedEnds        Code = "D139"
+	ByteOrderMark    Code = "D140"
+	TooPrecise       Code = "D141"
+	RefusedCode      Code = "D142"
+	SettingsLine     Code = "D143"
 
 	RotaryAxis    Code = "D201"
 	CutterComp    Code = "D202"
@@ -51,6 +61,10 @@ const (
 	ShiftUnknown  Code = "D210"
 	UnitsChanged  Code = "D211"
 	NoSuchAxis    Code = "D212"
+	ToolTaken     Code = "D213"
+	PlaceUnknown  Code = "D214"
+	OriginTaken   Code = "D215"
+	MemoryWritten Code = "D216"
 
 	UnitsUnstated    Code = "D301"
 	DistanceUnstated Code = "D302"
@@ -60,6 +74,9 @@ const (
 	CompUnstated     Code = "D306"
 	LengthUnstated   Code = "D307"
 	ReturnUnstated   Code = "D308"
+	BeamUnstated     Code = "D309"
+	PowerUnstated    Code = "D310"
+	SwitchUnstated   Code = "D311"
 
 	OffCircle       Code = "D401"
 	RadiusShort     Code = "D402"
@@ -86,6 +103,7 @@ type Fault struct {
 	Unit  string  // unit of both; empty: there is no number to tell
 	Text  string
 	Help  string
+	Taken string // what is taken in place of what the program does not say, if it could be taken
 }
 
 // fault notes a fault.

@@ -1,6 +1,10 @@
 package read
 
-import "spotjig/cam/machine"
+import (
+	"bytes"
+
+	"spotjig/cam/machine"
+)
 
 // interp is the state of one run of a program.
 type interp struct {
@@ -13,6 +17,7 @@ type interp struct {
 	bad   bool // a fault was found
 
 	dialect dialect
+	beam    bool // M3, M4 and S stand for a beam
 	hasZ    bool
 	tools   bool // the machine has a spindle and so may have tools
 	machine bool // there is a profile
@@ -33,7 +38,18 @@ type interp struct {
 	feed    float64 // as the F word said, program units a minute
 	feedSet bool
 	s       float64
+	sWord   float64 // the S word last read, which the controller may not have taken yet
 	turn    Turn
+
+	// Of a beam: what the program has stated of it, and what was told for want of it.
+	switchStated, powerStated                bool
+	beamTold, powerTold, switchTold, settled bool
+
+	tool, toolIn int // the tool that T names and the one in the spindle, 0 not known
+	drilled      int // moves made by canned cycles so far
+	lost         [3]bool
+	anyLost      bool // the place of an axis is not known
+	centersAbs   bool // G90.1
 
 	pos       Point // machine mm
 	origin    [10]Point
@@ -57,6 +73,7 @@ type interp struct {
 func newInterp(opt Options, sinks []Sink) *interp {
 	x := &interp{sinks: sinks, texts: opt.Texts, batch: newBatch(batchMax), motion: none, scale: 1, arcTol: 0.002, system: 1, hasZ: true, tools: true}
 	x.dialect = dialectOf(opt.Machine)
+	x.settled = true
 	if m := opt.Machine; m == nil {
 		x.known[1] = [3]bool{true, true, true} // work zero is machine zero
 	} else {
@@ -76,6 +93,11 @@ func newInterp(opt Options, sinks []Sink) *interp {
 // adopt takes over what the profile declares.
 func (x *interp) adopt(m *machine.Profile) {
 	x.machine, x.hasZ, x.tools, x.zero = true, m.HasZ, m.HasSpindle, m.ParametersZero
+	x.beam = m.Process == machine.Laser && !m.HasSpindle
+	x.toolIn = m.ToolIn
+	if m.Min.X < m.Max.X && m.Min.Y < m.Max.Y { // where a work zero that nobody declared is taken to be
+		x.origin[1] = Point{m.Min.X, m.Min.Y}
+	}
 	for n, o := range m.Offsets {
 		if n >= 1 && n <= 9 {
 			x.origin[n], x.known[n] = pointOf(o), [3]bool{true, true, true}
@@ -88,6 +110,10 @@ func (x *interp) adopt(m *machine.Profile) {
 	}
 	x.keptKnown = m.ParametersZero
 	x.powerOn(m.PowerOn)
+	if m.AfterEnd == "kept" { // the last program may have left anything
+		x.stated, x.switchStated, x.powerStated = 0, false, false
+	}
+	x.settle()
 }
 
 // clone copies the state for the second run; its faults count anew.
@@ -160,6 +186,10 @@ func (x *interp) runLine(s []byte, line int64) {
 	if x.skip && firstByte(s) == '/' {
 		return
 	}
+	if firstByte(s) == '$' && isSetting(s) {
+		x.say(SettingsLine, 1, "a line that changes a setting of the controller", "send settings by themselves, and let the machine profile say what they are")
+		return
+	}
 	if x.ended {
 		x.afterEnd(s, line)
 	} else if f, ok := x.parse(s, &x.blk); !ok {
@@ -189,4 +219,12 @@ func (x *interp) afterEnd(s []byte, line int64) {
 	f := Fault{Code: AfterEnd, Line: line, Col: max(int(x.blk.first), 1), Text: "words after the end of the program",
 		Help: "delete what follows the end; a sender that works line by line would still send it"}
 	x.fault(f)
+}
+
+// isSetting reports whether the line is $, a number, = and a number: a setting in the
+// memory of some controllers, and nothing that moves.
+func isSetting(s []byte) bool {
+	name, value, ok := bytes.Cut(bytes.TrimSpace(s)[1:], []byte("="))
+	number := func(t []byte) bool { return len(t) > 0 && len(bytes.Trim(t, "0123456789.")) == 0 }
+	return ok && number(bytes.TrimSpace(name)) && number(bytes.TrimLeft(bytes.TrimSpace(value), "+-"))
 }

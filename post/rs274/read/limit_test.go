@@ -53,7 +53,7 @@ func TestLimits(t *testing.T) {
 		{"moves of a cycle", cycle(read.CycleMax/3 - 1), cycle(read.CycleMax), read.TooManyMoves, nil},
 		{"radii of an arc, mm", "F1\nG2 X10.002 Y0 I5 J0\nM2\n", "F1\nG2 X10.0021 Y0 I5 J0\nM2\n", read.OffCircle, func(m *machine.Profile) { m.Offsets[1] = machine.Axes{} }},
 		{"radii of an arc, inch", "G20\nF1\nG2 X1.0002 Y0 I0.5 J0\nM2\n", "G20\nF1\nG2 X1.00021 Y0 I0.5 J0\nM2\n", read.OffCircle, func(m *machine.Profile) { m.Offsets[1] = machine.Axes{} }},
-		{"nearly whole numbers", "G1.00001 X1 F1\nM2\n", "G1.001 X1 F1\nM2\n", read.UnknownG, nil},
+		{"nearly whole numbers", "G1.0 X1 F1\nM2\n", "G1.00001 X1 F1\nM2\n", read.NearCode, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			assert.Empty(t, faultsOf(t, c.at, c.change), "at the limit")

@@ -21,7 +21,8 @@ type block struct {
 	sets    []assign
 	texts   []string // comments
 	words   bool     // there is something else than comments
-	extra   bool     // a word the user lets pass was passed over
+	extra   bool     // a code the user lets pass, that is in no table, was passed over
+	cancels bool     // G80 stands beside another motion code
 }
 
 // assign is a parameter setting, done when every value of the line has been read (section 3.3.3).
@@ -41,7 +42,7 @@ func (b *block) has(letter byte) bool { return b.seen&bit(letter) != 0 }
 
 // reset empties the block, keeping its slices.
 func (b *block) reset() {
-	b.seen, b.mCount, b.first, b.axisCol, b.words, b.extra = 0, 0, 0, 0, false, false
+	b.seen, b.mCount, b.first, b.axisCol, b.words, b.extra, b.cancels = 0, 0, 0, 0, false, false, false
 	b.sets, b.texts = b.sets[:0], b.texts[:0]
 	for i := range b.g {
 		b.g[i], b.m[i] = none, none
@@ -163,8 +164,9 @@ func (s *scanner) comment() {
 	s.fail(BadComment, at, "comment is not closed on its line", "close it with )")
 }
 
-// text keeps a comment if anybody wants it.
+// text looks for what acts in a comment and keeps it if anybody wants it.
 func (s *scanner) text(t []byte) {
+	s.acting(t)
 	if s.x.texts {
 		s.b.texts = append(s.b.texts, string(t))
 	}
@@ -172,7 +174,7 @@ func (s *scanner) text(t []byte) {
 
 // badCharacter says what a character that starts nothing might have been.
 func (s *scanner) badCharacter(at int, c byte) {
-	text, help := "character "+strconv.QuoteRuneToASCII(rune(c))+" begins no word", "remove it; words are a letter and a value"
+	text, help := "character "+strconv.QuoteRuneToASCII(rune(c))+" begins no word", "write the line anew: words are a letter and a value"
 	r, n := utf8.DecodeRune(s.s[at:])
 	switch {
 	case c == 0:
@@ -191,10 +193,12 @@ func (s *scanner) badCharacter(at int, c byte) {
 		text, help = "character '"+string(c)+"' is a command to some controllers, not a word", "take controller commands out of the program"
 	case c == '%':
 		text, help = "percent sign with something else on its line", "put the percent sign on a line of its own"
+	case c == ',':
+		text, help = "a comma in a word", "write a decimal point where one was meant, as in X10.5; leaving the comma out makes another number"
 	case c == '*':
 		text, help = "a checksum is outside the report", "write the program without checksums"
 	case c == ')':
-		text, help = "bracket ) closes no comment", "remove it"
+		text, help = "bracket ) closes no comment", "write the line anew: a comment runs from ( to )"
 	}
 	s.fail(BadCharacter, at, text, help)
 }
@@ -218,7 +222,7 @@ func (s *scanner) setting() {
 	}
 	if reserved(n) {
 		s.fail(ParamReserved, at, "parameter #"+strconv.Itoa(n)+" belongs to the controller",
-			"set origins with G10 L2 and shifts with G92; use parameters 1 to 5000 for values of your own")
+			"use parameters 1 to 5000 for values of your own")
 		return
 	}
 	s.b.words = true
@@ -229,7 +233,7 @@ func (s *scanner) setting() {
 // may not write past us (Table 2): probe results, G92 shift, active system, origins.
 // Homes (5161.., 5181..) may be set.
 func reserved(n int) bool {
-	return n >= 5061 && n <= 5066 || n >= 5211 && n <= 5216 || n >= 5220 && n <= 5386
+	return n >= 5061 && n <= 5066 || n >= 5211 && n <= 5216 || n >= 5220 && n <= 5390
 }
 
 // word reads a letter and its value.
@@ -240,7 +244,6 @@ func (s *scanner) word(c byte) {
 		if s.x.dialect.passes(c) {
 			s.take()
 			s.real()
-			s.b.extra = true
 			return
 		}
 		s.badLetter(at, c)
@@ -299,16 +302,32 @@ func (s *scanner) gWord(at int, v float64) {
 		return
 	}
 	code := int16(t)
+	grp, known := gGroup(code)
+	s.refused("G", v, at)
 	if s.x.dialect.passesCode('G', v) {
-		s.b.extra = true
+		s.b.extra = s.b.extra || !known || code == 640
 		return
 	}
-	grp, known := gGroup(code)
+	switch {
+	case code == 911 || code == 901 && s.x.dialect.centerAbs:
+		s.x.centersAbs = code == 901
+		return
+	case code == 901:
+		s.x.say(UnknownG, s.col16(at), "code G90.1 is not in the language", "arc centres are offsets from the start point here: write I, J, K that way")
+		return
+	}
 	if !known {
 		s.unknownG(at, v)
 		return
 	}
-	if old := s.b.g[grp]; old != none {
+	if math.Abs(v*10-t) > exactTol {
+		s.near(at, "G", v, gName(code))
+	}
+	if old := s.b.g[grp]; grp == gMotion && old != none && (old == 800) != (code == 800) {
+		s.b.cancels = true
+		s.b.g[grp], s.b.gCol[grp] = max(old%800, code%800), s.col16(at)
+		return
+	} else if old != none {
 		s.fail(GroupTwice, at, gName(old)+" and "+gName(code)+" are of one kind and exclude each other", "keep one, or make two lines of it")
 		return
 	}
@@ -321,8 +340,6 @@ func (s *scanner) unknownG(at int, v float64) {
 	switch v {
 	case 70, 71:
 		help = "this code means units to some controllers and a cycle to others: state G20 or G21"
-	case 90.1:
-		help = "arc centres are offsets from the start point here: write I, J, K that way"
 	}
 	s.fail(UnknownG, at, "code "+name+" is not in the language", help)
 }
@@ -331,18 +348,22 @@ func (s *scanner) unknownG(at int, v float64) {
 func (s *scanner) mWord(at int, v float64) {
 	t := math.Round(v)
 	name := "M" + strconv.FormatFloat(v, 'f', -1, 64)
-	if s.x.dialect.passesCode('M', v) {
-		s.b.extra = true
-		return
-	}
 	grp, known := 0, false
 	if v >= 0 && v <= 99 && math.Abs(v-t) <= integerTol {
 		grp, known = mGroup(int16(t))
+	}
+	s.refused("M", v, at)
+	if s.x.dialect.passesCode('M', v) {
+		s.b.extra = s.b.extra || !known
+		return
 	}
 	if !known {
 		s.fail(UnknownM, at, "code "+name+" is not in the language",
 			"remove it; a machine profile may list harmless codes to pass over")
 		return
+	}
+	if math.Abs(v-t) > exactTol {
+		s.near(at, "M", v, "M"+strconv.Itoa(int(t)))
 	}
 	if old := s.b.m[grp]; old != none {
 		s.fail(GroupTwice, at, "M"+strconv.Itoa(int(old))+" and "+name+" are of one kind and exclude each other", "keep one, or make two lines of it")
@@ -353,6 +374,24 @@ func (s *scanner) mWord(at int, v float64) {
 		s.fail(TooManyM, at, "more than four M words on one line", "make two lines of it")
 	}
 }
+
+// near reports a code that is a code by rounding only.
+func (s *scanner) near(at int, letter string, v float64, name string) {
+	s.x.say(NearCode, s.col16(at), letter+strconv.FormatFloat(v, 'f', -1, 64)+" is taken for "+name+" here and may be another code elsewhere", "write "+name)
+}
+
+// refused reports a code that the profile says the controller stops at.
+func (s *scanner) refused(letter string, v float64, at int) {
+	if len(s.x.dialect.refused) == 0 {
+		return
+	}
+	if name := letter + strconv.FormatFloat(v, 'f', -1, 64); s.x.dialect.refused[name] {
+		s.x.say(RefusedCode, s.col16(at), name+" is a code that this controller refuses", "write the program without it")
+	}
+}
+
+// exactTol: how far a code worked out may be from itself by rounding.
+const exactTol = 1e-9
 
 // integerTol: a value this near an integer counts as it (section 3.3.2.1).
 const integerTol = 0.0001

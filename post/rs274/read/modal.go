@@ -90,14 +90,28 @@ func gName(code int16) string {
 type dialect struct {
 	semicolon bool
 	millis    bool
+	centerAbs bool // G90.1 is understood
+	powerByM  bool // S is taken only when M3 or M4 is run
+	homes     string
+	arcTol    float64 // mm; 0: the report's
+	decimals  int
+	acts      [256]bool
+	refused   map[string]bool
 	words     map[string]bool // upper case: "M106", or a letter alone for any value
 }
 
 func dialectOf(m *machine.Profile) dialect {
 	if m == nil {
-		return dialect{}
+		return dialect{decimals: digitsMax, acts: machine.Traits{}.Acts()}
 	}
-	d := dialect{semicolon: m.SemicolonComments, millis: m.DwellMillis, words: map[string]bool{}}
+	d := dialect{semicolon: m.SemicolonComments, millis: m.DwellMillis, centerAbs: !m.NoArcCenterAbs, powerByM: m.PowerWord == "M", homes: m.HomeWords,
+		arcTol: m.ArcTolerance, decimals: m.Decimals, acts: m.Acts(), words: map[string]bool{}, refused: map[string]bool{}}
+	if d.decimals == 0 {
+		d.decimals = digitsMax
+	}
+	for _, w := range m.Refused {
+		d.refused[w] = true
+	}
 	for _, w := range m.ExtraWords {
 		d.words[strings.ToUpper(strings.TrimSpace(w))] = true
 	}
@@ -116,6 +130,8 @@ func (d dialect) passesCode(letter byte, v float64) bool {
 // not know are left to the reader of profiles.
 func (x *interp) powerOn(words []string) {
 	for _, w := range strings.Fields(strings.ToUpper(strings.Join(words, " "))) {
+		x.switchStated = x.switchStated || w == "M5"
+		x.powerStated = x.powerStated || w == "S0"
 		if len(w) < 2 || w[0] != 'G' {
 			continue
 		}
@@ -147,6 +163,9 @@ func (x *interp) setMode(grp int, code int16) {
 		if code == 200 {
 			x.scale, x.arcTol = inch, 0.0002*inch
 		}
+		if t := x.dialect.arcTol; t > 0 {
+			x.arcTol = t
+		}
 	case gReturn:
 		x.toR = code == 990
 	case gSystem:
@@ -154,6 +173,38 @@ func (x *interp) setMode(grp int, code int16) {
 	case gPath:
 		x.path = map[int16]Path{610: Exact, 611: ExactStop, 640: Continuous}[code]
 	}
+}
+
+// inForce names the code of a group that is in force, stated or not.
+func (x *interp) inForce(grp int) string {
+	pick := func(second bool, a, b string) string {
+		if second {
+			return b
+		}
+		return a
+	}
+	switch grp {
+	case gPlane:
+		return [...]string{"G17", "G18", "G19"}[x.plane]
+	case gDistance:
+		return pick(x.incremental, "G90", "G91")
+	case gFeedMode:
+		return pick(x.inverse, "G94", "G93")
+	case gUnits:
+		return pick(x.scale == inch, "G21", "G20")
+	case gComp:
+		return "G40"
+	case gLength:
+		return "G49"
+	case gReturn:
+		return pick(x.toR, "G98", "G99")
+	}
+	return systemName(x.system)
+}
+
+// systemName is the word for a coordinate system.
+func systemName(n int) string {
+	return [...]string{"", "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"}[n]
 }
 
 // inch is one inch in mm, exactly.

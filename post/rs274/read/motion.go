@@ -1,7 +1,5 @@
 package read
 
-import "strconv"
-
 // offset returns what is added to a program coordinate to give machine mm.
 func (x *interp) offset(axis int) float64 { return x.origin[x.system][axis] + x.shift[axis] }
 
@@ -14,6 +12,9 @@ func (x *interp) targets(b *block) Point {
 			continue
 		}
 		v := b.val[c-'A'] * x.scale
+		if x.anyLost {
+			x.find(b, i)
+		}
 		switch {
 		case b.g[gNonModal] == 530:
 			to[i] = v
@@ -56,7 +57,8 @@ func (x *interp) need(group int, code Code, col uint16, what, word string) {
 	}
 	x.stated |= 1 << group
 	help := "state " + word + " before the first move, or declare it under power_on in the machine profile"
-	x.say(code, col, "no "+what+" stated: the controller would use whatever was left in it", help)
+	x.fault(Fault{Code: code, Line: x.at, Col: int(col), Text: "no " + what + " stated: the controller would use whatever was left in it", Help: help,
+		Taken: x.inForce(group) + " is in force"})
 }
 
 // needOrigin reports axes whose work origin nobody declared, once a system.
@@ -64,8 +66,12 @@ func (x *interp) needOrigin(b *block) {
 	for i := 0; i < 3; i++ {
 		if c := byte('X' + i); b.has(c) && !x.incremental && !x.known[x.system][i] {
 			x.known[x.system] = [3]bool{true, true, true}
-			code := [...]string{"", "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"}[x.system]
-			x.say(OffsetUnknown, b.col[c-'A'], "the origin of "+code+" is not known", "declare it under offsets in the machine profile, or set it with G10 L2 P"+strconv.Itoa(x.system))
+			name := systemName(x.system)
+			code := OffsetUnknown
+			if x.system == 1 {
+				code = OriginTaken
+			}
+			x.say(code, b.col[c-'A'], "the origin of "+name+" is not known", "declare it under offsets in the machine profile")
 		}
 	}
 }
@@ -73,6 +79,9 @@ func (x *interp) needOrigin(b *block) {
 // move does the motion of a line.
 func (x *interp) move(b *block, motion int16) {
 	x.needModes(b)
+	if !x.settled {
+		x.needBeam(b, motion)
+	}
 	if b.g[gNonModal] == 530 {
 		if motion != 0 && motion != 10 || x.incremental {
 			x.say(BadG53, b.gCol[gNonModal], "G53 goes with G0 or G1 in G90 only", "write a straight move in G90")
@@ -81,6 +90,9 @@ func (x *interp) move(b *block, motion int16) {
 		x.needOrigin(b)
 	}
 	x.moved = true
+	if x.anyLost && motion != 0 {
+		x.placed(b)
+	}
 	switch motion {
 	case 0:
 		x.straight(Rapid, b, x.targets(b), 0)
@@ -157,6 +169,7 @@ func (x *interp) setOrigin(b *block) {
 		x.say(BadG10, col, "G10 L2 wants P1 to P9", "say which coordinate system is meant")
 		return
 	}
+	x.say(MemoryWritten, col, "G10 writes an origin into the controller's memory: the next program is cut elsewhere", "set origins by hand before the program, and state G54 to G59.3 in it")
 	for i := 0; i < 3; i++ {
 		if c := byte('X' + i); b.has(c) {
 			x.need(gUnits, UnitsUnstated, b.axisCol, "units", "G21 (mm) or G20 (inch)")
@@ -166,25 +179,89 @@ func (x *interp) setOrigin(b *block) {
 	}
 }
 
-// goHome does G28 and G30: to the point the axis words name, if any, then home with all axes (section 3.5.8).
+// goHome does G28 and G30: to the point the axis words name, if any, then home (section
+// 3.5.8). The report sends all axes home; controllers in use send those named. Where
+// nobody says which, both are reckoned: the way of all holds the other's, and the place
+// of an axis in which they differ is lost.
 func (x *interp) goHome(b *block, g int16) {
 	i, col := 0, b.gCol[gNonModal]
 	if g == 300 {
 		i = 1
 	}
-	x.note(UsedHome, col, gName(g), 0)
-	if b.axes() != 0 {
+	named := [3]bool{b.has('X'), b.has('Y'), b.has('Z')}
+	bare := b.axes() == 0
+	if !bare {
 		x.needModes(b)
+		if !x.settled {
+			x.needBeam(b, 0)
+		}
 		x.needOrigin(b)
 		x.straight(Rapid, b, x.targets(b), 0)
 	}
 	x.moved = true
 	if !x.homeKnown[i] {
 		x.say(HomeUnknown, col, "where "+gName(g)+" goes is kept in the controller", "declare the home in the machine profile, or move there with G53")
+		for k := range named {
+			if bare || named[k] || x.dialect.homes != "named" {
+				x.lose(k)
+			}
+		}
 		return
 	}
-	x.emit(Rapid, x.at, x.home[i]).Col = col
-	x.pos = x.home[i]
+	x.note(UsedHome, col, gName(g), 0)
+	from, to := x.pos, x.home[i]
+	for k := range named {
+		if bare || named[k] {
+			x.lost[k] = false
+			continue
+		}
+		switch {
+		case x.dialect.homes == "named":
+			to[k] = from[k]
+		case x.dialect.homes == "" && to[k] != from[k]:
+			x.lose(k)
+		}
+	}
+	x.anyLost = x.lost != [3]bool{}
+	x.emit(Rapid, x.at, to).Col = col
+	x.pos = to
+}
+
+// lose makes the place of an axis unknown, if the machine has it.
+func (x *interp) lose(axis int) {
+	if axis < 2 || x.hasZ {
+		x.lost[axis], x.anyLost = true, true
+	}
+}
+
+// find makes the place of an axis known again, by a word that says it absolutely.
+func (x *interp) find(b *block, axis int) {
+	if !x.lost[axis] {
+		return
+	}
+	if x.incremental && b.g[gNonModal] != 530 {
+		x.lostAt(b, axis)
+		return
+	}
+	x.lost[axis] = false
+	x.anyLost = x.lost != [3]bool{}
+}
+
+// placed reports a cut that begins where an axis is not known.
+func (x *interp) placed(b *block) {
+	for i, l := range x.lost {
+		if l {
+			x.lostAt(b, i)
+		}
+	}
+}
+
+// lostAt reports an axis whose place is not known, and takes it as it was reckoned.
+func (x *interp) lostAt(b *block, axis int) {
+	x.say(PlaceUnknown, b.axisCol, "where "+string(rune('X'+axis))+" stands after G28 or G30 is not known here",
+		"go to a stated place with G90 G0 first; or let the machine profile say where home is and which axes go there")
+	x.lost[axis] = false
+	x.anyLost = x.lost != [3]bool{}
 }
 
 // setShift does G92, G92.1, G92.2 and G92.3 (section 3.5.18).
@@ -199,6 +276,9 @@ func (x *interp) setShift(b *block, g int16) {
 		x.needOrigin(b)
 		for i := 0; i < 3; i++ {
 			if c := byte('X' + i); b.has(c) {
+				if x.lost[i] {
+					x.lostAt(b, i)
+				}
 				x.shift[i] = x.pos[i] - x.origin[x.system][i] - b.val[c-'A']*x.scale
 			}
 		}

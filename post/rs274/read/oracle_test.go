@@ -36,6 +36,8 @@ type oracle struct {
 	length          float64
 	rapids, feeds   int
 	retractionKnown bool
+	homes           string          // which axes G28's words send home: "all", "named", "" either
+	lost            map[string]bool // axes that stand elsewhere in another reading
 }
 
 var axisNames = []string{"X", "Y", "Z"}
@@ -54,7 +56,7 @@ func copyOf(m map[string]float64) map[string]float64 {
 func newOracle() *oracle {
 	o := &oracle{at: map[string]float64{"X": 1, "Y": -2, "Z": 3}, origins: map[int]map[string]float64{}, shift: zero3(), stored: zero3(),
 		home28: zero3(), home30: map[string]float64{"X": 10, "Y": 20, "Z": 30}, system: 1, unit: 1, plane: "17", motion: "1",
-		absolute: true, perMinute: true, params: map[int]float64{}}
+		absolute: true, perMinute: true, params: map[int]float64{}, lost: map[string]bool{}}
 	o.origins[1] = map[string]float64{"X": 1, "Y": -2, "Z": 3}
 	o.origins[2] = map[string]float64{"X": 50, "Y": 0, "Z": 0}
 	o.lo, o.hi = copyOf(o.at), copyOf(o.at)
@@ -87,6 +89,8 @@ func (o *oracle) run(program string) (int, error) {
 	return 0, nil
 }
 
+var blankInside = regexp.MustCompile(`[0-9.][ \t]+[0-9.]|[A-Z\[][ \t]*[-+][ \t]+[0-9.]`)
+
 var commentRE = regexp.MustCompile(`\([^()]*\)`)
 
 func dropComments(l string) string { return commentRE.ReplaceAllString(l, "\x01") }
@@ -102,6 +106,9 @@ func (o *oracle) line(l string) error {
 		return refuse("long")
 	}
 	s := strings.ToUpper(dropComments(l))
+	if blankInside.MatchString(s) {
+		return refuse("a blank inside a number")
+	}
 	s = strings.NewReplacer(" ", "", "\t", "").Replace(s)
 	s = strings.TrimPrefix(s, "/")
 	if m := regexp.MustCompile(`^N(\d{1,5})([^\d.]|$)`).FindStringSubmatch(s); m != nil {
@@ -130,7 +137,7 @@ func (o *oracle) line(l string) error {
 			if math.Abs(n-float64(k)) > 1e-4 || k < 1 || k > 5399 {
 				return refuse("parameter %v", n)
 			}
-			if k >= 5061 && k <= 5066 || k >= 5211 && k <= 5216 || k >= 5220 && k <= 5386 {
+			if k >= 5061 && k <= 5066 || k >= 5211 && k <= 5216 || k >= 5220 && k <= 5390 {
 				return refuse("parameter %v is the controller's", k)
 			}
 			sets = append(sets, [2]float64{float64(k), v})
@@ -179,24 +186,31 @@ var mGroupsOf = map[string]string{"0": "stop", "1": "stop", "2": "stop", "30": "
 // do carries a line's words out.
 func (o *oracle) do(words []word) error {
 	g, m, v := map[string]string{}, map[string]string{}, map[string]float64{}
-	mCount := 0
+	mCount, cancels := 0, false
 	for _, w := range words {
 		switch w.letter {
 		case "G":
 			t := math.Round(w.value*10) / 10
 			code := strconv.FormatFloat(t, 'f', -1, 64)
+			if code == "91.1" {
+				continue
+			}
 			grp, ok := groupsOf[code]
-			if !ok || math.Abs(t-w.value) > 1e-4 {
+			if !ok || math.Abs(t-w.value) > 1e-10 {
 				return refuse("G%v", w.value)
 			}
-			if g[grp] != "" {
+			if grp == "motion" && g[grp] != "" && (g[grp] == "80") != (code == "80") {
+				if cancels = true; code == "80" {
+					continue
+				}
+			} else if g[grp] != "" {
 				return refuse("two of %s", grp)
 			}
 			g[grp] = code
 		case "M":
 			code := strconv.FormatFloat(math.Round(w.value), 'f', -1, 64)
 			grp, ok := mGroupsOf[code]
-			if !ok || math.Abs(math.Round(w.value)-w.value) > 1e-4 {
+			if !ok || math.Abs(math.Round(w.value)-w.value) > 1e-10 {
 				return refuse("M%v", w.value)
 			}
 			if m[grp] != "" {
@@ -220,7 +234,10 @@ func (o *oracle) do(words []word) error {
 	if takes && axes && explicit != "" && explicit != "80" {
 		return refuse("axis words twice")
 	}
-	if !takes && !axes && explicit != "" && explicit != "80" {
+	if cancels && axes {
+		return refuse("G80 beside a move")
+	}
+	if !takes && !axes && explicit != "" && explicit != "80" && explicit != "0" && explicit != "1" {
 		return refuse("no axis words")
 	}
 	if !axes && (g["zero"] == "10" || g["zero"] == "92" || g["zero"] == "53") {
@@ -241,6 +258,9 @@ func (o *oracle) do(words []word) error {
 	ok := "XYZFST"
 	ok += map[string]string{"4": "P", "10": "PL"}[g["zero"]]
 	ok += map[string]string{"2": "IJKR", "3": "IJKR", "81": "RL", "82": "RLP", "83": "RLQ", "85": "RL", "89": "RLP"}[motion]
+	if g["path"] == "64" {
+		ok += "PQ"
+	}
 	for l := range v {
 		if !strings.Contains(ok, l) {
 			return refuse("%s without use", l)
@@ -340,13 +360,31 @@ func (o *oracle) zeroGroup(code string, v map[string]float64) error {
 		}
 		o.used = true
 		o.rapids++
-		o.straight(map[string]map[string]float64{"28": o.home28, "30": o.home30}[code])
+		home, before := copyOf(map[string]map[string]float64{"28": o.home28, "30": o.home30}[code]), copyOf(o.at)
+		_, x := v["X"]
+		_, y := v["Y"]
+		_, z := v["Z"]
+		for _, a := range axisNames {
+			_, named := v[a]
+			if delete(o.lost, a); named || !x && !y && !z || o.homes == "all" {
+				continue
+			}
+			if o.homes == "named" {
+				home[a] = before[a]
+			} else if home[a] != before[a] { // one reading stands here, the other there
+				o.lost[a] = true
+			}
+		}
+		o.straight(home)
 	case "92":
 		for _, a := range axisNames {
 			if x, ok := v[a]; ok {
 				org, known := o.origins[o.system][a]
 				if !known && o.absolute {
 					return refuse("origin")
+				}
+				if o.lost[a] {
+					return refuse("a shift from nowhere")
 				}
 				o.shift[a] = o.at[a] - org - x*o.unit
 			}
@@ -370,6 +408,10 @@ func (o *oracle) target(v map[string]float64, machine bool) (map[string]float64,
 		if !ok {
 			continue
 		}
+		if o.lost[a] && !machine && !o.absolute {
+			return nil, refuse("a step from nowhere")
+		}
+		delete(o.lost, a)
 		switch {
 		case machine:
 			to[a] = x * o.unit
@@ -417,6 +459,9 @@ func (o *oracle) move(code string, machine bool, v map[string]float64) error {
 	}
 	if code == "80" {
 		return refuse("no motion mode")
+	}
+	if code != "0" && len(o.lost) > 0 {
+		return refuse("a cut from nowhere")
 	}
 	to, err := o.target(v, machine)
 	if err != nil {

@@ -74,7 +74,7 @@ func record(t require.TestingT, program []byte, opt read.Options) (*recorder, re
 
 // declared is a machine about which everything is known.
 func declared() *machine.Profile {
-	return &machine.Profile{Process: machine.Laser, HasZ: true, HasSpindle: true, ParametersZero: true,
+	return &machine.Profile{Process: machine.Laser, HasZ: true, HasSpindle: true, ParametersZero: true, Traits: machine.Traits{HomeWords: "all"},
 		PowerOn: []string{"G21 G90 G17 G94 G54 G40 G49 G1"}, Offsets: map[int]machine.Axes{1: {X: 1, Y: -2, Z: 3}, 2: {X: 50}},
 		Home28: &machine.Axes{}, Home30: &machine.Axes{X: 10, Y: 20, Z: 30}}
 }
@@ -132,7 +132,7 @@ func TestPlainAgrees(t *testing.T) {
 func TestPiecesDoNotMatter(t *testing.T) {
 	program := "G21 G90 G17 G94 G40 G49 G54 F600\r\nG0 X1 Y2\r\nG1 X3.25\r\n\r\n(end)\rX4\rY5\r\nM2\r\n"
 	whole, sum := record(t, []byte(program), read.Options{})
-	require.Empty(t, whole.faults)
+	require.Len(t, whole.faults, 1, "the CR alone")
 	for n := 1; n <= len(program); n++ {
 		r := &recorder{}
 		s, err := read.Run(context.Background(), &pieces{[]byte(program), n}, read.Options{}, r)

@@ -117,7 +117,7 @@ func (g grammar) line() string {
 	if g.chance(30) {
 		return g.pick("G5 X1", "G0 G1 X1", "X1 X2", "G4", "G4 P-1", "G10 L20 P1 X0", "G53 G2 X1 I1", "O100", "G92", "K1", "G41 D1", "G43 H1", "M6", "A5 G0 X1",
 			"G38.2 Z-1", "G80 X1", "M3 M5", "M60", "#0=1", "#5221=3", "#[1=2", "G2 X1 I1 K1", "G2 X1", "G2 X1 R0", "N100000 G0 X1", "G0 X1 (a", "F-1", "T1.5", "G84 X1 Z1 R1", "G1 X[1/0]",
-			"G0 X[SQRT[-1]]", "G56 G90 G0 X1", "G0 X1 (a(b))", "G0 X1..2", "G0X", "@", "G0 X1e5", "G93 G1 X1", "G20", "M1 M2", "E1")
+			"G0 X[SQRT[-1]]", "G56 G90 G0 X1", "G0 X1 (a(b))", "G0 X1..2", "G0X", "@", "G0 X1e5", "G93 G1 X1", "G20", "G1.00001 X1", "G0 X1 00", "G80 G0 X1", "G2", "G0 X- 5", "M1 M2", "E1")
 	}
 	switch rapid.IntRange(0, 13).Draw(g.t, "kind") {
 	case 0, 1, 2, 3:
@@ -135,9 +135,9 @@ func (g grammar) line() string {
 	case 11:
 		return "#" + g.pick("1", "2", "3", "100") + "=" + g.value(2) + g.pick("", " #2=#1", " G0 X#1")
 	case 12:
-		return g.pick("G4 P0.25", "G61", "G61.1", "G64", "M0", "M3 S100", "M5", "G17", "G18", "G19", "T2", "M48", "M7 M3", "(nothing)", "", "G80")
+		return g.pick("G4 P0.25", "G61", "G61.1", "G64", "M0", "M3 S100", "M5", "G17", "G18", "G19", "T2", "M48", "M7 M3", "(nothing)", "", "G80", "G0", "G90 G1", "G0 G80", "G91.1", "G64 P0.05", "G91 G28 Z0", "G90 G0 X1 Y1 Z1")
 	}
-	return g.pick("G93 G1 X1 F2\nG94 F100", "G93\nX3 F4\nG94 F50", "g1 x 1 . 5 y-2", "N5 G0 Z3", "G1 F300 X2")
+	return g.pick("G93 G1 X1 F2\nG94 F100", "G93\nX3 F4\nG94 F50", "g1 x 1.5 y -2", "N5 G0 Z3", "G1 F300 X2")
 }
 
 func (g grammar) program() string {
@@ -163,7 +163,14 @@ type view struct {
 	faults        []read.Fault
 }
 
-func look(t require.TestingT, program string) view {
+// sending is the machine about which everything is known, with G28's words as stated.
+func sending(homes string) *machine.Profile {
+	m := declared()
+	m.HomeWords = homes
+	return m
+}
+
+func look(t require.TestingT, program, homes string) view {
 	at := machine.Axes{X: 1, Y: -2, Z: 3}
 	v := view{at: read.Point{at.X, at.Y, at.Z}}
 	v.lo, v.hi = v.at, v.at
@@ -172,7 +179,7 @@ func look(t require.TestingT, program string) view {
 			v.lo[i], v.hi[i] = math.Min(v.lo[i], p[i]), math.Max(v.hi[i], p[i])
 		}
 	}
-	faults, err := read.Program(context.Background(), strings.NewReader(program), read.Options{Machine: declared()}, func(s read.Step) error {
+	faults, err := read.Program(context.Background(), strings.NewReader(program), read.Options{Machine: sending(homes)}, func(s read.Step) error {
 		switch s.Kind {
 		case read.Rapid, read.Line:
 			v.length += math.Sqrt(math.Pow(s.To[0]-v.at[0], 2) + math.Pow(s.To[1]-v.at[1], 2) + math.Pow(s.To[2]-v.at[2], 2))
@@ -194,7 +201,7 @@ func look(t require.TestingT, program string) view {
 		return nil
 	})
 	require.NoError(t, err)
-	v.faults = faults
+	v.faults = refusals(faults)
 	return v
 }
 
@@ -208,8 +215,9 @@ func TestRandomPrograms(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		program := grammar{t}.program()
 		o := newOracle()
+		o.homes = rapid.SampledFrom([]string{"all", "named", ""}).Draw(t, "homes")
 		line, err := o.run(program)
-		v := look(t, program)
+		v := look(t, program, o.homes)
 		if err != nil {
 			refused++
 			require.NotEmpty(t, v.faults, "oracle: line %d: %v\n%s", line, err, program)

@@ -39,6 +39,8 @@ const (
 	paramMax = 5399
 	// cycleMax bounds the moves one line of a canned cycle may make.
 	cycleMax = 10000
+	// drilledMax bounds the moves that all cycles of a program may make.
+	drilledMax = 5_000_000
 	// faultTexts is how many faults of a code are worded; further ones are only counted.
 	faultTexts = 20
 	// batchMax is how many events are handed over at once: a batch stays in the
@@ -92,10 +94,15 @@ type program struct {
 	runs    []*interp
 	line    int64 // number of the line being read
 	percent int   // lines of percent seen
+	loose   int64 // line of a percent that closes a program which none opened; -1: told to be misplaced
+	crlf    int64 // lines that end in CR LF
+	lone    int64 // lines that end in CR
+	loneAt  int64 // the first of those
 	started bool  // a line that is not blank has been seen
 	forking bool  // the next line is the first with a block delete sign
 	lineMax int   // longest line of the machine
 	slow    bool
+	anyEnds bool // the controller takes any line end
 }
 
 func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
@@ -103,6 +110,7 @@ func newProgram(r io.Reader, opt Options, sinks []Sink) *program {
 	if m := opt.Machine; m != nil && m.LineMax > 0 {
 		p.lineMax = m.LineMax
 	}
+	p.anyEnds = opt.Machine != nil && opt.Machine.LineEnds == "any"
 	return p
 }
 
@@ -197,6 +205,11 @@ func (p *program) lines() {
 		p.i = j + 1
 		if b[j] == '\r' && p.i < p.n && b[p.i] == '\n' {
 			p.i++
+			p.crlf++
+		} else if b[j] == '\r' {
+			if p.lone++; p.lone == 1 {
+				p.loneAt = p.line
+			}
 		}
 	}
 }
@@ -212,6 +225,10 @@ func (p *program) one(s []byte) {
 		first.fault(Fault{Code: LineTooLong, Line: p.line, Col: max + 1, Value: float64(len(s)), Limit: float64(max), Unit: "characters",
 			Text: "line is too long", Help: "break the line up, or let the machine profile state the controller's own line length"})
 	}
+	if rest, ok := bytes.CutPrefix(s, []byte("\xEF\xBB\xBF")); ok && p.line == 1 {
+		first.fault(Fault{Code: ByteOrderMark, Line: 1, Col: 1, Text: "byte-order mark before the first word", Help: "save the file as plain ASCII, without a mark in front"})
+		s = rest
+	}
 	t := bytes.Trim(s, " \t")
 	if len(t) == 0 {
 		return
@@ -221,6 +238,10 @@ func (p *program) one(s []byte) {
 		return
 	}
 	p.started = true
+	if p.loose > 0 {
+		first.fault(misplaced(p.loose))
+		p.loose = -1
+	}
 	if p.percent >= 2 {
 		first.afterEnd(s, p.line)
 		return
@@ -234,9 +255,10 @@ func (p *program) one(s []byte) {
 // everything else (section 3.1).
 func (p *program) percentLine() {
 	switch {
+	case p.percent == 0 && p.started && p.loose == 0:
+		p.loose = p.line // well and good if nothing follows
 	case p.percent == 0 && p.started:
-		p.runs[0].fault(Fault{Code: PercentMisplaced, Line: p.line, Col: 1, Text: "percent line in a program that did not begin with one",
-			Help: "begin and end the program with a percent line, or use none"})
+		p.runs[0].fault(misplaced(p.line))
 	case p.percent >= 2:
 		p.runs[0].fault(Fault{Code: AfterEnd, Line: p.line, Col: 1, Text: "percent line after the end of the program",
 			Help: "delete what follows the closing percent line"})
@@ -244,6 +266,12 @@ func (p *program) percentLine() {
 		p.percent++
 	}
 	p.started = true
+}
+
+// misplaced is the fault of a percent line where none belongs.
+func misplaced(line int64) Fault {
+	return Fault{Code: PercentMisplaced, Line: line, Col: 1, Text: "percent line in a program that did not begin with one",
+		Help: "begin and end the program with a percent line, or use none"}
 }
 
 // fork begins the second run, in which lines with a block delete sign are skipped.
@@ -264,9 +292,10 @@ func (p *program) fork() error {
 
 // finish judges how the file ended.
 func (p *program) finish() {
+	p.judgeEnds()
 	for i, x := range p.runs {
 		switch {
-		case p.percent == 1 && i == 0:
+		case p.percent == 1 && i == 0 && !x.ended:
 			x.fault(Fault{Code: PercentOpen, Line: p.line, Text: "the opening percent line has no closing one",
 				Help: "the file may be cut short: end it with a line of one percent sign"})
 		case p.percent == 0 && !x.ended:
@@ -276,5 +305,22 @@ func (p *program) finish() {
 		if !x.ended {
 			x.emit(End, p.line, x.pos).Col = 0
 		}
+	}
+}
+
+// judgeEnds judges what the lines end with.
+func (p *program) judgeEnds() {
+	feeds := p.line - p.crlf - p.lone
+	if p.text.added {
+		feeds--
+	}
+	x := p.runs[0]
+	switch {
+	case p.lone > 0 && !p.anyEnds:
+		x.fault(Fault{Code: LoneReturn, Line: p.loneAt, Value: float64(p.lone), Unit: "lines", Text: "lines that end in a CR alone: a controller that waits for LF reads several as one",
+			Help: "save the program with LF or CR LF at every line's end"})
+	case feeds > 0 && p.crlf > 0 && !p.anyEnds:
+		x.fault(Fault{Code: MixedEnds, Line: 0, Value: float64(min(feeds, p.crlf)), Unit: "lines", Text: "some lines end in LF and some in CR LF: the program was put together from two, or changed on its way",
+			Help: "look whether it is whole, and save it with one kind of line end"})
 	}
 }
