@@ -49,12 +49,13 @@ func balklineGames() []game {
 // game writes a balkline game down.
 func (b balkline) game() game {
 	g := game{ID: b.id, Name: b.name, Ball: caromBall,
-		Values: []value{b.value(), anchorValue(b.anchor)}, Remarks: balklineRemarks(b.anchors)}
+		Values: []value{b.value()}, Remarks: balklineRemarks(b.anchors)}
 	g.Summary = "four lines, nine fields"
 	if b.lines == 3 {
 		g.Summary = "three lines, six fields"
 	}
 	if b.anchors {
+		g.Values = append(g.Values, anchorValue(b.anchor))
 		g.Summary += "; anchors where the lines meet the noses"
 	}
 	if b.on.Name != "" {

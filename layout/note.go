@@ -32,8 +32,11 @@ func (r Request) notes() []Note {
 
 // note says what the choice of a value's formula does.
 func (p placer) note(v value, games []string) Note {
+	offered := func(value string) bool {
+		return value == v.Formulas[0].For || Request{Games: games}.answered(v.By, value)
+	}
 	chosen := p.choices.pick(v.By)
-	if chosen == "" {
+	if !offered(chosen) {
 		chosen = v.Formulas[0].For
 	}
 	n := Note{Choice: string(v.By), Chosen: chosen, Text: v.Title}
@@ -49,6 +52,9 @@ func (p placer) note(v value, games []string) Note {
 	}
 	now := p.under(v, chosen).mm
 	for _, f := range v.Formulas {
+		if !offered(f.For) {
+			continue
+		}
 		s := p.under(v, f.For)
 		n.Options = append(n.Options, Option{Value: f.For, At: s.mm, Moves: s.mm - now,
 			Rule: s.text, Source: p.graded(s.source, s.grade)})

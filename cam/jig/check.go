@@ -192,13 +192,17 @@ const (
 	MiddleWant, MiddleLeast = 150.0, 75.0
 )
 
+// PlugWall is the least material round the marker's hole of a plug, mm: common practice
+// for a disc that nothing pulls at.
+const PlugWall = 3.0
+
 // validTol: computed distances may fall short of a limit by this, mm: the
 // rounding of sizes to 0.001 mm.
 const validTol = 0.0025
 
 // validate holds every part against the limits that hold everywhere:
 //
-//  1. every opening lies inside its part and keeps a web to its edge;
+//  1. every opening lies inside its part and keeps a web to its edge, a plug's PlugWall;
 //  2. two openings keep a web between them;
 //  3. no inside corner of an outline is tighter than max(2 mm, t/2);
 //  4. no joint, tails included, comes nearer than 20 mm to a spot hole's edge;
@@ -209,7 +213,7 @@ func (lim Limits) validate(parts []Part) []Check {
 	var webAt, tightAt, sizeAt, strayAt string
 	stray := 0
 	for _, p := range parts {
-		if w, at := lim.leastWeb(p); w < web {
+		if w, at := lim.leastWeb(p); w < web && (p.Role != Plug || w < PlugWall) {
 			web, webAt = w, at
 		}
 		if rad := leastInside(p.Outline); rad < tight {

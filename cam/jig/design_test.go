@@ -148,10 +148,11 @@ func TestOneJigServesSeveralTables(t *testing.T) {
 
 // design designs with the kind that fits what cuts it.
 func design(r jig.Request) (jig.Jig, error) {
-	if r.Machine.Process != machine.Knife {
-		return jig.Design(r, plate.New(r))
+	newKind := plate.New
+	if r.Machine.Process == machine.Knife {
+		newKind = film.New
 	}
-	k, err := film.New(r)
+	k, err := newKind(r)
 	if err != nil {
 		return jig.Jig{}, err
 	}

@@ -48,6 +48,9 @@ func (e Element) arcPoint(deg float64) geom.Point {
 	return geom.Point{X: e.A.X + e.r*c, Y: e.A.Y + e.r*s}
 }
 
+// closed reports whether the element is a full circle.
+func (e Element) closed() bool { return e.Kind == layout.Arc && e.end-e.start >= 360-1e-9 }
+
 // Length is the element's length, mm; 0 for a spot.
 func (e Element) Length() float64 {
 	switch e.Kind {

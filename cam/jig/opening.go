@@ -57,7 +57,7 @@ func slots(tp *Template, p *Piece, e Element, lim Limits, inside func(p *Piece, 
 		return clearOf(solid, q) && inside(p, q, keep)
 	}
 	var out []Span
-	for _, run := range Runs(e.Length(), ok) {
+	for _, run := range lim.opened(Runs(e.Length(), ok), e) {
 		for _, s := range lim.bridged(run, e) {
 			p.Openings = append(p.Openings, slotFor(p, e, s, lim))
 			out = append(out, s)
@@ -189,17 +189,36 @@ func Runs(length float64, ok func(float64) bool) []Span {
 	return out
 }
 
-// bridged breaks a run into slots no longer than slotMax with a web between,
-// measured straight across, which on an arc is less than along it.
+// bridge is what two slots of an element keep between the ends of their centrelines: a
+// web, measured straight across, which on an arc is less than along it.
+func (lim Limits) bridge(e Element) float64 {
+	gap := lim.Web + lim.Slot
+	if e.Kind == layout.Arc {
+		gap = 2 * e.r * math.Asin(math.Min(1, gap/2/e.r))
+	}
+	return gap
+}
+
+// opened leaves a bridge where a full circle begins and ends, when it is free on both
+// sides of that place.
+func (lim Limits) opened(runs []Span, e Element) []Span {
+	n := len(runs)
+	if n == 0 || !e.closed() || runs[0].Lo > 0 || runs[n-1].Hi < e.Length() {
+		return runs
+	}
+	half := lim.bridge(e) / 2
+	runs[0].Lo += half
+	runs[n-1].Hi -= half
+	return runs
+}
+
+// bridged breaks a run into slots no longer than slotMax with a bridge between.
 func (lim Limits) bridged(run Span, e Element) []Span {
 	l := run.Hi - run.Lo
 	if l < runLeast {
 		return nil
 	}
-	gap := lim.Web + lim.Slot
-	if e.Kind == layout.Arc {
-		gap = 2 * e.r * math.Asin(math.Min(1, gap/2/e.r))
-	}
+	gap := lim.bridge(e)
 	n := int(math.Ceil((l + gap) / (lim.slotMax + gap)))
 	each := (l - gap*float64(n-1)) / float64(n)
 	var out []Span

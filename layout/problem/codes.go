@@ -92,6 +92,8 @@ func jobCodes() []Code {
 		{"J093", "The cutting path cannot be written as a program for this machine."},
 		{"J094", "No test piece can be made for this machine: a shop cuts with its own, a blade has no kerf, the sheet is too thin for the kerf, or bed and sheet are too small. The message says which."},
 		{"J095", "Ties are asked for on a machine that cuts none: a blade's sheet is stuck to its mat, and a shop gets drawings at nominal size and holds the pieces in its own way."},
+		{"J096", "A warning: a choice asks for something that no game of the job has, such as anchors in balkline-35, which marks none, or two baulk lines where snooker is not played. Nothing is marked for it."},
+		{"J097", "The sheet is too thin to stand upright as a fin. Fins are made of sheet of 2 mm and more; film and card go on a knife, which sets them to blocks or folds boxes of them."},
 		{"J099", "A check of the finished job failed, so nothing was written."},
 	}
 }

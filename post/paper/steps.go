@@ -3,6 +3,7 @@ package paper
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"spotjig/cam/jig"
@@ -218,7 +219,11 @@ func (s *sheaf) marking(set post.Set) {
 	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, upright in the slot: the slots are made for a tool %s mm thick at the plate, and leaning it moves the mark by more than the template's own error.",
 		figure.Short(j.MarkerTip, 2), figure.Short(j.MarkerGuide, 2)))
 	if j.Spots == "sticker" {
-		s.para("Spots: set the adhesive spot into its hole with tweezers, press it on through the hole. Where a plain point is wanted, drop the plug in and mark through its middle.")
+		text := "Spots: set the adhesive spot into its hole with tweezers, press it on through the hole."
+		if slices.ContainsFunc(set.Jig.Parts, func(p jig.Part) bool { return p.Role == jig.Plug }) {
+			text += " Where a plain point is wanted, drop the plug in and mark through its middle."
+		}
+		s.para(text)
 	}
 	step := 0
 	width := s.width() * stepShare

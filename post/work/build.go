@@ -20,6 +20,7 @@ import (
 	"spotjig/cam/path"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/layout/problem"
 	"spotjig/post"
 )
 
@@ -89,10 +90,11 @@ func builtin() stages {
 
 // design designs the kind of jig that fits what cuts it.
 func design(req jig.Request) (jig.Jig, error) {
-	if req.Machine.Process != machine.Knife {
-		return jig.Design(req, plate.New(req))
+	newKind := plate.New
+	if req.Machine.Process == machine.Knife {
+		newKind = film.New
 	}
-	k, err := film.New(req)
+	k, err := newKind(req)
 	if err != nil {
 		return jig.Jig{}, err
 	}
@@ -143,6 +145,11 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 	set.Tape, set.Marks = layout.TapeCard(o.Request(), o.Plan), marks
 	opt.at("designing the template")
 	set.Jig, err = r.steps.design(r.request())
+	var thin *plate.ThinError
+	if errors.As(err, &thin) {
+		return Made{}, r.Located(problem.Problem{Field: "material.thickness", Code: "J097", Msg: thin.Error(),
+			Help: "use thicker sheet; film and card go on a knife"})
+	}
 	if err != nil {
 		return Made{}, r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}

@@ -56,6 +56,7 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 	if err != nil {
 		return nil, o.Located(err)
 	}
+	o.Notes = append(o.Notes, job.Locate(o.Name(), o.source, o.Request().Idle())...)
 	return o, nil
 }
 

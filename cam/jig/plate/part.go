@@ -2,6 +2,7 @@ package plate
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"spotjig/cam/jig"
@@ -54,12 +55,24 @@ func spareFins(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
 	return out
 }
 
-// plugClear is what a plug's radius is smaller than its hole's, mm: it drops in
-// and centres the marker to about that.
-const plugClear = 0.05
+// Measures of plugs, mm. plugClear is what a plug's radius is smaller than its hole's: it
+// drops in and centres the marker to about that. A plug is held by nothing and bears
+// nothing, so that jig.PlugWall of material round the marker's hole does.
+const (
+	plugClear = 0.05
+	plugEdge  = 0.6 // kept between a plug's letters and what is cut
+)
+
+// pluggable reports whether a sticker's hole is large enough for a plug.
+func pluggable(lim jig.Limits) bool {
+	return lim.Hole-plugClear-jig.Round3(lim.Slot/2) >= jig.PlugWall
+}
 
 // plugs are discs that drop into the sticker holes, with the marker's hole in the middle.
 func plugs(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
+	if !pluggable(lim) {
+		return nil
+	}
 	var out []jig.Part
 	for _, p := range tp.Pieces {
 		for _, o := range p.Openings {
@@ -73,9 +86,35 @@ func plugs(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
 			part := jig.Part{ID: id, Template: tp.End, Role: jig.Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
 				OnTable: jig.Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}}
 			part.Openings = []jig.Opening{{ID: o.Mark + "/plug", Kind: jig.OpenSpot, Mark: o.Mark, C: c, R: jig.Round3(lim.Slot / 2)}}
-			part.Letters = font.Strokes(id, jig.LeastHigh, geom.Placement{X: r - font.Width(id, jig.LeastHigh)/2, Y: r / 3})
+			if low, ok := plugLetters(r, lim.Slot/2, font.Width(id, jig.LeastHigh)); ok {
+				part.Letters = font.Strokes(id, jig.LeastHigh, geom.Placement{X: r - font.Width(id, jig.LeastHigh)/2, Y: low})
+			} else {
+				part.Text = nil
+			}
 			out = append(out, part)
 		}
 	}
 	return out
+}
+
+// plugLetters is how far above a plug's foot its letters stand: a third of its radius, or
+// where there is less room midway between edge and hole. A plug too small for letters goes
+// without: all are alike.
+func plugLetters(r, hole, wide float64) (low float64, ok bool) {
+	low = r / 3
+	if top := r - hole - plugEdge - jig.LeastHigh; low > top {
+		low = top
+	}
+	return low, math.Hypot(wide/2, r-low) <= r-plugEdge
+}
+
+// plugCheck warns where stickers are too small for plugs.
+func plugCheck(lim jig.Limits) jig.Check {
+	wall := lim.Hole - plugClear - jig.Round3(lim.Slot/2)
+	c := jig.Check{ID: "plugs", Verdict: jig.WarnUnless(pluggable(lim)), Value: wall, Limit: jig.PlugWall, Unit: "mm",
+		Text: "material round the marker's hole of a plug"}
+	if c.Verdict == jig.Warn {
+		c.Text += ": too little, so none is made; a plain point is set by eye in the middle of the sticker's hole"
+	}
+	return c
 }

@@ -3,6 +3,7 @@
 package plate
 
 import (
+	"fmt"
 	"slices"
 
 	"spotjig/cam/jig"
@@ -16,11 +17,27 @@ type kind struct {
 	font jig.Font
 }
 
-// New returns the kind, with the limits of a job.
-func New(req jig.Request) jig.Kind {
+// ThinnestFin is the thinnest sheet that stands upright as a fin, mm: its foot, less
+// what is kept free below it, is then 1.6 mm and the lip's bearing edge 1.1 mm high.
+// Common practice; a fin of card tips before it finds the nose.
+const ThinnestFin = 2.0
+
+// ThinError says that a sheet is too thin to make fins of.
+type ThinError struct{ Thickness float64 }
+
+// Error names both thicknesses.
+func (e *ThinError) Error() string {
+	return fmt.Sprintf("a sheet of %g mm is too thin to stand upright: fins are made of %g mm and more", e.Thickness, ThinnestFin)
+}
+
+// New returns the kind, with the limits of a job. It refuses a sheet too thin for fins.
+func New(req jig.Request) (jig.Kind, error) {
+	if t := req.Material.Thickness; t < ThinnestFin {
+		return nil, &ThinError{t}
+	}
 	lim := jig.LimitsFor(req)
 	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
-	return kind{req, lim, jig.NewFont()}
+	return kind{req, lim, jig.NewFont()}, nil
 }
 
 func (k kind) Limits() jig.Limits { return k.lim }
@@ -52,6 +69,9 @@ func (k kind) Parts(tp *jig.Template) []jig.Part {
 
 func (k kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 	own := []jig.Check{overlapCheck(all, k.lim, k.req.Table), finCheck(all)}
+	if k.req.Want.Spots == "sticker" {
+		own = append(own, plugCheck(k.lim))
+	}
 	touch := append(contacts(all, k.req.Table), tipping(all, k.lim, k.req.Material)...)
 	return slices.Concat(of.Valid, own, of.Marks, touch, of.Cushions, of.Handling, of.Budget, of.Class, of.Serves)
 }

@@ -20,8 +20,9 @@ const (
 	seamNear = 5.0
 	// flankMax: how far the tail may stand off its socket beside and before it.
 	flankMax = 0.6
-	// lipLeast: shorter edges are no lip.
-	lipLeast = 2.0
+	// lipLeast: shorter edges are no lip. In the thinnest sheet that fins are made of,
+	// 2 mm, a lip's edge is 1.1 mm high.
+	lipLeast = 1.0
 )
 
 // AsJoined puts every part where its pose says it goes on the table and looks

@@ -1,0 +1,149 @@
+package work
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/cam/jig"
+	"spotjig/layout/problem"
+)
+
+// sane is the text of a job of an ordinary table, with what a case is about.
+func sane(rest string) string {
+	return "name: Quarry Road\ntable: {length: 2540, width: 1270, measured: nose-to-nose}\n" + rest
+}
+
+// Ordinary jobs that were refused with nothing to change in them.
+func TestSaneJobsAreMade(t *testing.T) {
+	for name, text := range map[string]string{
+		"a full circle":                sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n"),
+		"thin sheet as measured":       sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4 mm}\n"),
+		"small stickers":               sane("games: [pool]\njig: {spots: sticker, sticker: 8 mm}\n"),
+		"stickers too small for plugs": sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			assert.Equal(t, "made", becameOf(text))
+		})
+	}
+}
+
+// A full circle has a bridge at every place where two slots meet, that where it begins
+// included, and slots reach four fifths of it.
+func TestFullCircleIsCovered(t *testing.T) {
+	o, err := Read("job.yaml", []byte(sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n")), nil)
+	require.NoError(t, err)
+	m, err := o.Build(context.Background(), outputOptions)
+	require.NoError(t, err)
+	for _, c := range m.Set.Checks {
+		if c.ID == "cover:ring" || c.ID == "gap:ring" {
+			assert.Equal(t, jig.Pass, c.Verdict, "%s: %g", c.ID, c.Value)
+		}
+	}
+}
+
+// A sticker's hole too small for a plug goes without one, and the job says so; before,
+// the plug's thin wall was refused.
+func TestPlugsAreLargeEnough(t *testing.T) {
+	for size, want := range map[string]int{"6 mm": 0, "12 mm": 3, "32 mm": 3} {
+		o, err := Read("job.yaml", []byte(sane("games: [pool]\njig: {spots: sticker, sticker: "+size+"}\n")), nil)
+		require.NoError(t, err)
+		m, err := o.Build(context.Background(), outputOptions)
+		require.NoError(t, err)
+		plugs := 0
+		for _, p := range m.Set.Jig.Parts {
+			if p.Role == jig.Plug {
+				plugs++
+			}
+		}
+		assert.Equal(t, want, plugs, size)
+		for _, c := range m.Set.Checks {
+			if c.ID == "plugs" {
+				assert.Equal(t, jig.WarnUnless(want > 0), c.Verdict, size)
+			}
+		}
+	}
+}
+
+// A choice that nothing answers is named: before, it was printed as chosen and never made.
+func TestChoicesWithoutEffectAreNamed(t *testing.T) {
+	for text, want := range map[string]string{
+		"games: [balkline-35]\nchoices: {anchor: 9in}\n":             "choices.anchor",
+		"games: [billiards]\nchoices: {baulk_line: both}\n":          "choices.baulk_line",
+		"games: [carom]\njig: {rack: outline}\n":                     "jig.rack",
+		"games: [snooker]\nchoices: {break_box: epbf}\n":             "choices.break_box",
+		"games: [balkline-47]\nchoices: {anchor: 9in}\n":             "",
+		"games: [snooker]\nchoices: {baulk_line: both}\n":            "",
+		"games: [billiards]\nchoices: {baulk_line: fifth}\n":         "",
+		"games: [pool]\nchoices: {baulk_line: scaled, d: width/6}\n": "", // as "spotjig new" writes
+	} {
+		o, err := Read("job.yaml", []byte(sane(text)), nil)
+		require.NoError(t, err)
+		var got []string
+		for _, p := range o.Notes {
+			if p.Code == "J096" {
+				got = append(got, p.Field)
+				assert.NotZero(t, p.Line)
+			}
+		}
+		if want == "" {
+			assert.Empty(t, got, text)
+			continue
+		}
+		assert.Equal(t, []string{want}, got, text)
+		for _, n := range o.Plan.Notes {
+			assert.NotContains(t, []string{"both", "9in"}, n.Chosen, "shown as chosen")
+		}
+	}
+}
+
+// Sheet too thin to stand upright is refused by name, with what to use instead.
+func TestThinSheetMakesNoFins(t *testing.T) {
+	for sheet, refused := range map[string]bool{"thickness: 1.99 mm": true, "thickness: 2 mm": false} {
+		o, err := Read("job.yaml", []byte(sane("games: [pool]\nmaterial: {kind: cast acrylic, sold: 2 mm, "+sheet+"}\n")), nil)
+		require.NoError(t, err)
+		m, err := o.Build(context.Background(), outputOptions)
+		if !refused {
+			require.NoError(t, err)
+			assert.Equal(t, "made", told(m.Failures()))
+			continue
+		}
+		list := problem.From(err)
+		require.Len(t, list, 1)
+		assert.Equal(t, "J097", list[0].Code)
+		assert.Equal(t, "material.thickness", list[0].Field)
+	}
+}
+
+// becameOf makes a job: "made", or why it is not, a line each.
+func becameOf(text string) string {
+	o, err := Read("generated.yaml", []byte(text), nil)
+	if err == nil {
+		var m Made
+		if m, err = o.Build(context.Background(), outputOptions); err == nil {
+			return told(m.Failures())
+		}
+	}
+	var why []string
+	for _, p := range problem.From(err) {
+		why = append(why, p.Code+": "+p.Msg)
+	}
+	return strings.Join(why, "\n")
+}
+
+func told(failed []jig.Check) string {
+	if len(failed) == 0 {
+		return "made"
+	}
+	var why []string
+	for _, c := range failed {
+		id, _, _ := strings.Cut(c.ID, ":")
+		why = append(why, fmt.Sprintf("%s: %.4g against %.4g: %s", id, c.Value, c.Limit, c.Text))
+	}
+	return strings.Join(why, "\n")
+}
