@@ -47,7 +47,7 @@ func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
 // opening writes the title, the table and what the checks say.
 func (s *sheaf) opening(set post.Set) {
 	s.title(set)
-	s.tableFigure(set, s.width(), plan{templates: templates(set), marks: set.Marks, markNames: true, pieces: true, contacts: true})
+	s.tableFigure(set, s.width(), plan{templates: templates(set), marks: set.Marks, pieces: true, contacts: true})
 	s.verdicts(set)
 }
 
@@ -115,7 +115,11 @@ func (s *sheaf) stock(set post.Set) {
 		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", figure.Short(m.Kerf, 3), figure.Short(m.KerfPM, 3)))
 	}
 	if set.Machine.Process == machine.Shop {
-		s.para("A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured and the job is made again with it. " + orderNow(set))
+		text := "A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. "
+		if !set.Material.Measured {
+			text += "Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured and the job is made again with it. "
+		}
+		s.para(text + orderNow(set))
 	}
 	rows := [][]string{{"Sheet", "Stock, mm", "Pieces", "Used", "Time", "Files"}}
 	total := 0.0
@@ -292,12 +296,7 @@ func (s *sheaf) sheets(set post.Set) {
 func (s *sheaf) order(set post.Set) {
 	s.heading("Order of work")
 	if set.Machine.Process == machine.Shop {
-		for _, t := range []string{
-			"Supplier's data sheet for this material read; it is what this sheet says.",
-			"First step ordered from the drawings, plates without fin slots: nominal size, face up, not mirrored, the shop's own width of cut.",
-			"Plates arrived: thickness measured at three places ______ ______ ______ mm; the shop's word that the rest comes from the same sheet or batch; written into the job, job made again.",
-			"Second step ordered from the drawings made again: fins, and plates with fin slots. The first step is not cut twice.",
-		} {
+		for _, t := range ordering(set) {
 			s.tick(t)
 		}
 		return
@@ -318,9 +317,30 @@ func (s *sheaf) order(set post.Set) {
 	}
 }
 
+// ordering is what is done, in order, where a shop cuts.
+func ordering(set post.Set) []string {
+	out := []string{"Supplier's data sheet for this material read; it is what this sheet says."}
+	if set.Material.Measured {
+		out = append(out, "Ordered from the drawings: nominal size, face up, not mirrored, the shop's own width of cut; from the sheet or batch whose thickness this job states.")
+	} else {
+		out = append(out, "First step ordered from the drawings, plates without fin slots: nominal size, face up, not mirrored, the shop's own width of cut.",
+			"Plates arrived: thickness measured"+fourPlaces+", the mean of them written into the job; the shop's word that the rest comes from the same sheet or batch; job made again.",
+			"Second step ordered from the drawings made again: fins, and plates with fin slots. The first step is not cut twice.")
+	}
+	return append(out, "Pieces counted: "+strconv.Itoa(len(set.Jig.Parts))+" in all.", "Check dimensions measured, next section.")
+}
+
+// fourPlaces is how a sheet's thickness is measured, with room to write.
+const fourPlaces = " with a calliper at four places, without its film: ______ ______ ______ ______ mm"
+
+// thickTold is how far a sheet may be from the thickness in the job before fits made for it
+// are off, mm: the play of a fin's slot; and of thin film a share, or the blade's depth is
+// wrong. Common practice.
+func thickTold(t float64) float64 { return math.Min(0.1, t*0.15) }
+
 func beforeFirst(set post.Set) []string {
 	out := []string{
-		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured at three places ______ ______ ______ mm, within 0.1 mm of the " + figure.Short(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
+		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured" + fourPlaces + ", their mean within " + figure.Short(thickTold(set.Material.Thickness), 2) + " mm of the " + figure.Short(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
 		"Who stays beside the machine from the first cut to the last: ______________________",
 	}
 	if set.Machine.Process == machine.Knife {
@@ -336,7 +356,8 @@ func beforeFirst(set post.Set) []string {
 		"Fume: extraction on, air assist on, lid closes and its switch works.",
 		"Eyes: whoever can see into the machine is protected for its wavelength"+wavelength(set)+".",
 		"Masking film on both faces, or air assist strong enough to keep the cut clean.",
-		"Homed; soft limits on; focus set; work zero set at the sheet's lower left corner.",
+		"Homed; soft limits on; work zero set at the sheet's lower left corner.",
+		"Focus set on this sheet, beam off, with the machine's own gauge, to the height at which the settings were proved: ______ mm; the head clears sheet and clamps at that height.",
 		"Edges program run, beam off: the rectangle stays on the sheet and clear of clamps.",
 		"Dry run of each sheet watched, beam off: nothing is touched, nothing is hit.")
 }
@@ -351,6 +372,7 @@ func wavelength(set post.Set) string {
 func afterLast(set post.Set) []string {
 	out := []string{"Pieces counted: " + strconv.Itoa(len(set.Jig.Parts)) + " in all; slugs out of the bed."}
 	if set.Machine.Process == machine.Knife {
+		out[0] = "Pieces counted: " + strconv.Itoa(len(set.Jig.Parts)) + " in all; what fell out is off the mat."
 		return append(out, "Blade up, power off, blade capped.", "Check dimensions measured, next section.")
 	}
 	return append(out, "Extraction left running after the last cut, lid shut meanwhile, as the cautions say.",
@@ -361,7 +383,7 @@ func afterLast(set post.Set) []string {
 func (s *sheaf) dimensions(set post.Set) {
 	s.heading("Check dimensions, after cutting")
 	ticked := figure.Short(500*jig.ScaleAllowed(set.Machine), 2)
-	text := "Measure on the underside with a calliper or a steel rule, at the temperature of the shop. "
+	text := "Measure sizes with a calliper on the underside, tick distances with a steel rule on the face, where the ticks are scored; at the temperature of the shop. "
 	if set.Machine.Process == machine.Knife {
 		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows the machine's scale, %s mm in 500. ", ticked)
 	} else {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -35,9 +36,10 @@ func (s *sheaf) bonding(set post.Set) {
 	}
 	s.heading("Bond the end fins")
 	s.bullet("1", "Scrape the arrises off with a blade held square; peel the film only where pieces meet. No solvent cement and no alcohol: they craze cut edges.")
-	s.bullet("2", "Two-part or UV adhesive, sparingly, on the tab and behind the lip, never on the front edge or under the leg.")
-	s.bullet("3", "Push each end fin home until its lip bears on the end edge of its leg along its whole thickness; hold it against a square until the adhesive has set, and wipe off what came out.")
-	s.bullet("4", "Side fins are not bonded: they slide beside their scales.")
+	s.bullet("2", "Uncured epoxy and acrylate adhesives can make the skin allergic to them, as a rule for good: gloves that the adhesive's data sheet names (often nitrile), changed when soiled, nothing on bare skin, a window open. A UV lamp needs eyewear for its wavelength.")
+	s.bullet("3", "Two-part or UV adhesive, sparingly, on the tab and behind the lip, never on the front edge or under the leg.")
+	s.bullet("4", "Push each end fin home until its lip bears on the end edge of its leg along its whole thickness; hold it against a square until the adhesive has set, and wipe off what came out.")
+	s.bullet("5", "Side fins are not bonded: they slide beside their scales.")
 }
 
 func hasFins(set post.Set) bool {
@@ -68,12 +70,12 @@ func joining(set post.Set) []string {
 	if lapped(set) {
 		return append(out,
 			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each lap goes over its neighbour as far as the scored line; the pair of pin holes is spaced differently at every joint, so that the wrong piece does not go on.",
-			"Put a pin through each pair of holes, pull the lap flat, tape it down along the scored lines, take the pins out.",
+			"Two pins of 4 mm, drill shanks or nails without heads, do for all joints in turn: put one through each hole of the pair, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
 			"Move the template by sliding it, held at two places; never bend it.")
 	}
 	return append(out,
 		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
-		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across the scored tape lines.",
+		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across every joint, clear of the slots.",
 		"Move the template by sliding it, never by lifting it.")
 }
 
@@ -115,9 +117,10 @@ func (s *sheaf) laying(set post.Set) {
 	s.layingFigures(set)
 	if !hasFins(set) {
 		for i, t := range []string{
-			"Stand the squared wooden blocks where the template shows them: two against the end nose, one against each side nose. Touch, do not push: a strip of office paper behind each block just drags.",
-			"Lay the template's straight datum edge flush with the faces of the end blocks, touching both along their whole length, and tape it to them at the scored lines.",
-			"Read the scales at both side blocks; shift the template sideways until the two readings agree. Ends, sides, ends again.",
+			"Four squared wooden blocks a template, 45 x 45 mm or more in section and 150 mm long or more; the two for the sides no deeper than 65 mm, from nose to template, and equally deep. Planed true: a steel square on every face.",
+			"Stand an end block on each leg, where its lettering says, its face flush with the leg's straight end edge along its whole length, and tape block and film together as far as the scored line. The blocks now carry the edge: bring the template up until both touch the end nose. Touch, do not push: a strip of office paper between block and nose just drags.",
+			"Lay a side block on each end of the crosspiece and push it out until it touches its side nose. Read each scale at the block's inner face, the one away from the nose; shift the template sideways until the two readings agree. Ends, sides, ends again.",
+			"The two readings and the depths of the two side blocks added are the width there; the survey has " + widths(set) + ". If they differ by more than the tape's own " + plusMinus(set.Table.TapePM) + ", measure blocks and table again.",
 			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
 			tried(set),
 		} {
@@ -127,8 +130,8 @@ func (s *sheaf) laying(set post.Set) {
 	}
 	for i, t := range []string{
 		"Black arrow heads: the two end " + stands(set) + " set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each of them just drags.",
-		"White arrow heads: the side " + stands(set) + " centre it. Push both out until they touch the side noses. Read both scales; shift the template sideways until the two readings agree.",
-		fmt.Sprintf("The sum of the two readings and the template is the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", figure.Length(set.Table.W), plusMinus(set.Table.TapePM)),
+		centring(set),
+		fmt.Sprintf("%s the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", addedUp(set), widths(set), plusMinus(set.Table.TapePM)),
 		"Ends, sides, ends again: sliding sideways may have moved an end off. The paper strips must drag at both.",
 		"Weight it: a bag of sand or a book on each leg and on the middle.",
 		tried(set),
@@ -138,6 +141,61 @@ func (s *sheaf) laying(set post.Set) {
 	if set.Job.Jig.HallTempC != set.Job.Jig.ShopTempC || set.Material.Expansion > 0 {
 		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", figure.Short(set.Job.Jig.ShopTempC, 1), figure.Short(set.Job.Jig.HallTempC, 1), figure.Short(set.Material.Expansion*10*1000, 2)))
 	}
+}
+
+// centring says where the side scales are read. A fin's scale is numbered from the jig's
+// centre line to the nose and read at its back edge; a box's is read at its inner edge.
+func centring(set post.Set) string {
+	at := "the fin's back edge, the upright one away from the nose, against the tick beside it"
+	if hasBoxes(set) {
+		at = "the box's inner edge, the one away from the nose"
+	}
+	return "White arrow heads: the side " + stands(set) + " centre it. Push both out until they touch the side noses. Read each scale at " + at + "; shift the template sideways until the two readings agree."
+}
+
+// addedUp says what makes the width: a fin's two readings run from the jig's centre line to
+// the noses; a box's stop at its inner edge.
+func addedUp(set post.Set) string {
+	if hasBoxes(set) {
+		return "The two readings and the depths of both side boxes, from nose to inner edge, added are"
+	}
+	return "Each scale counts from the jig's centre line to the nose, so the two readings added are"
+}
+
+// widths is how wide the table is where the templates are centred, as the survey has it.
+func widths(set post.Set) string {
+	seen := map[string]string{}
+	var out []string
+	for _, t := range templates(set) {
+		at := 0.0
+		for _, p := range set.Jig.Parts {
+			if p.Template == t && p.Role.Side() {
+				at = p.OnTable.X
+			}
+		}
+		if at == 0 {
+			at = set.Table.L / 2 // blocks are no parts: the middle, as a class has it
+		}
+		w := figure.Length(widthAt(set, at))
+		seen[w] = t
+		out = append(out, w+" at the "+clean(t)+" template")
+	}
+	if len(seen) < 2 {
+		return figure.Length(set.Table.W)
+	}
+	return strings.Join(out, ", ")
+}
+
+// widthAt is the distance between the side noses at x along the table.
+func widthAt(set post.Set, x float64) float64 {
+	c := set.Table.Corners
+	side := func(a, b [2]float64) float64 {
+		if a[0] == b[0] {
+			return a[1]
+		}
+		return a[1] + (b[1]-a[1])*(x-a[0])/(b[0]-a[0])
+	}
+	return side(c[3], c[2]) - side(c[0], c[1])
 }
 
 // tried says what to try before marking, and how far off is too far: the tolerance, or
@@ -203,7 +261,7 @@ func served(set post.Set, ts []string) []layout.Mark {
 }
 
 // stepShare is the share of the page's width that a step's picture takes.
-const stepShare = 0.74
+const stepShare = 0.64
 
 func plusMinus(v float64) string {
 	if v == 0 {
@@ -244,7 +302,7 @@ func (s *sheaf) marking(set post.Set) {
 	s.sub(fmt.Sprintf("Step %d: lift, then finish", step), h)
 	s.tableFigure(set, width, plan{marks: set.Marks, markNames: true})
 	for _, t := range []string{
-		"Lift the template straight up, one person at each end.",
+		"Peel the tape off and take the pieces up one at a time, straight up: a piece that tips or slides smears the fresh lines.",
 		"Close the gaps of the lines with a straightedge laid along what is drawn; close arcs freehand, lightly.",
 		"Long string and any line from template to template: stretch a thread over the marks at both ends, tight and just clear of the cloth, dab along it, join the dabs with a straightedge.",
 	} {
@@ -277,7 +335,7 @@ func (s *sheaf) closing(set post.Set) {
 		switch m.Kind {
 		case layout.Line:
 			if m.X == m.X2 && math.Abs(m.Y2-m.Y) > set.Table.W/2 {
-				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________; the two diagonals from its ends to the head corners equal: ________ and ________.", capital(clean(m.Name)), figure.MM(m.X)))
+				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________%s.", capital(clean(m.Name)), figure.MM(m.X), squared(set, m)))
 			}
 		case layout.Arc:
 			s.tick(fmt.Sprintf("%s: %s from its centre at three points, both ends and the middle: ________ ________ ________.", capital(clean(m.Name)), figure.Length(m.Radius)))
@@ -286,9 +344,40 @@ func (s *sheaf) closing(set post.Set) {
 	s.tick("A look along the sights: quarters of the width and eighths of the length. Sights may be off; a mark that is off by a hand's breadth is not the sights' fault.")
 }
 
+// squared says how far a line's ends lie from the centre line's spot that is furthest from
+// it: a table has pockets in its corners, so there is no corner to measure a diagonal to.
+func squared(set post.Set, line layout.Mark) string {
+	var far layout.Mark
+	for _, m := range set.Marks {
+		if m.Kind == layout.Spot && strings.Contains(m.Across, "on the centre line") && math.Abs(m.X-line.X) > math.Abs(far.X-line.X) {
+			far = m
+		}
+	}
+	if far.ID == "" || math.Abs(far.X-line.X) < squareLeast {
+		return ""
+	}
+	to := func(x, y float64) string { return figure.MM(math.Hypot(x-far.X, y-far.Y)) }
+	p := line.Places()
+	return fmt.Sprintf("; from the %s to its %s %s, to its %s %s, read ________ and ________", clean(far.Name), p[0].Point, to(p[0].X, p[0].Y), p[1].Point, to(p[1].X, p[1].Y))
+}
+
+// squareLeast is how far from a line a spot must lie to tell whether the line is square, mm:
+// nearer, both distances are nearly half the width and hardly change. Common practice.
+const squareLeast = 300
+
 // care says how the template is kept and the fingers too.
 func (s *sheaf) care(set post.Set) {
 	s.heading("Care of the sheet and of fingers")
+	if lapped(set) {
+		for _, t := range []string{
+			"Trim against a steel rule taller than your fingers are thick, away from you. Spent blades go into a sharps box.",
+			"Keep it flat between boards, in the dark, away from radiators and damp. Let it lie in the hall for an hour before it is used.",
+			"Peel tape off slowly, flat along the sheet; what is creased or torn is cut again.",
+		} {
+			s.bullet("-", t)
+		}
+		return
+	}
 	for _, t := range []string{
 		"Cut edges are sharp: scrape every arris before the first use, and wear gloves until then.",
 		"Masking film stays on until the template is put together; peel it by hand, never with a blade.",
@@ -302,11 +391,14 @@ func (s *sheaf) care(set post.Set) {
 	}
 }
 
+// tapeRoom is kept for the card's beginning, mm: less of it at the foot of a page is a card
+// in two places.
+const tapeRoom = 90
+
 // tapeCard writes every mark by tape: the card in marking-out order, then the
 // marks' own words and rules.
 func (s *sheaf) tapeCard(set post.Set) {
-	s.page()
-	s.heading("Tape card")
+	s.headingOver("Tape card", tapeRoom)
 	s.para("All marks by tape, in marking-out order. Measure square to each nose, at the nose. Left and right are as seen from the head end, looking to the foot.")
 	if len(set.Tape) > 0 {
 		rows := [][]string{{"", "Place", "From the end", "From the side", "Check"}}
@@ -330,7 +422,7 @@ func (s *sheaf) tapeCard(set post.Set) {
 	}
 	rows := [][]string{{"Mark", "From the head nose", "From the foot nose", "Across", "Rule"}}
 	for _, m := range set.Marks {
-		rows = append(rows, []string{clean(m.Name), clean(m.FromHead), clean(m.FromFoot), clean(m.Across), clean(m.Rule)})
+		rows = append(rows, []string{clean(m.Name), strings.TrimSuffix(clean(m.FromHead), " from the head nose"), strings.TrimSuffix(clean(m.FromFoot), " from the foot nose"), clean(m.Across), clean(m.Rule)})
 	}
 	s.table([]float64{22, 26, 26, 24, 34}, rows)
 }
@@ -341,6 +433,19 @@ func reach(d float64, from string) string {
 		return "at the " + from
 	}
 	return figure.Length(d) + ", " + from
+}
+
+// formHeight is how much of a page the form takes, a whole one at most: it is torn off
+// and kept with the table.
+func (s *sheaf) formHeight(set post.Set) float64 {
+	rows := 1
+	for _, m := range set.Marks {
+		rows += len(m.Places())
+		if m.Kind == layout.Arc {
+			rows++
+		}
+	}
+	return math.Min(float64(rows)*(cellLead+1.6)+80, s.bottom()-s.margin)
 }
 
 // typedLines shows how the form's rows are typed: a spot, a line's end and an arc of the
@@ -365,12 +470,12 @@ func typedLines(marks []layout.Mark) []string {
 
 // asMarked is the form to fill in after marking.
 func (s *sheaf) asMarked(set post.Set) {
-	s.page()
-	s.heading("As marked")
+	s.headingOver("As marked", s.formHeight(set))
 	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, mm. To compare with the plan, type a line for each place into a text file, as these, and give it to spotjig marked:")
 	for _, l := range typedLines(set.Marks) {
 		s.mono(l)
 	}
+	s.y += 2
 	rows := [][]string{{"Mark", "Point", "Plan x", "Marked x", "Plan y", "Marked y", "Off by"}}
 	add := func(name, point string, x, y float64) {
 		rows = append(rows, []string{name, point, figure.Tenth(x), "", figure.Tenth(y), "", ""})

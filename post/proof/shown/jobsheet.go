@@ -495,7 +495,7 @@ func (l *listing) tape() []item {
 func (l *listing) marks() []item {
 	var out []item
 	for _, m := range l.set.Marks {
-		out = append(out, each(paperShown(m.Name), paperShown(m.FromHead), paperShown(m.FromFoot), paperShown(m.Across), paperShown(m.Rule))...)
+		out = append(out, each(paperShown(m.Name), strings.TrimSuffix(paperShown(m.FromHead), " from the head nose"), strings.TrimSuffix(paperShown(m.FromFoot), " from the foot nose"), paperShown(m.Across), paperShown(m.Rule))...)
 	}
 	return out
 }
