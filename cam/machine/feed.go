@@ -29,7 +29,11 @@ const feedHelp = "write it with its unit: 20 mm/s or 1200 mm/min"
 
 // feed reads a speed; def when there is none.
 func feed(f *job.Fields, key string, def Feed) Feed {
-	f.Note(job.Key{Path: key, Form: "speed", Limits: fmt.Sprintf("%g mm/s to %g mm/s", float64(feedMin), float64(feedTop)), Default: fmt.Sprintf("%g mm/s", float64(def))})
+	var units []string
+	for _, u := range feedUnits() {
+		units = append(units, u.name)
+	}
+	f.Note(job.Key{Path: key, Form: "speed", Units: units, Limits: fmt.Sprintf("%g mm/s to %g mm/s", float64(feedMin), float64(feedTop)), Default: fmt.Sprintf("%g mm/s", float64(def))})
 	text, ok := f.Plain(key, NameMax)
 	if !ok {
 		return def

@@ -82,7 +82,10 @@ func kindNames() []string {
 	return out
 }
 
+// joiner drops what people part the words of a name with.
+var joiner = strings.NewReplacer(" ", "", "-", "", "_", "")
+
 // plainWord lowers a name and drops blanks and hyphens.
 func plainWord(s string) string {
-	return strings.NewReplacer(" ", "", "-", "", "_", "").Replace(strings.ToLower(s))
+	return joiner.Replace(strings.ToLower(s))
 }

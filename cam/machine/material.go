@@ -87,7 +87,7 @@ func MaterialNames() []string {
 // readThickness reads the sheet as sold and as measured.
 func readThickness(f *job.Fields, m *Material) {
 	read := func(key string, def float64) float64 {
-		f.Note(job.Key{Path: key, Form: "length", Limits: fmt.Sprintf("%g mm to %g mm", ThickMin, ThickMax), Default: fmt.Sprintf("%g mm", def)})
+		f.Note(job.Key{Path: key, Form: "length", Limits: fmt.Sprintf("%g mm to %g mm", ThickMin, ThickMax), Default: fmt.Sprintf("%g mm", def), Within: &job.Range{Min: ThickMin, Max: ThickMax}})
 		v := f.Length(key, job.Range{Default: def, Min: -1000, Max: 1000})
 		if f.Has(key) && (v < ThickMin || v > ThickMax) {
 			f.Fault(key, "M011", fmt.Sprintf("a sheet %g mm thick is outside %g to %g mm", v, ThickMin, ThickMax), "measure the sheet with a caliper at four places and give the mean")
@@ -112,7 +112,7 @@ func readKerf(f *job.Fields, p Profile, m *Material) {
 	if p.Process == Knife {
 		m.Kerf, m.KerfPM = 0, 0
 	}
-	f.Note(job.Key{Path: "kerf", Form: "length", Limits: fmt.Sprintf("%g mm to %g mm; a blade or a shop may have 0", KerfMin, KerfMax), Default: fmt.Sprintf("%g mm", m.Kerf)})
+	f.Note(job.Key{Path: "kerf", Form: "length", Limits: fmt.Sprintf("%g mm to %g mm; a blade or a shop may have 0", KerfMin, KerfMax), Default: fmt.Sprintf("%g mm", m.Kerf), Within: &job.Range{Min: 0, Max: KerfMax}})
 	v := f.Length("kerf", job.Range{Default: m.Kerf, Min: -1000, Max: 1000})
 	lo := KerfMin
 	if p.Process != Laser {
@@ -220,7 +220,7 @@ func setting(f *job.Fields, def Setting, p Profile, m Material) Setting {
 // power reads an S value or a share of full power; it may not pass the machine's
 // full scale.
 func power(f *job.Fields, key string, p Profile, def float64) float64 {
-	f.Note(job.Key{Path: key, Form: "power, in the machine's own units or %", Limits: "0 to the machine's power_scale", Default: fmt.Sprintf("%g", def)})
+	f.Note(job.Key{Path: key, Form: "power, in the machine's own units or %", Limits: "0 to the machine's power_scale", Default: fmt.Sprintf("%g", def), Units: []string{"%"}})
 	text, ok := f.Plain(key, NameMax)
 	if !ok {
 		return def

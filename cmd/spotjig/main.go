@@ -176,6 +176,7 @@ func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
 		newListCmd(func(o listOptions) error { return runList(o, out) }),
 		newExplainCmd(func(o explainOptions) error { return runExplain(o, out) }),
+		newSchemaCmd(func(name string) error { return runSchema(name, out) }),
 		newManCmd(func(root *cobra.Command, page string) error { return runMan(root, page, out) }),
 		newCompletionCmd(func(root *cobra.Command, shell string) error { return runCompletion(root, shell, out) }),
 		newVersionCmd(func(o versionOptions) error { return runVersion(o, thisBuild(), out) }),

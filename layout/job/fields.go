@@ -214,7 +214,7 @@ func (f *Fields) Sub(key string) *Fields { return Open(f.Section(key), f.faults)
 // List returns the items of the list under the key, at most max of them. Their
 // paths count from 0: "sheets[0]". A single value stands for a list of one.
 func (f *Fields) List(key string, max int) []Section {
-	f.Note(Key{Path: key, Form: "list", Limits: fmt.Sprintf("at most %d", max)})
+	f.Note(Key{Path: key, Form: "list", Limits: fmt.Sprintf("at most %d", max), Most: max})
 	e, ok := f.look(key)
 	if !ok {
 		return nil
@@ -293,7 +293,7 @@ func (f *Fields) Items(key string, max int) []*Fields {
 // Plain returns the value's text as written, after the checks of every text; ok
 // is false when there is none.
 func (f *Fields) Plain(key string, max int) (text string, ok bool) {
-	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max)})
+	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max), Most: max})
 	e, ok := f.look(key)
 	if !ok {
 		return "", false
@@ -327,7 +327,7 @@ func textFault(text string, max int) string {
 
 // Text returns a text of at most max characters, trimmed; def when there is none.
 func (f *Fields) Text(key, def string, max int) string {
-	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max), Default: def})
+	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max), Default: def, Most: max})
 	text, ok := f.Plain(key, max)
 	if !ok {
 		return def
@@ -438,7 +438,7 @@ func (f *Fields) Lengths(key string, count int, r Range) []float64 {
 // Words returns a list of words, or the words of one text with blanks between; at
 // most max of them.
 func (f *Fields) Words(key string, max int) []string {
-	f.Note(Key{Path: key, Form: "words", Limits: fmt.Sprintf("at most %d", max)})
+	f.Note(Key{Path: key, Form: "words", Limits: fmt.Sprintf("at most %d", max), Most: max})
 	var out []string
 	for _, it := range f.List(key, max) {
 		text, ok := it.Word()
@@ -481,7 +481,7 @@ func (f *Fields) Number(key string, r Range, units ...string) float64 {
 
 // number also tells whether a value was read.
 func (f *Fields) number(key string, r Range, units []string) (float64, bool) {
-	f.noteRange(key, "number", r, withUnit(units))
+	f.noteRange(key, "number", r, withUnit(units), units...)
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
 		return r.Default, false

@@ -15,6 +15,11 @@ type Key struct {
 	Limits  string   // "0.1 mm to 5 mm"; "" when the form says it all
 	Values  []string // the words it may be; nil when it is not one of a few
 	Default string   // what stands for it when it is not there; "" when nothing does
+
+	// The same for programs. Whoever reads these judges no better than the reader.
+	Within *Range   // of a number or a length in mm; nil: no limits that stand for every file
+	Units  []string // that may follow a number, or must follow a speed
+	Most   int      // characters of a text, items of a list; 0: as many as a file holds
 }
 
 // item is a place in a list, in a path.
@@ -40,8 +45,8 @@ func (f *Fields) Note(k Key) {
 }
 
 // noteRange tells of a key whose value is within limits, printed by print.
-func (f *Fields) noteRange(key, form string, r Range, print func(float64) string) {
-	k := Key{Path: key, Form: form, Limits: print(r.Min) + " to " + print(r.Max)}
+func (f *Fields) noteRange(key, form string, r Range, print func(float64) string, units ...string) {
+	k := Key{Path: key, Form: form, Limits: print(r.Min) + " to " + print(r.Max), Within: &r, Units: units}
 	if r.Default >= r.Min && r.Default <= r.Max {
 		k.Default = print(r.Default)
 	}

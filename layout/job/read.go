@@ -257,7 +257,7 @@ func house(f *Fields) []layout.HouseMark {
 	var out []layout.HouseMark
 	for _, m := range f.Items("house", houseMax) {
 		for _, key := range []string{"x", "y", "x2", "y2", "radius"} {
-			m.Note(Key{Path: key, Form: "position", Limits: fmt.Sprintf("at most %d characters", exprMax)})
+			m.Note(Key{Path: key, Form: "position", Limits: fmt.Sprintf("at most %d characters", exprMax), Most: exprMax})
 		}
 		h := layout.HouseMark{
 			ID:   m.Text("id", "", wordMax),
