@@ -40,12 +40,15 @@ func Arranged(sheet int, start geom.Point, ops []Op) Toolpath {
 	return tp
 }
 
-// Freeing parts a sheet's operations where the first outline begins: before it, nothing
-// is cut free.
-func Freeing(ops []Op) (before, from []Op) {
-	at := slices.IndexFunc(ops, func(o Op) bool { return o.Layer == Outline })
-	if at < 0 {
-		at = len(ops)
+// MarksFirst parts lettering and scores from what cuts through, so that all marks
+// can be burnt while the sheet is whole. Each keeps its order.
+func MarksFirst(ops []Op) (marks, cuts []Op) {
+	for _, o := range ops {
+		if o.Layer <= Score {
+			marks = append(marks, o)
+		} else {
+			cuts = append(cuts, o)
+		}
 	}
-	return ops[:at:at], ops[at:]
+	return marks, cuts
 }

@@ -174,6 +174,7 @@ func commands(in io.Reader, out, errw io.Writer) []*cobra.Command {
 		newDryrunCmd(func(ctx context.Context, o dryrunOptions) error { return exitStatus(runDryrun(ctx, o, out, errw)) }),
 		newVerifyCmd(func(ctx context.Context, o verifyOptions) error { return runVerify(ctx, o, out) }),
 		newMarkedCmd(func(ctx context.Context, o markedOptions) error { return runMarked(ctx, o, out) }),
+		newPageCmd(func(ctx context.Context, o pageOptions) error { return runPage(ctx, o, out) }),
 		newListCmd(func(o listOptions) error { return runList(o, out) }),
 		newExplainCmd(func(o explainOptions) error { return runExplain(o, out) }),
 		newSchemaCmd(func(name string) error { return runSchema(name, out) }),

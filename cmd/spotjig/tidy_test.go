@@ -164,6 +164,7 @@ var camOrder = []string{"machine", "motion", "jig", "jig/plate", "jig/film", "ji
 var sideways = []string{
 	"post/manual -> post/dryrun",
 	"post/dryrun -> post/rs274/read",
+	"post/trace -> post/rs274/read",
 	"post/proof -> post/rs274/read",
 	"post/proof/cut -> post/rs274/read",
 	"post/proof/recorded -> post/rs274/read",
@@ -172,8 +173,12 @@ var sideways = []string{
 	"post/proof/recorded -> post/proof/table",
 }
 
-// pipeline joins all outputs, and no output knows it.
-const pipeline = "post/work"
+// pipeline joins all outputs, and no output knows it. Whoever calls it as a command does,
+// for a page, may call whatever a command calls.
+const (
+	pipeline = "post/work"
+	caller   = "post/web/bridge"
+)
 
 // unknown are packages that a package must not know about beyond its layer. Jigs of
 // plate and of film know only what both share; what comes after takes parts as they are.
@@ -228,6 +233,10 @@ func importFault(from, to string, test bool) string {
 		return "layout imports only layout/geom, layout/figure and layout/problem"
 	case lf == 1 && lt == 1 && camRank(to) >= camRank(from):
 		return "inside cam: " + strings.Join(camOrder, " <- ")
+	case from == caller && lt <= 2:
+		return ""
+	case to == caller && lf < 3:
+		return "only a page's program calls it"
 	case to == pipeline && lf == 2:
 		return "outputs do not know the pipeline: it calls them"
 	case lf == 2 && lt == 2 && from != pipeline && to != "post" && path.Dir(from) != to && !slices.Contains(sideways, from+" -> "+to):

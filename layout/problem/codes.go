@@ -53,6 +53,8 @@ func fileCodes() []Code {
 		{"F023", "A machine or material file that a job names cannot be read. Its name counts from the folder of the job file."},
 		{"F025", "A file cannot be written: its folder is not there, is not writable, or the disk is full."},
 		{"F024", "\"spotjig new\" never overwrites: the file exists already. Choose another name, or remove the file yourself."},
+		{"F026", "A form changes values that stand on one line behind their key. This one stands otherwise, as several lines or with braces: change it in the text of the job file."},
+		{"F027", "The page is compiled from the source: run \"spotjig page\" inside a checkout, with Go installed. A release carries the page ready made."},
 		{"F030", "The folder to verify cannot be read, or there is none of that name."},
 		{"F031", "The job.yaml of a folder is missing or does not say what the folder was made with. A folder is checked by making it again from that file; make the folder again."},
 		{"F032", "A file that the folder's job makes is missing. Make the folder again."},

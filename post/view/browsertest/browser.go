@@ -241,6 +241,47 @@ func (b *Browser) Key(key string) {
 	}
 }
 
+// Type writes into the element as a person does, over what is there.
+func (b *Browser) Type(selector, text string) {
+	b.t.Helper()
+	b.Eval(fmt.Sprintf(`(function(){var e=document.querySelector(%q);e.focus();e.select();return true})()`, selector))
+	b.Call("Input.insertText", map[string]any{"text": text})
+}
+
+// Choose picks a value of a select element, or sets a range, and tells the page.
+func (b *Browser) Choose(selector, value string) {
+	b.t.Helper()
+	b.Eval(fmt.Sprintf(`(function(){var e=document.querySelector(%q);e.value=%q;e.dispatchEvent(new Event('input',{bubbles:true}));e.dispatchEvent(new Event('change',{bubbles:true}));return true})()`, selector, value))
+}
+
+// Give hands files to a file input.
+func (b *Browser) Give(selector string, files ...string) {
+	b.t.Helper()
+	var r struct{ Result struct{ ObjectID string } }
+	b.Into(&r, "Runtime.evaluate", map[string]any{"expression": fmt.Sprintf("document.querySelector(%q)", selector)})
+	b.Call("DOM.setFileInputFiles", map[string]any{"objectId": r.Result.ObjectID, "files": files})
+}
+
+// Picture saves what the page looks like from top to end, for people to look at, where
+// the environment names a folder for it.
+func (b *Browser) Picture(name string) {
+	b.t.Helper()
+	dir := os.Getenv("SPOTJIG_PICTURES")
+	if dir == "" {
+		return
+	}
+	var r struct{ Data []byte }
+	b.Into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true, "format": "png"})
+	require.NoError(b.t, os.WriteFile(filepath.Join(dir, name+".png"), r.Data, 0o600))
+}
+
+// Go opens an address.
+func (b *Browser) Go(url string) {
+	b.t.Helper()
+	b.Call("Page.navigate", map[string]any{"url": url})
+	b.Until(fmt.Sprintf(`location.href.indexOf(%q) === 0 && document.readyState === "complete"`, url))
+}
+
 // Click presses the middle of the element, as a pointer does.
 func (b *Browser) Click(selector string) {
 	b.t.Helper()
@@ -257,7 +298,7 @@ func (b *Browser) Click(selector string) {
 }
 
 // Complaints returns everything the page or the browser found fault with, and
-// every request but that of the page itself.
+// every request but that of the page itself and what it made in memory.
 func (b *Browser) Complaints() []string {
 	out := append(b.Seen("Runtime.exceptionThrown"), b.Seen("Log.entryAdded")...)
 	out = append(out, b.Seen("Runtime.consoleAPICalled")...)
@@ -265,7 +306,7 @@ func (b *Browser) Complaints() []string {
 		var p struct {
 			Request struct{ URL string }
 		}
-		if json.Unmarshal([]byte(r), &p) == nil && !strings.HasPrefix(p.Request.URL, "file:///") {
+		if json.Unmarshal([]byte(r), &p) == nil && !strings.HasPrefix(p.Request.URL, "file:///") && !strings.HasPrefix(p.Request.URL, "blob:") {
 			out = append(out, "request: "+p.Request.URL)
 		}
 	}

@@ -1,0 +1,246 @@
+package bridge_test
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"encoding/json"
+	"encoding/xml"
+	"errors"
+	"io"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/layout"
+	"spotjig/layout/job"
+	"spotjig/post/web/bridge"
+	"spotjig/post/work"
+)
+
+func given(t *testing.T, s bridge.State, path string) bridge.Field {
+	t.Helper()
+	for _, g := range s.Groups {
+		for _, f := range g.Fields {
+			if f.Path == path {
+				return f
+			}
+		}
+	}
+	require.FailNow(t, "no field "+path)
+	return bridge.Field{}
+}
+
+// A job to begin with reads, and says that nothing was measured.
+func TestStart(t *testing.T) {
+	s := bridge.Look(bridge.Start())
+	require.Empty(t, s.Faults)
+	require.NotNil(t, s.Shown)
+	assert.True(t, slices.ContainsFunc(s.Notes, func(f bridge.Fault) bool { return f.Code == "J019" }), "%+v", s.Notes)
+	assert.Empty(t, s.Shown.Unmade)
+	assert.NotEmpty(t, s.Shown.Cautions)
+}
+
+// Every field of the form is a key of the job file, by its reader's own list, and the
+// first job can be filled in through it.
+func TestForm(t *testing.T) {
+	text := bridge.Start()
+	for _, c := range [][]string{{"table.length", "8 ft 4 in"}, {"table.width", "50\""}, {"games", "pool", "snooker"}, {"choices.baulk_line", "fifth"},
+		{"balls.reds", "10"}, {"survey.gap_head", "1 mm"}, {"jig.for", "this"}, {"material.kerf", "0.2 mm"}, {"machine.like", "knife-600x300"}, {"date", "2026-11-20"}} {
+		s := bridge.Change(text, c[0], c[1:])
+		f := given(t, s, c[0])
+		assert.Equal(t, c[1:], f.Values, c[0])
+		text = s.Text
+	}
+	assert.Equal(t, "2540.0 mm = 100 in", given(t, bridge.Look(text), "table.length").Echo)
+	for _, path := range []string{"survey.gap_head", "material.kerf"} {
+		text = bridge.Change(text, path, nil).Text
+		assert.Empty(t, given(t, bridge.Look(text), path).Values)
+	}
+	known := map[string]bool{"machine.like": true}
+	for _, k := range job.Keys() {
+		known[k.Path] = true
+	}
+	for _, g := range bridge.Look(text).Groups {
+		for _, f := range g.Fields {
+			if !strings.HasPrefix(f.Path, "material.") {
+				assert.True(t, known[f.Path], "%s is no key of a job file", f.Path)
+			}
+		}
+	}
+}
+
+// A fault is told at its field and in the list; the text stays as typed.
+func TestFaultAtItsField(t *testing.T) {
+	s := bridge.Change(bridge.Demo(), "table.length", []string{"25.41"})
+	require.NotEmpty(t, s.Faults)
+	assert.Nil(t, s.Shown)
+	require.NotEmpty(t, given(t, s, "table.length").Faults)
+	assert.Contains(t, s.Text, "25.41")
+	s = bridge.Change(s.Text, "table.length", []string{"2541"})
+	assert.Empty(t, s.Faults)
+	s = bridge.Change("machine: laser-600x400\n"+"table: {size: 9 ft pool}\ngames: [pool]\n", "machine", []string{"knife-600x300"})
+	assert.Contains(t, s.Text, "machine: knife-600x300")
+	s = bridge.Change("name: |\n  a\n  b\ngames: [pool]\n", "name", []string{"x"})
+	assert.Equal(t, "F026", s.Faults[0].Code)
+}
+
+// What is shown is what the packages below say.
+func TestLook(t *testing.T) {
+	s := bridge.Look(bridge.Demo())
+	o, err := work.Read("", nil, nil)
+	require.NoError(t, err)
+	require.Len(t, s.Shown.Marks, len(o.Plan.Marks))
+	for i, m := range o.Plan.Marks {
+		assert.Equal(t, m.ID, s.Shown.Marks[i].ID)
+		assert.Contains(t, m.FromHead, s.Shown.Marks[i].FromHead)
+	}
+	require.Len(t, s.Shown.Steps, len(layout.TapeCard(o.Request(), o.Plan)))
+	var want, got bytes.Buffer
+	require.NoError(t, layout.WriteMarksJSON(&want, o.Plan, layout.TapeCard(o.Request(), o.Plan)))
+	text, err := bridge.MarksJSON(bridge.Demo())
+	require.NoError(t, err)
+	got.WriteString(text)
+	assert.Equal(t, want.String(), got.String())
+	assert.NotEmpty(t, s.Shown.Balls.Racks)
+}
+
+// Whatever a job says, what is shown turns into JSON and the pictures are well formed and
+// hold no element that acts.
+func TestHostileJob(t *testing.T) {
+	for _, name := range []string{`</script><script>alert(1)</script>`, `"><img src=x onerror=alert(1)>`, `]]></style><svg onload=alert(1)>`} {
+		s := bridge.Change(bridge.Demo(), "name", []string{name})
+		require.NotNil(t, s.Shown, "%+v", s.Faults)
+		_, err := json.Marshal(s)
+		require.NoError(t, err)
+		for _, svg := range []string{s.Shown.Wide, s.Shown.Narrow} {
+			d := xml.NewDecoder(strings.NewReader(svg))
+			for {
+				tok, err := d.Token()
+				if errors.Is(err, io.EOF) {
+					break
+				}
+				require.NoError(t, err)
+				if e, ok := tok.(xml.StartElement); ok {
+					assert.NotContains(t, []string{"script", "img", "foreignObject", "a"}, e.Name.Local)
+					for _, a := range e.Attr {
+						assert.False(t, strings.HasPrefix(a.Name.Local, "on"), a.Name.Local)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A set is what the pipeline makes, and packing it twice gives the same bytes.
+func TestMake(t *testing.T) {
+	ctx := context.Background()
+	var stages []string
+	opt := bridge.Options{Version: "1.2.3", Paper: "a4", Stage: func(s string) { stages = append(stages, s) }}
+	m, data, err := bridge.Make(ctx, bridge.Demo(), opt)
+	require.NoError(t, err)
+	require.Empty(t, m.Faults)
+	assert.NotEmpty(t, stages)
+	assert.NotEmpty(t, m.Cautions)
+	_, again, err := bridge.Make(ctx, bridge.Demo(), opt)
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(data, again))
+	o, err := work.Read(bridge.JobName, job.Demo(), nil)
+	require.NoError(t, err)
+	want, err := o.Build(ctx, work.Options{Version: "1.2.3", Paper: "a4"})
+	require.NoError(t, err)
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	require.NoError(t, err)
+	require.Len(t, z.File, len(want.Files))
+	for i, f := range z.File {
+		assert.Equal(t, want.Files[i].Name, f.Name)
+		r, err := f.Open()
+		require.NoError(t, err)
+		got, err := io.ReadAll(r)
+		require.NoError(t, err)
+		assert.True(t, bytes.Equal(want.Files[i].Data, got), f.Name)
+	}
+}
+
+func TestMakeRefuses(t *testing.T) {
+	m, data, err := bridge.Make(context.Background(), "machine: shop.yaml\n"+"table: {length: 2541, width: 1269.5}\ngames: [pool]\n", bridge.Options{})
+	require.NoError(t, err)
+	assert.Nil(t, data)
+	require.Len(t, m.Faults, 1)
+	assert.Equal(t, "F023", m.Faults[0].Code, "a page has no files beside the job")
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	_, data, err = bridge.Make(ctx, bridge.Demo(), bridge.Options{})
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.Nil(t, data)
+}
+
+// What was read at the steps is a readings file, and a place that was moved is found.
+func TestCompare(t *testing.T) {
+	s := bridge.Look(bridge.Demo())
+	var taken []bridge.Taken
+	for _, st := range s.Shown.Steps {
+		if st.ID == "yellow" {
+			end, _, _ := strings.Cut(st.End, " (")
+			side, _, _ := strings.Cut(st.Side, " (")
+			taken = append(taken, bridge.Taken{ID: st.ID, End: end, Side: side + "\nblack: head 1"})
+		}
+	}
+	require.Len(t, taken, 1)
+	text, err := bridge.Readings(bridge.Demo(), taken)
+	require.NoError(t, err)
+	require.Equal(t, 1, strings.Count(text, "\n"), "a reading is one line's: %q", text)
+	taken[0].Side, _, _ = strings.Cut(taken[0].Side, "\n")
+	text, err = bridge.Readings(bridge.Demo(), taken)
+	require.NoError(t, err)
+	c := bridge.Compare(bridge.Demo(), text, "1.2.3")
+	require.Empty(t, c.Faults)
+	assert.True(t, c.Pass)
+	assert.NotEmpty(t, c.Unread)
+	c = bridge.Compare(bridge.Demo(), "yellow: head 530 mm\n", "1.2.3")
+	require.Len(t, c.Places, 1)
+	assert.False(t, c.Pass)
+	assert.False(t, c.Places[0].Inside)
+	assert.NotEmpty(t, c.Record)
+	c = bridge.Compare(bridge.Demo(), "yelow: head 530 mm\n", "1.2.3")
+	assert.NotEmpty(t, c.Faults)
+}
+
+// A program with a planted fault is found wrong at its line, and its picture marks it.
+func TestJudge(t *testing.T) {
+	program := "G21 G90 G17 G94 G54 G40 G49\nM4 S0\nG1 X50 F600 S500\nG1 X900\nM5\nM2\n"
+	var told int64
+	opt := bridge.JudgeOptions{Name: "a.nc", Machine: "job", Open: func() io.Reader { return strings.NewReader(program) }, Progress: func(n int64) { told = n }}
+	j, err := bridge.Judge(context.Background(), bridge.Demo(), opt)
+	require.NoError(t, err)
+	assert.Equal(t, "fail", j.Verdict)
+	require.NotEmpty(t, j.Findings)
+	assert.Contains(t, j.Findings[0].Where, "line 4")
+	assert.Equal(t, int64(len(program)), told)
+	assert.Contains(t, j.Picture, `class="found error"`)
+	half, err := j.Play(0.5)
+	require.NoError(t, err)
+	assert.Contains(t, half, `class="head"`)
+	opt.Machine = ""
+	j, err = bridge.Judge(context.Background(), "", opt)
+	require.NoError(t, err)
+	assert.NotEqual(t, "fail", j.Verdict, "no machine, no travel to leave: %+v", j.Findings)
+	opt.Machine = "laser-600"
+	_, err = bridge.Judge(context.Background(), "", opt)
+	assert.ErrorContains(t, err, "laser-600x400")
+	for _, m := range bridge.Machines() {
+		opt.Machine = m.Value
+		_, err = bridge.Judge(context.Background(), bridge.Demo(), opt)
+		assert.NoError(t, err, m.Value)
+	}
+}
+
+func BenchmarkChange(b *testing.B) {
+	text := bridge.Demo()
+	for b.Loop() {
+		text = bridge.Change(text, "table.length", []string{"2541"}).Text
+	}
+}

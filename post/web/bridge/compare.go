@@ -1,0 +1,101 @@
+package bridge
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"spotjig/layout"
+	"spotjig/layout/figure"
+	"spotjig/layout/problem"
+)
+
+// ReadingsName is what a page calls the readings of finished marks.
+const ReadingsName = "readings.txt"
+
+// Taken is one step of the tape card as read on the cloth; "" was not taken.
+type Taken struct {
+	ID   string `json:"id"`
+	End  string `json:"end"`
+	Side string `json:"side"`
+}
+
+// Readings writes what was read at the steps of a job as a readings file.
+func Readings(text string, taken []Taken) (string, error) {
+	o, err := read(text)
+	if err != nil {
+		return "", err
+	}
+	noses := map[string]layout.TapePlace{}
+	for _, c := range layout.TapeCard(o.Request(), o.Plan) {
+		noses[c.ID] = c
+	}
+	var b strings.Builder
+	for _, t := range taken {
+		c, known := noses[t.ID]
+		var parts []string
+		for _, r := range [][2]string{{c.End, t.End}, {c.Side, t.Side}} {
+			// A line end would begin another place: a reading is one line's.
+			if mm := strings.Join(strings.FieldsFunc(r[1], func(c rune) bool { return c == '\n' || c == '\r' || c == ',' }), " "); mm != "" {
+				parts = append(parts, strings.TrimSuffix(r[0], " nose")+" "+strings.TrimSpace(mm))
+			}
+		}
+		if known && len(parts) > 0 {
+			fmt.Fprintf(&b, "%s: %s\n", t.ID, strings.Join(parts, ", "))
+		}
+	}
+	return b.String(), nil
+}
+
+// Compared is finished marks held against the plan.
+type Compared struct {
+	Faults  []Fault  `json:"faults"`
+	Pass    bool     `json:"pass"`
+	Verdict string   `json:"verdict"`
+	Places  []Place  `json:"places"`
+	Unread  []string `json:"unread"`
+	Record  string   `json:"record"` // to sign and keep, as the command prints it
+}
+
+// Place is one place as it was found.
+type Place struct {
+	Name   string `json:"name"`
+	Off    string `json:"off"`
+	Inside bool   `json:"inside"`
+}
+
+// Compare holds a readings file against a job's plan.
+func Compare(text, readings, version string) Compared {
+	out := Compared{Places: []Place{}, Unread: []string{}}
+	o, err := read(text)
+	if err != nil {
+		out.Faults = faultsOf(err)
+		return out
+	}
+	found, err := layout.ReadReadings(strings.NewReader(readings), ReadingsName)
+	if err != nil {
+		out.Faults = faultsOf(err)
+		return out
+	}
+	c, err := layout.Compare(o.Request(), o.Plan, found, o.Job.Jig.Tolerance)
+	if err != nil {
+		out.Faults = faults(problem.From(err))
+		return out
+	}
+	var b bytes.Buffer
+	t := o.Job.Table
+	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: o.Job.Name, Version: version,
+		Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
+		out.Faults = faultsOf(err)
+		return out
+	}
+	out.Faults, out.Pass, out.Record, out.Unread = []Fault{}, c.Pass, b.String(), append(out.Unread, c.Unread...)
+	out.Verdict = "every place that was read is within " + figure.MM(c.Tolerance)
+	if !c.Pass {
+		out.Verdict = "a place is outside " + figure.MM(c.Tolerance)
+	}
+	for _, d := range c.Lines {
+		out.Places = append(out.Places, Place{d.Name, figure.MM(d.Off), d.Inside})
+	}
+	return out
+}

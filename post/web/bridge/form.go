@@ -1,0 +1,177 @@
+package bridge
+
+import (
+	"slices"
+	"strings"
+	"sync"
+
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/layout/job"
+)
+
+// Group is a part of the form.
+type Group struct {
+	Title  string  `json:"title"`
+	Hint   string  `json:"hint"`
+	Folded bool    `json:"folded"` // until asked for, or something in it is filled in
+	Fields []Field `json:"fields"`
+}
+
+// Field is one value of the job file in the form.
+type Field struct {
+	Path    string   `json:"path"` // as the job file has it: "table.length"
+	Label   string   `json:"label"`
+	Kind    string   `json:"kind"`    // "text", "one" of Options, or "some" of them
+	Values  []string `json:"values"`  // as written in the file; none when it is not there
+	Options []Option `json:"options"` // what a text may be helped out with, too
+	Hint    string   `json:"hint"`    // limits and default
+	Echo    string   `json:"echo"`    // a length as it was understood
+	Faults  []Fault  `json:"faults"`
+}
+
+// Option is one value to choose.
+type Option struct {
+	Value string `json:"value"`
+	Label string `json:"label"`
+}
+
+// The kinds of field.
+const (
+	kindText = "text"
+	kindOne  = "one"
+	kindSome = "some"
+)
+
+// row is a field of the form: its path and what a person calls it.
+type row struct{ path, label string }
+
+// parts are the form, in the order in which a fitter comes by the answers.
+var parts = []struct {
+	title, hint string
+	folded      bool
+	rows        []row
+}{
+	{"Table", "Measure the playing surface from cushion nose to cushion nose, at nose height. Write lengths as you read them: 2541, 100 in, 8 ft 4 in, 46 1/2\".", false, []row{
+		{"name", "Name of the job"}, {"date", "Date"}, {"table.size", "Table as sold"}, {"table.length", "Length"}, {"table.width", "Width"},
+		{"table.measured", "Measured"}}},
+	{"Survey", "Instead of length and width: what you read, with left and right seen from the head end. Leave out what was not taken.", true, []row{
+		{"survey.length_left", "Left side"}, {"survey.length_right", "Right side"}, {"survey.width_head", "Width at the head"},
+		{"survey.width_middle", "Width in the middle"}, {"survey.width_foot", "Width at the foot"},
+		{"survey.diagonal_left_head", "Diagonal, left at the head"}, {"survey.diagonal_right_head", "Diagonal, right at the head"},
+		{"survey.side_station", "Lengths are read this far from the side noses"}, {"survey.width_station", "Widths are read this far from the end noses"},
+		{"survey.diagonal_station", "Diagonals start this far from the end noses"}, {"survey.gap_head", "Head nose off a string"},
+		{"survey.gap_foot", "Foot nose off a string"}, {"survey.gap_left", "Left nose off a string"}, {"survey.gap_right", "Right nose off a string"},
+		{"survey.resolution", "The tape reads to, plus or minus"}}},
+	{"Games", "", false, []row{
+		{"games", "Games to mark"}, {"choices.baulk_line", "Baulk line"}, {"choices.d", "Radius of the D"}, {"choices.black", "Black spot"},
+		{"balls.diameter", "Balls, diameter"}, {"balls.reds", "Reds"}, {"balls.rack_wall", "Wall of the triangle"}}},
+	{"Template, sheet and machine", "Only for making the template; marks and tape card do without.", true, []row{
+		{"jig.for", "Template for"}, {"jig.spots", "Spots"}, {"jig.rack", "Rack"}, {"jig.tolerance", "Tolerance of a mark"},
+		{"material.kind", "Kind of sheet"}, {"material.sold", "Thickness as sold"}, {"material.thickness", "Thickness as measured"},
+		{"material.kerf", "Kerf"}, {"machine.like", "Machine"}}},
+}
+
+// keysByPath are what the readers of a job say of its keys, asked once.
+var keysByPath = sync.OnceValue(func() map[string]job.Key {
+	out := map[string]job.Key{}
+	for _, k := range append(job.Keys(), machine.Keys()...) {
+		out[k.Path] = k
+	}
+	return out
+})
+
+// form fills the form in from a job's text.
+func form(text string, found []Fault) []Group {
+	keys, values := keysByPath(), job.Given([]byte(text))
+	out := []Group{}
+	for _, p := range parts {
+		g := Group{Title: p.title, Hint: p.hint, Folded: p.folded, Fields: []Field{}}
+		for _, r := range p.rows {
+			f := field(values, r, keys[r.path], found)
+			g.Folded = g.Folded && (p.title != "Survey" || len(f.Values) == 0)
+			g.Fields = append(g.Fields, f)
+		}
+		out = append(out, g)
+	}
+	return out
+}
+
+// field fills one field in.
+func field(values job.Values, r row, k job.Key, found []Fault) Field {
+	f := Field{Path: r.path, Label: r.label, Kind: kindText, Options: []Option{}, Faults: []Fault{}}
+	if word := values.At("machine"); r.path == "machine.like" && word != nil {
+		f.Path = "machine" // "machine: NAME" says the same
+	}
+	f.Values = append([]string{}, values.At(f.Path)...)
+	f.Hint = k.Limits
+	if k.Default != "" {
+		f.Hint = strings.TrimPrefix(f.Hint+"; without it "+k.Default, "; ")
+	}
+	switch {
+	case r.path == "games":
+		f.Kind, f.Hint = kindSome, ""
+	case len(k.Values) > 0:
+		f.Kind = kindOne
+	}
+	for _, v := range k.Values {
+		f.Options = append(f.Options, Option{v, v})
+	}
+	f.Options = append(f.Options, offers(r.path)...)
+	if k.Form == "length" && len(f.Values) == 1 {
+		if v, err := job.ParseLength(f.Values[0]); err == nil && v >= 0 {
+			f.Echo = job.Repeated(f.Values[0], f.Values[0])
+		}
+	}
+	for _, p := range found {
+		if belongs(p.Field, f.Path) {
+			f.Faults = append(f.Faults, p)
+		}
+	}
+	return f
+}
+
+// offers are the names known for a field that takes a name.
+func offers(path string) []Option {
+	out := []Option{}
+	switch path {
+	case "games":
+		for _, g := range layout.Games() {
+			out = append(out, Option{g.ID, g.Name})
+		}
+	case "table.size":
+		for _, s := range job.Sizes() {
+			out = append(out, Option{s.Name, s.Name})
+		}
+	case "machine.like":
+		for _, n := range machine.ProfileNames() {
+			out = append(out, Option{n, n})
+		}
+	}
+	return out
+}
+
+// Change is Look with one value of the file changed, or taken away by no values. A change
+// that cannot be made leaves the text as it was and says why.
+func Change(text, path string, values []string) State {
+	list := path == "games"
+	if !list && len(values) > 1 {
+		values = values[:1]
+	}
+	var out []byte
+	var err error
+	switch {
+	case list:
+		out, err = job.SetList([]byte(text), path, values)
+	case len(values) == 0:
+		out, err = job.SetText([]byte(text), path, "")
+	default:
+		out, err = job.SetText([]byte(text), path, strings.TrimSpace(values[0]))
+	}
+	if err != nil {
+		s := Look(text)
+		s.Faults = slices.Concat(faultsOf(err), s.Faults)
+		return s
+	}
+	return Look(string(out))
+}

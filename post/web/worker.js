@@ -1,0 +1,34 @@
+// The worker: unpacks and runs the program, and passes calls to it one at a time.
+'use strict';
+var call = null, waiting = [];
+function answer(m) {
+  var r = call(JSON.stringify(m.call), m.file || null, function (what) { postMessage({ id: m.id, tell: what }); });
+  postMessage({ id: m.id, json: r.json, error: r.error, bug: r.bug, bytes: r.bytes }, r.bytes ? [r.bytes.buffer] : []);
+}
+function unpack(text) {
+  var packed = atob(text), bytes = new Uint8Array(packed.length);
+  for (var i = 0; i < packed.length; i++) { bytes[i] = packed.charCodeAt(i); }
+  return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip'))).arrayBuffer();
+}
+function start(module, version) {
+  var go = new Go();
+  go.argv = ['spotjig-page', version];
+  self.spotjigReady = function (f) {
+    call = f;
+    postMessage({ ready: true, module: module });
+    waiting.forEach(answer);
+  };
+  return WebAssembly.instantiate(module, go.importObject).then(function (instance) {
+    go.run(instance).then(function () { postMessage({ bug: 'the program has ended' }); });
+  });
+}
+self.onmessage = function (e) {
+  var m = e.data;
+  if (m.begin) {
+    (m.module ? Promise.resolve(m.module) : unpack(m.packed).then(function (b) { return WebAssembly.compile(b); }))
+      .then(function (module) { return start(module, m.version); })
+      .catch(function (err) { postMessage({ bug: String(err) }); });
+    return;
+  }
+  if (call) { answer(m); } else { waiting.push(m); }
+};
