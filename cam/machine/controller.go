@@ -50,9 +50,12 @@ type controller struct {
 	traits    Traits
 }
 
-// streamedBytes are the bytes that controllers fed line by line commonly take at once
-// (common practice): stop, go on, state, reset, and everything outside ASCII.
-func streamedBytes() []string { return []string{"0x18", "0x21", "0x3F", "0x7E", "0x80-0xFF"} }
+// streamedBytes are the bytes that controllers fed line by line, or what feeds them, take at
+// once (common practice): NUL, flow control, reset, end of file, escape, stop, state, go
+// on, and everything outside ASCII.
+func streamedBytes() []string {
+	return []string{"0x00", "0x11", "0x13", "0x18", "0x1A", "0x1B", "0x21", "0x3F", "0x7E", "0x80-0xFF"}
+}
 
 // usualModes are in force at power-on on nearly every controller that states any
 // (common practice).
@@ -67,13 +70,13 @@ func controllers() []controller {
 	return []controller{
 		{name: "report-only"},
 		{name: "line-streamed", powerOn: usualModes, semicolon: true,
-			traits: Traits{AfterEnd: "restored", LineEnds: "any", PowerWord: "S", ActsOn: streamedBytes(), ArcTolerance: arcUsual}},
+			traits: Traits{AfterEnd: "restored", PowerWord: "S", ActsOn: streamedBytes(), ArcTolerance: arcUsual}},
 		{name: "line-streamed-dark", powerOn: usualModes, semicolon: true,
-			traits: Traits{AfterEnd: "restored", LineEnds: "any", DarkRapids: true, PowerWord: "S", ActsOn: streamedBytes(), ArcTolerance: arcUsual}},
+			traits: Traits{AfterEnd: "restored", DarkRapids: true, PowerWord: "S", ActsOn: streamedBytes(), ArcTolerance: arcUsual}},
 		{name: "full-language", powerOn: usualModes + " G98", semicolon: true,
-			traits: Traits{AfterEnd: "restored", LineEnds: "any", PowerWord: "S", HomeWords: "all", ActsOn: []string{}, ArcTolerance: arcUsual}},
+			traits: Traits{AfterEnd: "restored", PowerWord: "S", HomeWords: "all", ActsOn: []string{}, ArcTolerance: arcUsual}},
 		{name: "file-run", powerOn: usualModes + " G98", semicolon: true, millis: true,
-			traits: Traits{AfterEnd: "kept", LineEnds: "any", PowerWord: "S", HomeWords: "named", ActsOn: []string{}, ArcTolerance: arcUsual}},
+			traits: Traits{AfterEnd: "kept", PowerWord: "S", HomeWords: "named", ActsOn: []string{}, ArcTolerance: arcUsual}},
 	}
 }
 
@@ -165,7 +168,7 @@ func byteRange(w string) (lo, hi byte, ok bool) {
 func (t Traits) Acts() (table [256]bool) {
 	words := t.ActsOn
 	if words == nil {
-		words = append(streamedBytes(), "0x00", "0x11", "0x13", "0x1A", "0x1B")
+		words = streamedBytes()
 	}
 	for _, w := range words {
 		lo, hi, ok := byteRange(w)

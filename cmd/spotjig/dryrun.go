@@ -26,6 +26,7 @@ type dryrunOptions struct {
 	Material string   // catalogue name or file
 	Stock    string   // WxHxT
 	Start    string   // x,y,z
+	Assume   bool
 	JSON     bool
 	Explain  string // a code
 }
@@ -40,6 +41,7 @@ func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command
 			"goes, what it does there, how long it takes, and every place where that is wrong or not known.\n" +
 			"FILE is a program, a folder of programs or a pattern.",
 		Example: "  spotjig dryrun --machine laser-600x400 part.nc\n" +
+			"  spotjig dryrun --machine laser-600x400 --assume bought.nc\n" +
 			"  spotjig dryrun --machine shop.yaml --stock 600x400x5 --json incoming/\n" +
 			"  spotjig dryrun --explain D701",
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -52,6 +54,7 @@ func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command
 	f.StringVar(&opt.Material, "material", "", "material with its power cap, `NAME|FILE`")
 	f.StringVar(&opt.Stock, "stock", "", "sheet with its corner at work zero, `WxHxT`, mm or with units")
 	f.StringVar(&opt.Start, "start", "", "where the head stands, `x,y,z`, machine mm (default the profile's park, else work zero)")
+	f.BoolVar(&opt.Assume, "assume", false, "take what is usual where the program does not say, and tell what the verdict rests on")
 	f.BoolVar(&opt.JSON, "json", false, "report as JSON")
 	f.StringVar(&opt.Explain, "explain", "", "tell what a `CODE` means and stop")
 	return cmd
@@ -114,6 +117,7 @@ func explainCode(code string, out, errw io.Writer) int {
 // what was typed exit 2, faults in a file 1.
 func dryrunSetup(opt dryrunOptions, errw io.Writer) (o dryrun.Options, exit int) {
 	var err error
+	o.Assume = opt.Assume
 	if o.Start, err = placeFlag(opt.Start); err == nil {
 		o.Stock, err = stockFlag(opt.Stock)
 	}

@@ -205,7 +205,7 @@ func TestNewStatesTrueDefaults(t *testing.T) {
 	fullP.Min, fullP.HasZ = plainP.Min, plainP.HasZ // limits are the example
 	fullP.Max = plainP.Max
 	fullP.ExtraWords = nil
-	fullP.HomeWords, fullP.Refused = "", nil
+	fullP.HomeWords, fullP.LineEnds, fullP.Refused = "", "", nil
 	assert.Equal(t, plainP, fullP)
 
 	assert.Equal(t, 4.85, fullM.Thickness)

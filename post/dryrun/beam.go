@@ -46,6 +46,18 @@ func (j *judge) switched(e *read.Event) {
 		j.firedAt, j.firedCol = e.Line, int(e.Col)
 	}
 	j.fired = on
+	if on {
+		j.spot.begin(j.pos, e.Line)
+		if t := j.spot.spent(e.Line); t > j.spot.most && !j.spot.told {
+			j.still(e, t)
+		}
+	}
+	if e.Kind == read.Spin && e.Turn != read.Off && j.beamWord != read.Off && e.Turn != j.beamWord {
+		j.find(OtherWord, e.Line, int(e.Col), func(p *Problem) {
+			p.Text = fmt.Sprintf("M%d switches the beam on, and the profile says that M%d does", e.Turn, j.beamWord)
+			p.taken = fmt.Sprintf("M%d is meant where the profile says M%d", e.Turn, j.beamWord)
+		})
+	}
 	if on && (e.S > j.smax || e.S > j.scap) {
 		j.power(e)
 	}
@@ -60,11 +72,24 @@ func (j *judge) switched(e *read.Event) {
 func (j *judge) dwell(e *read.Event) {
 	on := j.on(e)
 	j.fired = false
-	if on && e.Feed > j.m.PierceMax {
+	if !on {
+		return
+	}
+	s := &j.spot
+	s.begin(j.pos, e.Line)
+	s.time, s.dwell = s.time+e.Feed, s.dwell+e.Feed
+	if s.dwell > j.m.PierceMax {
+		all := s.dwell
+		s.told = true // as one finding
 		j.find(DwellBeam, e.Line, int(e.Col), func(p *Problem) {
-			p.number(e.Feed, j.m.PierceMax, "s")
-			p.Text = fmt.Sprintf("beam on at S%g while standing still for %g s; the profile allows %g s for piercing", e.S, e.Feed, j.m.PierceMax)
+			p.number(all, j.m.PierceMax, "s")
+			p.Text = fmt.Sprintf("beam on at S%g while standing still for %g s; the profile allows %g s for piercing", e.S, round6(all), j.m.PierceMax)
+			if all > e.Feed {
+				p.Text = fmt.Sprintf("beam on at S%g while standing still for %g s in all since line %d; the profile allows %g s for piercing", e.S, round6(all), s.line, j.m.PierceMax)
+			}
 		})
+	} else if t := s.spent(e.Line); t > s.most && !s.told {
+		j.still(e, t)
 	}
 }
 
@@ -89,6 +114,12 @@ func (j *judge) end(e *read.Event) {
 		})
 	}
 	j.fired = false
+	if j.blade != nil && j.pos[2] < j.top-tinyOver {
+		j.find(BladeLeft, e.Line, int(e.Col), func(p *Problem) {
+			p.number(j.pos[2], j.top, "mm")
+			p.Text = fmt.Sprintf("the program ends with the blade in the sheet at Z%.3f", j.pos[2])
+		})
+	}
 }
 
 // note judges what the reader found worth telling.

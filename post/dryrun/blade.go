@@ -37,6 +37,8 @@ const (
 	unknown = 179
 	// aligned: below this doubt the heading counts as known when the profile says nothing, degrees.
 	aligned = 5
+	// plungeSlack: feeds in programs are rounded to two decimals.
+	plungeSlack = 1e-4
 )
 
 type blade struct {
@@ -47,10 +49,11 @@ type blade struct {
 	doubt   float64 // degrees the heading may be off
 	moves   int     // moves at depth since the blade came down; the first is the run-in
 	told    bool    // the unknown heading has been reported
+	height  bool    // how high the blade stands is known
 }
 
-func newBlade(k machine.KnifeProfile, top float64) *blade {
-	return &blade{k: k, top: top, deep: top + math.Min(k.ZSkin, 0) - tinyOver, doubt: unknown}
+func newBlade(k machine.KnifeProfile, top float64, known bool) *blade {
+	return &blade{k: k, top: top, height: known, deep: top + math.Min(k.ZSkin, 0) - tinyOver, doubt: unknown}
 }
 
 // limit is the doubt below which the heading counts as known, degrees.
@@ -64,6 +67,7 @@ func (b *blade) limit() float64 {
 // straight judges a rapid or a line.
 func (b *blade) straight(j *judge, e *read.Event, from read.Point) {
 	to := e.To
+	b.known(j, e, from)
 	inSheet := math.Min(from[2], to[2]) < b.top-tinyOver
 	if !inSheet {
 		b.moves = 0
@@ -74,6 +78,7 @@ func (b *blade) straight(j *judge, e *read.Event, from read.Point) {
 	}
 	dx, dy := to[0]-from[0], to[1]-from[1]
 	s := math.Hypot(dx, dy)
+	b.sink(j, e, from[2]-to[2], s)
 	if e.Kind == read.Rapid {
 		b.rapid(j, e, from, s)
 	} else if s > tinyOver && to[2] < from[2]-tinyOver {
@@ -89,6 +94,34 @@ func (b *blade) straight(j *judge, e *read.Event, from read.Point) {
 		b.turn(j, e, math.Abs(angle(b.heading-theta)))
 	}
 	b.follow(theta, 0, s)
+}
+
+// known reports a first travel while nobody has said how high the blade stands.
+func (b *blade) known(j *judge, e *read.Event, from read.Point) {
+	if b.height {
+		return
+	}
+	if math.Hypot(e.To[0]-from[0], e.To[1]-from[1]) > tinyOver {
+		b.height = true
+		j.find(BladeHeight, e.Line, int(e.Col), func(p *Problem) {
+			p.Text = "the blade is moved sideways before any Z word says how high it stands"
+		})
+	}
+	b.height = b.height || e.Cols[2] != 0 || e.To[2] != from[2]
+}
+
+// sink judges how fast the blade goes down into the sheet.
+func (b *blade) sink(j *judge, e *read.Event, down, s float64) {
+	if b.k.Plunge <= 0 || down <= tinyOver || e.Kind == read.Rapid || e.To[2] >= b.top-tinyOver {
+		return
+	}
+	speed := e.Feed * down / math.Hypot(down, s)
+	if limit := float64(b.k.Plunge); speed > limit*(1+plungeSlack) {
+		j.find(BladeFast, e.Line, place16(e, 2), func(p *Problem) {
+			p.number(speed*60, limit*60, "mm/min")
+			p.Text = fmt.Sprintf("blade goes down into the sheet at %.0f mm/min; the profile allows %.0f mm/min", speed*60, limit*60)
+		})
+	}
 }
 
 // rapid judges a rapid in the sheet. Straight up is how a blade is lifted.
@@ -108,9 +141,15 @@ func (b *blade) rapid(j *judge, e *read.Event, from read.Point, s float64) {
 // arc judges an arc in the plane of the sheet; others are judged as their chord.
 func (b *blade) arc(j *judge, e *read.Event, c *read.Curve) {
 	if c.Plane != read.XY {
+		if low := c.Box()[0][2]; low < b.top-tinyOver && low < math.Min(c.From[2], e.To[2])-tinyOver {
+			j.find(BladePlunge, e.Line, place16(e, 2), func(p *Problem) {
+				p.Text = fmt.Sprintf("blade dips to Z%.3f on an arc while it is moved", low)
+			})
+		}
 		b.straight(j, e, c.From)
 		return
 	}
+	b.known(j, e, c.From)
 	if math.Min(c.From[2], e.To[2]) >= b.top-tinyOver {
 		b.moves = 0
 		return
@@ -121,6 +160,7 @@ func (b *blade) arc(j *judge, e *read.Event, c *read.Curve) {
 		})
 	}
 	s := c.Radius * math.Abs(c.Sweep)
+	b.sink(j, e, c.From[2]-e.To[2], s)
 	if s < shortest {
 		return
 	}

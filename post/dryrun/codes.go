@@ -37,11 +37,18 @@ const (
 	NoMotion     = "D712"
 	NoSpindle    = "D713"
 	NoTools      = "D714"
+	OtherWord    = "D715"
+	StillLong    = "D716"
+	MillStill    = "D717"
+	MillRapid    = "D718"
 	BladeRapid   = "D801"
 	BladeTurn    = "D802"
 	BladePlunge  = "D803"
 	BladeHeading = "D804"
 	BladeArc     = "D805"
+	BladeHeight  = "D806"
+	BladeLeft    = "D807"
+	BladeFast    = "D808"
 )
 
 // entry is one line of the table of codes.
@@ -78,6 +85,7 @@ var assumable = map[string]assumption{
 	"D309": {"M5 and S0 are in force when the program begins", "the first travel burns"},
 	"D606": {"the head stands where it is said to when the program begins", "everything is shifted"},
 	"D607": {"the way to the stored home is clear", "the head runs into a clamp"},
+	"D715": {"the other beam word is meant", "power does not follow speed as meant: corners and starts burn, or nothing is cut"},
 	"D608": {"nobody moves head or sheet during a stop", "what follows is cut elsewhere"},
 }
 
@@ -337,6 +345,14 @@ var table = map[string]entry{
 		"A machine that cuts with a blade has neither beam nor spindle: the program is for another machine."},
 	"D714": {Error, "tool words on a machine without", "remove the T words, or choose the machine the program is for",
 		"The machine has one tool. The program is for another, or was written with a wrong setting."},
+	"D715": {Error, "other beam word than the profile's", "write the profile's word, or correct beam in the machine profile",
+		"On many controllers M4 lets power follow speed and darkens a standing beam, and M3 keeps it constant; on others only one of the two switches the beam. The program uses the one that the profile does not."},
+	"D716": {Error, "beam on in one place too long", "switch the beam off where nothing is cut, or cut faster; still_max in the machine profile is the limit",
+		"The path gets no further than two kerfs for longer than the profile allows, with the beam on: short dwells in a row, a crawl, steps of a last digit, circles smaller than the kerf, power written again and again. Acrylic takes fire."},
+	"D717": {Error, "cut with the spindle off", "write M3 and S before the tool goes down",
+		"The tool is pushed through the sheet without turning: it breaks, or moves the sheet."},
+	"D718": {Error, "rapid with the tool in the sheet", "lift the tool before G0, and lower it with G1",
+		"The tool goes sideways or down below the sheet's upper face at travel speed. Work zero is taken to lie on that face."},
 	"D801": {Error, "rapid with the blade down", "lift the blade before G0",
 		"The blade is dragged through the sheet at travel speed."},
 	"D802": {Error, "blade turned too far while down", "lift the blade to the skin of the sheet to turn it, or swivel it on an arc about its tip",
@@ -347,4 +363,10 @@ var table = map[string]entry{
 		"When a program begins the blade may point anywhere. Dragging it straight turns it: 4.7 offsets bring 90 degrees to 1."},
 	"D805": {Error, "arc tighter than the blade follows", "use a larger radius, or a corner",
 		"On an arc whose radius is near the offset the blade stands across the path."},
+	"D806": {Error, "height not stated before the first travel", "lift the blade with G0 Z before anything else, or let the profile say where the head parks",
+		"Where the blade stands when the program begins is not known. The first travel may drag it through the sheet."},
+	"D807": {Error, "blade down at the end", "lift the blade before M2",
+		"The program ends with the blade in the sheet; whoever moves the head next drags it."},
+	"D808": {Error, "plunge faster than the profile's", "lower the blade at the plunge feed of the profile",
+		"The blade goes down into the sheet faster than the machine's profile allows: the tip breaks."},
 }

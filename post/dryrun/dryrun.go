@@ -26,6 +26,7 @@ type Options struct {
 	Material *machine.Material // nil: no power cap
 	Stock    *Box3             // the sheet in work coordinates, its upper face at Z 0; nil: unknown
 	Start    *machine.Axes     // where the head stands, machine mm; nil: the profile's park, else work zero
+	Assume   bool              // what is not stated but usual is taken, and told
 	Progress func(bytes int64) // told how far the reader has come; may be nil
 
 	quick bool // bounds and beam only

@@ -23,6 +23,10 @@ type judge struct {
 	fork *judge
 
 	laser, knife bool
+	router       bool
+	dark         bool      // rapids are dark whatever M3, M4 and S say
+	beamWord     read.Turn // M3 or M4 as the profile says; Off: either
+	spot         spot
 	smax, scap   float64 // S limits; +Inf where there is none
 	fmax         float64 // mm/s
 	min, max     read.Point
@@ -33,7 +37,7 @@ type judge struct {
 
 	pos         read.Point
 	moved       bool
-	lo, hi      read.Point
+	all, work   extent // of all motion; of what the beam or the tool works
 	feed, rapid float64
 	step        float64
 
@@ -61,7 +65,7 @@ type pile struct {
 func newJudge(opt Options) *judge {
 	inf := math.Inf(1)
 	j := &judge{opt: opt, m: opt.Machine, watch: true, smax: inf, scap: inf, fmax: inf, found: map[string]*pile{},
-		lo: read.Point{inf, inf, inf}, hi: read.Point{-inf, -inf, -inf},
+		all: newExtent(), work: newExtent(),
 		min: read.Point{-inf, -inf, -inf}, max: read.Point{inf, inf, inf}}
 	origin := machine.Axes{}
 	if m := j.m; m != nil {
@@ -73,7 +77,7 @@ func newJudge(opt Options) *judge {
 	}
 	start := opt.start()
 	j.pos = read.Point{start.X, start.Y, start.Z}
-	j.easy, j.safe = len(j.zones) == 0 && j.blade == nil, j.safeBox()
+	j.easy, j.safe = len(j.zones) == 0 && j.blade == nil && !j.router, j.safeBox()
 	return j
 }
 
@@ -84,7 +88,12 @@ func add(a, b machine.Axes) machine.Axes {
 // adopt takes the machine's limits over.
 func (j *judge) adopt(m *machine.Profile, origin machine.Axes) {
 	j.laser = beamMachine(m)
-	j.knife = m.Process == machine.Knife
+	j.knife, j.router = m.Process == machine.Knife, m.Process == machine.Router
+	j.dark = m.DarkRapids
+	if j.laser {
+		j.beamWord = map[string]read.Turn{"M3": read.Forward, "M4": read.Reverse}[m.BeamWord]
+		j.spot = newSpot(m, j.opt.Material)
+	}
 	if m.PowerScale > 0 && j.laser {
 		j.smax = m.PowerScale
 	}
@@ -105,8 +114,11 @@ func (j *judge) adopt(m *machine.Profile, origin machine.Axes) {
 	if j.knife && m.Knife.ZFloor < 0 {
 		j.floor, j.hasFloor = origin.Z+m.Knife.ZFloor, true
 	}
+	if j.router && m.Floor < 0 {
+		j.floor, j.hasFloor = origin.Z+m.Floor, true
+	}
 	if j.knife && !j.opt.quick {
-		j.blade = newBlade(m.Knife, origin.Z)
+		j.blade = newBlade(m.Knife, origin.Z, j.opt.Start != nil || m.Park != nil)
 	}
 	if m.RepeatMax > 0 && !j.opt.quick {
 		j.burnt = newBurnt(m.RepeatMax)
@@ -209,7 +221,9 @@ func (j *judge) fault(f *read.Fault) {
 }
 
 // on reports whether the beam is on in e's state.
-func (j *judge) on(e *read.Event) bool { return j.laser && e.Turn != read.Off && e.S > 0 }
+func (j *judge) on(e *read.Event) bool {
+	return j.laser && e.Turn != read.Off && e.S > 0 && !(j.dark && e.Kind == read.Rapid)
+}
 
 // begin does what is to be done before a first move, the program's or after a stop:
 // the place the head stood counts.
@@ -218,23 +232,12 @@ func (j *judge) begin(e *read.Event) {
 		j.travel(e, j.pos, j.pos)
 	}
 	j.watch, j.moved = false, true
-	j.include(j.pos)
+	j.all.include(j.pos, e.Line)
 	if line := j.paused; line > 0 {
 		j.paused = 0
 		j.find(PauseMoves, line, 0, func(p *Problem) {
 			p.Text = fmt.Sprintf("the program stops here and goes on moving on line %d", e.Line)
 		})
-	}
-}
-
-func (j *judge) include(p read.Point) {
-	for i, v := range p {
-		if v < j.lo[i] {
-			j.lo[i] = v
-		}
-		if v > j.hi[i] {
-			j.hi[i] = v
-		}
 	}
 }
 
@@ -245,7 +248,7 @@ func (j *judge) straight(e *read.Event) {
 	}
 	from := j.pos
 	j.pos = e.To
-	j.include(e.To)
+	j.all.include(e.To, e.Line)
 	d := length(from, e.To)
 	if d > j.step {
 		j.step = d
@@ -259,6 +262,17 @@ func (j *judge) straight(e *read.Event) {
 	} else {
 		j.feed += d
 		j.cutting(e, d, on)
+	}
+	if on {
+		if e.Kind == read.Line {
+			j.burns(e, from, d, !j.spot.on && d > j.spot.reach || j.spot.on && j.spot.leaves(e.To))
+		}
+	} else if j.spot.on && j.spot.leaves(e.To) {
+		j.spot.on = false
+	}
+	if on || e.Kind == read.Line && j.sinks(from[2], e.To[2]) {
+		j.work.include(from, e.Line)
+		j.work.include(e.To, e.Line)
 	}
 	if j.outside(e.To) {
 		j.travel(e, e.To, e.To)
@@ -278,6 +292,9 @@ func (j *judge) rest(e *read.Event, from read.Point, on bool) {
 	}
 	if j.blade != nil {
 		j.blade.straight(j, e, from)
+	}
+	if j.router {
+		j.mill(e, from)
 	}
 	if j.burnt != nil && on && e.Kind == read.Line {
 		j.repeat(e, &from, 0)
@@ -313,8 +330,8 @@ func (j *judge) arc(e *read.Event, c *read.Curve) {
 		j.begin(e)
 	}
 	box := c.Box()
-	j.include(box[0])
-	j.include(box[1])
+	j.all.include(box[0], e.Line)
+	j.all.include(box[1], e.Line)
 	from := j.pos
 	j.pos = e.To
 	d := c.Length()
@@ -322,6 +339,16 @@ func (j *judge) arc(e *read.Event, c *read.Curve) {
 	j.step = math.Max(j.step, d)
 	on := j.on(e)
 	j.cutting(e, d, on)
+	switch {
+	case on:
+		j.burns(e, from, d, j.spot.arcLeaves(from, c))
+	case j.spot.on && j.spot.leaves(e.To):
+		j.spot.on = false
+	}
+	if on || j.sinks(box[0][2], box[0][2]) {
+		j.work.include(box[0], e.Line)
+		j.work.include(box[1], e.Line)
+	}
 	if j.outside(box[0]) || j.outside(box[1]) {
 		j.travel(e, box[0], box[1])
 	}
@@ -336,6 +363,9 @@ func (j *judge) arc(e *read.Event, c *read.Curve) {
 	}
 	if j.blade != nil {
 		j.blade.arc(j, e, c)
+	}
+	if j.router {
+		j.mill(e, box[0])
 	}
 	if j.burnt != nil && on {
 		m := c.Middle()
@@ -361,9 +391,14 @@ func (j *judge) other(e *read.Event, b *read.Batch) {
 	}
 }
 
+// sinks reports whether a blade or a spindle's tool is in the sheet at the lower of two heights.
+func (j *judge) sinks(a, b float64) bool {
+	return (j.knife || j.router) && math.Min(a, b) < j.top-tinyOver
+}
+
 // reach judges a place that another reading of the line comes to.
 func (j *judge) reach(e *read.Event) {
-	j.include(e.To)
+	j.all.include(e.To, e.Line)
 	if j.outside(e.To) {
 		j.travel(e, e.To, e.To)
 	}

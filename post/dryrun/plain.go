@@ -32,10 +32,13 @@ func (j *judge) plain(events []read.Event) int {
 		return 0
 	}
 	px, py, pz := j.pos[0], j.pos[1], j.pos[2]
-	lo, hi := axesOf(j.lo), axesOf(j.hi)
 	feed, rapid, step, fmax, smax := j.feed, j.rapid, j.step, j.fmax, math.Min(j.smax, j.scap)
 	laser, safe := j.laser, j.safe
-	known := common(safe, Box3{lo, hi}) // inside it nothing is passed and no extent grows
+	known := common(safe, j.all.box()) // inside it nothing is passed and no extent grows
+	works := j.work.box()              // inside it the extent of what is worked does not grow
+	dark, wasOn := j.dark, false       // the last move came here with the beam on
+	sp, reach2 := j.spot, j.spot.reach*j.spot.reach
+	fed, rate := 0.0, 0.0 // a feed and one over it
 	n := 0
 	for ; n < len(events); n++ {
 		e := &events[n]
@@ -54,18 +57,46 @@ func (j *judge) plain(events []read.Event) int {
 		}
 		on := laser && e.Turn != read.Off && e.S > 0
 		if e.Kind == read.Rapid {
-			if on {
+			if on = on && !dark; on {
 				break
 			}
 			rapid += d
 		} else {
-			if e.Feed > fmax || on && (e.S > smax || d == 0) {
+			if e.Feed > fmax || on && (e.S > smax || d == 0 || e.Feed <= 0) {
 				break
 			}
-			feed += d
 			if on {
+				if !sp.on {
+					sp.begin(read.Point{px, py, pz}, e.Line)
+				}
+				ux, uy, uz := tx-sp.at[0], ty-sp.at[1], tz-sp.at[2]
+				far := ux*ux+uy*uy+uz*uz > reach2
+				if e.Feed != fed {
+					fed, rate = e.Feed, 1/e.Feed
+				}
+				in := d
+				if far && in > sp.reach {
+					in = sp.reach
+				}
+				if sp.time+lineTime*float64(e.Line-sp.line)+in*rate > sp.most {
+					break
+				}
+				if far {
+					sp.at, sp.time, sp.dwell, sp.line, sp.told = e.To, 0, 0, e.Line, false
+				} else {
+					sp.time += d * rate
+				}
 				j.fired = false
+				if !within(&works, tx, ty, tz) || !wasOn && !within(&works, px, py, pz) {
+					j.work.include(read.Point{px, py, pz}, e.Line)
+					j.work.include(e.To, e.Line)
+					works = j.work.box()
+				}
 			}
+			feed += d
+		}
+		if wasOn = on; !on && sp.on && sp.leaves(e.To) {
+			sp.on = false
 		}
 		if on && j.burnt != nil && e.Kind == read.Line {
 			from := read.Point{px, py, pz}
@@ -78,13 +109,12 @@ func (j *judge) plain(events []read.Event) int {
 			step = d
 		}
 		if !inside {
-			lo = machine.Axes{X: math.Min(lo.X, tx), Y: math.Min(lo.Y, ty), Z: math.Min(lo.Z, tz)}
-			hi = machine.Axes{X: math.Max(hi.X, tx), Y: math.Max(hi.Y, ty), Z: math.Max(hi.Z, tz)}
-			known = common(safe, Box3{lo, hi})
+			j.all.include(e.To, e.Line)
+			known = common(safe, j.all.box())
 		}
 	}
 	j.pos = read.Point{px, py, pz}
-	j.lo, j.hi = read.Point{lo.X, lo.Y, lo.Z}, read.Point{hi.X, hi.Y, hi.Z}
+	j.spot = sp
 	j.feed, j.rapid, j.step = feed, rapid, step
 	return n
 }

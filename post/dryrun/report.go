@@ -1,10 +1,12 @@
 package dryrun
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"sort"
 
 	"spotjig/cam/machine"
@@ -31,6 +33,22 @@ type XYZ struct {
 	Z float64 `json:"z"`
 }
 
+// Lines tells the line on which each axis reached an extreme first.
+type Lines struct {
+	X int64 `json:"x"`
+	Y int64 `json:"y"`
+	Z int64 `json:"z"`
+}
+
+// Assumption is something that the program does not say and the verdict rests on.
+type Assumption struct {
+	Line      int64  `json:"line"` // where it was first missing; 0: the program as a whole
+	Code      string `json:"code"` // of the finding it would be
+	Count     int64  `json:"count"`
+	Taken     string `json:"taken"`
+	Otherwise string `json:"otherwise"` // what happens if it is otherwise
+}
+
 // Problem is one finding, or several of one code that differ in nothing but the place.
 type Problem struct {
 	Line     int64    `json:"line"` // 0: the program as a whole
@@ -48,23 +66,34 @@ type Problem struct {
 }
 
 // Report is the verdict on one program. Lengths are in mm, machine coordinates.
+// A verdict of pass or warn holds only if what is Assumed is so. Work is where the beam is
+// on, or a blade or a tool is in the sheet; nil where that is nowhere.
 // Min and Max hold for the block delete switch off and on; End and the lengths for
 // off, when every line runs; the times are the longer of the two.
 // Start, End, Min and Max are nil when the program moves nothing.
 type Report struct {
-	File     string    `json:"file"`
-	Verdict  string    `json:"verdict"`
-	Start    *XYZ      `json:"start"`
-	End      *XYZ      `json:"end"`
-	Min      *XYZ      `json:"min"`
-	Max      *XYZ      `json:"max"`
-	FeedMM   float64   `json:"feed_mm"`
-	RapidMM  float64   `json:"rapid_mm"`
-	TimeS    float64   `json:"time_s"`
-	BeamOnS  float64   `json:"beam_on_s"`
-	StepMM   float64   `json:"step_max_mm"` // the longest single move
-	Lines    int64     `json:"lines"`
-	Problems []Problem `json:"problems"`
+	File        string       `json:"file"`
+	Verdict     string       `json:"verdict"`
+	Start       *XYZ         `json:"start"`
+	End         *XYZ         `json:"end"`
+	Min         *XYZ         `json:"min"`
+	Max         *XYZ         `json:"max"`
+	MinLine     *Lines       `json:"min_line"`
+	MaxLine     *Lines       `json:"max_line"`
+	WorkMin     *XYZ         `json:"work_min"`
+	WorkMax     *XYZ         `json:"work_max"`
+	WorkMinLine *Lines       `json:"work_min_line"`
+	WorkMaxLine *Lines       `json:"work_max_line"`
+	FeedMM      float64      `json:"feed_mm"`
+	RapidMM     float64      `json:"rapid_mm"`
+	TimeS       float64      `json:"time_s"`
+	BeamOnS     float64      `json:"beam_on_s"`
+	StepMM      float64      `json:"step_max_mm"` // the longest single move
+	Lines       int64        `json:"lines"`
+	Assumed     []Assumption `json:"assumed"`
+	Problems    []Problem    `json:"problems"`
+
+	worker string // what works: "beam on" and the like
 }
 
 // Errors returns how many errors were found.
@@ -84,8 +113,8 @@ func (r Report) count(severity string) (n int64) {
 
 // report puts together what was found in the run, and in its fork if there was one.
 func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
-	r := Report{File: opt.File, Lines: sum.Lines, Problems: []Problem{}}
-	lo, hi, moved := j.lo, j.hi, false
+	r := Report{File: opt.File, Lines: sum.Lines, Assumed: []Assumption{}, Problems: []Problem{}, worker: worker(opt.Machine)}
+	all, work, moved := newExtent(), newExtent(), false
 	for k := j; k != nil; k = k.fork {
 		if c != nil {
 			t := c.plan.Finish()
@@ -94,9 +123,8 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 			c = c.fork
 		}
 		moved = moved || k.moved
-		for i := range lo {
-			lo[i], hi[i] = math.Min(lo[i], k.lo[i]), math.Max(hi[i], k.hi[i])
-		}
+		all.join(k.all)
+		work.join(k.work)
 		r.StepMM = math.Max(r.StepMM, k.step)
 		r.add(k.problems(), k != j)
 	}
@@ -104,9 +132,15 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 	r.TimeS, r.BeamOnS, r.StepMM = round6(r.TimeS), round6(r.BeamOnS), round6(r.StepMM)
 	if moved {
 		r.Start, r.End = place(read.Point{sum.Start.X, sum.Start.Y, sum.Start.Z}), place(j.pos)
-		r.Min, r.Max = place(lo), place(hi)
+		r.Min, r.Max, r.MinLine, r.MaxLine = place(all.lo), place(all.hi), linesOf(all.loLine), linesOf(all.hiLine)
+	}
+	if !work.empty() {
+		r.WorkMin, r.WorkMax, r.WorkMinLine, r.WorkMaxLine = place(work.lo), place(work.hi), linesOf(work.loLine), linesOf(work.hiLine)
 	}
 	sort.SliceStable(r.Problems, func(a, b int) bool { return before(r.Problems[a], r.Problems[b]) })
+	if opt.Assume {
+		r.assume()
+	}
 	r.Verdict = Pass
 	if r.Warnings() > 0 {
 		r.Verdict = Warn
@@ -117,9 +151,46 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 	return r
 }
 
+// worker names what works the sheet.
+func worker(m *machine.Profile) string {
+	switch {
+	case m == nil:
+		return ""
+	case beamMachine(m):
+		return "beam on"
+	case m.Process == machine.Knife:
+		return "blade in the sheet"
+	}
+	return "tool in the sheet"
+}
+
+func linesOf(v [3]int64) *Lines { return &Lines{v[0], v[1], v[2]} }
+
+// assume turns what may be assumed into assumptions, one for each thing taken.
+func (r *Report) assume() {
+	kept := []Problem{}
+	for _, p := range r.Problems {
+		a, ok := assumable[p.Code]
+		if !ok {
+			kept = append(kept, p)
+			continue
+		}
+		taken := cmp.Or(p.taken, a.taken)
+		i := slices.IndexFunc(r.Assumed, func(o Assumption) bool {
+			return o.Code == p.Code && (o.Taken == taken || p.taken == "" && p.Count > 1)
+		})
+		if i >= 0 {
+			r.Assumed[i].Count += p.Count
+			continue
+		}
+		r.Assumed = append(r.Assumed, Assumption{Line: p.Line, Code: p.Code, Count: p.Count, Taken: taken, Otherwise: a.otherwise})
+	}
+	r.Problems = kept
+}
+
 // Unreadable is the report on a file that could not be read, with the reason.
 func Unreadable(file, why string) Report {
-	return Report{File: file, Verdict: Fail, Problems: []Problem{{Code: NoFile, Severity: severity(NoFile), Count: 1,
+	return Report{File: file, Verdict: Fail, Assumed: []Assumption{}, Problems: []Problem{{Code: NoFile, Severity: severity(NoFile), Count: 1,
 		Text: "cannot be read: " + why, Help: remedy(NoFile)}}}
 }
 

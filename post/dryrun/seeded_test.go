@@ -291,6 +291,7 @@ func seeds() []seed {
 		{"radius too short", "D402", mmOnly(laserOnly(atSafe("G0 X50 Y50\nG1 X51 F600\nG2 X71 Y50 R9"))), nil},
 	}
 	power := func(o *Options) { o.Machine.PowerOn = nil }
+	router := func(o *Options) { o.Machine.Process, o.Machine.HasSpindle = machine.Router, true }
 	spindle := func(o *Options) { o.Machine.HasSpindle = true }
 	s = append(s, []seed{
 		{"code by rounding", "D134", mmOnly(atSafe("G0.99999 X10 Y10 F600")), nil},
@@ -332,6 +333,20 @@ func seeds() []seed {
 			}
 			return strings.NewReplacer("M5 S0", "S0", "M3 S400", "S400").Replace(h.text)
 		}, power},
+		{"short dwells in a row", DwellBeam, atLive("G4 P0.2\nG4 P0.2\nG4 P0.2"), nil},
+		{"short dwells with power rewritten", DwellBeam, atLive("G4 P0.2\nS301\nG4 P0.2\nS302\nG4 P0.2"), nil},
+		{"short dwells between steps of a last digit", DwellBeam, atLive("G91\nG4 P0.2\nG1 X0.0001\nG4 P0.2\nG1 X0.0001\nG4 P0.2\nG90"), nil},
+		{"a crawl", StillLong, atLive("G91 G1 X10 F0.01\nG90"), func(o *Options) { o.Machine.TimeMax = 0 }},
+		{"a crawl in inverse time", StillLong, mmOnly(atLive("G91 G93 G1 X0.5 F0.01\nG90 G94 F600")), func(o *Options) { o.Machine.TimeMax = 0 }},
+		{"circles of a hundredth", StillLong, mmOnly(atLive("G91\n" + strings.Repeat("G2 X0 Y0 I0.01 J0 F60\n", 1200) + "G90")), nil},
+		{"power written ever again", StillLong, atLive(strings.Repeat("S300\nS301\n", 600)), nil},
+		{"the other beam word", OtherWord, laserOnly(atSafe("M3 S0\nM5")), func(o *Options) { o.Machine.BeamWord = "M4" }},
+		{"spindle off in the sheet", MillStill, mmOnly(laserOnly(atSafe("G0 Z5\nG0 X20 Y20\nG1 Z-1 F300\nG0 Z5"))), router},
+		{"rapid with the tool in the sheet", MillRapid, mmOnly(laserOnly(atSafe("M3\nG0 Z5\nG0 X20 Y20\nG0 Z-1\nG0 Z5\nM5"))), router},
+		{"no lift before the first travel", BladeHeight, knifeOnly(func(h habit) string { return strings.Replace(h.text, "G0 Z5\n", "", 1) }), nil},
+		{"blade down at the end", BladeLeft, knifeOnly(func(h habit) string { return strings.Replace(h.text, "G0 Z5\nM2", "M2", 1) }), nil},
+		{"plunge faster than the profile's", BladeFast, knifeOnly(func(h habit) string { return h.text + " " }), func(o *Options) { o.Machine.Knife.Plunge = 4.9 }},
+		{"dip on an arc across the sheet", BladePlunge, knifeOnly(atSafe("G0 X70 Y70 Z0.5\nG18 G2 X72 Z0.5 I1 K0 F300\nG17\nG0 Z5")), nil},
 		{"cycle in two ways", "D411", mmOnly(laserOnly(atSafe("G0 X10 Y10 Z9\nG91 G99 G81 X5 Y5 Z-1 R-1 L3 F600\nG80 G90"))), nil},
 	}...)
 	for _, c := range []struct{ kind, code, line string }{

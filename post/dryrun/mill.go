@@ -1,0 +1,32 @@
+package dryrun
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/post/rs274/read"
+)
+
+// mill judges a move of a router's tool against the sheet's upper face: in it the spindle
+// turns and nothing goes at travel speed but straight up.
+func (j *judge) mill(e *read.Event, from read.Point) {
+	if !j.sinks(from[2], e.To[2]) {
+		return
+	}
+	low := math.Min(from[2], e.To[2])
+	if e.Kind == read.Rapid {
+		if s := math.Hypot(e.To[0]-from[0], e.To[1]-from[1]); s > tinyOver || e.To[2] < from[2]-tinyOver {
+			j.find(MillRapid, e.Line, int(e.Col), func(p *Problem) {
+				p.number(low, j.top, "mm")
+				p.Text = fmt.Sprintf("rapid with the tool %.3f mm below the sheet's upper face", j.top-low)
+			})
+		}
+		return
+	}
+	if e.Turn == read.Off {
+		j.find(MillStill, e.Line, int(e.Col), func(p *Problem) {
+			p.number(low, j.top, "mm")
+			p.Text = fmt.Sprintf("cut %.3f mm below the sheet's upper face with the spindle off", j.top-low)
+		})
+	}
+}
