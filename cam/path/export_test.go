@@ -41,9 +41,43 @@ func VisitByImproving(start geom.Point, stops []Stop) [][2]int {
 	return outer(r.legs)
 }
 
+// VisitStrokes is Visit of strokes, without the exact search.
+func VisitStrokes(start geom.Point, stops []Stop) [][2]int {
+	in := inner(stops)
+	return outer(draw(start, in, nearest(start, in)))
+}
+
 // VisitNearest is the nearest-neighbour order alone.
 func VisitNearest(start geom.Point, stops []Stop) [][2]int {
 	return outer(nearest(start, inner(stops)))
 }
 
 var Spread = spread
+
+// Batches are a sheet's stops, batch by batch, as Laser visits them.
+func Batches(r Request) ([][]Stop, error) {
+	pieces, err := r.pieces()
+	if err != nil {
+		return nil, err
+	}
+	for i := range pieces {
+		if err := r.plan(&pieces[i], pieces); err != nil {
+			return nil, err
+		}
+	}
+	var out [][]Stop
+	for _, b := range batches(pieces) {
+		var stops []Stop
+		for _, s := range b.stops() {
+			t := Stop{After: s.after}
+			for _, w := range s.ways {
+				t.Ways = append(t.Ways, Hop{w.in, w.out})
+			}
+			stops = append(stops, t)
+		}
+		if len(stops) > 0 {
+			out = append(out, stops)
+		}
+	}
+	return out, nil
+}

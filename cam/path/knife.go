@@ -104,8 +104,8 @@ func Knife(req KnifeRequest) (Toolpath, error) {
 	if err := b.align(); err != nil {
 		return Toolpath{}, err
 	}
-	for len(b.pieces) > b.done {
-		if err := b.cutPiece(b.nextPiece()); err != nil {
+	for _, batch := range b.batches() {
+		if err := b.cutAll(batch); err != nil {
 			return Toolpath{}, err
 		}
 	}
@@ -174,7 +174,6 @@ type blade struct {
 	req     KnifeRequest
 	k       machine.KnifeProfile
 	pieces  []piece
-	done    int // pieces cut
 	at      geom.Point
 	heading geom.Vec // unit, from tip to pivot
 	ops     []Op
@@ -191,65 +190,74 @@ func (b *blade) overrun() float64 {
 	return b.k.Offset + b.req.Material.Thickness/math.Tan(b.k.WedgeDeg*math.Pi/180)
 }
 
-// nextPiece returns the piece to cut next: the nearest of those that hold no
-// uncut piece inside them, ties by order on the sheet.
-func (b *blade) nextPiece() int {
-	best, far := -1, math.Inf(1)
-	for i, p := range b.pieces {
-		if p.cut || b.holdsUncut(i) {
+// batches parts what is cut from the sheet into what is done one after the other, as
+// Laser does: lettering, scores, openings, and last the outlines with the openings that
+// hold other pieces.
+func (b *blade) batches() [4][]*contour {
+	var out [4][]*contour
+	for i := range b.pieces {
+		for k := range b.pieces[i].cuts {
+			c := &b.pieces[i].cuts[k]
+			c.piece = i
+			l := c.layer
+			if len(c.held) > 0 {
+				l = Outline
+			}
+			out[l] = append(out[l], c)
+		}
+	}
+	return out
+}
+
+// cutAll cuts a batch, always the contour whose start is cheapest to reach from where
+// the blade is, of those that wait for none.
+func (b *blade) cutAll(left []*contour) error {
+	for len(left) > 0 {
+		n := b.cheapest(left)
+		if err := b.cut(*left[n], b.pieces[left[n].piece]); err != nil {
+			return err
+		}
+		left[n].done = true
+		left = slices.Delete(left, n, n+1)
+	}
+	return nil
+}
+
+// waits reports whether a contour must not be cut yet: an opening with a piece in it
+// that is not cut free, and the outline around such an opening.
+func (b *blade) waits(c *contour) bool {
+	for _, i := range c.held {
+		if o := b.pieces[i].cuts; !o[len(o)-1].done {
+			return true
+		}
+	}
+	return c.layer == Outline && slices.ContainsFunc(b.pieces[c.piece].cuts, func(o contour) bool { return o.layer == Opening && !o.done })
+}
+
+// reckon takes the offset that a piece is cut with.
+func (b *blade) reckon(part string) {
+	b.k.Offset = b.req.Machine.Knife.Offset
+	if d := b.req.trial(part).Offset; d > 0 {
+		b.k.Offset = d
+	}
+}
+
+// cheapest returns the index of the contour to cut next.
+func (b *blade) cheapest(cuts []*contour) int {
+	best, low := -1, math.Inf(1)
+	for i, c := range cuts {
+		if b.waits(c) {
 			continue
 		}
-		if d := round6(p.nearest(b.at)); d < far {
-			best, far = i, d
+		b.reckon(c.part)
+		if v := round6(b.guess(c)); v < low {
+			best, low = i, v
 		}
 	}
 	if best < 0 {
 		panic("path: internal error: pieces inside each other in a ring")
 	}
-	return best
-}
-
-// holdsUncut reports whether a piece not yet cut lies inside piece i.
-func (b *blade) holdsUncut(i int) bool {
-	for j, q := range b.pieces {
-		if j != i && !q.cut && q.holder == i {
-			return true
-		}
-	}
-	return false
-}
-
-// cutPiece cuts one piece layer by layer, in each layer always the contour
-// whose start is cheapest to reach from where the blade is.
-func (b *blade) cutPiece(i int) error {
-	p := b.pieces[i]
-	b.k.Offset = b.req.Machine.Knife.Offset
-	if d := b.req.trial(p.id).Offset; d > 0 {
-		b.k.Offset = d
-	}
-	for layer := Lettering; layer <= Outline; layer++ {
-		left := p.layer(layer)
-		for len(left) > 0 {
-			n := b.cheapest(left)
-			if err := b.cut(*left[n], p); err != nil {
-				return err
-			}
-			left = slices.Delete(left, n, n+1)
-		}
-	}
-	b.pieces[i].cut = true
-	b.done++
-	return nil
-}
-
-// cheapest returns the index of the contour to cut next.
-func (b *blade) cheapest(cuts []*contour) int {
-	best, low := 0, math.Inf(1)
-	for i, c := range cuts {
-		if v := round6(b.guess(c)); v < low {
-			best, low = i, v
-		}
-	}
+	b.reckon(cuts[best].part)
 	return best
 }
 

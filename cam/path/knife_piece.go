@@ -23,6 +23,9 @@ type contour struct {
 	setting machine.Setting
 	noStart []geom.Segment // edges on which no cut may start, sheet frame
 	ways    []strokeWay    // scores and letters: where they may begin
+	piece   int            // whose it is
+	held    []int          // opening: the pieces that lie in it
+	done    bool
 }
 
 // piece is one part on the sheet.
@@ -33,7 +36,6 @@ type piece struct {
 	cuts    []contour
 	holder  int          // the piece in whose opening this one lies, -1 if none
 	hole    geom.Contour // that opening; empty if none
-	cut     bool
 }
 
 // layer returns the piece's contours of one layer, in the part's order.
@@ -45,12 +47,6 @@ func (p piece) layer(l Layer) []*contour {
 		}
 	}
 	return out
-}
-
-// nearest returns the distance from q to the piece's outline.
-func (p piece) nearest(q geom.Point) float64 {
-	_, d := p.outline.Nearest(q)
-	return d
 }
 
 // gatherPieces brings every part on the sheet into the sheet frame, scaled.
@@ -92,6 +88,7 @@ func findHolders(pieces []piece) {
 			for _, c := range q.layer(Opening) {
 				if c.shape.Contains(at) {
 					pieces[i].holder, pieces[i].hole = j, c.shape
+					c.held = append(c.held, i)
 				}
 			}
 		}

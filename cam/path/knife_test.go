@@ -471,8 +471,8 @@ func unlead(m path.Move, d float64) geom.Vec {
 	return geom.Vec{X: c*v.X - s*v.Y, Y: s*v.X + c*v.Y}.Scale(-d)
 }
 
-// Letters, scores, openings, outline; and a plug inside an opening before all of
-// the piece around it that would let it go.
+// Letters, scores, openings, outline; but a plug inside an opening before that
+// opening, which would let it go.
 func TestKnifeOrder(t *testing.T) {
 	plug := jig.Part{ID: "Z1", Outline: geom.Circle(geom.Point{X: 8, Y: 8}, 8)}
 	host := rich(t, "H1")
@@ -487,7 +487,7 @@ func TestKnifeOrder(t *testing.T) {
 			order = append(order, name)
 		}
 	}
-	assert.Equal(t, []string{"waste SCORE", "Z1 OUTLINE", "H1 LETTERING", "H1 SCORE", "H1 OPENING", "H1 OUTLINE"}, order)
+	assert.Equal(t, []string{"waste SCORE", "H1 LETTERING", "H1 SCORE", "H1 OPENING", "Z1 OUTLINE", "H1 OPENING", "H1 OUTLINE"}, order)
 }
 
 // A machine that cannot turn in the skin lifts clear at sharp corners and comes

@@ -3,6 +3,7 @@ package path
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -60,9 +61,10 @@ func (r Request) overlap() float64 {
 	return r.Overlap
 }
 
-// Laser orders everything on a sheet into a toolpath for a beam. Piece by
-// piece: lettering, scores, openings, outline; so a piece comes free only when all
-// inside it is done, and a piece that lies in another's opening is done before it.
+// Laser orders everything on a sheet into a toolpath for a beam: all lettering, all
+// scores, all openings, then the outlines; so nothing is freed while anything is left to
+// cut but outlines, and no freed piece has tipped under the head on its way to lettering.
+// An opening that holds another piece waits until that piece is cut free.
 // The middle of the cut runs half a kerf off the nominal edge on its waste side.
 // It refuses settings that make no sense, a contour with no room for the kerf
 // (ErrShape) and an outline without a place to start.
@@ -127,7 +129,7 @@ type beamPiece struct {
 	openings []geom.Contour
 	noStart  []geom.Segment
 	tasks    [4][]task // by layer
-	after    []int     // pieces that lie in an opening of this one
+	held     [][]int   // pieces that lie in an opening of this one, by opening
 }
 
 // task is one thing to cut and the ways to do it.
@@ -168,27 +170,23 @@ func (r Request) pieces() ([]beamPiece, error) {
 		}
 		out = append(out, onSheet(p, pl.On))
 	}
-	for i := range out {
-		for k := range out {
-			if i != k && out[k].lets(out[i]) {
-				out[k].after = append(out[k].after, i)
+	for k := range out {
+		out[k].held = make([][]int, len(out[k].openings))
+		for i := range out {
+			if o := out[k].opening(out[i]); i != k && o >= 0 {
+				out[k].held[o] = append(out[k].held[o], i)
 			}
 		}
 	}
 	return out, nil
 }
 
-// lets reports whether another piece lies in one of p's openings.
-func (p beamPiece) lets(q beamPiece) bool {
+// opening is that of p's openings in which another piece lies, -1 when none.
+func (p beamPiece) opening(q beamPiece) int {
 	if !p.box.Holds(q.box) {
-		return false
+		return -1
 	}
-	for _, o := range p.openings {
-		if o.Contains(q.outline.Start()) {
-			return true
-		}
-	}
-	return false
+	return slices.IndexFunc(p.openings, func(o geom.Contour) bool { return o.Contains(q.outline.Start()) })
 }
 
 func onSheet(p jig.Part, on geom.Placement) beamPiece {
@@ -265,13 +263,11 @@ func (r Request) arrange(pieces []beamPiece) []Op {
 	var seq []task
 	at := r.Start
 	var legs []leg
-	for _, p := range r.pieceOrder(pieces) {
-		for _, tasks := range pieces[p].tasks {
-			for _, l := range visit(at, stopsOf(tasks)) {
-				legs = append(legs, leg{len(seq), l.way})
-				seq = append(seq, tasks[l.stop])
-				at = tasks[l.stop].ways[l.way].hop().out
-			}
+	for _, b := range batches(pieces) {
+		for _, l := range visit(at, b.stops()) {
+			legs = append(legs, leg{len(seq), l.way})
+			seq = append(seq, b.tasks[l.stop])
+			at = b.tasks[l.stop].ways[l.way].hop().out
 		}
 	}
 	// The order stands; the ways are now chosen over the whole sheet.
@@ -286,6 +282,45 @@ func (r Request) arrange(pieces []beamPiece) []Op {
 	return ops
 }
 
+// batch is tasks of which all are done before the next batch.
+type batch struct {
+	tasks []task
+	after [][]int // tasks of the batch that come before a task; nil where nothing waits
+}
+
+func (b batch) stops() []stop {
+	out := stopsOf(b.tasks)
+	for i, after := range b.after {
+		out[i].after = after
+	}
+	return out
+}
+
+// batches parts the tasks of a sheet into those done one after the other: lettering,
+// scores, openings, and last the outlines, with the openings that hold other pieces:
+// such an opening waits for the outlines in it, and its own outline for it.
+func batches(pieces []beamPiece) []batch {
+	out := make([]batch, 4)
+	last := &out[Outline]
+	for _, p := range pieces {
+		out[Lettering].tasks = append(out[Lettering].tasks, p.tasks[Lettering]...)
+		out[Score].tasks = append(out[Score].tasks, p.tasks[Score]...)
+		last.tasks = append(last.tasks, p.tasks[Outline]...)
+	}
+	last.after = make([][]int, len(pieces))
+	for i, p := range pieces {
+		for k, t := range p.tasks[Opening] {
+			if len(p.held[k]) == 0 {
+				out[Opening].tasks = append(out[Opening].tasks, t)
+				continue
+			}
+			last.after[i] = append(last.after[i], len(last.tasks))
+			last.tasks, last.after = append(last.tasks, t), append(last.after, p.held[k]) // outline i is task i
+		}
+	}
+	return out
+}
+
 func stopsOf(tasks []task) []stop {
 	out := make([]stop, len(tasks))
 	for i, t := range tasks {
@@ -294,23 +329,6 @@ func stopsOf(tasks []task) []stop {
 		}
 	}
 	return out
-}
-
-// pieceOrder orders whole pieces by where their outlines may start.
-func (r Request) pieceOrder(pieces []beamPiece) []int {
-	stops := make([]stop, len(pieces))
-	for i, p := range pieces {
-		for _, w := range p.tasks[Outline][0].ways {
-			in := w.hop().in
-			stops[i].ways = append(stops[i].ways, hop{in, in})
-		}
-		stops[i].after = p.after
-	}
-	var order []int
-	for _, l := range visit(r.Start, stops) {
-		order = append(order, l.stop)
-	}
-	return order
 }
 
 // ops turns a task into operations: one a run, all again for every pass.

@@ -209,20 +209,18 @@ func checkClosed(t *testing.T, r path.Request, tp path.Toolpath) {
 	assert.Empty(t, want)
 }
 
-// checkOrder: piece by piece, lettering, scores, openings, outline.
+// checkOrder: over the whole sheet lettering, scores, openings, outlines.
 func checkOrder(t *testing.T, r path.Request, tp path.Toolpath) {
-	done := map[string]bool{}
-	last := map[string]path.Layer{}
-	for i, op := range tp.Ops {
-		require.False(t, done[op.Part], "%s cut after it came free", op.Part)
-		require.GreaterOrEqual(t, op.Layer, last[op.Part])
-		last[op.Part] = op.Layer
+	free := map[string]bool{}
+	last := path.Lettering
+	for _, op := range tp.Ops {
+		require.GreaterOrEqual(t, op.Layer, last, "%s %s", op.Part, op.Feature)
+		last = op.Layer
 		if op.Layer == path.Outline {
-			next := i+1 == len(tp.Ops) || tp.Ops[i+1].Part != op.Part
-			done[op.Part] = next
+			free[op.Part] = true
 		}
 	}
-	assert.Len(t, done, len(r.Sheet.Placed))
+	assert.Len(t, free, len(r.Sheet.Placed))
 }
 
 func checkTotals(t *testing.T, r path.Request, tp path.Toolpath) {

@@ -40,15 +40,12 @@ func Arranged(sheet int, start geom.Point, ops []Op) Toolpath {
 	return tp
 }
 
-// MarksFirst parts lettering and scores from what cuts through, so that all marks
-// can be burnt while the sheet is whole. Each keeps its order.
-func MarksFirst(ops []Op) (marks, cuts []Op) {
-	for _, o := range ops {
-		if o.Layer <= Score {
-			marks = append(marks, o)
-		} else {
-			cuts = append(cuts, o)
-		}
+// Freeing parts a sheet's operations where the first outline begins: before it, nothing
+// is cut free.
+func Freeing(ops []Op) (before, from []Op) {
+	at := slices.IndexFunc(ops, func(o Op) bool { return o.Layer == Outline })
+	if at < 0 {
+		at = len(ops)
 	}
-	return marks, cuts
+	return ops[:at:at], ops[at:]
 }

@@ -38,9 +38,10 @@ func TestAsDrawn(t *testing.T) {
 		assert.Equal(t, len(ops[i].Moves), ops[i].Last)
 	}
 
-	marks, cuts := path.MarksFirst(ops)
-	assert.Len(t, cuts, 2)
-	assert.Equal(t, []int{1, 2}, []int{cuts[0].Pass, cuts[1].Pass}, "order stands")
-	assert.Len(t, marks, 1)
-	assert.Equal(t, path.Score, marks[0].Layer)
+	before, from := path.Freeing([]path.Op{ops[2], ops[0], ops[2]})
+	assert.Equal(t, ops[2:], before)
+	assert.Equal(t, []path.Op{ops[0], ops[2]}, from)
+	before, from = path.Freeing(ops[2:])
+	assert.Equal(t, ops[2:], before)
+	assert.Empty(t, from)
 }

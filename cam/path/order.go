@@ -70,6 +70,9 @@ func visit(start geom.Point, stops []stop) []leg {
 	if n := len(stops); n < 20 && (1<<n)*ways*ways <= stateMax {
 		return visitExact(start, stops, ways)
 	}
+	if isPen(stops) {
+		return draw(start, stops, nearest(start, stops))
+	}
 	r := newRoute(start, stops, nearest(start, stops))
 	r.improve()
 	return r.legs

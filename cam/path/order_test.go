@@ -159,3 +159,30 @@ func TestImprovedOrderKeepsTheRules(t *testing.T) {
 		assert.LessOrEqual(t, got, near+1e-4)
 	})
 }
+
+// Strokes too many for the exact search are ordered by exchanging links: the rules hold,
+// nothing is longer than the nearest neighbour's way, and on as many as can be tried
+// otherwise it is seldom longer than the shortest.
+func TestStrokesAreOrdered(t *testing.T) {
+	free := func(t *rapid.T, n int) []path.Stop {
+		stops := drawStops(t, n)
+		for i := range stops {
+			stops[i].After = nil
+		}
+		return stops
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		stops := free(t, rapid.IntRange(1, 120).Draw(t, "n"))
+		got := length(t, pt(5, 5), stops, path.VisitStrokes(pt(5, 5), stops))
+		assert.LessOrEqual(t, got, length(t, pt(5, 5), stops, path.VisitNearest(pt(5, 5), stops))+1e-4)
+		assert.GreaterOrEqual(t, got, bound(pt(5, 5), [][]path.Stop{stops})-1e-4)
+	})
+	var sum, least float64
+	rapid.Check(t, func(t *rapid.T) {
+		stops := free(t, rapid.IntRange(1, 7).Draw(t, "n"))
+		want, got := length(t, pt(5, 5), stops, path.Visit(pt(5, 5), stops)), length(t, pt(5, 5), stops, path.VisitStrokes(pt(5, 5), stops))
+		assert.GreaterOrEqual(t, got, want-1e-4)
+		sum, least = sum+got, least+want
+	})
+	assert.Less(t, sum, 1.01*least)
+}

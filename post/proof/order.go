@@ -72,9 +72,10 @@ func (t *Tally) Add(kind, i, move int, length float64) {
 }
 
 // Check holds a sheet's tally against what was asked (id as-ordered): every
-// contour and stroke as often as asked; everything in a piece before its
-// outline, because a piece that is cut free moves; and a piece that lies in
-// another's opening before that opening.
+// contour and stroke as often as asked; all strokes before anything is cut through, and
+// all openings before any outline, because a piece that is cut free may tip under the
+// head; but a piece that lies in another's opening before that opening, and that before
+// the outline around it.
 func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 	c := jig.Check{ID: "as-ordered", Verdict: jig.Pass, Limit: timesOff}
 	var faults []string
@@ -112,7 +113,7 @@ func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 	if len(faults) > 0 {
 		return Failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(faults, "; ")))
 	}
-	c.Text = fmt.Sprintf("sheet %d: %d contours cut as often as asked, each piece's outline last", n, len(s.Rings))
+	c.Text = fmt.Sprintf("sheet %d: %d contours cut as often as asked, marks first, outlines last", n, len(s.Rings))
 	return c
 }
 
@@ -126,39 +127,54 @@ func ringLength(s Shapes, r ring) float64 {
 
 // order looks at what is cut before what.
 func (t Tally) order(s Shapes, note func(string, ...any)) {
-	outline := map[int]int{} // part to the ring of its outline
+	cut, free := math.MaxInt, math.MaxInt // when first anything is cut through, and a piece cut free
+	outline := map[int]ringTally{}        // by part
 	for i, r := range s.Rings {
-		if r.Outer {
-			outline[r.Part] = i
+		if got := t.rings[i]; got.first >= 0 {
+			cut = min(cut, got.first)
+			if r.Outer {
+				free = min(free, got.first)
+				outline[r.Part] = got
+			}
 		}
 	}
 	for i, r := range s.Rings {
-		o := t.rings[outline[r.Part]]
-		if !r.Outer && o.first >= 0 && t.rings[i].last > o.first {
-			note("%s %s is cut after its piece is cut free", s.Parts[r.Part], r.Name)
+		if r.Outer || t.rings[i].first < 0 {
+			continue
 		}
-		if r.Outer {
-			t.within(s, i, note)
+		inside := t.inside(s, i, note)
+		if own, ok := outline[r.Part]; ok && t.rings[i].last > own.first {
+			note("%s %s is cut after its piece is cut free", s.Parts[r.Part], r.Name)
+		} else if !inside && t.rings[i].last > free {
+			note("%s %s is cut after a piece is cut free", s.Parts[r.Part], r.Name)
 		}
 	}
 	for kind, want := range [3][]Curve{nil, s.Scores, s.Letters} {
 		for i, k := range want {
-			p := holder(s, k)
-			if p >= 0 && t.strokes[kind][i] > 0 && t.last[kind][i] > t.rings[outline[p]].first {
+			if t.strokes[kind][i] == 0 || t.last[kind][i] < cut {
+				continue
+			}
+			if p := holder(s, k); p >= 0 && t.last[kind][i] > outline[p].first {
 				note("%s has a stroke at %s after it is cut free", s.Parts[p], At(k.A))
+			} else {
+				note("the stroke at %s comes after something is cut through", At(k.A))
 			}
 		}
 	}
 }
 
-// within: the piece of outline i is cut free before an opening that it lies in.
-func (t Tally) within(s Shapes, i int, note func(string, ...any)) {
-	p := s.Edges[s.Rings[i].Edges[0]].A
-	for j, hole := range s.Rings {
-		if !hole.Outer && hole.Part != s.Rings[i].Part && hole.Inside(p) && t.rings[j].first >= 0 && t.rings[i].last > t.rings[j].first {
-			note("%s, which lies in %s %s, is cut after it", s.Parts[s.Rings[i].Part], s.Parts[hole.Part], hole.Name)
+// inside reports whether other pieces lie in opening i; they must be cut free before it.
+func (t Tally) inside(s Shapes, i int, note func(string, ...any)) bool {
+	hole, any := s.Rings[i], false
+	for j, r := range s.Rings {
+		if r.Outer && r.Part != hole.Part && hole.Inside(s.Edges[r.Edges[0]].A) {
+			any = true
+			if t.rings[j].last > t.rings[i].first {
+				note("%s, which lies in %s %s, is cut after it", s.Parts[r.Part], s.Parts[hole.Part], hole.Name)
+			}
 		}
 	}
+	return any
 }
 
 // holder is the part whose outline a stroke lies in, -1 for none.

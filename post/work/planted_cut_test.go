@@ -44,6 +44,8 @@ func laserFaults() []planted {
 		{name: "a contour cut twice", catch: "as-ordered", hook: ordered(twice(path.Opening))},
 		{name: "a hole cut after its outline", catch: "as-ordered", hook: ordered(last(path.Opening))},
 		{name: "a score burnt after its outline", catch: "as-ordered", hook: ordered(last(path.Lettering))},
+		{name: "a letter burnt after another piece's hole", catch: "as-ordered", hook: ordered(behind(path.Lettering, path.Opening))},
+		{name: "a hole cut after another piece is free", catch: "as-ordered", hook: ordered(behind(path.Opening, path.Outline))},
 		{name: "a score at the power of a cut", catch: "as-marked", hook: eachOp(path.Score, func(o *path.Op) bool { o.Power = 800; return true })},
 		{name: "a cut at the power of a score", catch: "as-cut", hook: eachOp(path.Opening, func(o *path.Op) bool { o.Power = 150; return true })},
 		{name: "an arc bent the other way", catch: "as-cut", hook: eachOp(path.Opening, flipArc)},
@@ -169,7 +171,8 @@ func knifeFaults() []planted {
 			done := false
 			for i := range o.Moves {
 				if swings(o.Moves[i]) && o.Moves[i].Z > letter {
-					o.Moves[i].Z, done = letter, true
+					o.Moves[i].Z = letter
+					done = done || math.Abs(float64(o.Moves[i].Sweep())) > math.Pi/2 // far more than is turned at depth
 				}
 			}
 			for i := range o.Moves {
@@ -194,6 +197,7 @@ func knifeFaults() []planted {
 		{name: "a fold scored twice", job: "card", catch: "as-ordered", hook: eachTwice(path.Score)},
 		{name: "a hole cut after its outline", catch: "as-ordered", hook: ordered(last(path.Opening))},
 		{name: "a score cut after its outline", catch: "as-ordered", hook: ordered(last(path.Score))},
+		{name: "a letter cut after another piece's hole", catch: "as-ordered", hook: ordered(behind(path.Lettering, path.Opening))},
 		{name: "offset of another tool", catch: "tip-path", hook: steps{knife: func(r *path.KnifeRequest) { r.Machine.Knife.Offset = 0.25 }}},
 		{name: "a placement shifted by 0.1 mm", catch: "tip-path", hook: steps{knife: func(r *path.KnifeRequest) { r.Sheet.Placed = shifted(r.Sheet.Placed) }}},
 		{name: "growth twice in the toolpath", job: "film-warm", catch: "tip-path", hook: steps{knife: func(r *path.KnifeRequest) {

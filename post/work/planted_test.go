@@ -230,6 +230,17 @@ func last(layer path.Layer) func([]path.Op) []path.Op {
 	}
 }
 
+// behind puts the first operation of a layer behind the first of another layer in another
+// piece.
+func behind(layer, other path.Layer) func([]path.Op) []path.Op {
+	return func(ops []path.Op) []path.Op {
+		i := firstOp(ops, layer)
+		o := ops[i]
+		k := slices.IndexFunc(ops, func(q path.Op) bool { return q.Layer == other && q.Part != o.Part })
+		return slices.Delete(slices.Insert(ops, k+1, o), i, i+1)
+	}
+}
+
 // firstOp is the first operation of a layer in a piece that has openings.
 func firstOp(ops []path.Op, layer path.Layer) int {
 	for i, o := range ops {

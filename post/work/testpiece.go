@@ -103,8 +103,8 @@ func noMarks() Output {
 	return newOutput("marks.csv", stageCut, writeMarks, oneCheck(func(p proving) jig.Check { return recorded.Marks(p.data, nil) }))
 }
 
-// beamPiece lays combs, sockets and slots, and orders each sheet: marks first, while the
-// sheet is whole, then the combs, then everything else.
+// beamPiece lays combs, sockets and slots, and orders each sheet: marks and openings first,
+// while the sheet is whole, then the combs, then the outlines.
 func (r *run) beamPiece() ([]Output, error) {
 	set := &r.made.Set
 	set.Job.Jig.Ties = 0 // every piece must come free, and a tie would be measured with it
@@ -163,19 +163,19 @@ func (r *run) combPath(whole, pieces nest.Sheet, lines []testpiece.Line) (path.T
 	if err != nil {
 		return path.Toolpath{}, err
 	}
-	marks, cuts := path.MarksFirst(tp.Ops)
-	var combs []path.Drawn
+	before, freeing := path.Freeing(tp.Ops)
+	var letters, combs []path.Drawn
 	for _, pl := range whole.Placed {
 		if p, _ := set.Part(pl.ID); p.Role == testpiece.CombPiece {
 			for _, k := range p.Letters {
-				combs = append(combs, path.Drawn{Chain: k.Transform(pl.On).Segments(), Layer: path.Lettering, Part: p.ID, Feature: "text", Setting: m.Letter})
+				letters = append(letters, path.Drawn{Chain: k.Transform(pl.On).Segments(), Layer: path.Lettering, Part: p.ID, Feature: "text", Setting: m.Letter})
 			}
 		}
 	}
 	for _, k := range lines {
 		combs = append(combs, path.Drawn{Chain: []geom.Segment{k.Segment}, Layer: path.Outline, Part: "COMB", Feature: k.Comb, Setting: m.Cut})
 	}
-	ops := append(append(marks, path.AsDrawn(combs)...), cuts...)
+	ops := slices.Concat(path.AsDrawn(letters), before, path.AsDrawn(combs), freeing)
 	return path.Arranged(pieces.N, r.start(), ops), nil
 }
 

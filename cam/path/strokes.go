@@ -1,0 +1,447 @@
+package path
+
+import (
+	"cmp"
+	"slices"
+
+	"spotjig/layout/geom"
+)
+
+// How strokes are ordered
+//
+// Lettering is hundreds of strokes, each drawn from either end, none of which waits for
+// another. Turning a run of them round leaves the travel inside it as long as it was, so
+// two links can be exchanged for two others at the price of looking at four distances
+// (Croes, 1958), and up to three strokes can be put elsewhere (Or, 1976). Only links to
+// the few nearest ends are tried. When nothing shortens the way any more, two short runs
+// next to each other change places somewhere, that neighbourhood is improved again, and
+// what is not shorter is undone (Martin, Otto, Felten, Large-step Markov chains for the
+// traveling salesman problem, 1991). The nearest ends of a word's strokes are all in that
+// word; so the longest links, from word to word, are exchanged among each other as well,
+// by twos and threes. Everything is made of one step, the turning round of a run, so that
+// undoing is turning round in the opposite order. Where it is tried is picked by a
+// sequence that is the same in every run.
+
+const (
+	endsNear = 8  // nearest ends that are tried for a link
+	orMax    = 3  // strokes that are put elsewhere together
+	rounds   = 3  // of changes tried
+	kicks    = 4  // changes tried in a round, by stroke
+	kickRun  = 12 // longest run that changes places, strokes
+	longMax  = 32 // longest links that are exchanged among each other
+)
+
+// pen is an order of strokes being improved. End 2s is where stroke s is entered in its
+// way 0, end 2s+1 where it is left.
+type pen struct {
+	start geom.Point
+	ends  []geom.Point
+	near  [][]int32 // the nearest other ends, by end
+	at    []int32   // in which end each place's stroke is entered
+	place []int32   // of each stroke
+	undo  [][2]int32
+	queue []int32 // strokes to look at
+	inQ   []bool
+	seed  uint64
+}
+
+// isPen reports whether all stops are strokes that wait for nothing.
+func isPen(stops []stop) bool {
+	for _, s := range stops {
+		if len(s.after) > 0 || len(s.ways) != 2 || s.ways[0].in != s.ways[1].out || s.ways[0].out != s.ways[1].in {
+			return false
+		}
+	}
+	return true
+}
+
+// newPen takes an order over, as the legs have it.
+func newPen(start geom.Point, stops []stop, legs []leg) *pen {
+	p := &pen{start: start, place: make([]int32, len(stops)), inQ: make([]bool, len(stops)), seed: 1}
+	for _, s := range stops {
+		p.ends = append(p.ends, s.ways[0].in, s.ways[0].out)
+	}
+	for k, l := range legs {
+		p.at = append(p.at, int32(2*l.stop+l.way))
+		p.place[l.stop] = int32(k)
+	}
+	p.near = nearestEnds(p.ends)
+	return p
+}
+
+// nearestEnds lists for each end the nearest ends of other strokes, the nearest first.
+func nearestEnds(ends []geom.Point) [][]int32 {
+	byX := make([]int32, len(ends))
+	for i := range byX {
+		byX[i] = int32(i)
+	}
+	slices.SortFunc(byX, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(ends[a].X, ends[b].X), cmp.Compare(a, b))
+	})
+	type found struct {
+		d  int64
+		at int32
+	}
+	out := make([][]int32, len(ends))
+	for k, e := range byX {
+		var best []found
+		for _, step := range [2]int{-1, 1} {
+			for j := k + step; j >= 0 && j < len(byX); j += step {
+				o := byX[j]
+				across := dist(geom.Point{X: ends[e].X}, geom.Point{X: ends[o].X})
+				if len(best) == endsNear && across > best[endsNear-1].d {
+					break
+				}
+				if o/2 == e/2 {
+					continue
+				}
+				f := found{dist(ends[e], ends[o]), o}
+				i, _ := slices.BinarySearchFunc(best, f, func(a, b found) int {
+					return cmp.Or(cmp.Compare(a.d, b.d), cmp.Compare(a.at, b.at))
+				})
+				if i < endsNear {
+					best = slices.Insert(best, i, f)
+					best = best[:min(len(best), endsNear)]
+				}
+			}
+		}
+		for _, f := range best {
+			out[e] = append(out[e], f.at)
+		}
+	}
+	return out
+}
+
+// in and out are the ends by which the stroke at a place is entered and left; out of
+// place -1 is the start, and in beyond the last is nowhere.
+const (
+	atStart int32 = -1
+	nowhere int32 = -2
+)
+
+func (p *pen) in(k int) int32 {
+	if k >= len(p.at) {
+		return nowhere
+	}
+	return p.at[k]
+}
+
+func (p *pen) out(k int) int32 {
+	if k < 0 {
+		return atStart
+	}
+	return p.at[k] ^ 1
+}
+
+// gap is the travel between two ends.
+func (p *pen) gap(a, b int32) int64 {
+	if a == nowhere || b == nowhere {
+		return 0
+	}
+	from := p.start
+	if a >= 0 {
+		from = p.ends[a]
+	}
+	return dist(from, p.ends[b])
+}
+
+// turn turns the run from place i to j round.
+func (p *pen) turn(i, j int) {
+	p.undo = append(p.undo, [2]int32{int32(i), int32(j)})
+	p.turnRound(i, j)
+}
+
+func (p *pen) turnRound(i, j int) {
+	for ; i <= j; i, j = i+1, j-1 {
+		a, b := p.at[i]^1, p.at[j]^1
+		p.at[i], p.at[j] = b, a
+		p.place[b/2], p.place[a/2] = int32(i), int32(j)
+	}
+}
+
+// look puts the strokes at places into the queue.
+func (p *pen) look(places ...int) {
+	for _, k := range places {
+		if k < 0 || k >= len(p.at) {
+			continue
+		}
+		if s := p.at[k] / 2; !p.inQ[s] {
+			p.inQ[s] = true
+			p.queue = append(p.queue, s)
+		}
+	}
+}
+
+// improve shortens the way about the strokes in the queue until nothing more is found,
+// and returns by how much.
+func (p *pen) improve() (gain int64) {
+	for len(p.queue) > 0 {
+		s := p.queue[0]
+		p.queue = p.queue[1:]
+		p.inQ[s] = false
+		for {
+			g := p.exchange(int(p.place[s]))
+			if g == 0 {
+				g = p.putElsewhere(int(p.place[s]))
+			}
+			if g == 0 {
+				break
+			}
+			gain += g
+		}
+	}
+	p.queue = p.queue[:0]
+	return gain
+}
+
+// exchange tries to exchange one of the links of the stroke at place k, and the link at
+// another place, for two others: it turns what is between them round.
+func (p *pen) exchange(k int) int64 {
+	for _, i := range [2]int{k, k + 1} { // the link into place i
+		x, y := p.out(i-1), p.in(i)
+		d := p.gap(x, y)
+		for _, from := range [2]int32{x, y} {
+			if from < 0 {
+				continue
+			}
+			for _, c := range p.near[from] {
+				first := p.gap(from, c)
+				if y != nowhere && first >= d {
+					break
+				}
+				j := int(p.place[c/2])
+				if p.at[j] != c { // its stroke is left by it
+					j++
+				}
+				// x goes with an end that is left, y with one that is entered.
+				if left := p.out(j-1) == c; left != (from == x) || j == i {
+					continue
+				}
+				x2, y2 := p.out(j-1), p.in(j)
+				gain := d + p.gap(x2, y2) - p.link(x, x2) - p.link(y, y2)
+				if gain > 0 {
+					lo, hi := min(i, j), max(i, j)-1
+					p.turn(lo, hi)
+					p.look(lo-1, lo, hi, hi+1)
+					return gain
+				}
+			}
+		}
+	}
+	return 0
+}
+
+// link is gap with its ends in either order.
+func (p *pen) link(a, b int32) int64 {
+	if a < b {
+		a, b = b, a
+	}
+	if b == atStart {
+		a, b = b, a
+	}
+	return p.gap(a, b)
+}
+
+// putElsewhere tries to put up to orMax strokes, the first or last of which is that at place k,
+// between two others, either way round.
+func (p *pen) putElsewhere(k int) int64 {
+	for n := 1; n <= orMax; n++ {
+		for _, s := range [2]int{k, k - n + 1} {
+			e := s + n - 1
+			if s < 0 || e >= len(p.at) || n == 1 && s != k {
+				continue
+			}
+			if g := p.putRun(s, e); g > 0 {
+				return g
+			}
+		}
+	}
+	return 0
+}
+
+func (p *pen) putRun(s, e int) int64 {
+	a, b := p.in(s), p.out(e)
+	x, y := p.out(s-1), p.in(e+1)
+	free := p.gap(x, a) + p.gap(b, y) - p.link(x, y)
+	if free <= 0 {
+		return 0
+	}
+	for _, from := range [2]int32{a, b} {
+		other := a + b - from
+		for _, c := range p.near[from] {
+			d := p.gap(from, c)
+			if d >= free {
+				break
+			}
+			k := int(p.place[c/2])
+			if k >= s && k <= e {
+				continue
+			}
+			// Between places j-1 and j, next to c.
+			j, far := k, p.out(k-1)
+			if p.at[k] != c {
+				j, far = k+1, p.in(k+1)
+			}
+			if j == s || j == e+1 {
+				continue
+			}
+			gain := free + p.gap(p.out(j-1), p.in(j)) - d - p.link(far, other)
+			if gain <= 0 {
+				continue
+			}
+			p.move(s, e, j, (from == a) != (p.at[k] != c))
+			return gain
+		}
+	}
+	return 0
+}
+
+// move puts the run from s to e between places j-1 and j, turned round if asked.
+func (p *pen) move(s, e, j int, turned bool) {
+	n := e - s + 1
+	if j > e {
+		p.swap(s, e, j-1)
+		s, e = j-n, j-1
+		p.look(s-n, s-1)
+	} else {
+		p.swap(j, s-1, e)
+		p.look(e, e+1)
+		s, e = j, j+n-1
+	}
+	if turned {
+		p.turn(s, e)
+	}
+	p.look(s-1, s, e, e+1)
+}
+
+// swap lets the runs i to m and m+1 to j change places.
+func (p *pen) swap(i, m, j int) {
+	p.turn(i, m)
+	p.turn(m+1, j)
+	p.turn(i, j)
+}
+
+// next is a number from 0 to n-1, of a sequence that is the same in every run (Knuth's
+// linear congruence, The Art of Computer Programming 2, section 3.3.4, line 26).
+func (p *pen) next(n int) int {
+	p.seed = p.seed*6364136223846793005 + 1442695040888963407
+	return int(p.seed >> 33 % uint64(n))
+}
+
+// kick lets two short runs change places, improves what is about them, and takes it back
+// when that is no gain.
+func (p *pen) kick() {
+	n := len(p.at)
+	i := p.next(n - 2)
+	m := min(i+p.next(kickRun), n-2)
+	j := min(m+1+p.next(kickRun), n-1)
+	p.undo = p.undo[:0]
+	loss := -p.gap(p.out(i-1), p.in(i)) - p.gap(p.out(m), p.in(m+1)) - p.gap(p.out(j), p.in(j+1))
+	loss += p.gap(p.out(i-1), p.in(m+1)) + p.gap(p.out(j), p.in(i)) + p.gap(p.out(m), p.in(j+1))
+	p.swap(i, m, j)
+	b := i + j - m
+	p.look(i-1, i, b-1, b, j, j+1)
+	if p.improve() >= loss {
+		return
+	}
+	for k := len(p.undo) - 1; k >= 0; k-- {
+		p.turnRound(int(p.undo[k][0]), int(p.undo[k][1]))
+	}
+}
+
+// longest are the places into which the longest links lead, in order; the place beyond
+// the last among them, into which none leads.
+func (p *pen) longest() []int {
+	type link struct {
+		d  int64
+		at int
+	}
+	links := make([]link, len(p.at))
+	for k := range links {
+		links[k] = link{p.gap(p.out(k-1), p.in(k)), k}
+	}
+	slices.SortFunc(links, func(a, b link) int { return cmp.Or(cmp.Compare(b.d, a.d), cmp.Compare(a.at, b.at)) })
+	out := []int{len(p.at)}
+	for _, l := range links[:min(longMax, len(links))] {
+		out = append(out, l.at)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// exchangeLong exchanges two or three of the longest links where that is shorter, until
+// nothing more is found.
+func (p *pen) exchangeLong() {
+	for p.exchangeTwo() || p.exchangeThree() {
+		p.improve()
+	}
+}
+
+func (p *pen) exchangeTwo() bool {
+	at := p.longest()
+	for a, i := range at {
+		for _, j := range at[a+1:] {
+			was := p.link(p.out(i-1), p.in(i)) + p.link(p.out(j-1), p.in(j))
+			if p.link(p.out(i-1), p.out(j-1))+p.link(p.in(i), p.in(j)) < was {
+				p.turn(i, j-1)
+				p.look(i-1, i, j-1, j)
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// exchangeThree lets two runs between long links change places, either turned round or not.
+func (p *pen) exchangeThree() bool {
+	at := p.longest()
+	for a, i := range at {
+		for b := a + 1; b < len(at); b++ {
+			j := at[b]
+			for _, k := range at[b+1:] {
+				x, y := p.out(i-1), p.in(k)
+				one, two := [2]int32{p.in(i), p.out(j - 1)}, [2]int32{p.in(j), p.out(k - 1)}
+				was := p.link(x, one[0]) + p.link(one[1], two[0]) + p.link(two[1], y)
+				for v := range 4 { // bit 0: the first run turned, bit 1: the second
+					f, s := v&1, v>>1
+					if p.link(x, two[s])+p.link(two[1-s], one[f])+p.link(one[1-f], y) >= was {
+						continue
+					}
+					if f == 0 {
+						p.turn(i, j-1)
+					}
+					if s == 0 {
+						p.turn(j, k-1)
+					}
+					p.turn(i, k-1)
+					m := i + k - j
+					p.look(i-1, i, m-1, m, k-1, k)
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// draw improves an order of strokes.
+func draw(start geom.Point, stops []stop, legs []leg) []leg {
+	p := newPen(start, stops, legs)
+	for k := range p.at {
+		p.look(k)
+	}
+	p.improve()
+	p.exchangeLong()
+	if n := len(p.at); n > 3 {
+		for range rounds {
+			for range kicks * n {
+				p.kick()
+			}
+			p.exchangeLong()
+		}
+	}
+	for k, e := range p.at {
+		legs[k] = leg{int(e / 2), int(e & 1)}
+	}
+	return legs
+}
