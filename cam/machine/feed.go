@@ -36,6 +36,9 @@ func feed(f *job.Fields, key string, def Feed) Feed {
 	f.Note(job.Key{Path: key, Form: "speed", Units: units, Limits: fmt.Sprintf("%g mm/s to %g mm/s", float64(feedMin), float64(feedTop)), Default: fmt.Sprintf("%g mm/s", float64(def))})
 	text, ok := f.Plain(key, NameMax)
 	if !ok {
+		if def > 0 {
+			f.Settle(key, job.Exact(float64(def))+" mm/s")
+		}
 		return def
 	}
 	v, msg := parseFeed(text)
@@ -47,6 +50,7 @@ func feed(f *job.Fields, key string, def Feed) Feed {
 		f.Fault(key, "M003", fmt.Sprintf("%s is outside %g to %g mm/s", text, float64(feedMin), float64(feedTop)), feedHelp)
 		return def
 	}
+	f.Settle(key, job.Exact(float64(v))+" mm/s")
 	return v
 }
 

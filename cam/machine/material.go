@@ -46,7 +46,7 @@ func materialFields(f *job.Fields, p Profile) Material {
 // materialBase is what the section starts from.
 func materialBase(f *job.Fields, p Profile) Material {
 	m, _ := LookupMaterial(usualSheet(p))
-	if like := f.Text("like", "", NameMax); like != "" {
+	if like := likeName(f); like != "" {
 		found, ok := LookupMaterial(like)
 		if !ok {
 			f.Fault("like", "M001", unknownName("material", like, MaterialNames()), `"spotjig list materials" shows what is built in`)
@@ -134,13 +134,20 @@ func readKerf(f *job.Fields, p Profile, m *Material) {
 func readStocks(f *job.Fields, def []Stock, p Profile) []Stock {
 	items := f.Items("sheets", stocksMax)
 	if items == nil {
-		if len(def) > 0 {
-			return def
+		switch {
+		case len(def) > 0:
+		case p.Process == Shop:
+			def = []Stock{{Width: 1000, Height: 600}}
+		default:
+			def = []Stock{{Width: p.Max.X - p.Min.X, Height: p.Max.Y - p.Min.Y}}
 		}
-		if p.Process == Shop {
-			return []Stock{{Width: 1000, Height: 600}}
+		for i, s := range def {
+			at := fmt.Sprintf("sheets[%d].", i)
+			f.SettleAs(at+"width", job.Exact(s.Width)+" mm", false)
+			f.SettleAs(at+"height", job.Exact(s.Height)+" mm", false)
+			f.SettleAs(at+"price", job.Exact(s.Price), false)
 		}
-		return []Stock{{Width: p.Max.X - p.Min.X, Height: p.Max.Y - p.Min.Y}}
+		return def
 	}
 	var out []Stock
 	for _, s := range items {
@@ -149,7 +156,7 @@ func readStocks(f *job.Fields, def []Stock, p Profile) []Stock {
 		st.Count = s.Whole("count", job.Range{Min: 1, Max: stockCountMax})
 		st.Price = s.Number("price", job.Range{Max: stockPriceMax})
 		for _, key := range []string{"width", "height"} {
-			if !s.Has(key) {
+			if !s.There(key) {
 				s.Missing(key, "write sheets: [{width: 600, height: 400}]")
 			}
 		}
@@ -177,7 +184,7 @@ func firstSetting(m Material, p Profile, c cutKind) Setting {
 	if p.Process == Knife {
 		// Lines and letters only part the skin: half through, film snaps along them.
 		depth := [...]float64{-m.Thickness - 0.1, -math.Min(0.15, m.Thickness/2), -math.Min(0.1, m.Thickness/3)}[c]
-		return Setting{Feed: 40, Passes: 1, Depth: math.Max(depth, p.Knife.ZFloor)}
+		return Setting{Feed: 40, Passes: 1, Depth: math.Max(math.Round(depth*1e6)/1e6, p.Knife.ZFloor)}
 	}
 	share := [...]float64{0.8, 0.15, 0.12}[c]
 	v := [...]float64{60 / m.Thickness, 60, 80}[c]
@@ -223,6 +230,7 @@ func power(f *job.Fields, key string, p Profile, def float64) float64 {
 	f.Note(job.Key{Path: key, Form: "power, in the machine's own units or %", Limits: "0 to the machine's power_scale", Default: fmt.Sprintf("%g", def), Units: []string{"%"}})
 	text, ok := f.Plain(key, NameMax)
 	if !ok {
+		f.Settle(key, job.Exact(def))
 		return def
 	}
 	v, msg, help := job.ParseNumber(text, "%")
@@ -238,6 +246,7 @@ func power(f *job.Fields, key string, p Profile, def float64) float64 {
 	case v < 0 || v > 1_000_000:
 		f.Fault(key, "M013", fmt.Sprintf("power %s is no power", text), "give the power in the machine's own units")
 	default:
+		f.Settle(key, job.Exact(v))
 		return v
 	}
 	return def

@@ -41,14 +41,39 @@ func profileFields(f *job.Fields) Profile {
 	readKnife(f, &p)
 	readShopLimits(f, &p)
 	checkTravel(f, &p)
+	settleProfile(f, p)
 	f.Done()
 	return p
+}
+
+// settleProfile notes what several keys say together, or a built-in that the section is
+// like.
+func settleProfile(f *job.Fields, p Profile) {
+	stated := func(key string) bool { return f.Sub("travel").Has(key) || f.Sub("limits").Has(key) }
+	f.Unsettle("travel")
+	f.Unsettle("limits")
+	if p.Max.X > p.Min.X && p.Max.Y > p.Min.Y {
+		f.SettleAs("limits.x", job.ExactLengths(p.Min.X, p.Max.X), stated("x"))
+		f.SettleAs("limits.y", job.ExactLengths(p.Min.Y, p.Max.Y), stated("y"))
+		if p.HasZ {
+			f.SettleAs("limits.z", job.ExactLengths(p.Min.Z, p.Max.Z), stated("z"))
+		}
+	}
+	if p.PowerOn != nil {
+		f.Settle("power_on", job.QuotedList(p.PowerOn))
+	}
+	if p.ExtraWords != nil {
+		f.SettleAs("dialect.extra_words", job.QuotedList(p.ExtraWords), f.Sub("dialect").Has("extra_words"))
+	}
+	if p.ParametersZero {
+		f.Settle("parameters", "zero")
+	}
 }
 
 // profileBase is what the section starts from.
 func profileBase(f *job.Fields) Profile {
 	var p Profile
-	if like := f.Text("like", "", NameMax); like != "" {
+	if like := likeName(f); like != "" {
 		var ok bool
 		if p, ok = Lookup(like); !ok {
 			f.Fault("like", "M001", unknownName("machine", like, ProfileNames()), `"spotjig list machines" shows what is built in`)
@@ -72,6 +97,14 @@ func profileBase(f *job.Fields) Profile {
 		return shopDefaults("")
 	}
 	return laserDefaults("")
+}
+
+// likeName is the built-in that a section is like, "" when it is like none. Every value
+// of it is settled by its own key.
+func likeName(f *job.Fields) string {
+	name := f.Text("like", "", NameMax)
+	f.Unsettle("like")
+	return name
 }
 
 // ProfileNames lists the built-in machines.
@@ -140,7 +173,7 @@ func axes(f *job.Fields, def Axes) Axes {
 // place reads an optional place; nil when the key is not there.
 func place(f *job.Fields, key string, def *Axes) *Axes {
 	sub := f.Sub(key)
-	if !f.Has(key) {
+	if !f.There(key) {
 		return def
 	}
 	a := axes(sub, Axes{})
@@ -175,7 +208,7 @@ func readStart(f *job.Fields, p *Profile) {
 	}
 	offsets := f.Sub("offsets")
 	for i, name := range offsetNames() {
-		if sub := offsets.Sub(name); offsets.Has(name) {
+		if sub := offsets.Sub(name); offsets.There(name) {
 			if p.Offsets == nil {
 				p.Offsets = map[int]Axes{}
 			}
@@ -224,7 +257,7 @@ func readZones(f *job.Fields, def []Zone) []Zone {
 		zone.Min = axes(z.Sub("min"), Axes{Z: -Unbounded()})
 		zone.Max = axes(z.Sub("max"), Axes{Z: Unbounded()})
 		switch {
-		case !z.Has("min") || !z.Has("max"):
+		case !z.There("min") || !z.There("max"):
 			z.Missing("max", "write {name: clamp, min: {x: 0, y: 0}, max: {x: 40, y: 30}}; without z at every height")
 		case zone.Min.X >= zone.Max.X || zone.Min.Y >= zone.Max.Y || zone.Min.Z >= zone.Max.Z:
 			z.Fault("min", "M009", "min is not below max on every axis", "give the corner nearest to machine zero's side as min")
@@ -326,7 +359,7 @@ func checkTravel(f *job.Fields, p *Profile) {
 		return
 	}
 	if p.Max.X <= p.Min.X || p.Max.Y <= p.Min.Y {
-		if t, l := f.Sub("travel"), f.Sub("limits"); (t.Has("x") || l.Has("x")) && (t.Has("y") || l.Has("y")) {
+		if t, l := f.Sub("travel"), f.Sub("limits"); (t.There("x") || l.There("x")) && (t.There("y") || l.There("y")) {
 			return // reported where it was read
 		}
 		f.Fault("travel", "M005", "the travel in x and y is not given", "write travel: {x: 600, y: 400}, as far as the head can go")

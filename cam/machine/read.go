@@ -14,11 +14,6 @@ type Options struct {
 	// Open gives the bytes of a file that a section names. The name is joined to the
 	// folder of the file it stands in. nil: no file may be named.
 	Open func(name string) ([]byte, error)
-	// Beside are texts of files by the name that the section has for them; they are not
-	// opened.
-	Beside map[string][]byte
-	// Opened is told each file by the name that the section has for it; may be nil.
-	Opened func(name string, data []byte)
 }
 
 // Read reads a job's machine and material sections together and refuses a sheet
@@ -113,7 +108,19 @@ func readProfile(sec job.Section, opt Options, faults *problem.List) Profile {
 		}
 		p.Offsets = offsets
 	}
+	settleOffsets(job.Open(sec, new(problem.List)), p)
 	return p
+}
+
+// settleOffsets notes the work zeros that no key of the section states.
+func settleOffsets(f *job.Fields, p Profile) {
+	for i, name := range offsetNames() {
+		if o, known := p.Offsets[i+1]; known && !f.Settled("offsets."+name+".x") {
+			f.SettleAs("offsets."+name+".x", job.Exact(o.X)+" mm", false)
+			f.SettleAs("offsets."+name+".y", job.Exact(o.Y)+" mm", false)
+			f.SettleAs("offsets."+name+".z", job.Exact(o.Z)+" mm", false)
+		}
+	}
 }
 
 // readMaterial reads the section, whatever its form; check tells whether the
@@ -160,6 +167,7 @@ type form[T any] struct {
 func resolve[T any](sec job.Section, opt Options, faults *problem.List, of form[T]) T {
 	if !sec.Given() {
 		v, _ := of.lookup(of.def)
+		of.settle(sec, of.def)
 		return v
 	}
 	var none T
@@ -182,7 +190,19 @@ func resolve[T any](sec job.Section, opt Options, faults *problem.List, of form[
 		faults.Add(at)
 		return none
 	}
+	of.settle(sec, name)
 	return v
+}
+
+// settle notes every value of a built-in that a section names, by reading it as keys.
+func (of form[T]) settle(sec job.Section, name string) {
+	inner, err := job.Parse("", []byte("{like: "+job.Quote(name)+"}"))
+	if err != nil {
+		panic("machine: internal error: " + err.Error())
+	}
+	inner = inner.Within(sec)
+	of.fields(job.Open(inner, new(problem.List)))
+	job.Open(inner, new(problem.List)).SettleAs("name", job.Quote(name), sec.Given())
 }
 
 // shorten keeps a word that a message quotes to a line.
@@ -200,30 +220,23 @@ func openFile(sec job.Section, name string, opt Options, at problem.Problem, fau
 		full = filepath.Join(filepath.Dir(sec.File), name)
 	}
 	at.Code = "F023"
-	data, ok := opt.Beside[name]
-	if !ok && opt.Open == nil {
+	if opt.Open == nil {
 		at.Msg, at.Help = fmt.Sprintf("%s: no file can be named here", shorten(name)), "write the keys out, or give a built-in name"
 		faults.Add(at)
 		return job.Section{}, false
 	}
-	var err error
-	if !ok {
-		data, err = opt.Open(full)
-	}
+	data, err := opt.Open(full)
 	if err != nil {
 		at.Msg, at.Help = fmt.Sprintf("cannot read %s: %s", shorten(full), reason(err)), "names count from the folder of the file they stand in; check that the file is there and readable"
 		faults.Add(at)
 		return job.Section{}, false
-	}
-	if opt.Opened != nil {
-		opt.Opened(name, data)
 	}
 	inner, err := job.Parse(full, data)
 	if err != nil {
 		*faults = append(*faults, problem.From(err)...)
 		return job.Section{}, false
 	}
-	return inner, true
+	return inner.Within(sec), true
 }
 
 // reason is the last part of an error, without the operation and path before it.

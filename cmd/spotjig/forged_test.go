@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -15,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout/job"
+	"spotjig/layout/problem"
 	"spotjig/post/work"
 )
 
@@ -84,7 +86,7 @@ func laserForgeries() []forgery {
 		{"full power for the lettering", in(nc, `S120`, "S1000")},
 		{"M3 for M4", in(nc, `M4`, "M3")},
 		{"a beam in the dry run", once("sheet-1-dryrun.nc", `(?m)^G1 `, "M4\nS1000\nG1 ")},
-		{"the edges program cut larger", once("sheet-1-edges.nc", `X(\d)`, "X1$1")},
+		{"the edges program cut larger", once("sheet-1-edges.nc", `(?m)^(G1 X)(\d)`, "${1}1$2")},
 		{"cut and dry run exchanged", swap(nc, "sheet-1-dryrun.nc")},
 		{"two sheets exchanged", all(swap(nc, "sheet-2.nc"), swap(dxf, "sheet-2.dxf"))},
 		{"a cut left out", once(nc, `(?s)\(OPENING .*?\(`, "(")},
@@ -140,6 +142,15 @@ func laserForgeries() []forgery {
 		{"another version, and a feed", all(once(work.JobName, `version: [\w.+-]+`, "version: 9.9.9"), once(nc, `F720`, "F72"))},
 		{"no version", once(work.JobName, `(?m)^made: .*\n`, "")},
 		{"made as a test piece", once(work.JobName, `what: template`, "what: test piece")},
+	}
+}
+
+// remarksOnly are the forgeries that change no cut: no proof but that of the bytes sees
+// them.
+func remarksOnly() []string {
+	return []string{
+		"all cautions gone from the program", "a comment more", "an empty line more", "line ends for another system",
+		"another sheet's number in the head",
 	}
 }
 
@@ -208,9 +219,20 @@ func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 				// again to be compared.
 				held, err := readFolder(dir)
 				require.NoError(t, err)
-				err = differences(dir, held, stamps{thisBuild().Stamp, thisBuild().Stamp}, sound.Files)
+				err = differences(context.Background(), dir, held, stamps{thisBuild().Stamp, thisBuild().Stamp}, sound)
 				require.Error(t, err)
 				assert.Regexp(t, `\[F03[234]\]`, err.Error())
+				named := problem.From(err)
+				// With a false version in the job it is no sounder: all that differs is named.
+				err = differences(context.Background(), dir, held, stamps{"9.9.9", thisBuild().Stamp}, sound)
+				require.ErrorContains(t, err, "[F035]")
+				list := problem.From(err)
+				for _, p := range named {
+					assert.True(t, slices.ContainsFunc(list, func(q problem.Problem) bool { return q.File == p.File }), p.File)
+				}
+				if strings.Contains(err.Error(), "passes every proof") && !strings.Contains(err.Error(), "[F033]") {
+					assert.Contains(t, remarksOnly(), f.name)
+				}
 				return
 			}
 			var out, errw bytes.Buffer
@@ -228,24 +250,36 @@ func TestForgeriesAreNamed(t *testing.T) { tryForgeries(t, buildJob(t, ""), lase
 
 // A folder of another version is named as that, F035, whether bytes differ or not.
 func TestAnotherVersionIsSaid(t *testing.T) {
-	made := buildJob(t, smallJob)
+	made := buildJob(t, "")
 	held := map[string][]byte{}
 	for _, f := range made.Files {
 		held[f.Name] = f.Data
 	}
+	ctx := context.Background()
 	other := stamps{folder: "0.0.9+0123456789ab", program: "0.1.0+ba9876543210"}
-	err := differences("out", held, other, made.Files)
+	err := differences(ctx, "out", held, other, made)
 	require.ErrorContains(t, err, "[F035]")
 	assert.ErrorContains(t, err, "every byte but that stamp is what this version makes all the same")
-	held["marks.csv"] = nil
-	assert.ErrorContains(t, differences("out", held, other, made.Files), "marks.csv")
+
+	// A remark is nothing that a proof looks at, a coordinate is.
+	held["sheet-1.nc"] = append([]byte("(made by another)\n"), held["sheet-1.nc"]...)
+	held["view.html"] = []byte("another page")
+	err = differences(ctx, "out", held, other, made)
+	assert.ErrorContains(t, err, "no proof looks at its remarks [F035]")
+	assert.ErrorContains(t, err, "no proof looks at the words of this file [F035]")
+	held["sheet-1.nc"] = regexp.MustCompile(`(?m)^G1 X(\d)`).ReplaceAll(held["sheet-1.nc"], []byte("G1 X${1}1"))
+	err = differences(ctx, "out", held, other, made)
+	assert.ErrorContains(t, err, "does not cut or show what its job says: check ")
+	assert.ErrorContains(t, err, "[F033]")
+	delete(held, "marks.csv")
+	assert.ErrorContains(t, differences(ctx, "out", held, other, made), "marks.csv: is missing [F032]")
 
 	same := stamps{"0.1.0+0123456789ab", "0.1.0+0123456789ab"}
-	assert.NotContains(t, differences("out", held, same, made.Files).Error(), "another build")
+	assert.NotContains(t, differences(ctx, "out", held, same, made).Error(), "another build")
 	for _, stamp := range []string{"0.1.0+unknown", "0.1.0+0123456789ab.changed"} {
-		err := differences("out", held, stamps{stamp, stamp}, made.Files)
+		err := differences(ctx, "out", held, stamps{stamp, stamp}, made)
 		assert.ErrorContains(t, err, "or the folder is of another build: the stamp "+stamp)
-		assert.ErrorContains(t, err, "[F034]")
+		assert.ErrorContains(t, err, "[F033]")
 	}
 }
 
@@ -292,7 +326,7 @@ func TestOtherForgeriesAreNamed(t *testing.T) {
 			{"an outline 5 mm longer", once("sheet-1.dxf", `(?s)(LWPOLYLINE.*?\n10\n)(\d)`, "${1}9$2")},
 			{"a drawing that waits for a thickness", func(_ *testing.T, set map[string]string) { set["sheet-2.dxf"] = set["sheet-1.dxf"] }},
 			{"the order's paper replaced", func(_ *testing.T, set map[string]string) { set["job-sheet.pdf"] = set["proof.pdf"] }},
-			{"the thickness stated as measured", once(work.JobName, `sold: 5 mm`, "sold: 5 mm, thickness: 5 mm")},
+			{"the thickness stated as measured", once(work.JobName, `material\.thickness,`, "")},
 		})
 	})
 	t.Run("test piece", func(t *testing.T) {

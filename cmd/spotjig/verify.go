@@ -88,7 +88,7 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	if failed := made.Failures(); len(failed) > 0 {
 		return refusal(loaded{Order: order}, o.dir, failed)
 	}
-	if err := differences(o.dir, held, stamps{folder: was.Version, program: thisBuild().Stamp}, made.Files); err != nil {
+	if err := differences(ctx, o.dir, held, stamps{folder: was.Version, program: thisBuild().Stamp}, made); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", o.dir, figure.Count(len(made.Files), "file"))
@@ -105,10 +105,14 @@ type stamps struct{ folder, program string }
 
 // differences is the error of a folder that is not, byte for byte, what its job makes
 // under the folder's own stamp.
-func differences(dir string, held map[string][]byte, by stamps, made []work.File) error {
-	list := compare(dir, held, made)
+func differences(ctx context.Context, dir string, held map[string][]byte, by stamps, made work.Made) error {
+	list := compare(dir, held, made.Files)
 	if by.folder != by.program {
-		return otherVersion(dir, by, list)
+		judged, err := made.Judge(ctx, held)
+		if err != nil {
+			return err
+		}
+		return otherVersion(dir, by, list, judged)
 	}
 	if len(list) > 0 && vague(by.program) {
 		list[0].Help += "; or the folder is of another build: the stamp " + by.program + " is that of every build without a commit of its own"
@@ -202,19 +206,33 @@ func quotedStart(a, other []byte) string {
 }
 
 // otherVersion tells of a folder that another version made. It is never called whole:
-// whoever edits a folder may write any version into it.
-func otherVersion(dir string, by stamps, list problem.List) error {
+// whoever edits a folder may write any version into it. What differs is told file by
+// file: by the proofs, where they look at it.
+func otherVersion(dir string, by stamps, differ problem.List, judged []work.Judgement) error {
 	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", printable(by.folder), by.program)
-	if len(list) == 0 {
-		msg += "every byte but that stamp is what this version makes all the same"
-	} else {
-		var names []string
-		for _, p := range list {
-			names = append(names, filepath.Base(p.File))
-		}
-		msg += fmt.Sprintf("what differs may be the other version's or an edit's: %s", strings.Join(names, ", "))
+	help := "check it with that version, or make it again: spotjig make " + filepath.Join(dir, work.JobName) + " -o DIR"
+	if len(differ) == 0 {
+		return folderProblem(dir, "F035", msg+"every byte but that stamp is what this version makes all the same", help)
 	}
-	return folderProblem(dir, "F035", msg, "check it with that version, or make it again: spotjig make "+filepath.Join(dir, work.JobName)+" -o DIR")
+	list := problem.List{folderProblem(dir, "F035", msg+"what differs may be the other version's or an edit's", help)}
+	for _, p := range differ {
+		i := slices.IndexFunc(judged, func(j work.Judgement) bool { return filepath.Join(dir, j.Name) == p.File })
+		if p.Code != "F033" || i < 0 {
+			list = append(list, p)
+			continue
+		}
+		p.Code, p.Help = "F035", "look at it before you use it"
+		switch j := judged[i]; {
+		case !j.Looked:
+			p.Msg += "; no proof looks at the words of this file"
+		case len(j.Failed) > 0:
+			p.Code, p.Msg, p.Help = "F033", "does not cut or show what its job says: check "+j.Failed[0].ID+": "+j.Failed[0].Text, "do not run it; make the folder again"
+		default:
+			p.Msg += "; what it cuts or shows passes every proof, and no proof looks at its remarks"
+		}
+		list = append(list, p)
+	}
+	return list
 }
 
 // headline says which job it is.

@@ -152,7 +152,7 @@ func Repeated(taken, typed string) string {
 
 // Quote writes a text so that YAML reads it back whatever is in it.
 func Quote(s string) string {
-	if s != "" && strings.Trim(s, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 .-/") == "" && strings.Trim(s, " ") == s && s[0] != '-' {
+	if s != "" && !strings.EqualFold(s, "null") && strings.Trim(s, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 .-_/+") == "" && strings.Trim(s, " ") == s && s[0] != '-' {
 		return s
 	}
 	if strings.ContainsFunc(s, func(r rune) bool { return !strconv.IsPrint(r) }) {

@@ -115,14 +115,20 @@ func (f *Fields) look(key string) (e entry, ok bool) {
 	if !contains(f.asked, key) {
 		f.asked = append(f.asked, key)
 	}
+	f.SettleAs(key, "", false)
 	e, ok = f.given[key]
 	return e, ok && e.value != nil
 }
 
-// Has tells whether the file has a value for the key.
-func (f *Fields) Has(key string) bool {
+// There tells whether the file has a value for the key, stated by a person or assumed.
+func (f *Fields) There(key string) bool {
 	e, ok := f.given[key]
 	return ok && e.value != nil
+}
+
+// Has tells whether a person stated a value for the key.
+func (f *Fields) Has(key string) bool {
+	return f.There(key) && !(f.sec.ledger != nil && f.sec.ledger.assumed[f.full(key)])
 }
 
 // Written tells whether the key stands in the file, with a value or without.
@@ -201,7 +207,7 @@ func contains(list []string, s string) bool {
 func (f *Fields) Section(key string) Section {
 	f.Note(Key{Path: key, Form: "keys"})
 	e, ok := f.look(key)
-	s := Section{File: f.sec.File, Path: f.path(key)}
+	s := f.sec.part(f.path(key))
 	if ok {
 		s.Node, s.Line, s.Col = e.value, e.line, e.col
 	}
@@ -221,7 +227,9 @@ func (f *Fields) List(key string, max int) []Section {
 	}
 	seq, ok := e.value.(*ast.SequenceNode)
 	if !ok {
-		return []Section{{File: f.sec.File, Path: f.path(key), Line: e.line, Col: e.col, Node: e.value}}
+		s := f.sec.part(f.path(key))
+		s.Line, s.Col, s.Node = e.line, e.col, e.value
+		return []Section{s}
 	}
 	if fixed, ok := commaList(seq); ok {
 		f.Fault(key, "L005", "commas inside the numbers of a list, which a comma parts", "write decimal points: "+fixed)
@@ -233,7 +241,8 @@ func (f *Fields) List(key string, max int) []Section {
 	}
 	var out []Section
 	for i, v := range seq.Values {
-		s := Section{File: f.sec.File, Path: fmt.Sprintf("%s[%d]", f.path(key), i), Node: v}
+		s := f.sec.part(fmt.Sprintf("%s[%d]", f.path(key), i))
+		s.Node = v
 		s.Line, s.Col = position(v)
 		if _, null := v.(*ast.NullNode); null {
 			s.Line, s.Col, s.Node = e.line, e.col, nil
@@ -330,9 +339,13 @@ func (f *Fields) Text(key, def string, max int) string {
 	f.Note(Key{Path: key, Form: "text", Limits: fmt.Sprintf("at most %d characters", max), Default: def, Most: max})
 	text, ok := f.Plain(key, max)
 	if !ok {
-		return def
+		text = def
 	}
-	return strings.TrimSpace(text)
+	text = strings.TrimSpace(text)
+	if text != "" || ok {
+		f.Settle(key, Quote(text))
+	}
+	return text
 }
 
 // wordMax: longest word of a list of known ones that is looked at.
@@ -343,11 +356,15 @@ func (f *Fields) Word(key, def string, known ...string) string {
 	f.Note(Key{Path: key, Form: "one of", Values: known, Default: def})
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
+		if def != "" {
+			f.Settle(key, Quote(def))
+		}
 		return def
 	}
 	w := strings.ToLower(strings.TrimSpace(text))
 	for _, k := range known {
 		if w == strings.ToLower(k) {
+			f.Settle(key, Quote(k))
 			return k
 		}
 	}
@@ -364,12 +381,14 @@ func (f *Fields) Yes(key string, def bool) bool {
 	f.Note(Key{Path: key, Form: "yes or no", Default: yesOrNo(def)})
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
-		return def
+		text = yesOrNo(def)
 	}
 	switch strings.ToLower(text) {
 	case "yes", "true":
+		f.Settle(key, "yes")
 		return true
 	case "no", "false":
+		f.Settle(key, "no")
 		return false
 	}
 	f.Fault(key, "J010", fmt.Sprintf("%q is neither yes nor no", text), "write yes or no")
@@ -383,8 +402,10 @@ type Range struct{ Default, Min, Max float64 }
 // Length returns a length in mm, in any of the ways ParseLength reads.
 func (f *Fields) Length(key string, r Range) float64 {
 	f.noteRange(key, "length", r, millimetres)
+	r.Default = onGrid(r.Default)
 	text, ok := f.Plain(key, lengthTextMax)
 	if !ok {
+		f.settleDefault(key, r, " mm")
 		return r.Default
 	}
 	v, fault := lengthWithin(text, r)
@@ -392,6 +413,7 @@ func (f *Fields) Length(key string, r Range) float64 {
 		f.Fault(key, fault.Code, fault.Msg, fault.Help)
 		return r.Default
 	}
+	f.Settle(key, Exact(v)+" mm")
 	return v
 }
 
@@ -432,6 +454,7 @@ func (f *Fields) Lengths(key string, count int, r Range) []float64 {
 		}
 		out = append(out, v)
 	}
+	f.Settle(key, ExactLengths(out...))
 	return out
 }
 
@@ -451,6 +474,9 @@ func (f *Fields) Words(key string, max int) []string {
 	if len(out) > max {
 		f.Fault(key, "J011", fmt.Sprintf("a list of %d; at most %d", len(out), max), "shorten the list")
 		return nil
+	}
+	if out != nil {
+		f.Settle(key, QuotedList(out))
 	}
 	return out
 }
@@ -484,6 +510,7 @@ func (f *Fields) number(key string, r Range, units []string) (float64, bool) {
 	f.noteRange(key, "number", r, withUnit(units), units...)
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
+		f.settleDefault(key, r, "")
 		return r.Default, false
 	}
 	v, msg, help := ParseNumber(text, units...)
@@ -495,7 +522,15 @@ func (f *Fields) number(key string, r Range, units []string) (float64, bool) {
 		f.Fault(key, "J006", outside(text, text, r, plainNumber), "give a value inside these limits")
 		return r.Default, false
 	}
+	f.Settle(key, Exact(v))
 	return v, true
+}
+
+// settleDefault notes a default that a file may state as well.
+func (f *Fields) settleDefault(key string, r Range, unit string) {
+	if r.Default >= r.Min && r.Default <= r.Max {
+		f.Settle(key, Exact(r.Default)+unit)
+	}
 }
 
 // Whole returns a whole number.

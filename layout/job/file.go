@@ -41,7 +41,7 @@ func Parse(file string, data []byte) (Section, error) {
 	if fault != nil {
 		return Section{}, *fault
 	}
-	s := Section{File: file, Node: doc.Body, Line: 1, Col: 1}
+	s := Section{File: file, Node: doc.Body, Line: 1, Col: 1, ledger: &Ledger{assumed: map[string]bool{}}}
 	if _, ok := asMap(doc.Body); !ok {
 		return Section{}, problem.Problem{File: file, Line: 1, Col: 1, Code: "F021",
 			Msg: "the file is not a list of keys with values", Help: `write one "key: value" a line; "spotjig new FILE" shows how`}

@@ -18,10 +18,8 @@ type Job struct {
 	Also    []AlsoTable // other tables of the same class that the jig should serve
 	Jig     Jig
 
-	// Of a set's own job file: what it was made with beside the job, and the texts of the
-	// files that it names.
-	Made  Made
-	Files map[string][]byte
+	Made   Made    // of a set's own job file: what it was made with beside the job
+	Ledger *Ledger // every value the job came to; the machine's and material's once they are read
 
 	// The machine and material sections as found, for cam/machine to read;
 	// layout knows nothing of machines.

@@ -80,7 +80,12 @@ func ParseLength(text string) (float64, error) {
 	if math.Abs(v) > lengthMax {
 		return 0, lengthFault("L008", fmt.Sprintf("%q is more than %g m", text, lengthMax/1000), "check the unit: a bare number is in mm")
 	}
-	return math.Round(v*lengthGrid)/lengthGrid + 0, nil // + 0 turns a written -0 into 0
+	return onGrid(v), nil
+}
+
+// onGrid rounds a length to what is read of one.
+func onGrid(v float64) float64 {
+	return math.Round(v*lengthGrid)/lengthGrid + 0 // + 0 turns a written -0 into 0
 }
 
 // lengthFault builds the error of ParseLength.

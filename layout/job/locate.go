@@ -59,16 +59,8 @@ func find(n ast.Node, path string) (line, col int, whole bool) {
 
 // cutStep takes the first key or "[n]" off a path.
 func cutStep(path string) (step, rest string) {
-	if strings.HasPrefix(path, "[") {
-		if end := strings.IndexByte(path, ']'); end > 0 {
-			return path[:end+1], strings.TrimPrefix(path[end+1:], ".")
-		}
-	}
-	end := strings.IndexAny(path, ".[")
-	if end < 0 {
-		return path, ""
-	}
-	return path[:end], strings.TrimPrefix(path[end:], ".")
+	step = firstStep(path)
+	return step, strings.TrimPrefix(path[len(step):], ".")
 }
 
 // child is the value under a key or at an index; nil when there is none.

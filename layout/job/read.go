@@ -49,7 +49,7 @@ func Read(name string, data []byte, opt Options) (Job, problem.List, error) {
 	var faults problem.List
 	r := reader{top: Open(sec, &faults), games: opt.Games}
 	j := r.job()
-	j.File = name
+	j.File, j.Ledger = name, sec.ledger
 	if err := faults.Err(); err != nil {
 		return Job{}, nil, err
 	}
@@ -66,6 +66,7 @@ type reader struct {
 // job reads the sections in the order of the file that "spotjig new" writes.
 func (r *reader) job() Job {
 	f := r.top
+	assumedList(f)
 	j := Job{
 		Name:  f.Text("name", "", nameMax),
 		Date:  date(f, "date"),
@@ -80,7 +81,8 @@ func (r *reader) job() Job {
 	j.Also = alsoTables(f)
 	j.Material = f.Section("material")
 	j.Machine = f.Section("machine")
-	j.Made, j.Files = made(f.Sub("made")), files(f.Sub("files"))
+	j.Made = made(f.Sub("made"))
+	f.Unsettle("made") // of the file, not of the job
 	f.Done()
 	return j
 }
@@ -96,25 +98,6 @@ func made(f *Fields) Made {
 		ProofOf: f.Word("proof_of", "template", "template", "marks"),
 		SVG:     f.Yes("svg", false),
 	}
-}
-
-// files reads the files that a set's own job file brings with it.
-func files(f *Fields) map[string][]byte {
-	var out map[string][]byte
-	for _, e := range f.order {
-		f.asked = append(f.asked, e.key)
-		text, ok := scalarText(e.value)
-		if !ok {
-			f.Fault(e.key, "J002", "the text of a file is wanted here", "leave this file to spotjig, which writes it")
-			continue
-		}
-		if out == nil {
-			out = map[string][]byte{}
-		}
-		out[e.key] = []byte(text)
-	}
-	f.Done()
-	return out
 }
 
 // date returns a day as YYYY-MM-DD, which must exist.
@@ -148,6 +131,7 @@ func notes(f *Fields) string {
 		f.Fault("notes", "J004", msg, "use letters, digits, blanks and marks")
 		return ""
 	}
+	f.Settle("notes", Quote(text))
 	return text
 }
 
@@ -182,6 +166,7 @@ func (r *reader) gameList() []string {
 		}
 		f.faults.Add(fault)
 	}
+	f.Settle("games", QuotedList(out))
 	return out
 }
 
@@ -270,7 +255,7 @@ func house(f *Fields) []layout.HouseMark {
 			EndDeg:   m.Number("end_deg", Range{Default: 360, Min: -360, Max: 720}, "°", "deg"),
 		}
 		for _, key := range houseNeeds(h.Kind) {
-			if !m.Has(key) {
+			if !m.There(key) {
 				m.Missing(key, fmt.Sprintf("a house mark of kind %q needs %s", h.Kind, strings.Join(houseNeeds(h.Kind), ", ")))
 			}
 		}
@@ -290,7 +275,7 @@ func alsoTables(f *Fields) []AlsoTable {
 			W:    t.Length("width", Range{Min: widthSurfaceMin, Max: widthSurfaceMax}),
 		}
 		for _, key := range []string{"name", "length", "width"} {
-			if !t.Has(key) {
+			if !t.There(key) {
 				t.Missing(key, "write also_tables: [{name: table 2, length: 2540, width: 1270}]")
 			}
 		}

@@ -9,9 +9,21 @@ type Section struct {
 	Path      string   // the section's field path, e.g. "material"; "" for a whole file
 	Line, Col int      // where its value begins, 1-based; 0 when the file has no such section
 	Node      ast.Node // nil when the file has no such section
+
+	ledger *Ledger // of the job it belongs to
+	root   string  // what the job calls the file: "machine." of a machine file
 }
 
-// Given tells whether the file has the section, with something in it.
+// Within makes a file that a section names a part of that section's job.
+func (s Section) Within(named Section) Section {
+	s.ledger, s.root = named.ledger, named.root+named.Path+"."
+	return s
+}
+
+// Ledger is what reading the job settled so far.
+func (s Section) Ledger() *Ledger { return s.ledger }
+
+// Given tells whether the file has the section, with something in it, assumed or not.
 func (s Section) Given() bool { return s.Node != nil }
 
 // Word returns the section's text when it is one plain word or line instead of
@@ -19,4 +31,9 @@ func (s Section) Given() bool { return s.Node != nil }
 func (s Section) Word() (text string, ok bool) {
 	text, ok = scalarText(s.Node)
 	return text, ok
+}
+
+// part is a section within this one, with nothing in it yet.
+func (s Section) part(path string) Section {
+	return Section{File: s.File, Path: path, ledger: s.ledger, root: s.root}
 }

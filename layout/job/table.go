@@ -165,7 +165,11 @@ func (r *reader) publishedOr(f *Fields, t *layout.Table) (ok bool) {
 	case f.misspelt("length") || f.misspelt("width") || !f.sec.Given() && r.top.misspelt("table"):
 		return false // the key as spelt is named
 	case isKnown:
-		t.L, t.W = known.L, known.W
+		if t.L == 0 || t.W == 0 {
+			t.L, t.W = known.L, known.W
+		}
+		f.Settle("length", Exact(t.L)+" mm")
+		f.Settle("width", Exact(t.W)+" mm")
 		r.notes.Add(f.Problem("size", "J019", fmt.Sprintf("no length and width are given: the published %s x %s is used",
 			figure.MM(known.L), figure.MM(known.W)), "measure this table from cushion nose to cushion nose before cutting anything"))
 		return true

@@ -86,7 +86,7 @@ func faults(t *testing.T, path, value string) []problem.Problem {
 func TestExamplesAreRead(t *testing.T) {
 	n := 0
 	for _, e := range keys() {
-		if e.Example == "" {
+		if e.Example == "" || e.Names[0] == "assumed" { // it names other keys of its file
 			continue
 		}
 		value := e.Example

@@ -48,6 +48,7 @@ type Made struct {
 	Set    post.Set
 	Files  []File
 	proved map[string]bool
+	outs   []Output
 }
 
 // Failures returns the checks that failed. While there is one, nothing may be written.
@@ -207,6 +208,7 @@ func (r *run) start() geom.Point {
 func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
 	r.steps.drawn(&r.made.Set)
 	outs = r.steps.outputs(outs)
+	r.made.outs = outs
 	for _, s := range []struct {
 		stage
 		says string

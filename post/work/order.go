@@ -23,9 +23,7 @@ type Order struct {
 	Notes  problem.List // things to know that do not stop the job
 	Made   Choices      // of a set's job.yaml; else zero
 	source []byte       // the job as it was given
-	files  map[string][]byte
 	open   Open
-	opened []openedFile // files it named, in the order of reading
 }
 
 // Read reads a job file, fits its survey and works out its marks. name is what
@@ -39,11 +37,11 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 	if err != nil {
 		return nil, err
 	}
-	o := &Order{Job: j, Notes: notes, source: givenSource(source), files: j.Files, open: open}
+	o := &Order{Job: j, Notes: notes, source: source, open: open}
 	if m := j.Made; m.Version != "" {
 		o.Made = Choices{Version: m.Version, TestPiece: m.What == "test piece", Grid: m.Grid, Paper: m.Paper, ProofOf: m.ProofOf, SVG: m.SVG}
 	}
-	o.Job.Made, o.Job.Files = job.Made{}, nil // of the file, not of the job
+	o.Job.Made = job.Made{} // of the file, not of the job
 	if j.Survey != nil {
 		table, report, err := layout.Fit(*j.Survey)
 		if err != nil {
@@ -73,9 +71,7 @@ func (o *Order) Located(err error) error {
 
 // Sheet reads the job's machine and material, which may be files it names.
 func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
-	o.opened = nil
-	opened := func(name string, data []byte) { o.opened = append(o.opened, openedFile{name, data}) }
-	p, m, notes, err := machine.Read(o.Job.Machine, o.Job.Material, machine.Options{Open: o.open, Beside: o.files, Opened: opened})
+	p, m, notes, err := machine.Read(o.Job.Machine, o.Job.Material, machine.Options{Open: o.open})
 	if err != nil {
 		return p, m, err
 	}

@@ -136,6 +136,43 @@ func listOrder(a, b File) int {
 	return cmp.Compare(a.Name, b.Name)
 }
 
+// Judgement is what the proofs of an output say of a text that something else wrote.
+type Judgement struct {
+	Name   string
+	Looked bool        // some proof looked at it
+	Failed []jig.Check // what it is at fault by
+}
+
+// Judge holds texts that something else wrote for the same job, another version or an
+// editor, against what this job makes: programs, drawings and the table of marks by the
+// proofs that its own must pass. No proof looks at words that people read: those are
+// not judged, and nobody may take a text for sound by this alone. The error is ctx's.
+func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, error) {
+	files := slices.Clone(m.Files)
+	for i, f := range files {
+		if data, there := held[f.Name]; there {
+			files[i].Data = data
+		}
+	}
+	var out []Judgement
+	for _, o := range m.outs {
+		data, there := held[o.name]
+		if !there {
+			continue
+		}
+		j := Judgement{Name: o.name, Looked: o.when == stageCut && o.name != JobName}
+		if j.Looked {
+			f, err := o.prove(ctx, proving{set: m.Set, data: data, files: files})
+			if err != nil {
+				return nil, err
+			}
+			j.Failed = slices.DeleteFunc(slices.Concat(f.judged, f.checks), func(c jig.Check) bool { return c.Verdict != jig.Fail })
+		}
+		out = append(out, j)
+	}
+	return out, nil
+}
+
 // unproved returns a check that fails for each file that no proof has looked at: such a
 // set is never written.
 func (m *Made) unproved() []jig.Check {

@@ -73,6 +73,9 @@ func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst f
 	if err := checkHeader(pairs); err != nil {
 		return 0, 0, err
 	}
+	if err := checkLayers(pairs); err != nil {
+		return 0, 0, err
+	}
 	got, err := entitiesOf(pairs)
 	if err != nil {
 		return 0, 0, err
@@ -159,11 +162,37 @@ func checkHeader(pairs []pair) error {
 	return nil
 }
 
-// entitiesOf reads the ENTITIES section.
+// checkLayers: no layer is frozen (1), frozen in new viewports (2) or locked (4), nor
+// switched off by a negative colour (DXF reference, LAYER).
+func checkLayers(pairs []pair) error {
+	name := ""
+	inside := false
+	for _, p := range pairs {
+		switch {
+		case p.code == 0:
+			inside, name = p.value == "LAYER", ""
+		case inside && p.code == 2:
+			name = p.value
+		case inside && (p.code == 70 && strings.TrimSpace(p.value) != "0" || p.code == 62 && strings.HasPrefix(strings.TrimSpace(p.value), "-")):
+			return fmt.Errorf("%w: the layer %.20q is frozen, locked or off", ErrDrawing, name)
+		}
+	}
+	return nil
+}
+
+// entitiesOf reads the ENTITIES section, of which there is one.
 func entitiesOf(pairs []pair) ([]Entity, error) {
-	i := 0
-	for i < len(pairs) && !(pairs[i] == (pair{2, "ENTITIES"}) && i > 0 && pairs[i-1] == (pair{0, "SECTION"})) {
-		i++
+	begin := func(i int) bool {
+		return pairs[i] == (pair{2, "ENTITIES"}) && i > 0 && pairs[i-1] == (pair{0, "SECTION"})
+	}
+	i, n := 0, 0
+	for k := range pairs {
+		if begin(k) {
+			i, n = k, n+1
+		}
+	}
+	if n != 1 {
+		return nil, fmt.Errorf("%w: %d sections of entities", ErrDrawing, n)
 	}
 	var out []Entity
 	for i++; i < len(pairs) && pairs[i] != (pair{0, "ENDSEC"}); {

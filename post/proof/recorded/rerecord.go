@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/problem"
 	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
@@ -234,7 +235,13 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 	if len(rows)-1 != len(want) {
 		return proof.Failed(c, fmt.Sprintf("marks.csv has %d rows, wanted %d", len(rows)-1, len(want)))
 	}
+	names := wantedNames(marks)
 	for i, row := range rows[1:] {
+		for k, cell := range append(row[:3:3], row[4]) {
+			if strings.TrimPrefix(cell, "'") != names[i][k] { // the apostrophe keeps a spreadsheet from reckoning
+				return proof.Failed(c, fmt.Sprintf("marks.csv row %d: %.40q, wanted %.40q", i+2, cell, names[i][k]))
+			}
+		}
 		var got []float64
 		for _, cell := range row[6:13] {
 			if cell == "" {
@@ -262,6 +269,32 @@ func Marks(data []byte, marks []layout.Mark) jig.Check {
 
 // marksHead are the columns that other people's scripts rely on.
 const marksHead = "id,also,name,games,kind,group,x_mm,y_mm,x2_mm,y2_mm,radius_mm,start_deg,end_deg,from_head,from_foot,across,rule,source"
+
+// wantedNames are id, other ids, name and kind of every row.
+func wantedNames(marks []layout.Mark) [][4]string {
+	shown := func(s string) string {
+		return strings.TrimPrefix(strings.Map(func(r rune) rune {
+			if strconv.IsPrint(r) && !problem.Unseen(r) {
+				return r
+			}
+			return -1
+		}, strings.ToValidUTF8(s, "?")), "'")
+	}
+	var out [][4]string
+	for _, m := range marks {
+		row := [4]string{shown(m.ID), shown(strings.Join(m.Also, ";")), shown(m.Name), string(m.Kind)}
+		if m.Kind != layout.Outline {
+			out = append(out, row)
+			continue
+		}
+		for i := range m.Points {
+			side := row
+			side[0], side[3] = shown(fmt.Sprintf("%s-%d", m.ID, i+1)), string(layout.Line)
+			out = append(out, side)
+		}
+	}
+	return out
+}
 
 func wantedRows(marks []layout.Mark) [][]float64 {
 	var out [][]float64
