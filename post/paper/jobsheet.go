@@ -209,6 +209,7 @@ func (s *sheaf) settings(set post.Set) {
 		k := set.Machine.Knife
 		s.para(fmt.Sprintf("Blade: trails the pivot by %s mm; up at Z %s, in the skin at Z %s, floor Z %s. Z zero is the upper face of the sheet.", figure.Short(k.Offset, 3), figure.Short(k.ZUp, 2), figure.Short(k.ZSkin, 2), figure.Short(k.ZFloor, 2)))
 	}
+	s.para("job.yaml, beside this sheet, holds every value that the set was made with, and marks those that nobody stated.")
 }
 
 // extents writes bounds, origin and start.
