@@ -71,6 +71,7 @@ var assumable = map[string]assumption{
 	"D128": {"the file is whole", "it was cut short, and the beam may stay on"},
 	"D140": {"the byte-order mark is not sent", "the first line is lost, with what it states"},
 	"D143": {"settings lines leave the machine as the profile says", "travel, speed and power are other than judged"},
+	"D203": {"the length that G43 takes is of the tool that work zero was set with", "every depth is off by the difference"},
 	"D208": {"the stored home lies inside the travel and the way there is clear", "the head runs into its end or a clamp"},
 	"D213": {"the first tool asked for is in the spindle", "the head moves anywhere to change it"},
 	"D215": {"work zero of G54 is the travel's lower left corner", "everything lies elsewhere, and may leave the travel"},

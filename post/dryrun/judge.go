@@ -27,8 +27,9 @@ type judge struct {
 	dark         bool      // rapids are dark whatever M3, M4 and S say
 	beamWord     read.Turn // M3 or M4 as the profile says; Off: either
 	spot         spot
-	smax, scap   float64 // S limits; +Inf where there is none
-	fmax         float64 // mm/s
+	bore         read.Point // of a router: where the tool last cut, and how deep there
+	smax, scap   float64    // S limits; +Inf where there is none
+	fmax         float64    // mm/s
 	min, max     read.Point
 	zones        []machine.Zone
 	stock        *Box3 // machine coordinates

@@ -14,7 +14,11 @@ func (j *judge) mill(e *read.Event, from read.Point) {
 		return
 	}
 	low := math.Min(from[2], e.To[2])
+	same := math.Hypot(e.To[0]-j.bore[0], e.To[1]-j.bore[1]) < tinyOver && j.bore[2] < j.top
 	if e.Kind == read.Rapid {
+		if same && e.To[2] >= j.bore[2]-tinyOver && math.Hypot(e.To[0]-from[0], e.To[1]-from[1]) < tinyOver {
+			return // down a hole that it has drilled, as a pecking cycle does
+		}
 		if s := math.Hypot(e.To[0]-from[0], e.To[1]-from[1]); s > tinyOver || e.To[2] < from[2]-tinyOver {
 			j.find(MillRapid, e.Line, int(e.Col), func(p *Problem) {
 				p.number(low, j.top, "mm")
@@ -22,6 +26,9 @@ func (j *judge) mill(e *read.Event, from read.Point) {
 			})
 		}
 		return
+	}
+	if deep := e.To[2]; !same || deep < j.bore[2] {
+		j.bore = e.To
 	}
 	if e.Turn == read.Off {
 		j.find(MillStill, e.Line, int(e.Col), func(p *Problem) {

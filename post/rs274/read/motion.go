@@ -240,7 +240,9 @@ func (x *interp) find(b *block, axis int) {
 		return
 	}
 	if x.incremental && b.g[gNonModal] != 530 {
-		x.lostAt(b, axis)
+		if b.val['X'+axis-'A'] != 0 { // a step of nothing moves nothing
+			x.lostAt(b, axis)
+		}
 		return
 	}
 	x.lost[axis] = false

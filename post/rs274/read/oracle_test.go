@@ -409,7 +409,10 @@ func (o *oracle) target(v map[string]float64, machine bool) (map[string]float64,
 			continue
 		}
 		if o.lost[a] && !machine && !o.absolute {
-			return nil, refuse("a step from nowhere")
+			if x != 0 {
+				return nil, refuse("a step from nowhere")
+			}
+			continue
 		}
 		delete(o.lost, a)
 		switch {
