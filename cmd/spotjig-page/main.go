@@ -27,14 +27,20 @@ type call struct {
 	Taken    []bridge.Taken      `json:"taken"`
 	Options  bridge.Options      `json:"options"`
 	Judge    bridge.JudgeOptions `json:"judge"`
+	Narrow   bool                `json:"narrow"` // the window
 	Part     int                 `json:"part"`
 }
+
+// gcPercent lets the heap grow before it is swept, as the command has it: a change is over
+// within some milliseconds.
+const gcPercent = 400
 
 func main() {
 	version := ""
 	if len(os.Args) > 1 {
 		version = os.Args[1]
 	}
+	debug.SetGCPercent(gcPercent)
 	p := &page{version: version}
 	answer := js.FuncOf(func(_ js.Value, args []js.Value) (out any) {
 		defer func() {
@@ -64,13 +70,13 @@ func (p *page) run(c call, file, tell js.Value) any {
 	var err error
 	switch c.Do {
 	case "start":
-		v = bridge.Look(bridge.Start())
+		v = bridge.Look(bridge.Start(), c.Narrow)
 	case "demo":
-		v = bridge.Look(bridge.Demo())
+		v = bridge.Look(bridge.Demo(), c.Narrow)
 	case "look":
-		v = bridge.Look(c.Text)
+		v = bridge.Look(c.Text, c.Narrow)
 	case "change":
-		v = bridge.Change(c.Text, c.Path, c.Values)
+		v = bridge.Change(c.Text, c.Path, c.Values, c.Narrow)
 	case "marks":
 		v, err = bridge.MarksJSON(c.Text)
 	case "readings":

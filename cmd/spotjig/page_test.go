@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/layout/job"
 	"spotjig/post/view/browsertest"
 	"spotjig/post/web"
 )
@@ -80,9 +82,11 @@ func TestPage(t *testing.T) {
 		b.Until(`document.querySelector("#f-table-length-t .echo") !== null && document.querySelector("#f-table-length-t .echo").textContent.indexOf("2541.0 mm") === 0`)
 		b.Click(`#f-games input[value="snooker"]`)
 		b.Until(`document.querySelector('#mark-rows tr[data-id="black"]') !== null`)
-		b.Until(`document.querySelector("#narrow").src.indexOf("blob:") === 0`)
+		b.Until(`document.querySelector("#plan").naturalWidth > document.querySelector("#plan").naturalHeight`)
 		t.Logf("a change takes %v ms", b.Eval(`document.body.dataset.took`))
-		b.Picture("1400")
+		for _, part := range []string{"job", "table", "marking", "make"} {
+			b.Picture("1400-"+part, "#"+part)
+		}
 	})
 	t.Run("marks are the command's", func(t *testing.T) { b.For(t); sameMarks(t, b) })
 	t.Run("set is the command's", func(t *testing.T) { b.For(t); sameSet(t, b, dir) })
@@ -164,8 +168,141 @@ func plantedFault(t *testing.T, b *browsertest.Browser) {
 	assert.Equal(t, "fail", b.Eval(`document.querySelector("#verdict").textContent`))
 	assert.Contains(t, b.Eval(`document.querySelector("#findings").textContent`), "line 6")
 	b.Until(`document.querySelector("#way").naturalWidth > 0`)
-	b.Picture("1400-judged")
+	b.Picture("1400-judge", "#judge")
 	svg := b.Eval(`document.querySelector("#way").src`).(string)
 	b.Choose("#scrub", "300")
 	b.Until(fmt.Sprintf(`document.querySelector("#way").src !== %q`, svg))
+}
+
+// TestPageOnAPhone marks a table with the page at a phone's width: a step at a time, the
+// step remembered, what was read on the cloth compared, nothing wider than the screen.
+func TestPageOnAPhone(t *testing.T) {
+	b := browsertest.New(t)
+	b.Size(390, 844)
+	b.Media("dark", "reduce")
+	files, err := builtPage()
+	require.NoError(t, err)
+	s := httptest.NewServer(pageHandler(files))
+	t.Cleanup(s.Close)
+	shown := func() {
+		b.Go(s.URL)
+		b.Until(`document.body.dataset.ready !== undefined && document.body.classList.contains("has")`)
+	}
+	narrow := func() {
+		b.Until(`document.querySelector("#plan").naturalHeight > document.querySelector("#plan").naturalWidth && document.querySelector("#plan").naturalWidth > 0`)
+		assert.LessOrEqual(t, b.Eval(`document.documentElement.scrollWidth`), 390.0)
+	}
+	shown()
+	settled(b, func() { b.Click("#demo") })
+	b.Until(`document.querySelector("#step-h").textContent.indexOf("Step 1 of") === 0`)
+	narrow()
+	for _, part := range []string{"job", "table", "marking", "make", "judge"} {
+		b.Picture("390-"+part, "#"+part)
+	}
+	yellow := b.Eval(`Array.prototype.findIndex.call(document.querySelectorAll("#steps option"), function (o) { return o.textContent.indexOf("yellow") >= 0 })`).(float64)
+	require.Greater(t, yellow, 0.0)
+	for range int(yellow) {
+		b.Click("#next")
+	}
+	assert.Contains(t, b.Eval(`document.querySelector("#step-h").textContent`), "yellow")
+	how := b.Eval(`document.querySelector("#step-how").textContent`).(string)
+	assert.Contains(t, how, "524.5 mm (20 21/32 in) from the head nose")
+	b.Type("#read-end", "524.5 mm")
+	b.Type("#read-side", "440")
+	b.Click("#take")
+	b.Until(`document.querySelector("#readings").value.indexOf("yellow") === 0`)
+	b.Until(`document.querySelector("#compare-verdict").textContent !== ""`)
+	assert.Contains(t, b.Eval(`document.querySelector("#compare-rows").textContent`), "outside")
+	b.Click("#keep")
+	b.Until(`localStorage.getItem("spotjig job") !== null`)
+	narrow()
+	b.Picture("390-compare", "#compare")
+
+	// Without the network, from the service worker: the kept job and the step are there.
+	b.Until(`navigator.serviceWorker.ready.then(function (r) { return r.active.state === "activated" || r.active.state === "activating" })`)
+	b.Until(`caches.keys().then(function (k) { return k.length === 1 })`)
+	b.Call("Network.emulateNetworkConditions", map[string]any{"offline": true, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0})
+	s.Close()
+	shown()
+	assert.Contains(t, b.Eval(`document.querySelector("#text").value`), "Mill Lane")
+	b.Until(`document.querySelector("#step-h").textContent.indexOf("yellow") > 0`)
+	for _, c := range b.Complaints() {
+		assert.True(t, strings.HasPrefix(c, "request: "+s.URL), c)
+	}
+}
+
+// A job file that wants to act is shown as text.
+func TestPageShowsHostileText(t *testing.T) {
+	b := browsertest.New(t)
+	b.Size(1400, 1000)
+	openPage(t, b)
+	for i, text := range []string{"<img src=x onerror=document.title='acted'>", "</script><script>document.title='acted'</script>", "\"><svg onload=document.title='acted'>"} {
+		name := filepath.Join(t.TempDir(), "job.yaml")
+		require.NoError(t, os.WriteFile(name, []byte(strings.Replace(string(job.Demo()), "Mill Lane Hall, table 1", "'"+strings.ReplaceAll(text, "'", "''")+"'", 1)), 0o600))
+		settled(b, func() { b.Give("#open", name) })
+		b.Until(fmt.Sprintf(`document.querySelector("#f-name").value === %q`, text))
+		assert.Equal(t, true, b.Eval(`document.body.classList.contains("has")`), "job %d", i)
+		program := filepath.Join(t.TempDir(), "a<img src=x onerror=document.title='acted'>.nc")
+		require.NoError(t, os.WriteFile(program, []byte("("+text+")\nG1 "+text+"\nM2\n"), 0o600))
+		b.Give("#program", program)
+		b.Until(`document.querySelector("#judge-status").textContent.indexOf("held against") > 0`)
+	}
+	assert.NotEqual(t, "acted", b.Eval(`document.title`))
+	assert.Equal(t, 0.0, b.Eval(`document.querySelectorAll("main script, main [onload], main [onerror]").length`))
+	assert.Empty(t, b.Complaints())
+}
+
+// A set in the making can be cancelled, and made again after that.
+func TestPageCancels(t *testing.T) {
+	b := browsertest.New(t)
+	openPage(t, b)
+	b.Click("#heeded")
+	b.Click("#build")
+	b.Until(`!document.querySelector("#cancel").disabled`)
+	b.Click("#cancel")
+	b.Until(`document.querySelector("#made-status").textContent.indexOf("Cancelled") === 0`)
+	assert.Equal(t, true, b.Eval(`document.querySelector("#save-set").disabled`))
+	b.Click("#build")
+	b.Until(`!document.querySelector("#save-set").disabled`)
+	assert.Empty(t, b.Complaints())
+}
+
+// BenchmarkPage says how large the page is and how quick, in a browser as it is and with
+// the processor four times slower, which stands for a phone.
+func BenchmarkPage(b *testing.B) {
+	for b.Loop() {
+		files, err := buildPage(context.Background(), "")
+		require.NoError(b, err)
+		for _, f := range files {
+			if f.Name == web.PageName {
+				b.ReportMetric(float64(len(f.Data)), "bytes")
+			}
+		}
+	}
+}
+
+// TestPageIsQuick prints sizes and times; it asserts none.
+func TestPageIsQuick(t *testing.T) {
+	b := browsertest.New(t)
+	files, err := builtPage()
+	require.NoError(t, err)
+	t.Logf("page %d bytes", len(files[0].Data))
+	b.Size(1400, 1000)
+	for _, rate := range []int{1, 4} {
+		b.Call("Emulation.setCPUThrottlingRate", map[string]any{"rate": rate})
+		openPage(t, b)
+		paint := b.Eval(`performance.getEntriesByName("first-contentful-paint").map(function (e) { return e.startTime })[0] || 0`)
+		ready := b.Eval(`document.body.dataset.ready`)
+		settled(b, func() { b.Click("#demo") })
+		var took []any
+		for i := range 5 {
+			settled(b, func() { b.Type("#f-table-length", fmt.Sprint(2540+i)) })
+			b.Until(`document.querySelector("#f-table-length-t .echo") !== null`)
+			took = append(took, b.Eval(`document.body.dataset.took`))
+		}
+		t.Logf("processor slowed %d times: first paint %v ms, ready %v ms, changes %v ms", rate, paint, ready, took)
+		var heap struct{ UsedSize float64 }
+		b.Into(&heap, "Runtime.getHeapUsage", nil)
+		t.Logf("page's own heap %.1f MB", heap.UsedSize/1e6)
+	}
 }

@@ -76,6 +76,8 @@
 
   // ---- the job: its text is the truth, and every change goes through the program
   var job = '', shown = null, asking = false, queue = [];
+  var narrow = window.matchMedia('(max-width: 599px)');
+  narrow.addEventListener('change', function () { ask({ do: 'look', text: job }); });
   function ask(call) {
     var last = queue[queue.length - 1];
     if (last && last.do === call.do && last.path === call.path || call.do !== 'change') { queue = call.do === 'change' ? queue.slice(0, -1) : []; }
@@ -86,6 +88,7 @@
     if (asking || !queue.length || !live) { return; }
     var call = queue.shift();
     asking = true;
+    call.narrow = narrow.matches;
     if (call.do === 'change') { call.text = job; }
     var begun = performance.now();
     live.ask(call, function (state, error) {
@@ -108,8 +111,7 @@
   }
   function showJob(s) {
     lines('facts', s.facts);
-    picture('wide', s.wide);
-    picture('narrow', s.narrow);
+    picture('plan', s.picture);
     fill(by('mark-rows'), s.marks.map(function (m) {
       var r = row(el('th', { scope: 'row', text: m.name }, el('span', { cls: 'rule', text: m.rule + '. ' + m.source + ' (' + m.games + ')' })),
         [['From the head nose', m.from_head], ['From the foot nose', m.from_foot], ['Across', m.across], ['Tape', m.tape]]);

@@ -262,16 +262,18 @@ func (b *Browser) Give(selector string, files ...string) {
 	b.Call("DOM.setFileInputFiles", map[string]any{"objectId": r.Result.ObjectID, "files": files})
 }
 
-// Picture saves what the page looks like from top to end, for people to look at, where
-// the environment names a folder for it.
-func (b *Browser) Picture(name string) {
+// Picture saves what an element looks like, for people to look at, where the environment
+// names a folder for it.
+func (b *Browser) Picture(name, selector string) {
 	b.t.Helper()
 	dir := os.Getenv("SPOTJIG_PICTURES")
 	if dir == "" {
 		return
 	}
+	at := b.Eval(fmt.Sprintf(`(function(){var r=document.querySelector(%q).getBoundingClientRect();return [r.left+scrollX,r.top+scrollY,r.width,r.height]})()`, selector)).([]any)
 	var r struct{ Data []byte }
-	b.Into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true, "format": "png"})
+	b.Into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true, "format": "png",
+		"clip": map[string]any{"x": at[0], "y": at[1], "width": at[2], "height": at[3], "scale": 1}})
 	require.NoError(b.t, os.WriteFile(filepath.Join(dir, name+".png"), r.Data, 0o600))
 }
 

@@ -36,7 +36,7 @@ func given(t *testing.T, s bridge.State, path string) bridge.Field {
 
 // A job to begin with reads, and says that nothing was measured.
 func TestStart(t *testing.T) {
-	s := bridge.Look(bridge.Start())
+	s := bridge.Look(bridge.Start(), false)
 	require.Empty(t, s.Faults)
 	require.NotNil(t, s.Shown)
 	assert.True(t, slices.ContainsFunc(s.Notes, func(f bridge.Fault) bool { return f.Code == "J019" }), "%+v", s.Notes)
@@ -50,21 +50,21 @@ func TestForm(t *testing.T) {
 	text := bridge.Start()
 	for _, c := range [][]string{{"table.length", "8 ft 4 in"}, {"table.width", "50\""}, {"games", "pool", "snooker"}, {"choices.baulk_line", "fifth"},
 		{"balls.reds", "10"}, {"survey.gap_head", "1 mm"}, {"jig.for", "this"}, {"material.kerf", "0.2 mm"}, {"machine.like", "knife-600x300"}, {"date", "2026-11-20"}} {
-		s := bridge.Change(text, c[0], c[1:])
+		s := bridge.Change(text, c[0], c[1:], false)
 		f := given(t, s, c[0])
 		assert.Equal(t, c[1:], f.Values, c[0])
 		text = s.Text
 	}
-	assert.Equal(t, "2540.0 mm = 100 in", given(t, bridge.Look(text), "table.length").Echo)
+	assert.Equal(t, "2540.0 mm = 100 in", given(t, bridge.Look(text, false), "table.length").Echo)
 	for _, path := range []string{"survey.gap_head", "material.kerf"} {
-		text = bridge.Change(text, path, nil).Text
-		assert.Empty(t, given(t, bridge.Look(text), path).Values)
+		text = bridge.Change(text, path, nil, false).Text
+		assert.Empty(t, given(t, bridge.Look(text, false), path).Values)
 	}
 	known := map[string]bool{"machine.like": true}
 	for _, k := range job.Keys() {
 		known[k.Path] = true
 	}
-	for _, g := range bridge.Look(text).Groups {
+	for _, g := range bridge.Look(text, false).Groups {
 		for _, f := range g.Fields {
 			if !strings.HasPrefix(f.Path, "material.") {
 				assert.True(t, known[f.Path], "%s is no key of a job file", f.Path)
@@ -75,22 +75,22 @@ func TestForm(t *testing.T) {
 
 // A fault is told at its field and in the list; the text stays as typed.
 func TestFaultAtItsField(t *testing.T) {
-	s := bridge.Change(bridge.Demo(), "table.length", []string{"25.41"})
+	s := bridge.Change(bridge.Demo(), "table.length", []string{"25.41"}, false)
 	require.NotEmpty(t, s.Faults)
 	assert.Nil(t, s.Shown)
 	require.NotEmpty(t, given(t, s, "table.length").Faults)
 	assert.Contains(t, s.Text, "25.41")
-	s = bridge.Change(s.Text, "table.length", []string{"2541"})
+	s = bridge.Change(s.Text, "table.length", []string{"2541"}, false)
 	assert.Empty(t, s.Faults)
-	s = bridge.Change("machine: laser-600x400\n"+"table: {size: 9 ft pool}\ngames: [pool]\n", "machine", []string{"knife-600x300"})
+	s = bridge.Change("machine: laser-600x400\n"+"table: {size: 9 ft pool}\ngames: [pool]\n", "machine", []string{"knife-600x300"}, false)
 	assert.Contains(t, s.Text, "machine: knife-600x300")
-	s = bridge.Change("name: |\n  a\n  b\ngames: [pool]\n", "name", []string{"x"})
+	s = bridge.Change("name: |\n  a\n  b\ngames: [pool]\n", "name", []string{"x"}, false)
 	assert.Equal(t, "F026", s.Faults[0].Code)
 }
 
 // What is shown is what the packages below say.
 func TestLook(t *testing.T) {
-	s := bridge.Look(bridge.Demo())
+	s := bridge.Look(bridge.Demo(), false)
 	o, err := work.Read("", nil, nil)
 	require.NoError(t, err)
 	require.Len(t, s.Shown.Marks, len(o.Plan.Marks))
@@ -112,11 +112,11 @@ func TestLook(t *testing.T) {
 // hold no element that acts.
 func TestHostileJob(t *testing.T) {
 	for _, name := range []string{`</script><script>alert(1)</script>`, `"><img src=x onerror=alert(1)>`, `]]></style><svg onload=alert(1)>`} {
-		s := bridge.Change(bridge.Demo(), "name", []string{name})
+		s := bridge.Change(bridge.Demo(), "name", []string{name}, false)
 		require.NotNil(t, s.Shown, "%+v", s.Faults)
 		_, err := json.Marshal(s)
 		require.NoError(t, err)
-		for _, svg := range []string{s.Shown.Wide, s.Shown.Narrow} {
+		for _, svg := range []string{s.Shown.Picture, bridge.Look(s.Text, true).Shown.Picture} {
 			d := xml.NewDecoder(strings.NewReader(svg))
 			for {
 				tok, err := d.Token()
@@ -180,7 +180,7 @@ func TestMakeRefuses(t *testing.T) {
 
 // What was read at the steps is a readings file, and a place that was moved is found.
 func TestCompare(t *testing.T) {
-	s := bridge.Look(bridge.Demo())
+	s := bridge.Look(bridge.Demo(), false)
 	var taken []bridge.Taken
 	for _, st := range s.Shown.Steps {
 		if st.ID == "yellow" {
@@ -241,6 +241,6 @@ func TestJudge(t *testing.T) {
 func BenchmarkChange(b *testing.B) {
 	text := bridge.Demo()
 	for b.Loop() {
-		text = bridge.Change(text, "table.length", []string{"2541"}).Text
+		text = bridge.Change(text, "table.length", []string{"2541"}, false).Text
 	}
 }

@@ -106,7 +106,7 @@ func field(values job.Values, r row, k job.Key, found []Fault) Field {
 	f.Values = append([]string{}, values.At(f.Path)...)
 	f.Hint = k.Limits
 	if k.Default != "" {
-		f.Hint = strings.TrimPrefix(f.Hint+"; without it "+k.Default, "; ")
+		f.Hint = strings.TrimPrefix(f.Hint+"; default "+k.Default, "; ")
 	}
 	switch {
 	case r.path == "games":
@@ -153,7 +153,7 @@ func offers(path string) []Option {
 
 // Change is Look with one value of the file changed, or taken away by no values. A change
 // that cannot be made leaves the text as it was and says why.
-func Change(text, path string, values []string) State {
+func Change(text, path string, values []string, narrow bool) State {
 	list := path == "games"
 	if !list && len(values) > 1 {
 		values = values[:1]
@@ -169,9 +169,9 @@ func Change(text, path string, values []string) State {
 		out, err = job.SetText([]byte(text), path, strings.TrimSpace(values[0]))
 	}
 	if err != nil {
-		s := Look(text)
+		s := Look(text, narrow)
 		s.Faults = slices.Concat(faultsOf(err), s.Faults)
 		return s
 	}
-	return Look(string(out))
+	return Look(string(out), narrow)
 }

@@ -24,9 +24,8 @@ type State struct {
 // Shown is what a job without faults gives. Texts are for people.
 type Shown struct {
 	Name     string   `json:"name"`
-	Facts    []string `json:"facts"` // of the table
-	Wide     string   `json:"wide"`  // picture of the marks, SVG
-	Narrow   string   `json:"narrow"`
+	Facts    []string `json:"facts"`   // of the table
+	Picture  string   `json:"picture"` // of the marks, SVG
 	Marks    []Mark   `json:"marks"`
 	Remarks  []Remark `json:"remarks"`
 	Balls    Balls    `json:"balls"`
@@ -74,19 +73,20 @@ type Step struct {
 	Moves string `json:"moves"` // how far a tape read to 1/32 in moves it
 }
 
-// Look reads a job's text and tells everything of it. Faults of the text are in the state.
-func Look(text string) State {
+// Look reads a job's text and tells everything of it, with its picture for a wide window or
+// a narrow one. Faults of the text are in the state.
+func Look(text string, narrow bool) State {
 	o, err := read(text)
 	s := State{Text: text, Faults: faultsOf(err), Notes: []Fault{}}
 	if err == nil {
-		s.Shown, err = shown(o)
+		s.Shown, err = shown(o, narrow)
 		s.Faults, s.Notes = faultsOf(err), faults(o.Notes)
 	}
 	s.Groups = form(text, s.Faults)
 	return s
 }
 
-func shown(o *work.Order) (*Shown, error) {
+func shown(o *work.Order, narrow bool) (*Shown, error) {
 	fit, err := layout.FitBalls(o.Request())
 	if err != nil {
 		return nil, o.Located(err)
@@ -94,16 +94,11 @@ func shown(o *work.Order) (*Shown, error) {
 	s := &Shown{Name: o.Job.Name, Facts: facts(o), Marks: marks(o.Plan), Remarks: remarks(o.Plan), Balls: ballsOf(fit),
 		Steps: steps(layout.TapeCard(o.Request(), o.Plan)), Unmade: []Fault{}, Cautions: []string{}}
 	set := post.Set{Job: o.Job, Table: o.Job.Table, Marks: o.Plan.Marks}
-	for _, p := range []struct {
-		to     *string
-		narrow bool
-	}{{&s.Wide, false}, {&s.Narrow, true}} {
-		var b bytes.Buffer
-		if err := view.WriteMarks(&b, set, p.narrow); err != nil {
-			return nil, err
-		}
-		*p.to = b.String()
+	var b bytes.Buffer
+	if err := view.WriteMarks(&b, set, narrow); err != nil {
+		return nil, err
 	}
+	s.Picture = b.String()
 	if p, m, err := o.Sheet(); err != nil {
 		s.Unmade = faultsOf(err)
 	} else {
