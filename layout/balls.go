@@ -5,9 +5,11 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/screen"
 )
 
 // Do the balls fit? With balls of diameter d the rows of a tight triangle are
@@ -221,8 +223,8 @@ func poolRack(b Balls, g ground) *PoolRack {
 	return r
 }
 
-// WriteBalls prints the ball fit as a table for people.
-func WriteBalls(w io.Writer, f BallFit) error {
+// WriteBalls prints the ball fit as a table for people, in so many columns.
+func WriteBalls(w io.Writer, f BallFit, columns int) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "balls of %s", figure.Length(f.Ball))
 	if f.Wall > 0 {
@@ -230,7 +232,7 @@ func WriteBalls(w io.Writer, f BallFit) error {
 	}
 	b.WriteString("\n")
 	if s := f.Snooker; s != nil {
-		writeSnookerFit(&b, *s, f.Reds)
+		writeSnookerFit(&b, *s, f.Reds, columns)
 	}
 	if r := f.Rack; r != nil {
 		fits := "fits"
@@ -243,17 +245,17 @@ func WriteBalls(w io.Writer, f BallFit) error {
 	if f.Snooker == nil && f.Rack == nil {
 		b.WriteString("no game of this job racks balls between its marks\n")
 	}
-	_, err := io.WriteString(w, b.String())
+	_, err := io.WriteString(w, screen.Fold(b.String(), columns))
 	return err
 }
 
 // writeSnookerFit prints the snooker part.
-func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int) {
+func writeSnookerFit(b *strings.Builder, s SnookerFit, reds, columns int) {
 	yes := map[bool]string{true: "yes", false: "no"}
 	fmt.Fprintf(b, "\nsnooker: pink to black %s; D %s wide, %s balls\n", figure.MM(s.PinkToBlack), figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1))
 	fmt.Fprintf(b, "  first red's centre to pink's %s, just not touching\n", figure.MM(s.ApexToPink))
 	fmt.Fprintf(b, "  behind the black to the top nose %s: a ball passes: %s, a cue reaches: %s\n", figure.MM(s.BehindBlack), yes[s.BallPasses], yes[s.CueReaches])
-	fmt.Fprintf(b, "\n%5s %10s %10s %12s %12s %12s  %s\n", "reds", "depth", "width", "gap to black", "wall leaves", "largest ball", "verdict")
+	rows := [][]string{{"reds", "depth", "width", "gap to black", "wall leaves", "largest ball", "verdict"}}
 	for _, r := range s.Racks {
 		verdict := "fits"
 		switch {
@@ -262,7 +264,8 @@ func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int) {
 		case !r.WallFits:
 			verdict = "fits, the triangle's wall does not"
 		}
-		fmt.Fprintf(b, "%5d %10s %10s %12s %12s %12s  %s\n", r.Reds, figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), verdict)
+		rows = append(rows, []string{strconv.Itoa(r.Reds), figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), verdict})
 	}
+	b.WriteString("\n" + screen.Table(rows, columns))
 	fmt.Fprintf(b, "\nchosen %d reds; recommended: %s\n", reds, s.Advice)
 }

@@ -10,11 +10,11 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"text/tabwriter"
 	"unicode/utf8"
 
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 )
 
 // Finished marks are checked by a file of readings, one place a line:
@@ -278,7 +278,7 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 				list.Add(*fault)
 				continue
 			}
-			d.Others = append(d.Others, OtherDeviation{"from " + o.id, k.mm, math.Hypot(pl.x-o.x, pl.y-o.y)})
+			d.Others = append(d.Others, OtherDeviation{"from " + o.name, k.mm, math.Hypot(pl.x-o.x, pl.y-o.y)})
 		}
 		d.take(pr, pl, g)
 		d.judge(tolerance)
@@ -287,7 +287,7 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 	}
 	for _, pl := range places.all {
 		if !done[pl.id] {
-			out.Unread = append(out.Unread, pl.id)
+			out.Unread = append(out.Unread, pl.name)
 		}
 	}
 	return out, list.Err()
@@ -422,8 +422,7 @@ type RecordOptions struct {
 func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n\n", o.Job, o.Table, figure.MM(c.Tolerance), o.Version)
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "place\talong\tacross\toff\tother readings\tverdict")
+	rows := [][]string{{"place", "along", "across", "off", "other readings", "verdict"}}
 	for _, d := range c.Lines {
 		part := func(v float64, has bool) string {
 			if !has {
@@ -443,15 +442,13 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 		if !d.Inside {
 			verdict = "OUTSIDE"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", d.ID, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off,
-			cmp.Or(strings.Join(others, "; "), "-"), verdict)
+		rows = append(rows, []string{d.Name, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off,
+			cmp.Or(strings.Join(others, "; "), "-"), verdict})
 	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
+	b.WriteString(screen.Table(rows, screen.Columns))
 	b.WriteString("\nalong: + towards the foot nose; across: + to the left, seen from the head\n")
 	if len(c.Unread) > 0 {
-		fmt.Fprintf(&b, "not measured: %s\n", strings.Join(c.Unread, ", "))
+		fmt.Fprintf(&b, "not measured: %s\n", strings.Join(c.Unread, "; "))
 	}
 	verdict := "every place measured is inside the tolerance"
 	if !c.Pass {
@@ -459,6 +456,6 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	}
 	fmt.Fprintf(&b, "\nverdict: %s\n\nmeasured by: %s\ndate:        %s\nsigned:      %s\n", verdict,
 		cmp.Or(c.By, strings.Repeat("_", 30)), cmp.Or(c.Date, strings.Repeat("_", 30)), strings.Repeat("_", 30))
-	_, err := io.WriteString(w, trimLines(b.String()))
+	_, err := io.WriteString(w, screen.Fold(trimLines(b.String()), screen.Columns))
 	return err
 }

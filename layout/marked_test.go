@@ -114,8 +114,8 @@ centre-spot: head-foot -0.8 mm
 	assert.InDelta(t, 0.3, line["green"].Along, 1e-9)
 	assert.InDelta(t, -0.4, c.Lines[7].Along, 1e-9)
 	assert.False(t, c.Pass)
-	assert.Contains(t, c.Unread, "yellow")
-	assert.NotContains(t, c.Unread, "blue")
+	assert.Contains(t, c.Unread, "yellow spot")
+	assert.NotContains(t, c.Unread, "centre spot, blue spot")
 
 	var b bytes.Buffer
 	require.NoError(t, layout.WriteComparison(&b, c, layout.RecordOptions{Job: "Hall", Table: "9 ft", Version: "0"}))

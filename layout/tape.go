@@ -2,14 +2,14 @@ package layout
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
-	"text/tabwriter"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/screen"
 )
 
 // TapePlace is a line of the tape card: how to find one place with a tape, mm.
@@ -101,12 +101,14 @@ func checkFor(a place, before []place) (place, bool) {
 	return best, !math.IsInf(least, 1)
 }
 
-// WriteTapeCard prints the tape card for people.
-func WriteTapeCard(w io.Writer, card []TapePlace) error {
-	var b strings.Builder
-	b.WriteString("Tape card, in marking-out order. Measure square to each nose, at the nose.\n\n")
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "\tplace\tfrom the end\tfrom the side\tcheck\t1/32 in moves it")
+// WriteTapeCard prints the tape card for people, in so many columns.
+func WriteTapeCard(w io.Writer, card []TapePlace, columns int) error {
+	const head = "Tape card, in marking-out order. Measure square to each nose, at the nose.\n\n"
+	rows := [][]string{{"", "place", "from the end", "from the side", "check", "1/32 in is"}}
+	called := map[string]string{}
+	for _, c := range card {
+		called[c.ID] = c.Name
+	}
 	for i, c := range card {
 		name := c.Name
 		if c.Radius > 0 {
@@ -120,12 +122,10 @@ func WriteTapeCard(w io.Writer, card []TapePlace) error {
 		if near(c.EndDist, 0, mergeTol) {
 			end = "at the " + c.End
 		}
-		fmt.Fprintf(t, "%d\t%s\t%s\t%s\t%s from %s\t%s\n", i+1, name, end, side, figure.Length(c.CheckBy), c.Check, figure.MM(c.RoundError))
+		rows = append(rows, []string{strconv.Itoa(i + 1), name, end, side,
+			figure.Length(c.CheckBy) + " from " + cmp.Or(called[c.Check], c.Check), figure.MM(c.RoundError)})
 	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
-	_, err := io.WriteString(w, trimLines(b.String()))
+	_, err := io.WriteString(w, head+screen.Table(rows, columns))
 	return err
 }
 

@@ -6,31 +6,28 @@ import (
 	"io"
 	"math"
 	"strings"
-	"text/tabwriter"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/screen"
 )
 
-// WriteMarks prints a plan for people: every mark, then the choices, then what
-// to look out for.
-func WriteMarks(w io.Writer, p Plan) error {
+// WriteMarks prints a plan for people, in so many columns: every mark, then the choices,
+// then what to look out for.
+func WriteMarks(w io.Writer, p Plan, columns int) error {
 	var b strings.Builder
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "mark\tfrom the head nose\tfrom the foot nose\tacross\ttape, along and across")
+	rows := [][]string{{"mark", "from the head nose", "from the foot nose", "across", "tape: along, across"}}
 	for _, m := range p.Marks {
 		across := m.Across
 		if m.Kind == Arc {
 			across += ", radius " + figure.Length(m.Radius)
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", m.ID, strings.TrimSuffix(m.FromHead, " from the head nose"),
-			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.tape())
+		rows = append(rows, []string{m.Name, strings.TrimSuffix(m.FromHead, " from the head nose"),
+			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.tape()})
 	}
-	if err := t.Flush(); err != nil {
-		return err
-	}
-	b.WriteString("\nby which rule:\n")
+	table := screen.Table(rows, columns)
+	b.WriteString("by which rule, and the marks' ids:\n")
 	for _, m := range p.Marks {
-		fmt.Fprintf(&b, "  %s: %s, %s: %s [%s]\n", strings.Join(append([]string{m.ID}, m.Also...), ", "), m.Name, strings.Join(m.Games, " and "), m.Rule, m.Source)
+		fmt.Fprintf(&b, "  %s, %s: %s [%s] (%s)\n", m.Name, strings.Join(m.Games, " and "), m.Rule, m.Source, strings.Join(append([]string{m.ID}, m.Also...), ", "))
 	}
 	writeMoved(&b, p.Marks)
 	for _, n := range p.Notes {
@@ -39,7 +36,7 @@ func WriteMarks(w io.Writer, p Plan) error {
 	for _, f := range p.Findings {
 		fmt.Fprintf(&b, "\nlook out: %s\n    help: %s\n", f.Text, f.Help)
 	}
-	_, err := io.WriteString(w, trimLines(b.String()))
+	_, err := io.WriteString(w, table+"\n"+screen.Fold(trimLines(b.String()), columns))
 	return err
 }
 
@@ -63,7 +60,7 @@ func writeMoved(b *strings.Builder, marks []Mark) {
 			b.WriteString("\nmoved from where a true table of this length and width has them:\n")
 			first = false
 		}
-		fmt.Fprintf(b, "  %s: %s along, %s across (+ to the foot, + to the left)\n", m.ID, figure.Signed(m.MovedX), figure.Signed(m.MovedY))
+		fmt.Fprintf(b, "  %s: %s along, %s across (+ to the foot, + to the left)\n", m.Name, figure.Signed(m.MovedX), figure.Signed(m.MovedY))
 	}
 }
 

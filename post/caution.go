@@ -44,8 +44,17 @@ func Cautions(p machine.Profile, m machine.Material) []string {
 	return out
 }
 
-// unproven names the settings that nobody has proved on this machine.
+// unproven says which settings nobody has proved on this machine.
 func unproven(p machine.Profile, m machine.Material) []string {
+	names := unprovenNames(p, m)
+	if len(names) == 0 {
+		return nil
+	}
+	return []string{"Not proven on this machine: settings for " + strings.Join(names, ", ") + ". Try them on an offcut and stand by."}
+}
+
+// unprovenNames names those settings; a shop has none of ours.
+func unprovenNames(p machine.Profile, m machine.Material) []string {
 	if p.Process == machine.Shop {
 		return nil
 	}
@@ -58,10 +67,7 @@ func unproven(p machine.Profile, m machine.Material) []string {
 			names = append(names, s.name)
 		}
 	}
-	if len(names) == 0 {
-		return nil
-	}
-	return []string{"Not proven on this machine: settings for " + strings.Join(names, ", ") + ". Try them on an offcut and stand by."}
+	return names
 }
 
 // ThicknessOf tells how thick a material is and whether that was measured.

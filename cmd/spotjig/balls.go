@@ -54,12 +54,13 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 	if err != nil {
 		return l.Located(err)
 	}
-	write := layout.WriteBalls
-	if o.format == "json" {
-		write = layout.WriteBallsJSON
-	}
 	var b bytes.Buffer
-	if err := write(&b, fit); err != nil {
+	if o.format == "json" {
+		err = layout.WriteBallsJSON(&b, fit)
+	} else {
+		err = layout.WriteBalls(&b, fit, columns(out))
+	}
+	if err != nil {
 		return err
 	}
 	_, err = out.Write(b.Bytes())

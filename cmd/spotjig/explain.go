@@ -43,7 +43,7 @@ func newExplainCmd(run func(explainOptions) error) *cobra.Command {
 // nearest that are known, and prints nothing.
 func runExplain(o explainOptions, out io.Writer) error {
 	if o.all && !o.json {
-		return manual.WriteAll(out, manual.Options{})
+		return manual.WriteAll(out, manual.Options{Width: columns(out)})
 	}
 	entries := manual.Entries()
 	if !o.all {
@@ -59,7 +59,7 @@ func runExplain(o explainOptions, out io.Writer) error {
 	if o.json {
 		return printJSON(out, map[string][]manual.Entry{"entries": entries})
 	}
-	return manual.Write(out, entries, manual.Options{})
+	return manual.Write(out, entries, manual.Options{Width: columns(out)})
 }
 
 // nearWords suggests what may have been meant.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -12,6 +11,7 @@ import (
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
+	"spotjig/layout/screen"
 )
 
 // listOptions say what to list.
@@ -36,33 +36,34 @@ func newListCmd(run func(listOptions) error) *cobra.Command {
 // runList prints one catalogue as a table.
 func runList(o listOptions, out io.Writer) error {
 	var b strings.Builder
-	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	switch o.what {
+	switch wide := columns(out); o.what {
 	case "games":
-		listGames(w)
+		b.WriteString(screen.Table(gameRows(), wide) + "\n" + screen.Table(sizeRows(), wide))
 	case "machines":
-		listMachines(w)
+		b.WriteString(screen.Table(machineRows(), wide))
 	case "materials":
-		listMaterials(w)
-	}
-	if err := w.Flush(); err != nil {
-		return err
+		b.WriteString(screen.Table(materialRows(), wide))
 	}
 	_, err := io.WriteString(out, b.String())
 	return err
 }
 
-// listGames shows each game with how well its rules are sourced, then the sizes of
-// tables that a job may name.
-func listGames(w io.Writer) {
-	fmt.Fprintln(w, "ID\tGAME\tRULES FROM")
+// gameRows are the games with how well their rules are sourced.
+func gameRows() [][]string {
+	rows := [][]string{{"ID", "GAME", "RULES FROM"}}
 	for _, g := range layout.Games() {
-		fmt.Fprintf(w, "%s\t%s\t%s\n", g.ID, g.Name, gradeText(g.Grade))
+		rows = append(rows, []string{g.ID, g.Name, gradeText(g.Grade)})
 	}
-	fmt.Fprintln(w, "\nTABLE\tPUBLISHED SURFACE\tFROM")
+	return rows
+}
+
+// sizeRows are the sizes of tables that a job may name.
+func sizeRows() [][]string {
+	rows := [][]string{{"TABLE", "PUBLISHED SURFACE", "FROM"}}
 	for _, s := range job.Sizes() {
-		fmt.Fprintf(w, "%s\t%s x %s\t%s\n", s.Name, figure.MM(s.L), figure.MM(s.W), s.Source)
+		rows = append(rows, []string{s.Name, figure.MM(s.L) + " x " + figure.MM(s.W), s.Source})
 	}
+	return rows
 }
 
 // gradeText says what a grade of sources means.
@@ -80,24 +81,26 @@ func gradeText(grade string) string {
 	return "from memory"
 }
 
-// listMachines shows each machine's process and travel.
-func listMachines(w io.Writer) {
-	fmt.Fprintln(w, "MACHINE\tPROCESS\tTRAVEL")
+// machineRows are the machines with their process and travel.
+func machineRows() [][]string {
+	rows := [][]string{{"MACHINE", "PROCESS", "TRAVEL"}}
 	for _, p := range machine.Profiles() {
 		travel := fmt.Sprintf("%g x %g mm", p.Max.X-p.Min.X, p.Max.Y-p.Min.Y)
 		if p.Process == machine.Shop {
 			travel = "drawings only"
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\n", p.Name, p.Process, travel)
+		rows = append(rows, []string{p.Name, string(p.Process), travel})
 	}
+	return rows
 }
 
-// listMaterials shows each sheet and what may cut it.
-func listMaterials(w io.Writer) {
-	fmt.Fprintln(w, "MATERIAL\tKIND\tSOLD\tLASER\tKNIFE")
+// materialRows are the sheets and what may cut each.
+func materialRows() [][]string {
+	rows := [][]string{{"MATERIAL", "KIND", "SOLD", "LASER", "KNIFE"}}
 	for _, m := range machine.Materials() {
-		fmt.Fprintf(w, "%s\t%s\t%g mm\t%s\t%s\n", m.Name, m.Kind, m.Sold, may(machine.Laser, m), may(machine.Knife, m))
+		rows = append(rows, []string{m.Name, m.Kind, fmt.Sprintf("%g mm", m.Sold), may(machine.Laser, m), may(machine.Knife, m)})
 	}
+	return rows
 }
 
 // may tells whether a process may cut a sheet.

@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 )
 
 // version is lettered on the pieces. What tells builds apart, and stands in every file, is
@@ -141,6 +142,14 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
 		Version:           thisBuild().String(),
 	}
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages ", fmt.Sprintf("FlagUsagesWrapped %d ", columns(out))))
+	root.SetHelpFunc(func(c *cobra.Command, _ []string) {
+		about := c.Long
+		if about == "" {
+			about = c.Short
+		}
+		fmt.Fprint(out, screen.Fold(about+"\n\n"+c.UsageString(), columns(out)))
+	})
 	root.SetVersionTemplate("spotjig {{.Version}}\n")
 	root.SetContext(ctx)
 	root.SetIn(in)

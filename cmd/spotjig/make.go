@@ -13,6 +13,8 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
+	"spotjig/post"
 	"spotjig/post/work"
 )
 
@@ -143,10 +145,12 @@ func refusal(l loaded, dir string, failed []jig.Check) error {
 	return list.Err()
 }
 
-// summarise tells a person what was made, in 80 columns.
+// summarise tells a person what was made, the most important first.
 func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	s := b.Set
 	headline(w, s)
+	outlook(w, s)
+	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
 	fins := 0
 	for _, p := range s.Jig.Parts {
@@ -184,6 +188,26 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	fmt.Fprintf(w, "wrote %s to %s\n", figure.Count(len(b.Files), "file"), o.out)
 }
 
+// outlook says first what matters most: may it be cut, how true it is, what stands in the
+// way, and what comes next.
+func outlook(w io.Writer, s post.Set) {
+	o := s.Outlook()
+	fmt.Fprintln(w)
+	wrap(w, "", o.Verdict+".")
+	for _, c := range s.Checks {
+		if c.ID == "accuracy" {
+			wrap(w, "  jig      ", c.Text)
+		}
+	}
+	for _, h := range o.Holds {
+		wrap(w, "  waits    ", h)
+	}
+	for i, n := range o.Next {
+		wrap(w, fmt.Sprintf("  next %d   ", i+1), n)
+	}
+	fmt.Fprintln(w)
+}
+
 // printChecks prints the verdicts. Without all, what passes is counted, and
 // checks of one kind that warn (a budget for each mark, a gap for each line) are
 // told together.
@@ -198,7 +222,7 @@ func printChecks(w io.Writer, cs []jig.Check, all bool) {
 	var order []string
 	kinds := map[string][]jig.Check{}
 	for _, c := range cs {
-		if c.Verdict == jig.Pass && c.ID != "accuracy" {
+		if c.Verdict == jig.Pass {
 			passed++
 			continue
 		}
@@ -258,18 +282,7 @@ func checkFigures(c jig.Check) string {
 	return strings.TrimRight(" ("+figure.Short(c.Value, 3)+", limit "+figure.Short(c.Limit, 3)+" "+c.Unit, " ") + ")"
 }
 
-// wrap prints text in 80 columns, later lines indented like the first.
+// wrap prints text behind a lead as wide as the screen, later lines indented like the first.
 func wrap(w io.Writer, lead, text string) {
-	line := lead
-	used := len(lead)
-	for i, word := range strings.Fields(text) {
-		if i > 0 && used+1+len(word) > 80 {
-			fmt.Fprintln(w, line)
-			line, used = strings.Repeat(" ", len(lead)), len(lead)
-		} else if i > 0 {
-			line, used = line+" ", used+1
-		}
-		line, used = line+word, used+len(word)
-	}
-	fmt.Fprintln(w, line)
+	fmt.Fprint(w, screen.Paragraph(lead, text, columns(w)))
 }

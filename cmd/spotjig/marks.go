@@ -13,6 +13,7 @@ import (
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 	"spotjig/post/record"
 )
 
@@ -64,7 +65,7 @@ func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := writeMarks(&b, l, o.format); err != nil {
+	if err := writeMarks(&b, l, o.format, columns(out)); err != nil {
 		return err
 	}
 	_, err = out.Write(b.Bytes())
@@ -72,7 +73,7 @@ func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 }
 
 // writeMarks prints a loaded job's marks in one of the formats.
-func writeMarks(w io.Writer, l loaded, format string) error {
+func writeMarks(w io.Writer, l loaded, format string, columns int) error {
 	card := layout.TapeCard(l.Request(), l.Plan)
 	switch format {
 	case "csv":
@@ -80,16 +81,16 @@ func writeMarks(w io.Writer, l loaded, format string) error {
 	case "json":
 		return layout.WriteMarksJSON(w, l.Plan, card)
 	case "card":
-		return layout.WriteTapeCard(w, card)
+		return layout.WriteTapeCard(w, card, columns)
 	}
-	if err := writeTable(w, l); err != nil {
+	if err := writeTable(w, l, columns); err != nil {
 		return err
 	}
-	if err := layout.WriteMarks(w, l.Plan); err != nil {
+	if err := layout.WriteMarks(w, l.Plan, columns); err != nil {
 		return err
 	}
 	for _, n := range l.Notes {
-		if _, err := fmt.Fprintf(w, "\nnote: %s\n", n.Error()); err != nil {
+		if _, err := fmt.Fprint(w, screen.Fold(fmt.Sprintf("\nnote: %s\n", n.Error()), columns)); err != nil {
 			return err
 		}
 	}
@@ -97,7 +98,7 @@ func writeMarks(w io.Writer, l loaded, format string) error {
 }
 
 // writeTable says what is known about the table.
-func writeTable(w io.Writer, l loaded) error {
+func writeTable(w io.Writer, l loaded, columns int) error {
 	var lines []string
 	if l.Job.Name != "" {
 		lines = append(lines, l.Job.Name)
@@ -111,6 +112,6 @@ func writeTable(w io.Writer, l loaded) error {
 	for _, k := range layout.CheckSizes(l.Job.Table, l.Job.Games) {
 		lines = append(lines, k.Text())
 	}
-	_, err := fmt.Fprintf(w, "%s\n\n", strings.Join(lines, "\n"))
+	_, err := fmt.Fprintf(w, "%s\n\n", screen.Fold(strings.Join(lines, "\n"), columns))
 	return err
 }

@@ -55,7 +55,7 @@ func TestMarksFormats(t *testing.T) {
 	}
 	table := show("table")
 	assert.Contains(t, table, "playing surface: 2540.0 mm (100 in) long, 1270.0 mm (50 in) wide, taken as true")
-	assert.Contains(t, table, "head-spot, brown: head spot, brown spot, pool and snooker")
+	assert.Contains(t, table, "head spot, brown spot, pool and snooker")
 	assert.Contains(t, table, "pool, WPA 9 ft")
 	assert.Contains(t, table, "choice baulk_line: head-string")
 	csv := show("csv")

@@ -93,6 +93,7 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	}
 	fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", o.dir, figure.Count(len(made.Files), "file"))
 	headline(out, made.Set)
+	fmt.Fprintf(out, "  games    %s\n", strings.Join(made.Set.Job.Games, ", "))
 	printChecks(out, made.Set.Checks, o.allTxt)
 	if note != "" {
 		wrap(out, "  note     ", note)
@@ -238,7 +239,6 @@ func otherVersion(dir string, by stamps, differ problem.List, judged []work.Judg
 // headline says which job it is.
 func headline(w io.Writer, s post.Set) {
 	fmt.Fprintf(w, "%s\n%s\n", s.Title(), post.Parts(", ", s.Table.Name, "playing surface "+figure.By(s.Table.L, s.Table.W)))
-	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 }
 
 // plain strips the path off an error of the file system.

@@ -8,14 +8,14 @@ import (
 
 // Options say how the manual is written.
 type Options struct {
-	Width int // characters of a line, at most; 0: 88
+	Width int // characters of a line, at most; 0: 80
 }
 
 // Write prints entries for people, each a head line and its text, set in and broken
 // into lines, with a blank line between.
 func Write(w io.Writer, entries []Entry, opt Options) error {
 	if opt.Width == 0 {
-		opt.Width = 88
+		opt.Width = 80
 	}
 	var b strings.Builder
 	for i, e := range entries {

@@ -1,0 +1,44 @@
+package post_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/cam/nest"
+	"spotjig/post"
+)
+
+func TestOutlook(t *testing.T) {
+	proven := machine.Setting{Proven: "M. Weaver, 2026-11-18"}
+	ready := machine.Material{Measured: true, Cut: proven, Score: proven, Letter: proven}
+	unproven := ready
+	unproven.Cut = machine.Setting{}
+	fin := post.Sheet{Sheet: nest.Sheet{N: 2, Placed: []nest.Placed{{ID: "HE1"}}}}
+	plate := post.Sheet{Sheet: nest.Sheet{N: 1, Placed: []nest.Placed{{ID: "H1"}}}}
+	parts := jig.Jig{Parts: []jig.Part{{ID: "H1"}, {ID: "HE1", Role: jig.EndFin, OnTable: jig.Pose{Upright: true}}}}
+	for _, c := range []struct {
+		name    string
+		set     post.Set
+		verdict string
+		holds   int
+	}{
+		{"all proven", post.Set{Material: ready}, "Ready to cut", 0},
+		{"a warning holds nothing", post.Set{Material: ready, Checks: []jig.Check{{Verdict: jig.Warn}}}, "Ready to cut, with 1 warning", 0},
+		{"a failed check", post.Set{Material: ready, Checks: []jig.Check{{Verdict: jig.Fail}}}, "Not ready to cut", 1},
+		{"settings", post.Set{Material: unproven}, "Not ready to cut", 1},
+		{"nothing known", post.Set{}, "Not ready to cut", 2},
+		{"shop, measured", post.Set{Machine: machine.Profile{Process: machine.Shop}, Material: ready}, "Ready to order", 0},
+		{"shop, two steps", post.Set{Machine: machine.Profile{Process: machine.Shop}, Jig: parts, Sheets: []post.Sheet{plate, fin}}, "Ready to order the first step, 1 sheet of 2", 1},
+		{"shop, all held", post.Set{Machine: machine.Profile{Process: machine.Shop}, Jig: parts, Sheets: []post.Sheet{fin}}, "Not ready to order", 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := c.set.Outlook()
+			assert.Equal(t, c.verdict, o.Verdict)
+			assert.Len(t, o.Holds, c.holds)
+			assert.NotEmpty(t, o.Next)
+		})
+	}
+}
