@@ -186,9 +186,7 @@ func mergeBands(in []band, gap float64) []band {
 // addMembers turns bands into members: pads with arms, legs, spine.
 func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table layout.Table) {
 	tp.Leg = legPlace(rails, lim, table)
-	for i := range bands {
-		bands[i].box = keepIn(tp, bands[i].box, lim, table)
-	}
+	bands = lim.settle(tp, bands, table)
 	pads := padsFor(bands, tp.Leg)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
 	for _, b := range bands {
@@ -215,6 +213,9 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 	half := table.W/2 - lim.EndGap
 	b.Min.X, b.Max.X = math.Max(b.Min.X, lim.Lip), math.Min(b.Max.X, reachMax(tp))
+	if b.Min.X < lim.Lip+spineLeast { // too near the nose for a leg
+		b.Min.X = lim.Lip
+	}
 	b.Min.Y, b.Max.Y = math.Max(b.Min.Y, -half), math.Min(b.Max.Y, half)
 	return b
 }
@@ -317,9 +318,16 @@ func addLegs(tp *Template, bands []band, centre []geom.Box, lim Limits) {
 		}
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].Min.X < across[j].Min.X })
+	until := last
+	for _, e := range tp.Elements {
+		if e.lengthwise() && math.Abs(e.A.Y) > memberWidth/2 {
+			until = math.Max(until, math.Max(e.A.X, e.B.X))
+		}
+	}
+	until = math.Min(until, reachMax(tp))
 	from := lim.Lip
 	for _, b := range across {
-		if b.Max.Y < tp.Leg.Hi || b.Min.X > last {
+		if b.Max.Y < tp.Leg.Hi || b.Min.X > until {
 			continue
 		}
 		if b.Min.X-from > 40 {
@@ -327,14 +335,8 @@ func addLegs(tp *Template, bands []band, centre []geom.Box, lim Limits) {
 		}
 		from = math.Max(from, b.Max.X)
 	}
-	far := from
-	for _, e := range tp.Elements {
-		if e.lengthwise() && math.Abs(e.A.Y) > memberWidth/2 {
-			far = math.Max(far, math.Max(e.A.X, e.B.X))
-		}
-	}
-	if far = math.Min(far, reachMax(tp)); far-from > 60 {
-		legPair(tp, from, far, lim)
+	if until-from > 60 {
+		legPair(tp, from, until, lim)
 	}
 }
 
@@ -381,9 +383,15 @@ func addSpine(tp *Template, centre []geom.Box, lim Limits) {
 			stretch(tp, centre[i], from)
 		}
 	}
-	last := centre[len(centre)-1].Max.X
+	inner := centre[len(centre)-1]
+	last := inner.Max.X
 	if end := hi + lim.Web + lim.Hole; end+2 > last {
-		endSpine(tp, seg, last, math.Min(math.Max(end+14, last+spineLeast), reachMax(tp)), lim)
+		to := math.Min(math.Max(end+14, last+spineLeast), reachMax(tp))
+		if to-last < spineLeast { // the middle of the table is too near for a piece of its own
+			stretchTo(tp, inner, to)
+			return
+		}
+		endSpine(tp, seg, last, to, lim)
 	}
 }
 
@@ -428,6 +436,15 @@ func spineWidth(tp *Template, from, to float64, lim Limits) float64 {
 		}
 	}
 	return spinePlain
+}
+
+// stretchTo moves the far edge of the member with the box to u.
+func stretchTo(tp *Template, box geom.Box, u float64) {
+	for i := range tp.members {
+		if tp.members[i].box == box {
+			tp.members[i].box.Max.X = math.Max(box.Max.X, u)
+		}
+	}
 }
 
 // stretch moves the near edge of the member with the box to u.

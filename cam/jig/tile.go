@@ -184,6 +184,8 @@ func (c tiling) ends() (lo, hi float64) {
 const (
 	SeamTol   = 1e-6 // boxes this near share an edge; they are made from the same numbers
 	seamLeast = 30.0 // shortest shared edge that gets a joint
+	seamAside = 14.0 // a cut keeps this far from the ends of a neighbour's edge
+	seamUnder = 40.0 // what a cut costs that meets a neighbour's edge
 )
 
 // SeamLength is how far two boxes overlap across the axis.
@@ -192,18 +194,39 @@ func SeamLength(a, b geom.Box, k int) float64 {
 	return math.Min(Axis(a.Max, o), Axis(b.Max, o)) - math.Max(Axis(a.Min, o), Axis(b.Min, o))
 }
 
+// neighbours are the boxes that share an edge with the member: the pieces of members that
+// are tiled, and members that are not yet.
+func (c tiling) neighbours() []geom.Box {
+	m := c.tp.members[c.member].box
+	tiled := map[int]bool{}
+	var out []geom.Box
+	for _, p := range c.tp.Pieces {
+		tiled[p.member] = true
+		if p.member != c.member && touches(m, p.Box) {
+			out = append(out, p.Box)
+		}
+	}
+	for j, o := range c.tp.members {
+		if j != c.member && !tiled[j] && touches(m, o.box) {
+			out = append(out, o.box)
+		}
+	}
+	return out
+}
+
 // cost says how much a cut at q disturbs; +Inf where it must not be.
 func (c tiling) cost(q float64, lim Limits, table layout.Table) float64 {
 	k, m := c.axis, c.tp.members[c.member]
 	cost := 0.0
-	for j, o := range c.tp.members {
-		if j == c.member || !touches(m.box, o.box) {
+	for _, o := range c.neighbours() {
+		lo, hi := Axis(o.Min, k), Axis(o.Max, k)
+		if SeamLength(m.box, o, 1-k) < seamLeast || q < lo-seamAside || q > hi+seamAside {
 			continue
 		}
-		lo, hi := Axis(o.box.Min, k), Axis(o.box.Max, k)
-		if SeamLength(m.box, o.box, 1-k) >= seamLeast && q > lo-14 && q < hi+14 {
+		if q < lo+lim.JointLeast || q > hi-lim.JointLeast {
 			return math.Inf(1)
 		}
+		cost += seamUnder // both pieces then join this neighbour
 	}
 	if k == 1 && (m.role == Crosspiece || m.role == Arm) && table.W/2-math.Abs(q) < lim.sideFinRoom() {
 		return math.Inf(1)

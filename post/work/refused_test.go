@@ -21,10 +21,14 @@ func sane(rest string) string {
 // Ordinary jobs that were refused with nothing to change in them.
 func TestSaneJobsAreMade(t *testing.T) {
 	for name, text := range map[string]string{
-		"a full circle":                sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n"),
-		"thin sheet as measured":       sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4 mm}\n"),
-		"small stickers":               sane("games: [pool]\njig: {spots: sticker, sticker: 8 mm}\n"),
-		"stickers too small for plugs": sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
+		"a full circle":                           sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n"),
+		"thin sheet as measured":                  sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4 mm}\n"),
+		"a spot beside a crosspiece":              "name: Quarry Road\ntable: {length: 2913, width: 1457, measured: nose-to-nose}\ngames: [snooker, balkline-57]\nmaterial: {like: cast-acrylic-3}\njig: {spots: sticker, sticker: 19.5 mm}\n",
+		"a pad over two crosspieces":              "name: Quarry Road\ntable: {length: 1826, width: 916, measured: nose-to-nose}\ngames: [chinese-eight-ball, balkline-35]\nhouse:\n  - {id: corner, kind: spot, x: L/4, y: -373}\n  - {id: box, kind: rectangle, x: 489, y: -266, x2: 713, y2: 19}\n",
+		"a wing in the way of a rail":             sane("games: [pool, balkline-52]\nchoices: {break_box: epbf}\nhouse:\n  - {id: box, kind: rectangle, x: 934, y: 77, x2: 1058, y2: 300}\n"),
+		"a line on the centre line to the middle": sane("games: [balkline-52]\nhouse:\n  - {id: box, kind: rectangle, x: 957, y: 77, x2: 1253, y2: 247}\n"),
+		"small stickers":                          sane("games: [pool]\njig: {spots: sticker, sticker: 8 mm}\n"),
+		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -138,6 +138,7 @@ func limitsFor(req jig.Request) jig.Limits {
 	r.Seat = []float64{flushPM, r.NoseHigh * math.Tan(squarePM*math.Pi/180)}
 	r.EndGap = req.Want.SideTravel + 1
 	r.Reach = lapDeep
+	r.JointLeast = pinLeast + 2*(r.Web+pinHole/2+pinStep)
 	return r
 }
 
