@@ -3,6 +3,7 @@ package dryrun
 import (
 	"fmt"
 	"math"
+	"math/rand"
 	"slices"
 	"strings"
 	"testing"
@@ -260,4 +261,43 @@ func TestStartOutsideTheTravel(t *testing.T) {
 		opt.Start = &machine.Axes{X: x, Y: 10}
 		assert.Equal(t, want, found(judgeText(t, modesLine+"G0 X20 Y20\nG0 X30\nM2\n", opt), Travel), "from X%g", x)
 	}
+}
+
+// Arcs and helices of every plane against a box, held against 20,000 places along each.
+func TestArcsThroughABoxPlaceByPlace(t *testing.T) {
+	rnd := rand.New(rand.NewSource(11))
+	lo, hi := read.Point{-3, -2, -1}, read.Point{4, 5, 2}
+	through, past := 0, 0
+	for range 400 {
+		c := read.Curve{Plane: read.Plane(rnd.Intn(3)), Radius: 0.5 + 12*rnd.Float64(), Sweep: (rnd.Float64()*2 - 1) * 2 * math.Pi}
+		u, v, n := c.Plane.Axes()
+		for i := range c.Center {
+			c.Center[i] = rnd.Float64()*16 - 8
+		}
+		a := rnd.Float64() * 2 * math.Pi
+		c.From, c.To, c.RadiusTo = c.Center, c.Center, c.Radius
+		c.From[u], c.From[v] = c.Center[u]+c.Radius*math.Cos(a), c.Center[v]+c.Radius*math.Sin(a)
+		c.To[u], c.To[v] = c.Center[u]+c.Radius*math.Cos(a+c.Sweep), c.Center[v]+c.Radius*math.Sin(a+c.Sweep)
+		c.To[n] += rnd.Float64()*8 - 4
+		deepest := math.Inf(-1) // how far inside the box it comes
+		for k := 0; k <= 20000; k++ {
+			p := c.At(float64(k) / 20000)
+			d := math.Inf(1)
+			for i := range p {
+				d = math.Min(d, math.Min(p[i]-lo[i], hi[i]-p[i]))
+			}
+			deepest = math.Max(deepest, d)
+		}
+		if math.Abs(deepest) < 0.005 { // as far as the places are apart
+			continue
+		}
+		require.Equal(t, deepest > 0, arcCrosses(&c, lo, hi), "%+v comes in by %g", c, deepest)
+		if deepest > 0 {
+			through++
+		} else {
+			past++
+		}
+	}
+	assert.Greater(t, through, 40)
+	assert.Greater(t, past, 50)
 }

@@ -3,6 +3,7 @@ package dryrun
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"spotjig/cam/machine"
 	"spotjig/post/rs274/read"
@@ -138,33 +139,65 @@ func crosses(a, b, lo, hi read.Point) bool {
 	return from < to
 }
 
-// keepOutArc judges an arc against the zones: halves whose box meets a zone are
-// halved again until their box is as small as any printed digit.
+// keepOutArc judges an arc against the zones.
 func (j *judge) keepOutArc(e *read.Event, c *read.Curve) {
+	box := c.Box()
 	for _, z := range j.zones {
 		lo, hi := corners(z)
-		if overlap(c.Box(), lo, hi) && arcCrosses(*c, lo, hi, 0) {
+		if overlap(box, lo, hi) && arcCrosses(c, lo, hi) {
 			j.inZone(e, z)
 		}
 	}
 }
 
-// arcHalves: a metre of arc is cut to pieces of a micrometre.
-const arcHalves = 20
-
-func arcCrosses(c read.Curve, lo, hi read.Point, depth int) bool {
-	if !overlap(c.Box(), lo, hi) {
-		return false
+// arcCrosses reports whether an arc or helix passes through the inside of a zone. Each of
+// the zone's faces cuts the arc in two places at most; between two neighbours of all those
+// places the arc is inside or outside as a whole, as its middle tells. Where the radii of
+// the ends differ the zone is grown by the difference, as the arc's box is.
+func arcCrosses(c *read.Curve, lo, hi read.Point) bool {
+	u, v, n := c.Plane.Axes()
+	grow := math.Abs(c.Radius - c.RadiusTo)
+	for _, i := range [2]int{u, v} {
+		lo[i], hi[i] = lo[i]-grow, hi[i]+grow
 	}
-	m := c.Middle()
-	if overlap([2]read.Point{m, m}, lo, hi) || depth == arcHalves {
-		return true
+	from := math.Atan2(c.From[v]-c.Center[v], c.From[u]-c.Center[u])
+	var cuts [14]float64
+	cuts[1] = 1
+	count := 2
+	add := func(t float64) {
+		if t > 0 && t < 1 {
+			cuts[count] = t
+			count++
+		}
 	}
-	a, b := c, c
-	a.To, b.From = m, m
-	a.Sweep, b.Sweep = c.Sweep/2, c.Sweep/2
-	a.RadiusTo, b.Radius = (c.Radius+c.RadiusTo)/2, (c.Radius+c.RadiusTo)/2
-	return arcCrosses(a, lo, hi, depth+1) || arcCrosses(b, lo, hi, depth+1)
+	atAngle := func(a float64) {
+		t := math.Mod((a-from)/c.Sweep, math.Abs(2*math.Pi/c.Sweep))
+		if t < 0 {
+			t += math.Abs(2 * math.Pi / c.Sweep)
+		}
+		add(t)
+	}
+	for _, faces := range [2]read.Point{lo, hi} {
+		if q := (faces[u] - c.Center[u]) / c.Radius; math.Abs(q) <= 1 {
+			atAngle(math.Acos(q))
+			atAngle(-math.Acos(q))
+		}
+		if q := (faces[v] - c.Center[v]) / c.Radius; math.Abs(q) <= 1 {
+			atAngle(math.Asin(q))
+			atAngle(math.Pi - math.Asin(q))
+		}
+		if rise := c.To[n] - c.From[n]; rise != 0 {
+			add((faces[n] - c.From[n]) / rise)
+		}
+	}
+	sort.Float64s(cuts[:count])
+	for i := 1; i < count; i++ {
+		m := c.At((cuts[i-1] + cuts[i]) / 2)
+		if overlap([2]read.Point{m, m}, lo, hi) {
+			return true
+		}
+	}
+	return false
 }
 
 // sheet judges a move's box against the sheet and the mat.

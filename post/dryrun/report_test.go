@@ -225,11 +225,11 @@ func FuzzRun(f *testing.F) {
 func TestArcZone(t *testing.T) {
 	z := machine.Zone{Name: "z", Min: machine.Axes{X: 10, Y: -1}, Max: machine.Axes{X: 12, Y: 1}}
 	lo, hi := corners(z)
-	half := func(r float64) read.Curve {
-		return read.Curve{From: read.Point{0, -r, 0}, To: read.Point{0, r, 0}, Radius: r, RadiusTo: r, Sweep: 3.141592653589793}
+	half := func(r float64) *read.Curve {
+		return &read.Curve{From: read.Point{0, -r, 0}, To: read.Point{0, r, 0}, Radius: r, RadiusTo: r, Sweep: 3.141592653589793}
 	}
-	assert.False(t, arcCrosses(half(9.99), lo, hi, 0))
-	assert.True(t, arcCrosses(half(10.01), lo, hi, 0))
-	assert.True(t, arcCrosses(half(12.0), lo, hi, 0))
-	assert.False(t, arcCrosses(half(12.05), lo, hi, 0), "corner at 12.0416")
+	assert.False(t, arcCrosses(half(9.99), lo, hi))
+	assert.True(t, arcCrosses(half(10.01), lo, hi))
+	assert.True(t, arcCrosses(half(12.0), lo, hi))
+	assert.False(t, arcCrosses(half(12.05), lo, hi), "corner at 12.0416")
 }
