@@ -69,7 +69,7 @@ func fields(t reflect.Type) []field {
 // skipped names what of the job is not kept: where it was read from, and the
 // raw sections, which stand resolved under machine and material.
 func skipped(t reflect.Type, f reflect.StructField) bool {
-	return f.Type == reflect.TypeFor[job.Section]() || t == reflect.TypeFor[job.Job]() && slices.Contains([]string{"File", "Files", "Made"}, f.Name)
+	return f.Type == reflect.TypeFor[job.Section]() || t == reflect.TypeFor[job.Job]() && slices.Contains([]string{"File", "Made", "Ledger"}, f.Name)
 }
 
 // snake turns NosePM into nose_pm, ZUp into z_up, Home28 into home28.

@@ -124,102 +124,6 @@ func TestShopHasNoPrograms(t *testing.T) {
 	assert.Contains(t, text(t, set), `"files":{"dxf":"sheet-1.dxf","nc":null,"dryrun":null,"edges":null},"bounds":null,`)
 }
 
-// Written, read, written again: the same bytes; and the set it gives agrees
-// with the one it came from.
-func TestReadGivesItBack(t *testing.T) {
-	want := text(t, sample())
-	r, err := Read(strings.NewReader(want))
-	require.NoError(t, err)
-	var again bytes.Buffer
-	require.NoError(t, r.Write(&again))
-	assert.Equal(t, want, again.String())
-
-	set, err := r.Set()
-	require.NoError(t, err)
-	in := sample()
-	assert.Equal(t, in.Machine.FeedMax, set.Machine.FeedMax)
-	assert.True(t, math.IsInf(set.Machine.KeepOut[0].Max.Z, 1))
-	require.Len(t, set.Jig.Parts, 2)
-	assert.InDelta(t, in.Jig.Parts[0].Outline.Area(), set.Jig.Parts[0].Outline.Area(), 1e-6)
-	assert.Equal(t, in.Jig.Parts[0].Openings, set.Jig.Parts[0].Openings)
-	assert.Equal(t, in.Sheets[0].Placed, set.Sheets[0].Placed)
-	assert.Equal(t, in.Marks[2].Radius, set.Marks[2].Radius)
-	assert.Equal(t, in.Jig.Parts[1].OnTable, set.Jig.Parts[1].OnTable)
-}
-
-func TestReadIsStrict(t *testing.T) {
-	good := text(t, sample())
-	for _, row := range []struct{ name, old, put, want string }{
-		{"other format", "spotjig-record/3", "spotjig-record/1", "format"},
-		{"other format with other keys", `"spotjig-record/3",`, `"spotjig-record/1","self":"0",`, `format "spotjig-record/1", and this version reads "spotjig-record/3"`},
-		{"unknown key", `"kind":"spot","mark"`, `"sort":"spot","mark"`, `parts[0].openings[0]: unknown key "sort"`},
-		{"key in capitals", `"template"`, `"Template"`, "unknown key"},
-		{"key twice", `"role":"pad"`, `"role":"pad","role":"pad"`, "twice"},
-		{"missing key", `"role":"pad",`, ``, `parts[0]: key "role" is missing`},
-		{"text for a number", `"scale":1.000434`, `"scale":"1"`, "parts[0].scale"},
-		{"number for a text", `"role":"pad"`, `"role":7`, "parts[0].role"},
-		{"null for a number", `"scale":1.000434`, `"scale":null`, "parts[0].scale"},
-		{"half a sheet", `"sheet":1,`, `"sheet":1.5,`, "whole number"},
-		{"absurd number", `"scale":1.000434`, `"scale":1e300`, "out of range"},
-		{"not finite", `"scale":1.000434`, `"scale":NaN`, "parts[0]"},
-		{"unbounded in the contract", `"scale":1.000434`, `"scale":"unbounded"`, "parts[0].scale"},
-		{"short vertex", `[300,0,0]`, `[300,0]`, "outline[1]"},
-		{"long vertex", `[300,0,0]`, `[300,0,0,0]`, "outline[1]"},
-		{"something after", "]\n}\n", "]\n}\n{}", "follows"},
-		{"cut off", "]\n}\n", "]\n", "not a record"},
-		{"list for an object", `"on_sheet":{"x":80,"y":10,"turn_deg":90}`, `"on_sheet":[]`, "on_sheet"},
-		{"long text", `"role":"pad"`, `"role":"` + strings.Repeat("x", textMax+1) + `"`, "at most"},
-		{"map key", `"offsets":{"1"`, `"offsets":{"one"`, "whole number as key"},
-	} {
-		t.Run(row.name, func(t *testing.T) {
-			bad := strings.Replace(good, row.old, row.put, 1)
-			require.NotEqual(t, good, bad)
-			_, err := Read(strings.NewReader(bad))
-			require.ErrorIs(t, err, ErrRecord)
-			assert.ErrorContains(t, err, row.want)
-		})
-	}
-	_, err := Read(strings.NewReader(strings.Replace(good, `"role":"pad"`, `"role":"`+strings.Repeat("x", textMax)+`"`, 1)))
-	assert.NoError(t, err, "a text at the limit")
-	_, err = Read(io.MultiReader(strings.NewReader(strings.TrimSuffix(good, "\n")), blanks{}))
-	assert.ErrorContains(t, err, "longer than")
-}
-
-// blanks never ends.
-type blanks struct{}
-
-func (blanks) Read(p []byte) (int, error) {
-	for i := range p {
-		p[i] = ' '
-	}
-	return len(p), nil
-}
-
-func TestSetRefusesImpossibleShapes(t *testing.T) {
-	good := text(t, sample())
-	for _, row := range []struct{ name, old, put, want string }{
-		{"kind of opening", `"kind":"fin"`, `"kind":"hole"`, `opening "fin"`},
-		{"number missing", `"x1":40,`, ``, `opening "fin"`},
-		{"no radius", `"r":1.55`, `"r":0`, `opening "yellow"`},
-		{"slot without length", `"x1":40,`, `"x1":70,`, `opening "fin"`},
-		{"arc slot thicker than its radius", `"r":25,"start`, `"r":1,"start`, `opening "d-1"`},
-		{"outline of one point", `[[0,0,0],[40,0,0],[40,50,0],[0,50,0]]`, `[[0,0,0]]`, `part "F1"`},
-		{"scale", `"scale":1.000434`, `"scale":0`, `part "H1"`},
-		{"kind of mark", `"kind":"line"`, `"kind":"curve"`, `mark "baulk-line"`},
-		{"line without an end", `"x2":500`, `"x2":null`, `mark "baulk-line"`},
-		{"sheet not listed", `"sheet":1,`, `"sheet":4,`, "sheet 4"},
-	} {
-		t.Run(row.name, func(t *testing.T) {
-			bad := strings.Replace(good, row.old, row.put, 1)
-			require.NotEqual(t, good, bad)
-			r, err := Read(strings.NewReader(bad))
-			require.NoError(t, err)
-			_, err = r.Set()
-			assert.ErrorContains(t, err, row.want)
-		})
-	}
-}
-
 func TestNotFiniteIsRefused(t *testing.T) {
 	set := sample()
 	set.Checks[0].Value = math.NaN()
@@ -256,9 +160,6 @@ func TestHostileText(t *testing.T) {
 		require.True(t, b == '\n' || b >= ' ' && b <= '~', "byte %q", b)
 	}
 	assert.NotContains(t, got, "</script>")
-	r, err := Read(strings.NewReader(got))
-	require.NoError(t, err)
-	assert.Equal(t, name, r.Marks[0].Name)
 	var std struct{ Marks []struct{ Name string } }
 	require.NoError(t, json.Unmarshal([]byte(got), &std))
 	assert.Equal(t, name, std.Marks[0].Name, "as the standard library reads it")
@@ -347,28 +248,4 @@ func TestRedrawFromTheRecordAlone(t *testing.T) {
 	assert.Equal(t, map[string]int{
 		"svg ": 1, "g ": 1, "rect ": 1, "path part": 2, "circle opening": 1, "path opening": 2, "circle mark": 1, "path mark": 3,
 	}, count)
-}
-
-func FuzzRead(f *testing.F) {
-	f.Add([]byte(text(f, sample())))
-	f.Add([]byte(`{"format":"spotjig-record/3"}`))
-	f.Fuzz(func(t *testing.T, b []byte) {
-		r, err := Read(bytes.NewReader(b))
-		if err != nil {
-			return
-		}
-		var once, twice bytes.Buffer
-		require.NoError(t, r.Write(&once))
-		again, err := Read(bytes.NewReader(once.Bytes()))
-		require.NoError(t, err)
-		require.NoError(t, again.Write(&twice))
-		require.Equal(t, once.String(), twice.String())
-		if set, err := r.Set(); err == nil {
-			for _, p := range set.Jig.Parts {
-				for _, o := range p.Openings {
-					_ = o.Contour()
-				}
-			}
-		}
-	})
 }

@@ -9,8 +9,14 @@ import (
 // shape is a part of a schema.
 type shape = map[string]any
 
-// WriteSchema writes the JSON Schema of record.json, from the fields that Read reads:
-// what Read takes is valid under it, and the other way round but for keys that stand twice.
+// Bounds that a reader may count on.
+const (
+	listMax   = 1_000_000
+	textMax   = 10_000
+	numberMax = 1e12
+)
+
+// WriteSchema writes the JSON Schema of record.json, from the fields that Write writes.
 func WriteSchema(w io.Writer) error {
 	s := shapeOf(reflect.TypeFor[Record](), coarse)
 	s["$schema"] = "http://json-schema.org/draft-07/schema#"

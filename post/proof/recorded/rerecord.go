@@ -1,25 +1,22 @@
-// Package recorded proves record.json and marks.csv, read back against the set.
 package recorded
 
 import (
 	"bytes"
 	"crypto/sha256"
-	"encoding/csv"
 	"encoding/hex"
+	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"math"
-	"strconv"
-	"strings"
-
-	"spotjig/layout/figure"
-	"spotjig/layout/problem"
-	"spotjig/post/proof"
+	"slices"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
-	"spotjig/post/record"
+	"spotjig/post/proof"
 )
 
 // recordTol: lengths in the record have six decimals.
@@ -31,78 +28,241 @@ type File struct {
 	Data []byte
 }
 
-// Record reads record.json back (id record): its own hash is that of its bytes;
-// written again it gives the same bytes; its parts, openings, poses, placements,
-// marks, checks and kerf are the set's; and it lists every other file with its
+// told is record.json as README.md promises it to other programs: what a stranger's
+// script would read it into. It shares nothing with the writer.
+type told struct {
+	Format   string         `json:"format"`
+	Version  string         `json:"version"`
+	Job      map[string]any `json:"job"`
+	Machine  map[string]any `json:"machine"`
+	Material map[string]any `json:"material"`
+	Marks    []toldMark     `json:"marks"`
+	Parts    []toldPart     `json:"parts"`
+	Sheets   []toldSheet    `json:"sheets"`
+	Checks   []toldCheck    `json:"checks"`
+	Budgets  []toldBudget   `json:"budgets"`
+	Files    []toldFile     `json:"files"`
+}
+
+type toldMark struct {
+	ID       string       `json:"id"`
+	Also     []string     `json:"also"`
+	Name     string       `json:"name"`
+	Games    []string     `json:"games"`
+	Kind     string       `json:"kind"`
+	X        *float64     `json:"x"`
+	Y        *float64     `json:"y"`
+	X2       *float64     `json:"x2"`
+	Y2       *float64     `json:"y2"`
+	Radius   *float64     `json:"radius"`
+	StartDeg *float64     `json:"start_deg"`
+	EndDeg   *float64     `json:"end_deg"`
+	Points   [][2]float64 `json:"points"`
+	Rule     string       `json:"rule"`
+	Source   string       `json:"source"`
+}
+
+type toldPart struct {
+	ID       string        `json:"id"`
+	Template string        `json:"template"`
+	Role     string        `json:"role"`
+	Sheet    int           `json:"sheet"`
+	Scale    float64       `json:"scale"`
+	Outline  [][3]float64  `json:"outline"`
+	Openings []toldOpening `json:"openings"`
+	OnSheet  *struct {
+		X       float64 `json:"x"`
+		Y       float64 `json:"y"`
+		TurnDeg float64 `json:"turn_deg"`
+	} `json:"on_sheet"`
+	OnTable struct {
+		X       float64 `json:"x"`
+		Y       float64 `json:"y"`
+		Z       float64 `json:"z"`
+		TurnDeg float64 `json:"turn_deg"`
+		Upright bool    `json:"upright"`
+	} `json:"on_table"`
+}
+
+type toldOpening struct {
+	ID       string   `json:"id"`
+	Kind     string   `json:"kind"`
+	Mark     *string  `json:"mark"`
+	X        *float64 `json:"x"`
+	Y        *float64 `json:"y"`
+	R        *float64 `json:"r"`
+	X1       *float64 `json:"x1"`
+	Y1       *float64 `json:"y1"`
+	X2       *float64 `json:"x2"`
+	Y2       *float64 `json:"y2"`
+	CX       *float64 `json:"cx"`
+	CY       *float64 `json:"cy"`
+	StartDeg *float64 `json:"start_deg"`
+	EndDeg   *float64 `json:"end_deg"`
+	Width    *float64 `json:"width"`
+}
+
+type toldSheet struct {
+	N         int     `json:"n"`
+	Width     float64 `json:"width"`
+	Height    float64 `json:"height"`
+	Thickness float64 `json:"thickness"`
+	Kerf      float64 `json:"kerf"`
+	Files     struct {
+		DXF    *string `json:"dxf"`
+		NC     *string `json:"nc"`
+		DryRun *string `json:"dryrun"`
+		Edges  *string `json:"edges"`
+	} `json:"files"`
+	Bounds *struct {
+		XMin float64 `json:"xmin"`
+		YMin float64 `json:"ymin"`
+		XMax float64 `json:"xmax"`
+		YMax float64 `json:"ymax"`
+	} `json:"bounds"`
+	CutMM    float64 `json:"cut_mm"`
+	TravelMM float64 `json:"travel_mm"`
+	TimeS    float64 `json:"time_s"`
+	Used     float64 `json:"used_fraction"`
+}
+
+type toldCheck struct {
+	ID      string  `json:"id"`
+	Verdict string  `json:"verdict"`
+	Value   float64 `json:"value"`
+	Limit   float64 `json:"limit"`
+	Unit    string  `json:"unit"`
+	Text    string  `json:"text"`
+}
+
+type toldBudget struct {
+	Mark   string  `json:"mark"`
+	Method string  `json:"method"`
+	Worst  float64 `json:"worst"`
+	Likely float64 `json:"likely"`
+	Terms  []struct {
+		Name   string  `json:"name"`
+		Worst  float64 `json:"worst"`
+		Likely float64 `json:"likely"`
+		Common bool    `json:"common"`
+	} `json:"terms"`
+}
+
+type toldFile struct {
+	Name   string `json:"name"`
+	Bytes  int    `json:"bytes"`
+	SHA256 string `json:"sha256"`
+}
+
+// Record reads record.json back (id record): nothing but the keys of the contract, once
+// each, and what they say of parts, openings, poses, placements, marks, sheets, checks,
+// budgets, job, machine and material is the set's; it lists every other file with its
 // length and SHA-256.
 func Record(data []byte, set post.Set, files []File) jig.Check {
 	c := jig.Check{ID: "record", Verdict: jig.Pass, Limit: recordTol, Unit: "mm"}
-	r, err := record.Read(bytes.NewReader(data))
-	if err != nil {
+	if err := onceEach(json.NewDecoder(bytes.NewReader(data))); err != nil {
+		return proof.Failed(c, "the record: "+err.Error())
+	}
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	var r told
+	if err := d.Decode(&r); err != nil {
+		return proof.Failed(c, "the record: "+err.Error())
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return proof.Failed(c, "the record: something follows it")
+	}
+	if err := r.lists(files); err != nil {
 		return proof.Failed(c, err.Error())
 	}
-	var again bytes.Buffer
-	if err := r.Write(&again); err != nil {
-		return proof.Failed(c, err.Error())
-	}
-	if !bytes.Equal(data, again.Bytes()) {
-		return proof.Failed(c, "the record, read and written again, is not the same")
-	}
-	if err := sameFiles(r, files); err != nil {
-		return proof.Failed(c, err.Error())
-	}
-	back, err := r.Set()
-	if err != nil {
-		return proof.Failed(c, err.Error())
-	}
-	c.Value, err = sameSet(back, set)
-	if err != nil {
+	var err error
+	if c.Value, err = r.tells(set); err != nil {
 		return proof.Failed(c, err.Error())
 	}
 	c.Text = fmt.Sprintf("record read back: %s, %s, %s", figure.Count(len(r.Parts), "part"), figure.Count(len(r.Marks), "mark"), figure.Count(len(r.Files), "file"))
 	return c
 }
 
-func sameFiles(r record.Record, files []File) error {
+// onceEach reads a value and refuses a key that an object has twice: of two, readers take
+// one or the other.
+func onceEach(d *json.Decoder) error {
+	t, err := d.Token()
+	if err != nil {
+		return err
+	}
+	open, isDelim := t.(json.Delim)
+	if !isDelim {
+		return nil
+	}
+	seen := map[string]bool{}
+	for d.More() {
+		if open == '{' {
+			key, err := d.Token()
+			if err != nil {
+				return err
+			}
+			name, _ := key.(string)
+			if seen[name] {
+				return fmt.Errorf("the key %.40q stands twice", name)
+			}
+			seen[name] = true
+		}
+		if err := onceEach(d); err != nil {
+			return err
+		}
+	}
+	_, err = d.Token()
+	return err
+}
+
+// lists holds the list of files against the files.
+func (r told) lists(files []File) error {
 	if len(r.Files) != len(files) {
 		return fmt.Errorf("the record lists %d files, there are %d", len(r.Files), len(files))
 	}
-	byName := map[string]record.File{}
+	byName := map[string]toldFile{}
 	for _, f := range r.Files {
 		byName[f.Name] = f
 	}
 	for _, f := range files {
 		sum := sha256.Sum256(f.Data)
-		if byName[f.Name] != (record.File{Name: f.Name, Bytes: len(f.Data), SHA256: hex.EncodeToString(sum[:])}) {
+		if byName[f.Name] != (toldFile{f.Name, len(f.Data), hex.EncodeToString(sum[:])}) {
 			return fmt.Errorf("the record does not list %s as it is", f.Name)
 		}
 	}
 	return nil
 }
 
-// sameSet compares what the record keeps of a set.
-func sameSet(got, want post.Set) (worst float64, err error) {
-	if len(got.Jig.Parts) != len(want.Jig.Parts) || len(got.Sheets) != len(want.Sheets) || len(got.Marks) != len(want.Marks) {
-		return 0, fmt.Errorf("the record has another number of parts, sheets or marks")
+// tells holds all else of the record against the set.
+func (r told) tells(set post.Set) (worst float64, err error) {
+	if len(r.Parts) != len(set.Jig.Parts) || len(r.Sheets) != len(set.Sheets) || len(r.Marks) != len(set.Marks) ||
+		len(r.Checks) != len(set.Checks) || len(r.Budgets) != len(set.Jig.Budgets) {
+		return 0, errors.New("the record has another number of parts, sheets, marks, checks or budgets")
 	}
-	if got.Material.Kerf != want.Material.Kerf && math.Abs(got.Material.Kerf-want.Material.Kerf) > recordTol {
-		return 0, fmt.Errorf("the record has kerf %v, the job %v", got.Material.Kerf, want.Material.Kerf)
+	if r.Version != set.Version {
+		return 0, fmt.Errorf("the record is of version %.40q, not %q", r.Version, set.Version)
 	}
-	if got.Version != want.Version {
-		return 0, fmt.Errorf("the record is of version %q, not %q", got.Version, want.Version)
-	}
-	if err := sameResolved(got, want); err != nil {
+	if err := sameResolved(r, set); err != nil {
 		return 0, err
 	}
 	var d differ
-	for i, p := range want.Jig.Parts {
-		d.part(got.Jig.Parts[i], p)
+	for i, p := range set.Jig.Parts {
+		d.part(r, r.Parts[i], p, set)
 	}
-	for i, s := range want.Sheets {
-		d.sheet(got.Sheets[i], s)
+	for i := range set.Sheets {
+		d.sheet(r.Sheets[i], set, i)
 	}
-	for i, m := range want.Marks {
-		d.mark(got.Marks[i], m)
+	for i, m := range set.Marks {
+		d.mark(r.Marks[i], m)
+	}
+	for i, w := range set.Checks {
+		g := r.Checks[i]
+		name := "check " + w.ID
+		d.same(name, g.ID == w.ID && g.Verdict == string(w.Verdict) && g.Unit == w.Unit && g.Text == string([]rune(w.Text)))
+		d.nums(name, []*float64{&g.Value, &g.Limit}, w.Value, w.Limit)
+	}
+	for i, w := range set.Jig.Budgets {
+		d.budget(r.Budgets[i], w)
 	}
 	if d.at != "" {
 		return d.worst, fmt.Errorf("the record differs at %s", d.at)
@@ -116,198 +276,146 @@ type differ struct {
 	at    string
 }
 
-func (d *differ) num(name string, got, want float64) {
-	v := math.Abs(got - want)
-	d.worst = math.Max(d.worst, v)
-	if !(v <= recordTol) && d.at == "" {
-		d.at = name
-	}
-}
-
 func (d *differ) same(name string, ok bool) {
 	if !ok && d.at == "" {
 		d.at = name
 	}
 }
 
-func (d *differ) part(got, want jig.Part) {
-	d.same("id of "+want.ID, got.ID == want.ID && got.Template == want.Template && got.Role == want.Role)
-	a, b := got.Outline.Vertices(), want.Outline.Vertices()
-	d.same("outline of "+want.ID, len(a) == len(b) && len(got.Openings) == len(want.Openings))
+// nums holds numbers, which must all be there, against those wanted.
+func (d *differ) nums(name string, got []*float64, want ...float64) {
+	d.same(name, len(got) == len(want))
+	for i := range min(len(got), len(want)) {
+		if got[i] == nil {
+			d.same(name, false)
+			continue
+		}
+		v := math.Abs(*got[i] - want[i])
+		d.worst = math.Max(d.worst, v)
+		d.same(name, v <= recordTol)
+	}
+}
+
+// none holds that numbers which do not apply are not there.
+func (d *differ) none(name string, got ...*float64) {
+	for _, v := range got {
+		d.same(name, v == nil)
+	}
+}
+
+func (d *differ) part(r told, got toldPart, want jig.Part, set post.Set) {
+	d.same("id of "+want.ID, got.ID == want.ID && got.Template == want.Template && got.Role == string(want.Role))
+	v := want.Outline.Vertices()
+	d.same("outline of "+want.ID, len(got.Outline) == len(v) && len(got.Openings) == len(want.Openings))
 	if d.at != "" {
 		return
 	}
-	for i := range b {
-		d.num("outline of "+want.ID, a[i].At.X, b[i].At.X)
-		d.num("outline of "+want.ID, a[i].At.Y, b[i].At.Y)
-		d.num("outline of "+want.ID, a[i].Bulge, b[i].Bulge)
+	for i, w := range v {
+		g := got.Outline[i]
+		d.nums("outline of "+want.ID, []*float64{&g[0], &g[1], &g[2]}, w.At.X, w.At.Y, w.Bulge)
 	}
 	for i, o := range want.Openings {
 		d.opening(want.ID+" "+o.ID, got.Openings[i], o)
 	}
 	g, w := got.OnTable, want.OnTable
 	d.same("pose of "+want.ID, g.Upright == w.Upright)
-	for _, v := range [][2]float64{{g.X, w.X}, {g.Y, w.Y}, {g.Z, w.Z}, {g.TurnDeg, w.TurnDeg}, {got.Scale, proof.MoverOf(want, geom.Placement{}).K}} {
-		d.num("pose of "+want.ID, v[0], v[1])
-	}
-}
-
-func (d *differ) opening(name string, g, w jig.Opening) {
-	d.same(name, g.ID == w.ID && g.Kind == w.Kind && g.Mark == w.Mark)
-	a, b := openingNumbers(g), openingNumbers(w)
-	for i := range min(len(a), len(b)) {
-		d.num(name, a[i], b[i])
-	}
-}
-
-// openingNumbers are the numbers that apply to the opening's kind.
-func openingNumbers(o jig.Opening) []float64 {
-	switch o.Kind {
-	case jig.OpenSlot, jig.OpenFin:
-		return []float64{o.From.X, o.From.Y, o.To.X, o.To.Y, o.Width}
-	case jig.OpenArc:
-		return []float64{o.C.X, o.C.Y, o.R, o.StartDeg, o.EndDeg, o.Width}
-	}
-	return []float64{o.C.X, o.C.Y, o.R}
-}
-
-func (d *differ) sheet(got, want post.Sheet) {
-	name := fmt.Sprintf("sheet %d", want.N)
-	d.same(name, got.N == want.N && len(got.Placed) == len(want.Placed))
-	d.num(name, got.Width, want.Width)
-	d.num(name, got.Height, want.Height)
-	on := map[string]int{}
-	for i, p := range got.Placed {
-		on[p.ID] = i
-	}
-	for _, p := range want.Placed {
-		i, ok := on[p.ID]
-		d.same(name+" "+p.ID, ok)
-		if ok {
-			g := got.Placed[i].On
-			d.num(name+" "+p.ID, g.X, p.On.X)
-			d.num(name+" "+p.ID, g.Y, p.On.Y)
-			d.num(name+" "+p.ID, g.TurnDeg, p.On.TurnDeg)
-		}
-	}
-}
-
-func (d *differ) mark(got, want layout.Mark) {
-	d.same("mark "+want.ID, got.ID == want.ID && got.Kind == want.Kind && len(got.Points) == len(want.Points))
-	a, b := markNumbers(got), markNumbers(want)
-	for i := range min(len(a), len(b)) {
-		d.num("mark "+want.ID, a[i], b[i])
-	}
-}
-
-// markNumbers are the numbers that apply to the mark's kind.
-func markNumbers(m layout.Mark) []float64 {
-	switch m.Kind {
-	case layout.Spot:
-		return []float64{m.X, m.Y}
-	case layout.Line:
-		return []float64{m.X, m.Y, m.X2, m.Y2}
-	case layout.Arc:
-		return []float64{m.X, m.Y, m.Radius, m.StartDeg, m.EndDeg}
-	}
-	var out []float64
-	for _, p := range m.Points {
-		out = append(out, p[0], p[1])
-	}
-	return out
-}
-
-// csvTol: half the last of four decimals.
-const csvTol = 0.00005 + proof.Slack
-
-// Marks reads marks.csv back (id marks-csv): every mark's numbers, an outline a
-// row a side.
-func Marks(data []byte, marks []layout.Mark) jig.Check {
-	c := jig.Check{ID: "marks-csv", Verdict: jig.Pass, Limit: csvTol, Unit: "mm"}
-	rows, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
-	if err != nil || len(rows) == 0 {
-		return proof.Failed(c, fmt.Sprintf("marks.csv cannot be read back: %v", err))
-	}
-	if got := strings.Join(rows[0], ","); got != marksHead {
-		return proof.Failed(c, fmt.Sprintf("marks.csv begins with the columns %.200q", got))
-	}
-	want := wantedRows(marks)
-	if len(rows)-1 != len(want) {
-		return proof.Failed(c, fmt.Sprintf("marks.csv has %d rows, wanted %d", len(rows)-1, len(want)))
-	}
-	names := wantedNames(marks)
-	for i, row := range rows[1:] {
-		for k, cell := range append(row[:3:3], row[4]) {
-			if strings.TrimPrefix(cell, "'") != names[i][k] { // the apostrophe keeps a spreadsheet from reckoning
-				return proof.Failed(c, fmt.Sprintf("marks.csv row %d: %.40q, wanted %.40q", i+2, cell, names[i][k]))
-			}
-		}
-		var got []float64
-		for _, cell := range row[6:13] {
-			if cell == "" {
+	d.nums("pose of "+want.ID, []*float64{&g.X, &g.Y, &g.Z, &g.TurnDeg, &got.Scale},
+		w.X, w.Y, w.Z, w.TurnDeg, proof.MoverOf(want, geom.Placement{}).K)
+	for _, s := range set.Sheets {
+		for _, pl := range s.Placed {
+			if pl.ID != want.ID {
 				continue
 			}
-			v, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				return proof.Failed(c, fmt.Sprintf("marks.csv row %d: %.20q is no number", i+2, cell))
+			name := fmt.Sprintf("sheet %d %s", s.N, want.ID)
+			d.same(name, got.Sheet == s.N && got.OnSheet != nil)
+			if on := got.OnSheet; on != nil {
+				d.nums(name, []*float64{&on.X, &on.Y, &on.TurnDeg}, pl.On.X, pl.On.Y, pl.On.TurnDeg)
 			}
-			got = append(got, v)
-		}
-		if len(got) != len(want[i]) {
-			return proof.Failed(c, fmt.Sprintf("marks.csv row %d has %d numbers, wanted %d", i+2, len(got), len(want[i])))
-		}
-		for k := range got {
-			c.Value = math.Max(c.Value, math.Abs(got[k]-want[i][k]))
-		}
-		if !(c.Value <= c.Limit) {
-			return proof.Failed(c, fmt.Sprintf("marks.csv row %d is off by %.4f", i+2, c.Value))
 		}
 	}
-	c.Text = fmt.Sprintf("marks.csv read back: %s", figure.Count(len(want), "row"))
-	return c
 }
 
-// marksHead are the columns that other people's scripts rely on.
-const marksHead = "id,also,name,games,kind,group,x_mm,y_mm,x2_mm,y2_mm,radius_mm,start_deg,end_deg,from_head,from_foot,across,rule,source"
-
-// wantedNames are id, other ids, name and kind of every row.
-func wantedNames(marks []layout.Mark) [][4]string {
-	shown := func(s string) string {
-		return strings.TrimPrefix(strings.Map(func(r rune) rune {
-			if strconv.IsPrint(r) && !problem.Unseen(r) {
-				return r
-			}
-			return -1
-		}, strings.ToValidUTF8(s, "?")), "'")
+func (d *differ) opening(name string, g toldOpening, w jig.Opening) {
+	mark := ""
+	if g.Mark != nil {
+		mark = *g.Mark
 	}
-	var out [][4]string
-	for _, m := range marks {
-		row := [4]string{shown(m.ID), shown(strings.Join(m.Also, ";")), shown(m.Name), string(m.Kind)}
-		if m.Kind != layout.Outline {
-			out = append(out, row)
-			continue
-		}
-		for i := range m.Points {
-			side := row
-			side[0], side[3] = shown(fmt.Sprintf("%s-%d", m.ID, i+1)), string(layout.Line)
-			out = append(out, side)
-		}
+	d.same(name, g.ID == w.ID && g.Kind == string(w.Kind) && mark == w.Mark)
+	round := []*float64{g.X, g.Y}
+	ends := []*float64{g.X1, g.Y1, g.X2, g.Y2}
+	about := []*float64{g.CX, g.CY, g.StartDeg, g.EndDeg}
+	switch w.Kind {
+	case jig.OpenSlot, jig.OpenFin:
+		d.nums(name, append(ends, g.Width), w.From.X, w.From.Y, w.To.X, w.To.Y, w.Width)
+		d.none(name, append(append(round, about...), g.R)...)
+	case jig.OpenArc:
+		d.nums(name, append(about, g.R, g.Width), w.C.X, w.C.Y, w.StartDeg, w.EndDeg, w.R, w.Width)
+		d.none(name, append(round, ends...)...)
+	default:
+		d.nums(name, append(round, g.R), w.C.X, w.C.Y, w.R)
+		d.none(name, append(append(ends, about...), g.Width)...)
 	}
-	return out
 }
 
-func wantedRows(marks []layout.Mark) [][]float64 {
-	var out [][]float64
-	for _, m := range marks {
-		n := markNumbers(m)
-		if m.Kind != layout.Outline {
-			out = append(out, n)
-			continue
-		}
-		for i := 0; i < len(n); i += 2 {
-			k := (i + 2) % len(n)
-			out = append(out, []float64{n[i], n[i+1], n[k], n[k+1]})
-		}
+func (d *differ) sheet(g toldSheet, set post.Set, i int) {
+	w := set.Sheets[i]
+	name := fmt.Sprintf("sheet %d", w.N)
+	d.same(name, g.N == w.N)
+	d.nums(name, []*float64{&g.Width, &g.Height, &g.Thickness, &g.Kerf, &g.CutMM, &g.TravelMM, &g.TimeS, &g.Used},
+		w.Width, w.Height, set.Material.Thickness, set.Material.Kerf, w.CutLen, w.TravelLen, w.Time, w.UsedFraction)
+	named := func(got *string, tail string, there bool) {
+		d.same(name+"'s files", there == (got != nil) && (got == nil || *got == fmt.Sprintf("sheet-%d%s", w.N, tail)))
 	}
-	return out
+	shop := set.Machine.Process == "shop"
+	named(g.Files.DXF, ".dxf", !set.Held(i))
+	named(g.Files.NC, ".nc", !shop)
+	named(g.Files.DryRun, "-dryrun.nc", !shop)
+	named(g.Files.Edges, "-edges.nc", !shop)
+	if b := g.Bounds; b != nil {
+		d.nums(name+"'s bounds", []*float64{&b.XMin, &b.YMin, &b.XMax, &b.YMax}, w.Bounds.Min.X, w.Bounds.Min.Y, w.Bounds.Max.X, w.Bounds.Max.Y)
+	}
+	d.same(name+"'s bounds", shop == (g.Bounds == nil))
+}
+
+func (d *differ) mark(g toldMark, w layout.Mark) {
+	name := "mark " + w.ID
+	d.same(name, g.ID == w.ID && g.Kind == string(w.Kind) && g.Name == string([]rune(w.Name)) && len(g.Points) == len(w.Points) &&
+		slices.Equal(g.Also, w.Also) && slices.Equal(g.Games, w.Games) && g.Rule == string([]rune(w.Rule)) && g.Source == string([]rune(w.Source)))
+	at, end, arc := []*float64{g.X, g.Y}, []*float64{g.X2, g.Y2}, []*float64{g.Radius, g.StartDeg, g.EndDeg}
+	switch w.Kind {
+	case layout.Spot:
+		d.nums(name, at, markNumbers(w)...)
+		d.none(name, append(end, arc...)...)
+	case layout.Line:
+		d.nums(name, append(at, end...), markNumbers(w)...)
+		d.none(name, arc...)
+	case layout.Arc:
+		d.nums(name, append(at, arc...), markNumbers(w)...)
+		d.none(name, end...)
+	default:
+		var all []*float64
+		for i := range g.Points {
+			all = append(all, &g.Points[i][0], &g.Points[i][1])
+		}
+		d.nums(name, all, markNumbers(w)...)
+		d.none(name, append(append(at, end...), arc...)...)
+	}
+}
+
+// budget also holds the sums to their terms: worst adds, likely is the root of squares.
+func (d *differ) budget(g toldBudget, w jig.Budget) {
+	name := "budget of " + w.Mark
+	d.same(name, g.Mark == w.Mark && g.Method == w.Method && len(g.Terms) == len(w.Terms))
+	d.nums(name, []*float64{&g.Worst, &g.Likely}, w.Worst, w.RSS)
+	if d.at != "" {
+		return
+	}
+	sum, squares := 0.0, 0.0
+	for i, t := range w.Terms {
+		d.same(name+", "+t.Name, g.Terms[i].Name == t.Name && g.Terms[i].Common == t.Common)
+		d.nums(name+", "+t.Name, []*float64{&g.Terms[i].Worst, &g.Terms[i].Likely}, t.Value, t.RSS)
+		sum, squares = sum+g.Terms[i].Worst, squares+g.Terms[i].Likely*g.Terms[i].Likely
+	}
+	slack := recordTol * float64(len(w.Terms)+1)
+	d.same(name+": its terms do not add up", math.Abs(sum-g.Worst) <= slack && math.Abs(math.Sqrt(squares)-g.Likely) <= slack)
 }

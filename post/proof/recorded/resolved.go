@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"strings"
 
-	"spotjig/cam/jig"
-	"spotjig/layout/job"
+	"spotjig/cam/machine"
 	"spotjig/post"
 )
 
@@ -14,94 +14,117 @@ import (
 // significant digits in the record; what they may be off as a share of themselves.
 const resolvedShare = 1e-11
 
-// sameResolved compares what the record keeps of job, machine and material, whole,
-// and the checks. What the record does not keep of a job (its file's name and the
-// sections as written) is left out.
-func sameResolved(got, want post.Set) error {
-	for _, j := range [2]*job.Job{&got.Job, &want.Job} {
-		j.File, j.Machine, j.Material = "", job.Section{}, job.Section{}
-	}
+// sameResolved compares what the record keeps of job, machine and material, whole.
+func sameResolved(r told, set post.Set) error {
 	for _, v := range []struct {
-		name      string
-		got, want any
-	}{{"job", got.Job, want.Job}, {"machine", got.Machine, want.Machine}, {"material", got.Material, want.Material}} {
-		if at := differs(v.name, reflect.ValueOf(v.got), reflect.ValueOf(v.want)); at != "" {
+		name string
+		got  map[string]any
+		want any
+		left string // fields of where the job was read from
+	}{
+		{"job", r.Job, set.Job, "file machine material made ledger"},
+		{"machine", r.Machine, set.Machine, ""},
+		{"material", r.Material, set.Material, ""},
+	} {
+		if at := differs(v.name, v.got, reflect.ValueOf(v.want), v.left); at != "" {
 			return fmt.Errorf("the record has another %s", at)
-		}
-	}
-	if len(got.Checks) != len(want.Checks) {
-		return fmt.Errorf("the record has %d checks, there were %d", len(got.Checks), len(want.Checks))
-	}
-	for i, c := range want.Checks {
-		if !sameCheck(got.Checks[i], c) {
-			return fmt.Errorf("the record has another check %s", c.ID)
 		}
 	}
 	return nil
 }
 
-// sameCheck: values have six decimals in the record.
-func sameCheck(got, want jig.Check) bool {
-	near := func(a, b float64) bool { return math.Abs(a-b) <= recordTol }
-	return got.ID == want.ID && got.Verdict == want.Verdict && got.Unit == want.Unit && got.Text == string([]rune(want.Text)) &&
-		near(got.Value, want.Value) && near(got.Limit, want.Limit)
-}
-
-// differs returns the name of the first field in which two values of one type
-// differ; "" when none does. An empty list is no list, and a missing pointer is
-// one to nothing; interfaces and raw sections are not kept by the record.
-func differs(name string, got, want reflect.Value) string {
+// differs returns the name of the first value in which what was read differs from what
+// is so; "" when none does. Keys are held against fields letter by letter, whatever
+// stands between words: z_up is ZUp. No list is an empty one.
+func differs(name string, got any, want reflect.Value, left string) string {
 	switch want.Kind() {
-	case reflect.Float64:
-		if math.Abs(got.Float()-want.Float()) > resolvedShare*math.Abs(want.Float()) {
-			return name
-		}
-	case reflect.String: // JSON has no broken UTF-8
-		if got.String() != string([]rune(want.String())) {
-			return name
-		}
 	case reflect.Struct:
-		for i := range want.NumField() {
-			f := want.Type().Field(i)
-			if !f.IsExported() || f.Type.Kind() == reflect.Interface {
-				continue
-			}
-			if at := differs(name+"."+f.Name, got.Field(i), want.Field(i)); at != "" {
-				return at
-			}
+		return structDiffers(name, got, want, left)
+	case reflect.Pointer:
+		if want.IsNil() || got == nil {
+			return nameUnless(name, want.IsNil() && got == nil)
 		}
+		return differs(name, got, want.Elem(), "")
 	case reflect.Slice, reflect.Array:
-		if got.Len() != want.Len() {
+		list, ok := got.([]any)
+		if !ok || len(list) != want.Len() {
 			return name
 		}
-		for i := range want.Len() {
-			if at := differs(fmt.Sprintf("%s[%d]", name, i), got.Index(i), want.Index(i)); at != "" {
+		for i := range list {
+			if at := differs(fmt.Sprintf("%s[%d]", name, i), list[i], want.Index(i), ""); at != "" {
 				return at
 			}
 		}
+		return ""
 	case reflect.Map:
-		if got.Len() != want.Len() {
+		table, ok := got.(map[string]any)
+		if !ok || len(table) != want.Len() {
 			return name
 		}
 		for _, k := range want.MapKeys() {
-			if !got.MapIndex(k).IsValid() {
-				return fmt.Sprintf("%s[%v]", name, k)
-			}
-			if at := differs(fmt.Sprintf("%s[%v]", name, k), got.MapIndex(k), want.MapIndex(k)); at != "" {
+			if at := differs(fmt.Sprintf("%s[%v]", name, k), table[fmt.Sprint(k)], want.MapIndex(k), ""); at != "" {
 				return at
 			}
 		}
-	case reflect.Pointer:
-		if got.IsNil() != want.IsNil() {
-			return name
+		return ""
+	case reflect.Float64:
+		return nameUnless(name, sameNumber(got, want))
+	case reflect.Int:
+		return nameUnless(name, got == float64(want.Int()))
+	case reflect.Bool:
+		return nameUnless(name, got == want.Bool())
+	}
+	return nameUnless(name, got == string([]rune(want.String()))) // JSON has no broken UTF-8
+}
+
+func nameUnless(name string, same bool) string {
+	if same {
+		return ""
+	}
+	return name
+}
+
+// structDiffers holds an object against a struct: a key for every field, and no other.
+func structDiffers(name string, got any, want reflect.Value, left string) string {
+	object, ok := got.(map[string]any)
+	if !ok {
+		return name
+	}
+	byField := map[string]any{}
+	for key, v := range object {
+		byField[strings.ReplaceAll(key, "_", "")] = v
+	}
+	n := 0
+	for i := range want.NumField() {
+		f := want.Type().Field(i)
+		key := strings.ToLower(f.Name)
+		if !f.IsExported() || strings.Contains(" "+left+" ", " "+key+" ") {
+			continue
 		}
-		if !want.IsNil() {
-			return differs(name, got.Elem(), want.Elem())
+		if f.Type == reflect.TypeFor[machine.Feed]() {
+			key += "mmmin"
 		}
-	default:
-		if !got.Equal(want) {
-			return name
+		v, there := byField[key]
+		if !there {
+			return name + "." + f.Name
+		}
+		n++
+		if at := differs(name+"."+f.Name, v, want.Field(i), ""); at != "" {
+			return at
 		}
 	}
-	return ""
+	return nameUnless(name, n == len(object))
+}
+
+// sameNumber: feeds stand in mm/min, and what has no limit as a word.
+func sameNumber(got any, want reflect.Value) bool {
+	w := want.Float()
+	if want.Type() == reflect.TypeFor[machine.Feed]() {
+		w *= 60
+	}
+	if word, ok := got.(string); ok {
+		return word == map[bool]string{true: "unbounded", false: "-unbounded"}[w > 0] && math.IsInf(w, 0)
+	}
+	g, ok := got.(float64)
+	return ok && math.Abs(g-w) <= resolvedShare*math.Abs(w)
 }
