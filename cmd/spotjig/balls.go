@@ -15,6 +15,7 @@ import (
 type ballsOptions struct {
 	job    string // "" for the embedded demo
 	format string
+	in     io.Reader
 }
 
 // ballsFormats are what balls can print, the default first.
@@ -22,6 +23,7 @@ var ballsFormats = []string{"table", "json"}
 
 func newBallsCmd(run func(context.Context, ballsOptions) error) *cobra.Command {
 	var o ballsOptions
+	var f formatFlags
 	c := &cobra.Command{
 		Use:   "balls [JOB]",
 		Short: "Do the balls fit between the marks, and with how many reds",
@@ -33,20 +35,23 @@ func newBallsCmd(run func(context.Context, ballsOptions) error) *cobra.Command {
 			if len(args) == 1 {
 				o.job = args[0]
 			}
-			if err := oneOf("format", o.format, ballsFormats); err != nil {
+			var err error
+			if o.format, err = f.choose(c, ballsFormats); err != nil {
 				return err
 			}
+			o.in = c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&o.format, "format", ballsFormats[0], "`"+strings.Join(ballsFormats, "|")+"`")
+	c.Flags().StringVar(&f.format, "format", ballsFormats[0], "`"+strings.Join(ballsFormats, "|")+"`")
+	jsonFlag(c, &f.json)
 	return c
 }
 
 // runBalls prints the ball fit of a job. Balls that do not fit are a finding and
 // no fault: the exit status stays 0.
 func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
-	l, err := loadJob(o.job)
+	l, err := (&reading{in: o.in}).job(o.job)
 	if err != nil {
 		return err
 	}
@@ -63,6 +68,12 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	_, err = out.Write(b.Bytes())
+	doc := b.Bytes()
+	if o.format == "json" {
+		if doc, err = withProblems(doc, problemsJSON(l.Notes, severityNote)); err != nil {
+			return err
+		}
+	}
+	_, err = out.Write(doc)
 	return err
 }

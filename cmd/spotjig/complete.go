@@ -25,7 +25,7 @@ func newCompletionCmd(run func(root *cobra.Command, shell string) error) *cobra.
 			"  spotjig completion zsh > \"${fpath[1]}/_spotjig\"\n" +
 			"  spotjig completion fish > ~/.config/fish/completions/spotjig.fish\n" +
 			"  spotjig completion powershell | Out-String | Invoke-Expression",
-		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
+		Args:      oneWord(shells()),
 		ValidArgs: shells(),
 		RunE:      func(c *cobra.Command, args []string) error { return run(c.Root(), args[0]) },
 	}
@@ -151,13 +151,10 @@ func folders(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirecti
 }
 
 func jobThenReadings(c *cobra.Command, args []string, begun string) ([]string, cobra.ShellCompDirective) {
-	switch len(args) {
-	case 0:
+	if len(args) == 0 {
 		return files("yaml", "yml")(c, args, begun)
-	case 1:
-		return files("txt")(c, args, begun)
 	}
-	return nil, cobra.ShellCompDirectiveNoFileComp
+	return files("txt")(c, args, begun)
 }
 
 func sizeWords() []string {

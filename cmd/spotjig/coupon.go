@@ -19,6 +19,9 @@ type couponOptions struct {
 	grid    bool
 	force   bool
 	verbose bool
+	json    bool
+	quiet   bool
+	in      io.Reader
 }
 
 func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command {
@@ -35,20 +38,25 @@ func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command
 		Example: "  spotjig coupon club.yaml -o test-piece",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			o.job = args[0]
+			o.job, o.in = args[0], c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-coupon", "folder to write")
 	c.Flags().BoolVar(&o.grid, "grid", false, "also a grid of squares at stepped power and feed")
 	c.Flags().BoolVar(&o.force, "force", false, "replace files in DIR that were edited by hand")
+	jsonFlag(c, &o.json)
+	quietFlag(c, &o.quiet)
 	c.Flags().BoolVarP(&o.verbose, "verbose", "v", false, "print the checks that passed as well")
 	return c
 }
 
 // runCoupon builds the test piece in memory and writes it if every check allows.
 func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
-	l, err := loadJob(o.job)
+	if err := folderName("-o ", o.out); err != nil {
+		return err
+	}
+	l, err := (&reading{in: o.in}).job(o.job)
 	if err != nil {
 		return err
 	}
@@ -59,7 +67,12 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	if err := writeSet(ctx, l, made, o.out, o.force); err != nil {
 		return err
 	}
-	summariseCoupon(out, l, made, o)
+	switch {
+	case o.json:
+		return printMade(out, l, made, o.out)
+	case !o.quiet:
+		summariseCoupon(out, l, made, o)
+	}
 	return nil
 }
 

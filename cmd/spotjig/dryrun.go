@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -16,6 +17,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout/job"
+	"spotjig/layout/problem"
 	"spotjig/post/dryrun"
 )
 
@@ -28,6 +30,8 @@ type dryrunOptions struct {
 	Start    string   // x,y,z
 	Assume   bool
 	JSON     bool
+	Quiet    bool
+	In       io.Reader
 	Explain  string // a code
 }
 
@@ -39,13 +43,13 @@ func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command
 		Short: "Bounds and hazards of any program, before beam or blade moves",
 		Long: "Reads RS-274 programs, whoever wrote them, and holds them against a machine: where the head\n" +
 			"goes, what it does there, how long it takes, and every place where that is wrong or not known.\n" +
-			"FILE is a program, a folder of programs or a pattern.",
+			"FILE is a program, a folder of programs, a pattern, or - for standard input.",
 		Example: "  spotjig dryrun --machine laser-600x400 part.nc\n" +
 			"  spotjig dryrun --machine laser-600x400 --assume bought.nc\n" +
 			"  spotjig dryrun --machine shop.yaml --stock 600x400x5 --json incoming/\n" +
 			"  spotjig dryrun --explain D701",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			opt.Files = args
+			opt.Files, opt.In = args, cmd.InOrStdin()
 			return run(cmd.Context(), opt)
 		},
 	}
@@ -55,7 +59,8 @@ func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command
 	f.StringVar(&opt.Stock, "stock", "", "sheet with its corner at work zero, `WxHxT`, mm or with units")
 	f.StringVar(&opt.Start, "start", "", "where the head stands, `x,y,z`, machine mm (default the profile's park, else work zero)")
 	f.BoolVar(&opt.Assume, "assume", false, "take what is usual where the program does not say, and tell what the verdict rests on")
-	f.BoolVar(&opt.JSON, "json", false, "report as JSON")
+	jsonFlag(cmd, &opt.JSON)
+	quietFlag(cmd, &opt.Quiet)
 	f.StringVar(&opt.Explain, "explain", "", "tell what a `CODE` means and stop")
 	return cmd
 }
@@ -67,7 +72,8 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 	if opt.Explain != "" {
 		return explainCode(opt.Explain, out, errw)
 	}
-	base, exit := dryrunSetup(opt, errw)
+	in := &reading{in: opt.In}
+	base, exit := dryrunSetup(opt, in, streams{out, errw, opt.JSON})
 	if exit != 0 {
 		return exit
 	}
@@ -79,14 +85,16 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 	var reports []dryrun.Report
 	for _, f := range files {
 		base.File = f
-		r, err := dryrunFile(ctx, base, errw)
+		r, err := dryrunFile(ctx, base, in, errw)
 		if ctx.Err() != nil {
 			fmt.Fprintln(errw, "spotjig: interrupted")
 			return 130
 		}
 		if err != nil {
 			r = dryrun.Unreadable(f, plainError(err))
-			fmt.Fprintf(errw, "%s: %s\n", f, plainError(err))
+			if !opt.JSON {
+				fmt.Fprintf(errw, "%s: %s\n", f, plainError(err))
+			}
 		}
 		reports = append(reports, r)
 		if r.Verdict == dryrun.Fail {
@@ -96,6 +104,9 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 	write := dryrun.WriteText
 	if opt.JSON {
 		write = dryrun.WriteJSON
+	}
+	if opt.Quiet && !opt.JSON {
+		reports = slices.DeleteFunc(reports, func(r dryrun.Report) bool { return r.Verdict == dryrun.Pass })
 	}
 	if err := write(out, reports); err != nil {
 		fmt.Fprintf(errw, "spotjig: write report: %v\n", err)
@@ -115,7 +126,8 @@ func explainCode(code string, out, errw io.Writer) int {
 
 // dryrunSetup turns names and numbers of the command line into options. Faults in
 // what was typed exit 2, faults in a file 1.
-func dryrunSetup(opt dryrunOptions, errw io.Writer) (o dryrun.Options, exit int) {
+func dryrunSetup(opt dryrunOptions, in *reading, to streams) (o dryrun.Options, exit int) {
+	errw := to.errw
 	var err error
 	o.Assume = opt.Assume
 	if o.Start, err = placeFlag(opt.Start); err == nil {
@@ -126,49 +138,55 @@ func dryrunSetup(opt dryrunOptions, errw io.Writer) (o dryrun.Options, exit int)
 		return o, 2
 	}
 	if opt.Machine != "" {
-		if o.Machine, err = machineFlag(opt.Machine); err != nil {
-			fmt.Fprintln(errw, err)
-			return o, 1
+		if o.Machine, err = machineFlag(in, opt.Machine); err != nil {
+			return o, exitCode(context.Background(), err, to)
 		}
 	}
 	if opt.Material != "" {
-		if o.Material, err = materialFlag(opt.Material, o.Machine); err != nil {
-			fmt.Fprintln(errw, err)
-			return o, 1
+		if o.Material, err = materialFlag(in, opt.Material, o.Machine); err != nil {
+			return o, exitCode(context.Background(), err, to)
 		}
 	}
 	return o, 0
 }
 
 // machineFlag finds a machine by catalogue name, else by file.
-func machineFlag(name string) (*machine.Profile, error) {
+func machineFlag(in *reading, name string) (*machine.Profile, error) {
 	if p, ok := machine.Lookup(name); ok {
 		return &p, nil
 	}
-	data, err := readBounded(name)
+	data, err := in.upTo(name, job.FileMax)
 	if err != nil {
-		return nil, fmt.Errorf("--machine %s: neither a machine that is built in nor a file that can be read: %s\n    help: built in are %s",
-			name, plainError(err), strings.Join(machine.ProfileNames(), ", "))
+		return nil, notBuiltIn("machine", name, machine.ProfileNames(), err)
 	}
 	p, err := machine.ParseProfile(name, data)
 	return &p, err
 }
 
 // materialFlag finds a material by catalogue name, else by file.
-func materialFlag(name string, m *machine.Profile) (*machine.Material, error) {
+func materialFlag(in *reading, name string, m *machine.Profile) (*machine.Material, error) {
 	if mat, ok := machine.LookupMaterial(name); ok {
 		return &mat, nil
 	}
-	data, err := readBounded(name)
+	data, err := in.upTo(name, job.FileMax)
 	if err != nil {
-		return nil, fmt.Errorf("--material %s: neither a material that is built in nor a file that can be read: %s\n    help: built in are %s",
-			name, plainError(err), strings.Join(machine.MaterialNames(), ", "))
+		return nil, notBuiltIn("material", name, machine.MaterialNames(), err)
 	}
 	if m == nil {
 		m = &machine.Profile{}
 	}
 	mat, err := machine.ParseMaterial(name, data, *m)
 	return &mat, err
+}
+
+// notBuiltIn is the fault of a name that is neither built in nor a file's.
+func notBuiltIn(what, name string, known []string, err error) error {
+	var usage usageError
+	if errors.As(err, &usage) {
+		return err
+	}
+	return problem.Problem{File: name, Field: "--" + what, Code: "F001", Msg: fmt.Sprintf("neither a %s that is built in nor a file that can be read: %s%s", what, plainError(err), didYouMean(name, known)),
+		Help: "built in are " + strings.Join(known, ", ")}
 }
 
 // placeFlag reads x,y or x,y,z.
@@ -269,7 +287,14 @@ func programsIn(dir string) []string {
 var errFolder = errors.New("a folder without programs (" + strings.TrimSpace(programSuffixes) + ")")
 
 // dryrunFile judges one file, with a bar on a terminal when it takes long.
-func dryrunFile(ctx context.Context, opt dryrun.Options, errw io.Writer) (dryrun.Report, error) {
+func dryrunFile(ctx context.Context, opt dryrun.Options, in *reading, errw io.Writer) (dryrun.Report, error) {
+	if opt.File == standardInput {
+		r, err := in.standard()
+		if err != nil {
+			return dryrun.Report{}, err
+		}
+		return dryrun.Run(ctx, r, opt)
+	}
 	f, err := os.Open(opt.File)
 	if err != nil {
 		return dryrun.Report{}, err

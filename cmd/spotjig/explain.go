@@ -57,7 +57,10 @@ func runExplain(o explainOptions, out io.Writer) error {
 		entries = append(entries, found...)
 	}
 	if o.json {
-		return printJSON(out, map[string][]manual.Entry{"entries": entries})
+		return printJSON(out, struct {
+			Entries  []manual.Entry `json:"entries"`
+			Problems []problemJSON  `json:"problems"`
+		}{entries, []problemJSON{}})
 	}
 	return manual.Write(out, entries, manual.Options{Width: columns(out)})
 }

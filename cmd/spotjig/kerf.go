@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -11,45 +12,86 @@ import (
 )
 
 // kerfOptions are the arguments of kerf.
-type kerfOptions struct{ readings string }
+type kerfOptions struct {
+	readings []string
+	json     bool
+	in       io.Reader
+}
 
 func newKerfCmd(run func(context.Context, kerfOptions) error) *cobra.Command {
-	return &cobra.Command{
-		Use:   "kerf READINGS",
+	var o kerfOptions
+	c := &cobra.Command{
+		Use:   "kerf READINGS...",
 		Short: "Work out kerf, fits and scale from a measured test piece",
 		Long: "kerf reads a filled-in copy of the form that coupon wrote (reading.txt) and works\n" +
 			"out the width of cut at both faces with its uncertainty, the taper, which slot\n" +
 			"fits, and how large and how square the machine cuts. It ends with the lines to\n" +
-			"write into the job file. What was left empty is not worked out.",
-		Example: "  spotjig kerf filled-in.txt",
-		Args:    cobra.ExactArgs(1),
+			"write into the job file. What was left empty is not worked out. Several forms are\n" +
+			"told one after another.",
+		Example: "  spotjig kerf filled-in.txt\n  spotjig kerf monday.txt friday.txt --json",
+		Args:    cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			return run(c.Context(), kerfOptions{readings: args[0]})
+			o.readings, o.in = args, c.InOrStdin()
+			return run(c.Context(), o)
 		},
 	}
+	jsonFlag(c, &o.json)
+	return c
 }
 
-// runKerf prints what the readings tell.
+// kerfJSON is the report of kerf: what each form tells.
+type kerfJSON struct {
+	Files    []fileFindings `json:"files"`
+	Problems []problemJSON  `json:"problems"`
+}
+
+// fileFindings are those of one form.
+type fileFindings struct {
+	File string `json:"file"`
+	testpiece.Told
+}
+
+// runKerf prints what the readings tell, and nothing when one of the forms is at fault.
 func runKerf(_ context.Context, o kerfOptions, out io.Writer) error {
-	data, err := readInput(o.readings)
-	if err != nil {
-		return err
-	}
-	r, err := testpiece.ReadForm(o.readings, data)
-	if err != nil {
-		return err
-	}
-	found, notes, err := r.Work()
-	if err != nil {
-		return err
-	}
 	var b bytes.Buffer
-	for _, n := range notes.Sorted() {
-		wrap(&b, "  note     ", n.Field+": "+n.Msg+" ["+n.Code+"]; "+n.Help)
+	report := kerfJSON{Files: []fileFindings{}, Problems: []problemJSON{}}
+	read := &reading{in: o.in}
+	for i, name := range o.readings {
+		data, err := read.file(name)
+		if err != nil {
+			return err
+		}
+		r, err := testpiece.ReadForm(name, data)
+		if err != nil {
+			return err
+		}
+		found, notes, err := r.Work()
+		if err != nil {
+			return err
+		}
+		report.Files = append(report.Files, fileFindings{name, found.Told()})
+		report.Problems = append(report.Problems, problemsJSON(notes, severityNote)...)
+		heading(&b, i, len(o.readings), name)
+		for _, n := range notes.Sorted() {
+			wrap(&b, "  note     ", n.Field+": "+n.Msg+" ["+n.Code+"]; "+n.Help)
+		}
+		if err := found.Write(&b); err != nil {
+			return err
+		}
 	}
-	if err := found.Write(&b); err != nil {
-		return err
+	if o.json {
+		return printJSON(out, report)
 	}
-	_, err = out.Write(b.Bytes())
+	_, err := out.Write(b.Bytes())
 	return err
+}
+
+// heading stands before what is told of the i-th of several files.
+func heading(w io.Writer, i, of int, name string) {
+	if i > 0 {
+		fmt.Fprintln(w)
+	}
+	if of > 1 {
+		fmt.Fprintf(w, "%s:\n", name)
+	}
 }

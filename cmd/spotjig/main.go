@@ -99,11 +99,19 @@ func runPlain(ctx context.Context, args []string, in io.Reader, out, errw io.Wri
 	}()
 	root := newRootCmd(ctx, in, out, errw)
 	root.SetArgs(args)
-	return exitCode(ctx, root.Execute(), errw)
+	c, err := root.ExecuteC()
+	return exitCode(ctx, hinted(root, err), streams{out: out, errw: errw, json: reportsJSON(c)})
+}
+
+// streams are where a command's end is told: as JSON in its report, else on standard error.
+type streams struct {
+	out, errw io.Writer
+	json      bool
 }
 
 // exitCode prints an error, if there is one left to print, and says what it means.
-func exitCode(ctx context.Context, err error, errw io.Writer) int {
+func exitCode(ctx context.Context, err error, to streams) int {
+	errw := to.errw
 	var usage usageError
 	var failed failedError
 	var status statusError
@@ -121,7 +129,11 @@ func exitCode(ctx context.Context, err error, errw io.Writer) int {
 		fmt.Fprintf(errw, "spotjig: %v\n    help: run spotjig --help\n", err)
 		return exitUsage
 	}
-	if list := problem.From(err); len(list) > 0 {
+	if to.json {
+		if err := printFaults(to.out, err); err != nil {
+			fmt.Fprintf(errw, "spotjig: %v\n", err)
+		}
+	} else if list := problem.From(err); len(list) > 0 {
 		fmt.Fprintln(errw, list.Error())
 	} else {
 		fmt.Fprintf(errw, "spotjig: %v\n", err)
@@ -155,7 +167,8 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errw)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.DisableSuggestions = true // hinted does that, on one line
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usageError{hintedFlag(c, err)} })
 	root.AddCommand(commands(in, out, errw)...)
 	complete(root.Commands())
 	for _, c := range root.Commands() {

@@ -24,6 +24,9 @@ type makeOptions struct {
 	out    string
 	force  bool
 	allTxt bool // print passed checks too
+	json   bool
+	quiet  bool
+	in     io.Reader
 	shape  work.Options
 	given  func(flag string) bool // on the command line; nil: none
 }
@@ -36,13 +39,14 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 		Long: "make reads a job file, designs the template, lays it on sheets, writes drawings\n" +
 			"and programs, reads them back, proves them and then replaces DIR as a whole.\n" +
 			"Without JOB it makes an embedded demo job.",
-		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg",
+		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg\n  spotjig make - -o jig --json < club.yaml",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]
 			}
 			o.given = c.Flags().Changed
+			o.in = c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
@@ -52,6 +56,8 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 	c.Flags().StringVar(&o.shape.Paper, "paper", "a4", "paper of job sheet and proof: a4 or letter")
 	c.Flags().StringVar(&o.shape.ProofOf, "proof-of", "template", "what the paper proof shows: template or marks")
 	c.Flags().BoolVar(&o.shape.SVG, "svg", false, "write the table and sheet pictures as SVG files as well")
+	jsonFlag(c, &o.json)
+	quietFlag(c, &o.quiet)
 	return c
 }
 
@@ -63,7 +69,7 @@ func (o makeOptions) check() error {
 	if p := o.shape.ProofOf; p != "template" && p != "marks" {
 		return usageError{fmt.Errorf("--proof-of %q: it is template or marks", p)}
 	}
-	return nil
+	return folderName("-o ", o.out)
 }
 
 // runMake builds the job in memory, and writes it only if every check allows it.
@@ -71,7 +77,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	l, err := loadJob(o.job)
+	l, err := (&reading{in: o.in}).job(o.job)
 	if err != nil {
 		return err
 	}
@@ -94,7 +100,12 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err := writeSet(ctx, l, made, o.out, o.force); err != nil {
 		return err
 	}
-	summarise(out, l, made, o)
+	switch {
+	case o.json:
+		return printMade(out, l, made, o.out)
+	case !o.quiet:
+		summarise(out, l, made, o)
+	}
 	return nil
 }
 

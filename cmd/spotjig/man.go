@@ -20,7 +20,7 @@ func newManCmd(run func(root *cobra.Command, page string) error) *cobra.Command 
 		Long: "man prints a page in the form that the command man shows: the commands with their flags, or\n" +
 			"everything that explain knows.",
 		Example:   "  spotjig man commands > spotjig.1 && man ./spotjig.1\n  spotjig man reference > spotjig.7",
-		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
+		Args:      oneWord(manPages()),
 		ValidArgs: manPages(),
 		RunE:      func(c *cobra.Command, args []string) error { return run(c.Root(), args[0]) },
 	}

@@ -16,12 +16,16 @@ import (
 
 // markedOptions are the arguments of marked.
 type markedOptions struct {
-	job, readings string
+	job      string
+	readings []string
+	json     bool
+	in       io.Reader
 }
 
 func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command {
-	return &cobra.Command{
-		Use:   "marked JOB READINGS",
+	var o markedOptions
+	c := &cobra.Command{
+		Use:   "marked JOB READINGS...",
 		Short: "Compare the finished marks, as measured on the cloth, with the plan",
 		Long: "marked reads what was measured, one place a line:\n\n" +
 			"  by: A. Fitter\n" +
@@ -33,49 +37,88 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"  black: from pink 404 mm\n\n" +
 			"A difference (left-right, head-foot: how much the first is more) beats two\n" +
 			"absolute distances. It prints a record to sign and keep with the table, and\n" +
-			"ends with status 1 when a place is outside the tolerance.",
-		Example: "  spotjig marked club.yaml readings.txt",
-		Args:    cobra.ExactArgs(2),
+			"ends with status 1 when a place is outside the tolerance. Several files of readings\n" +
+			"make several records.",
+		Example: "  spotjig marked club.yaml readings.txt\n  spotjig marked club.yaml - --json < readings.txt",
+		Args:    cobra.MinimumNArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
-			return run(c.Context(), markedOptions{job: args[0], readings: args[1]})
+			o.job, o.readings, o.in = args[0], args[1:], c.InOrStdin()
+			return run(c.Context(), o)
 		},
 	}
+	jsonFlag(c, &o.json)
+	return c
 }
 
 // errOutside is the verdict that a mark is not where it belongs.
 var errOutside = errors.New("a mark is outside the tolerance")
 
-// runMarked prints the record of a marking.
+// markedJSON is the report of marked: what each file of readings tells.
+type markedJSON struct {
+	Files    []fileMarks   `json:"files"`
+	Problems []problemJSON `json:"problems"`
+}
+
+// fileMarks are the marks of one file.
+type fileMarks struct {
+	File string `json:"file"`
+	layout.ToldComparison
+}
+
+// runMarked prints the record of each marking, and nothing when a file is at fault.
 func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
-	l, err := loadJob(o.job)
+	read := &reading{in: o.in}
+	l, err := read.job(o.job)
 	if err != nil {
 		return err
-	}
-	data, err := readInput(o.readings)
-	if err != nil {
-		return err
-	}
-	read, err := layout.ReadReadings(bytes.NewReader(data), o.readings)
-	if err != nil {
-		return err
-	}
-	c, err := layout.Compare(l.Request(), l.Plan, read, l.Job.Jig.Tolerance)
-	if err != nil {
-		return inFile(o.readings, err)
 	}
 	var b bytes.Buffer
-	t := l.Job.Table
-	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
-		Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
-		return err
+	report := markedJSON{Files: []fileMarks{}, Problems: problemsJSON(l.Notes, severityNote)}
+	pass := true
+	for i, name := range o.readings {
+		c, err := compared(read, l, name)
+		if err != nil {
+			return err
+		}
+		pass = pass && c.Pass
+		report.Files = append(report.Files, fileMarks{name, c.Told()})
+		heading(&b, i, len(o.readings), name)
+		t := l.Job.Table
+		if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
+			Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		b.Reset()
+		if err := printJSON(&b, report); err != nil {
+			return err
+		}
 	}
 	if _, err := out.Write(b.Bytes()); err != nil {
 		return err
 	}
-	if !c.Pass {
+	if !pass {
 		return failedError{errOutside}
 	}
 	return nil
+}
+
+// compared holds a file of readings against the plan.
+func compared(read *reading, l loaded, name string) (layout.Comparison, error) {
+	data, err := read.file(name)
+	if err != nil {
+		return layout.Comparison{}, err
+	}
+	readings, err := layout.ReadReadings(bytes.NewReader(data), name)
+	if err != nil {
+		return layout.Comparison{}, err
+	}
+	c, err := layout.Compare(l.Request(), l.Plan, readings, l.Job.Jig.Tolerance)
+	if err != nil {
+		return c, inFile(name, err)
+	}
+	return c, nil
 }
 
 // inFile gives problems without a file the file they are in.

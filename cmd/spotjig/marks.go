@@ -21,6 +21,7 @@ import (
 type marksOptions struct {
 	job    string // "" for the embedded demo
 	format string
+	in     io.Reader
 }
 
 // marksFormats are what marks can print, the default first.
@@ -28,25 +29,29 @@ var marksFormats = []string{"table", "csv", "json", "card"}
 
 func newMarksCmd(run func(context.Context, marksOptions) error) *cobra.Command {
 	var o marksOptions
+	var f formatFlags
 	c := &cobra.Command{
 		Use:   "marks [JOB]",
 		Short: "Where every mark goes, by which rule, and what each choice moves",
 		Long: "marks works out every spot, line and arc of the job's games on its table.\n" +
 			"--format card is the tape card: what a fitter without a template needs, in\n" +
 			"marking-out order. Without JOB it takes the embedded demo.",
-		Example: "  spotjig marks club.yaml\n  spotjig marks club.yaml --format card",
+		Example: "  spotjig marks club.yaml\n  spotjig marks - --json < club.yaml\n  spotjig marks club.yaml --format card",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]
 			}
-			if err := oneOf("format", o.format, marksFormats); err != nil {
+			var err error
+			if o.format, err = f.choose(c, marksFormats); err != nil {
 				return err
 			}
+			o.in = c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&o.format, "format", marksFormats[0], "`"+strings.Join(marksFormats, "|")+"`")
+	c.Flags().StringVar(&f.format, "format", marksFormats[0], "`"+strings.Join(marksFormats, "|")+"`")
+	jsonFlag(c, &f.json)
 	return c
 }
 
@@ -60,7 +65,7 @@ func oneOf(flag, value string, list []string) error {
 
 // runMarks prints the marks of a job.
 func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
-	l, err := loadJob(o.job)
+	l, err := (&reading{in: o.in}).job(o.job)
 	if err != nil {
 		return err
 	}
@@ -79,7 +84,16 @@ func writeMarks(w io.Writer, l loaded, format string, columns int) error {
 	case "csv":
 		return record.WriteMarks(w, l.Plan.Marks)
 	case "json":
-		return layout.WriteMarksJSON(w, l.Plan, card)
+		var b bytes.Buffer
+		if err := layout.WriteMarksJSON(&b, l.Plan, card); err != nil {
+			return err
+		}
+		doc, err := withProblems(b.Bytes(), problemsJSON(l.Notes, severityNote))
+		if err != nil {
+			return err
+		}
+		_, err = w.Write(doc)
+		return err
 	case "card":
 		return layout.WriteTapeCard(w, card, columns)
 	}

@@ -36,6 +36,7 @@ func TestMarksFlags(t *testing.T) {
 	c := newMarksCmd(func(_ context.Context, o marksOptions) error { got = o; return nil })
 	c.SetArgs([]string{"hall.yaml", "--format", "csv"})
 	require.NoError(t, c.ExecuteContext(context.Background()))
+	got.in = nil
 	assert.Equal(t, marksOptions{job: "hall.yaml", format: "csv"}, got)
 
 	c = newMarksCmd(func(context.Context, marksOptions) error { t.Error("ran"); return nil })
@@ -89,7 +90,7 @@ func TestMarkedVerdicts(t *testing.T) {
 	job := file(t, "hall.yaml", marksJob)
 	read := func(text string) (string, error) {
 		var b bytes.Buffer
-		err := runMarked(context.Background(), markedOptions{job: job, readings: file(t, "read.txt", text)}, &b)
+		err := runMarked(context.Background(), markedOptions{job: job, readings: []string{file(t, "read.txt", text)}}, &b)
 		return b.String(), err
 	}
 	out, err := read("by: A. Fitter\nblue: head 1270.5 mm\n")
@@ -105,7 +106,7 @@ func TestMarkedVerdicts(t *testing.T) {
 	assert.True(t, strings.HasSuffix(found[0].File, "read.txt"))
 	assert.Equal(t, 2, found[0].Line)
 	assert.Contains(t, found[0].Help, `did you mean "blue"?`)
-	err = runMarked(context.Background(), markedOptions{job: job, readings: "nosuch.txt"}, &bytes.Buffer{})
+	err = runMarked(context.Background(), markedOptions{job: job, readings: []string{"nosuch.txt"}}, &bytes.Buffer{})
 	assert.Equal(t, "F001", problem.From(err)[0].Code)
 }
 

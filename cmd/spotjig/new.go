@@ -34,7 +34,8 @@ type newOptions struct {
 	machine  string
 	baulk    string // the choice of baulk line
 	measured bool   // stated to be measured nose to nose
-	terminal bool   // a person sits at the input and can be asked
+	quiet    bool
+	terminal bool // a person sits at the input and can be asked
 }
 
 func newNewCmd(run func(newOptions) error) *cobra.Command {
@@ -44,7 +45,7 @@ func newNewCmd(run func(newOptions) error) *cobra.Command {
 		Short: "Write a commented job file to edit",
 		Long: "new writes a job file with every key, its unit and its default. It never\n" +
 			"overwrites. On a terminal, with none of the flags, it asks a few questions first.",
-		Example: "  spotjig new club.yaml --size '9 ft pool' --length 2541 --width 1269.5 --games pool,snooker",
+		Example: "  spotjig new - --size '9 ft pool' --games pool | spotjig marks -\n  spotjig new club.yaml --size '9 ft pool' --length 2541 --width 1269.5 --games pool,snooker",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.file = args[0]
@@ -57,6 +58,7 @@ func newNewCmd(run func(newOptions) error) *cobra.Command {
 	c.Flags().StringVar(&o.width, "width", "", "playing surface, cushion nose to cushion nose")
 	c.Flags().StringVar(&o.games, "games", "", "games to mark, joined by commas")
 	c.Flags().StringVar(&o.machine, "machine", "", "a built-in machine")
+	quietFlag(c, &o.quiet)
 	return c
 }
 
@@ -77,6 +79,13 @@ func readsTerminal(in io.Reader) bool {
 
 // runNew writes the file. It asks only when nothing is given and someone is there.
 func runNew(o newOptions, in io.Reader, out io.Writer) error {
+	if o.file == standardInput {
+		text, err := newJob(o)
+		if err == nil {
+			_, err = io.WriteString(out, text)
+		}
+		return err
+	}
 	if _, err := os.Lstat(o.file); err == nil {
 		return existsAlready(o.file)
 	}
@@ -89,7 +98,7 @@ func runNew(o newOptions, in io.Reader, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeNewFile(o.file, text); err != nil {
+	if err := writeNewFile(o.file, text); err != nil || o.quiet {
 		return err
 	}
 	_, err = fmt.Fprintf(out, "wrote %s\nedit it, then: spotjig make %s -o DIR\n", o.file, o.file)

@@ -51,6 +51,9 @@ func newPageCmd(run func(context.Context, pageOptions) error) *cobra.Command {
 
 // runPage builds the page and writes it, or shows it.
 func runPage(ctx context.Context, o pageOptions, out io.Writer) error {
+	if err := folderName("-o ", o.out); err != nil {
+		return err
+	}
 	files, err := buildPage(ctx, o.source)
 	if err != nil {
 		return err

@@ -25,7 +25,7 @@ func newSchemaCmd(run func(name string) error) *cobra.Command {
 			"\"spotjig new\" writes names spotjig-job.schema.json in its first line; an editor that\n" +
 			"understands such lines completes keys and marks faults once that file lies beside it.",
 		Example:   "  spotjig schema job > spotjig-job.schema.json\n  spotjig schema record",
-		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
+		Args:      oneWord(schemaNames()),
 		ValidArgs: schemaNames(),
 		RunE:      func(_ *cobra.Command, args []string) error { return run(args[0]) },
 	}

@@ -24,56 +24,125 @@ import (
 
 // verifyOptions are the arguments of verify.
 type verifyOptions struct {
-	dir    string
+	dirs   []string
 	allTxt bool // print passed checks too
+	json   bool
+	quiet  bool
 }
 
 func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command {
 	o := verifyOptions{}
 	c := &cobra.Command{
-		Use:   "verify DIR",
+		Use:   "verify DIR...",
 		Short: "Check that a folder made earlier is whole, unedited and still passes",
 		Long: "verify makes the set again in memory from DIR/job.yaml and compares every byte of\n" +
 			"every file; what differs is named with its first place. It names a run that was cut\n" +
-			"off, too. A folder of another version is never called whole.",
-		Example: "  spotjig verify jig",
-		Args:    cobra.ExactArgs(1),
+			"off, too. A folder of another version is never called whole. Of several folders each\n" +
+			"is told; the exit status is 0 when all are whole.",
+		Example: "  spotjig verify jig\n  spotjig verify jig test-piece --json",
+		Args:    cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			o.dir = args[0]
+			o.dirs = args
 			return run(c.Context(), o)
 		},
 	}
+	jsonFlag(c, &o.json)
+	quietFlag(c, &o.quiet)
 	c.Flags().BoolVarP(&o.allTxt, "verbose", "v", false, "print the checks that passed as well")
 	return c
 }
 
-// runVerify makes the folder's set again from its own job, in memory, and compares every
-// byte. Nothing is changed. The error is a problem.List of everything that differs.
+// verifyJSON is the report of verify.
+type verifyJSON struct {
+	Folders  []verifiedJSON `json:"folders"`
+	Problems []problemJSON  `json:"problems"`
+}
+
+// verifiedJSON is one folder; of one that is not whole there is no more to tell.
+type verifiedJSON struct {
+	Whole bool `json:"whole"`
+	setJSON
+}
+
+// runVerify looks at every folder, and tells of all before it ends. The error is a
+// problem.List of everything that differs.
 func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
-	t, err := targetOf(o.dir)
-	if err != nil {
+	var faults problem.List
+	report := verifyJSON{Folders: []verifiedJSON{}, Problems: []problemJSON{}}
+	for i, dir := range o.dirs {
+		if err := folderName("", dir); err != nil {
+			return err
+		}
+		made, note, err := verified(ctx, dir)
+		if err != nil {
+			if err := faults.AddError(err); err != nil {
+				return err // interrupted, or no fault of a file
+			}
+			report.Folders = append(report.Folders, verifiedJSON{false, setJSON{Folder: dir}})
+			continue
+		}
+		s, err := reportOf(dir, made)
+		if err != nil {
+			return err
+		}
+		report.Folders = append(report.Folders, verifiedJSON{true, s})
+		if o.json || o.quiet {
+			continue
+		}
+		if i > 0 {
+			fmt.Fprintln(out)
+		}
+		fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", dir, figure.Count(len(made.Files), "file"))
+		headline(out, made.Set)
+		fmt.Fprintf(out, "  games    %s\n", strings.Join(made.Set.Job.Games, ", "))
+		printChecks(out, made.Set.Checks, o.allTxt)
+		if note != "" {
+			wrap(out, "  note     ", note)
+		}
+	}
+	if !o.json {
+		return faults.Err()
+	}
+	report.Problems = problemsJSON(faults, severityError)
+	if err := printJSON(out, report); err != nil {
 		return err
 	}
-	note, err := t.leftover()
+	if len(faults) > 0 {
+		return failedError{errDiffers}
+	}
+	return nil
+}
+
+// errDiffers is the verdict that a folder is not whole.
+var errDiffers = errors.New("a folder is not what its job makes")
+
+// verified makes a folder's set again from its own job, in memory, and compares every
+// byte. Nothing is changed. The note is of a run that was cut off beside it. The error is
+// a problem.List of everything that differs.
+func verified(ctx context.Context, dir string) (made work.Made, note string, err error) {
+	t, err := targetOf(dir)
 	if err != nil {
-		return err
+		return made, "", err
+	}
+	if note, err = t.leftover(); err != nil {
+		return made, "", err
 	}
 	held, err := readFolder(t.dir)
 	if err != nil {
-		return folderProblem(o.dir, "F030", "cannot be read: "+plain(err).Error(), "name a folder that spotjig made, and that you may read")
+		return made, "", folderProblem(dir, "F030", "cannot be read: "+plain(err).Error(), "name a folder that spotjig made, and that you may read")
 	}
 	text, ok := held[work.JobName]
 	if !ok {
-		return problem.Problem{File: filepath.Join(o.dir, work.JobName), Code: "F031", Msg: "is missing, and nothing can be checked without it",
+		return made, "", problem.Problem{File: filepath.Join(dir, work.JobName), Code: "F031", Msg: "is missing, and nothing can be checked without it",
 			Help: "make the folder again"}
 	}
-	order, err := work.Read(filepath.Join(o.dir, work.JobName), text, nil)
+	order, err := work.Read(filepath.Join(dir, work.JobName), text, nil)
 	if err != nil {
-		return err
+		return made, "", err
 	}
 	was := order.Made
 	if was.Version == "" {
-		return problem.Problem{File: filepath.Join(o.dir, work.JobName), Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
+		return made, "", problem.Problem{File: filepath.Join(dir, work.JobName), Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
 			Help: "make the folder again"}
 	}
 	build := order.Build
@@ -81,24 +150,14 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 		build = order.BuildTestPiece
 	}
 	// Made under the folder's own stamp, so that what differs is not the stamp in every head.
-	made, err := build(ctx, work.Options{Version: was.Version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid})
+	made, err = build(ctx, work.Options{Version: was.Version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid})
 	if err != nil {
-		return err
+		return made, "", err
 	}
 	if failed := made.Failures(); len(failed) > 0 {
-		return refusal(loaded{Order: order}, o.dir, failed)
+		return made, "", refusal(loaded{Order: order}, dir, failed)
 	}
-	if err := differences(ctx, o.dir, held, stamps{folder: was.Version, program: thisBuild().Stamp}, made); err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", o.dir, figure.Count(len(made.Files), "file"))
-	headline(out, made.Set)
-	fmt.Fprintf(out, "  games    %s\n", strings.Join(made.Set.Job.Games, ", "))
-	printChecks(out, made.Set.Checks, o.allTxt)
-	if note != "" {
-		wrap(out, "  note     ", note)
-	}
-	return nil
+	return made, note, differences(ctx, dir, held, stamps{folder: was.Version, program: thisBuild().Stamp}, made)
 }
 
 // stamps are those of the build that made a folder and of this one.

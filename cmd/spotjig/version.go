@@ -131,7 +131,10 @@ func newVersionCmd(run func(versionOptions) error) *cobra.Command {
 
 func runVersion(o versionOptions, s buildStamp, out io.Writer) error {
 	if o.json {
-		return printJSON(out, s)
+		return printJSON(out, struct {
+			buildStamp
+			Problems []problemJSON `json:"problems"`
+		}{s, []problemJSON{}})
 	}
 	_, err := fmt.Fprintf(out, "spotjig %s\nstamp %s\n%s, %s\n", s, s.Stamp, s.Go, s.Target)
 	return err

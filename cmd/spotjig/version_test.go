@@ -120,5 +120,5 @@ func TestVersionAsJSON(t *testing.T) {
 	var got map[string]any
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
 	delete(got, "target")
-	assert.Equal(t, map[string]any{"version": version, "stamp": version + "+abc.changed", "module": "", "commit": "abc", "date": "", "changed": true, "go": "go1.26"}, got)
+	assert.Equal(t, map[string]any{"version": version, "stamp": version + "+abc.changed", "problems": []any{}, "module": "", "commit": "abc", "date": "", "changed": true, "go": "go1.26"}, got)
 }

@@ -49,6 +49,6 @@ func TestInterruptEndsWhatWaits(t *testing.T) {
 
 // A machine file without an end is read no further than a machine file may be long.
 func TestEndlessMachineFile(t *testing.T) {
-	_, err := machineFlag("/dev/zero")
+	_, err := machineFlag(new(reading), "/dev/zero")
 	assert.Error(t, err)
 }

@@ -105,7 +105,7 @@ func QuotedList(words []string) string {
 
 // assumedList reads which of the file's values nobody stated.
 func assumedList(f *Fields) {
-	f.Note(Key{Path: "assumed", Form: "words", Limits: fmt.Sprintf("at most %d", assumedMax)})
+	f.Note(Key{Path: "assumed", Form: "words", Limits: fmt.Sprintf("at most %d", assumedMax), Most: assumedMax})
 	for _, it := range f.List("assumed", assumedMax) {
 		path, _ := it.Word()
 		if _, _, whole := find(f.sec.Node, path); path == "" || !whole {

@@ -51,6 +51,7 @@ type Assumption struct {
 
 // Problem is one finding, or several of one code that differ in nothing but the place.
 type Problem struct {
+	File     string   `json:"file"` // the report's, where it is written
 	Line     int64    `json:"line"` // 0: the program as a whole
 	Col      int      `json:"col"`  // in characters, from 1; 0: the line as a whole
 	Code     string   `json:"code"`
@@ -243,7 +244,14 @@ func WriteJSON(w io.Writer, reports []Report) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
+	out := slices.Clone(reports)
+	for i, r := range out {
+		out[i].Problems = slices.Clone(r.Problems)
+		for k := range r.Problems {
+			out[i].Problems[k].File = r.File
+		}
+	}
 	return e.Encode(struct {
 		Files []Report `json:"files"`
-	}{reports})
+	}{out})
 }

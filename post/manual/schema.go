@@ -138,7 +138,7 @@ func (b *branch) forms(said keyTable) []any {
 		return []any{shape{"type": "array", "items": item, "maxItems": k.Most}, item}
 	case "words":
 		return []any{shape{"type": "array", "maxItems": k.Most, "items": shape{"type": []string{"string", "number", "boolean"}}},
-			text(fmt.Sprintf(`^ *(?:[^ \x00-\x1F\x7F]+ *){0,%d}$`, k.Most)), shape{"type": []string{"number", "boolean"}}}
+			text(`^ *(?:[^ \x00-\x1F\x7F]+ *)` + times(k.Most) + "$"), shape{"type": []string{"number", "boolean"}}}
 	case "one of":
 		return []any{oneOf(k.Values, job.WordPattern)}
 	case "yes or no":
@@ -167,6 +167,14 @@ func (b *branch) forms(said keyTable) []any {
 		return []any{shape{"type": "array", "items": item, "minItems": 2, "maxItems": 2}, shape{"type": "array", "maxItems": 0}}
 	}
 	panic("manual: internal error: no schema for a key of the form " + k.Form)
+}
+
+// times is how often a part of a pattern may stand; Go counts to a thousand.
+func times(most int) string {
+	if most > 1000 {
+		return "*"
+	}
+	return fmt.Sprintf("{0,%d}", most)
 }
 
 // section is a section of keys; a job's machine and material may be named instead, and

@@ -1,0 +1,60 @@
+package testpiece
+
+import "math"
+
+// Told is what a test piece tells, for programs: lengths in mm, the plus or minus of each
+// about 95 %. What was not read is null.
+type Told struct {
+	Kerf        *Figure    `json:"kerf"` // at the exit face: what material.kerf wants
+	KerfX       *Figure    `json:"kerf_x"`
+	KerfY       *Figure    `json:"kerf_y"`
+	KerfBeam    *Figure    `json:"kerf_beam_face"`
+	TaperDeg    *Figure    `json:"taper_deg"`
+	Thickness   *Figure    `json:"thickness"`
+	ScaleXPPM   *Figure    `json:"scale_x_ppm"`
+	ScaleYPPM   *Figure    `json:"scale_y_ppm"`
+	SkewMicrons *Figure    `json:"skew_um_per_m"`
+	FlankRoom   *float64   `json:"flank_clearance"` // of the socket that fits
+	Slots       []ToldSlot `json:"slots"`
+}
+
+// Figure is a value with its plus or minus.
+type Figure struct {
+	Value float64 `json:"value"`
+	PM    float64 `json:"pm"`
+}
+
+// ToldSlot is a slot for a fin's tongue as it came out.
+type ToldSlot struct {
+	Fit       string  `json:"fit"` // as it was asked for
+	Letter    string  `json:"letter"`
+	Width     float64 `json:"width"`
+	Clearance float64 `json:"clearance"` // more than the sheet's thickness
+	Nearest   string  `json:"nearest"`   // the job's word that comes nearest
+}
+
+// Told returns the findings for programs.
+func (c Findings) Told() Told {
+	out := Told{Kerf: c.Kerf.told(true), KerfX: c.KerfXY[0].told(c.KerfXY[0].PM > 0), KerfY: c.KerfXY[1].told(c.KerfXY[1].PM > 0),
+		KerfBeam: c.Beam.told(c.Beam.PM > 0), TaperDeg: c.TaperDeg.told(c.Beam.PM > 0), Thickness: c.Thickness.told(c.ThicknessRead),
+		ScaleXPPM: c.ScaleX.told(c.ScaleRead), ScaleYPPM: c.ScaleY.told(c.ScaleRead), SkewMicrons: c.Skew.told(c.SkewOK), Slots: []ToldSlot{}}
+	if c.FlankRead {
+		v := millionth(c.Flank)
+		out.FlankRoom = &v
+	}
+	for _, s := range c.Slots {
+		out.Slots = append(out.Slots, ToldSlot{s.Name, s.Letter, millionth(s.Width), millionth(s.Clearance), s.Nearest.Name})
+	}
+	return out
+}
+
+// told is nil for what was not read.
+func (e Estimate) told(read bool) *Figure {
+	if !read {
+		return nil
+	}
+	return &Figure{millionth(e.Value), millionth(e.PM)}
+}
+
+// millionth rounds to the millionth that decides everywhere.
+func millionth(v float64) float64 { return math.Round(v*1e6)/1e6 + 0 }

@@ -1,0 +1,146 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"spotjig/layout/problem"
+	"spotjig/post/work"
+)
+
+// Reports for programs. Every one is a JSON object on standard output, with problems[]
+// in one shape whatever the command: what stopped it, or what to know beside the result.
+
+// problemJSON is a problem as every report has it.
+type problemJSON struct {
+	File     string `json:"file"`
+	Line     int    `json:"line"` // 0: not known
+	Col      int    `json:"col"`
+	Field    string `json:"field"`
+	Code     string `json:"code"`
+	Severity string `json:"severity"` // error: nothing was done; note: worth knowing
+	Text     string `json:"text"`
+	Help     string `json:"help"`
+}
+
+// The severities.
+const (
+	severityError = "error"
+	severityNote  = "note"
+)
+
+// problemsJSON are the problems of a list, in file order.
+func problemsJSON(list problem.List, severity string) []problemJSON {
+	out := []problemJSON{}
+	for _, p := range list.Sorted() {
+		out = append(out, problemJSON{p.File, p.Line, p.Col, p.Field, p.Code, severity, p.Msg, p.Help})
+	}
+	return out
+}
+
+// faultsJSON are the problems in an error; one that is no problem of a file has its text.
+func faultsJSON(err error) []problemJSON {
+	if list := problem.From(err); len(list) > 0 {
+		return problemsJSON(list, severityError)
+	}
+	return []problemJSON{{Severity: severityError, Text: err.Error()}}
+}
+
+// printFaults prints what stopped a command as its report.
+func printFaults(out io.Writer, err error) error {
+	return printJSON(out, map[string][]problemJSON{"problems": faultsJSON(err)})
+}
+
+// withProblems puts problems at the end of a report that printJSON or its like wrote.
+func withProblems(doc []byte, list []problemJSON) ([]byte, error) {
+	body, ok := bytes.CutSuffix(doc, []byte("\n}\n"))
+	if !ok {
+		return nil, errors.New("internal error: a report that is no object")
+	}
+	var b bytes.Buffer
+	if err := printJSON(&b, map[string][]problemJSON{"problems": list}); err != nil {
+		return nil, err
+	}
+	tail, _ := bytes.CutPrefix(b.Bytes(), []byte("{"))
+	return append(append(body, ','), tail...), nil
+}
+
+// jsonFlag is the flag of a command that reports for programs, too.
+func jsonFlag(c *cobra.Command, json *bool) {
+	c.Flags().BoolVar(json, "json", false, "report as JSON")
+}
+
+// quietFlag is the flag of a command that tells of its success.
+func quietFlag(c *cobra.Command, quiet *bool) {
+	c.Flags().BoolVarP(quiet, "quiet", "q", false, "print nothing but problems")
+}
+
+// formatFlags are --format and --json, which is the short way to say json.
+type formatFlags struct {
+	format string
+	json   bool
+}
+
+// choose settles the format, and refuses one that is not in the list.
+func (f formatFlags) choose(c *cobra.Command, list []string) (string, error) {
+	if f.json && c.Flags().Changed("format") && f.format != "json" {
+		return "", usageError{fmt.Errorf("--json and --format %s: choose one", f.format)}
+	}
+	if f.json {
+		return "json", nil
+	}
+	return f.format, oneOf("format", f.format, list)
+}
+
+// reportsJSON tells whether a command was asked to report as JSON.
+func reportsJSON(c *cobra.Command) bool {
+	for name, on := range map[string]string{"json": "true", "format": "json"} {
+		if f := c.Flags().Lookup(name); f != nil && f.Value.String() == on {
+			return true
+		}
+	}
+	return false
+}
+
+// setJSON is what is reported of a set: a part of its record, as it stands there.
+type setJSON struct {
+	Folder  string          `json:"folder"`
+	Version json.RawMessage `json:"version"`
+	Sheets  json.RawMessage `json:"sheets"`
+	Checks  json.RawMessage `json:"checks"`
+	Files   json.RawMessage `json:"files"`
+}
+
+// reportOf reads a set's record.
+func reportOf(folder string, made work.Made) (setJSON, error) {
+	s := setJSON{Folder: folder}
+	for _, f := range made.Files {
+		if f.Name == work.RecordName {
+			err := json.Unmarshal(f.Data, &s)
+			s.Folder = folder
+			return s, err
+		}
+	}
+	return s, errors.New("internal error: a set without a record")
+}
+
+// madeJSON is the report of make and coupon.
+type madeJSON struct {
+	setJSON
+	Cautions []string      `json:"cautions"`
+	Problems []problemJSON `json:"problems"`
+}
+
+// printMade reports a set that was written.
+func printMade(out io.Writer, l loaded, made work.Made, folder string) error {
+	s, err := reportOf(folder, made)
+	if err != nil {
+		return err
+	}
+	return printJSON(out, madeJSON{s, append([]string{}, made.Set.Cautions...), problemsJSON(l.Notes, severityNote)})
+}
