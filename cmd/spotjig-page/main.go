@@ -14,6 +14,7 @@ import (
 	"runtime/debug"
 	"syscall/js"
 
+	"spotjig/layout/job"
 	"spotjig/post/web/bridge"
 )
 
@@ -73,6 +74,12 @@ func (p *page) run(c call, file, tell js.Value) any {
 		v = bridge.Look(bridge.Start(), c.Narrow)
 	case "demo":
 		v = bridge.Look(bridge.Demo(), c.Narrow)
+	case "open":
+		// One byte past the longest, which the reader then refuses.
+		var data []byte
+		if data, err = io.ReadAll(io.LimitReader(newBlob(file), job.FileMax+1)); err == nil {
+			v = bridge.Look(string(data), c.Narrow)
+		}
 	case "look":
 		v = bridge.Look(c.Text, c.Narrow)
 	case "change":
@@ -114,7 +121,7 @@ const partMax = 1000
 func judge(c call, file, tell js.Value) (bridge.Judged, error) {
 	size := file.Get("size").Int()
 	o := c.Judge
-	o.Open = func() io.Reader { return &blob{file: file, size: size} }
+	o.Open = func() io.Reader { return newBlob(file) }
 	o.Progress = func(done int64) { tell.Invoke(float64(done) / float64(max(size, 1))) }
 	return bridge.Judge(context.Background(), c.Text, o)
 }
@@ -143,6 +150,8 @@ type blob struct {
 	at, size int
 	piece    []byte
 }
+
+func newBlob(file js.Value) *blob { return &blob{file: file, size: file.Get("size").Int()} }
 
 // Read implements io.Reader.
 func (b *blob) Read(p []byte) (int, error) {

@@ -89,6 +89,16 @@ func TestPage(t *testing.T) {
 		}
 	})
 	t.Run("marks are the command's", func(t *testing.T) { b.For(t); sameMarks(t, b) })
+	t.Run("job is saved", func(t *testing.T) {
+		b.For(t)
+		b.Click("#save")
+		saved := filepath.Join(dir, "job.yaml")
+		require.Eventually(t, func() bool { _, err := os.Stat(saved); return err == nil }, 30*time.Second, 50*time.Millisecond)
+		data, err := os.ReadFile(saved)
+		require.NoError(t, err)
+		assert.Equal(t, b.Eval(`document.querySelector("#text").value`), string(data))
+		assert.NotContains(t, printed(t, "marks", saved), "no length and width are given")
+	})
 	t.Run("set is the command's", func(t *testing.T) { b.For(t); sameSet(t, b, dir) })
 	t.Run("planted fault", func(t *testing.T) { b.For(t); plantedFault(t, b) })
 	b.For(t)
@@ -267,21 +277,8 @@ func TestPageCancels(t *testing.T) {
 	assert.Empty(t, b.Complaints())
 }
 
-// BenchmarkPage says how large the page is and how quick, in a browser as it is and with
-// the processor four times slower, which stands for a phone.
-func BenchmarkPage(b *testing.B) {
-	for b.Loop() {
-		files, err := buildPage(context.Background(), "")
-		require.NoError(b, err)
-		for _, f := range files {
-			if f.Name == web.PageName {
-				b.ReportMetric(float64(len(f.Data)), "bytes")
-			}
-		}
-	}
-}
-
-// TestPageIsQuick prints sizes and times; it asserts none.
+// TestPageIsQuick prints sizes, times and memory, in a browser as it is and with its page
+// four times slower; it asserts none. With SPOTJIG_ALL=1 the program has 100 MB.
 func TestPageIsQuick(t *testing.T) {
 	b := browsertest.New(t)
 	files, err := builtPage()
@@ -301,8 +298,65 @@ func TestPageIsQuick(t *testing.T) {
 			took = append(took, b.Eval(`document.body.dataset.took`))
 		}
 		t.Logf("processor slowed %d times: first paint %v ms, ready %v ms, changes %v ms", rate, paint, ready, took)
-		var heap struct{ UsedSize float64 }
-		b.Into(&heap, "Runtime.getHeapUsage", nil)
-		t.Logf("page's own heap %.1f MB", heap.UsedSize/1e6)
+		t.Logf("memory of the program %v bytes", b.Eval(`document.body.dataset.memory`))
+	}
+	b.Call("Emulation.setCPUThrottlingRate", map[string]any{"rate": 1})
+	begun := time.Now()
+	printed(t, "make", "-o", filepath.Join(t.TempDir(), "set"))
+	native := time.Since(begun)
+	b.Click("#heeded")
+	b.Click("#build")
+	b.Until(`!document.querySelector("#save-set").disabled`)
+	t.Logf("a set: native %v, in the page %v ms, memory %v bytes", native, b.Eval(`document.body.dataset.made`), b.Eval(`document.body.dataset.memory`))
+	size := 10_000_000
+	if os.Getenv("SPOTJIG_ALL") != "" {
+		size *= 10
+	}
+	name := filepath.Join(t.TempDir(), "long.nc")
+	require.NoError(t, os.WriteFile(name, longProgram(size), 0o600))
+	begun = time.Now()
+	b.Give("#program", name)
+	b.Until(`document.querySelector("#judge-status").textContent.indexOf("being") > 0`)
+	for b.Eval(`!document.querySelector("#judged").hidden`) != true && time.Since(begun) < 5*time.Minute {
+		time.Sleep(100 * time.Millisecond)
+	}
+	b.Until(`!document.querySelector("#judged").hidden`)
+	t.Logf("dry run of %d bytes: %v, memory %v bytes, %v", size, time.Since(begun), b.Eval(`document.body.dataset.memory`), b.Eval(`document.querySelector("#judged-lines").textContent`))
+}
+
+// longProgram is a program of about size bytes that goes to and fro.
+func longProgram(size int) []byte {
+	var b bytes.Buffer
+	b.WriteString("G21 G90 G17 G94 G54 G40 G49\nM5 S0\nG0 X10 Y10\nM4\nF600\n")
+	for i := 0; b.Len() < size; i++ {
+		fmt.Fprintf(&b, "G1 X%d.%04d Y%d.%04d S500\n", 10+i*37%560, i%10000, 10+i*53%370, i*7%10000)
+	}
+	b.WriteString("M5\nM2\n")
+	return b.Bytes()
+}
+
+// TestPageAxe has a published checker of accessibility look at the page, where AXE names
+// its script (axe-core's axe.min.js).
+func TestPageAxe(t *testing.T) {
+	script := os.Getenv("AXE")
+	if script == "" {
+		t.Skip("skipped: AXE does not name axe-core's axe.min.js")
+	}
+	source, err := os.ReadFile(script)
+	require.NoError(t, err)
+	b := browsertest.New(t)
+	openPage(t, b)
+	for _, width := range []int{1400, 390} {
+		for _, scheme := range []string{"light", "dark"} {
+			b.Size(width, 900)
+			b.Media(scheme, "reduce")
+			settled(b, func() { b.Click("#demo") })
+			plantedFault(t, b)
+			b.Eval(`document.querySelectorAll("details").forEach(function (d) { d.open = true; }); document.querySelector("#readings").value = "yellow: head 530"; document.querySelector("#readings").dispatchEvent(new Event("input")); true`)
+			b.Until(`document.querySelector("#compare-rows").textContent !== ""`)
+			b.Eval(string(source) + ";true")
+			got := b.Eval(`axe.run().then(function (r) { return r.violations.map(function (v) { return v.id + ": " + v.nodes.map(function (n) { return n.target.join(" ") + " " + n.failureSummary; }).join("; "); }); })`)
+			assert.Empty(t, got, "%d pixels, %s", width, scheme)
+		}
 	}
 }

@@ -59,6 +59,7 @@
       if (!o) { return; }
       if ('tell' in m) { if (o.tell) { o.tell(m.tell); } return; }
       delete open[m.id];
+      document.body.dataset.memory = m.memory;
       o.done(m.json === undefined ? null : JSON.parse(m.json), m.error || m.bug || '', m.bytes);
     };
     w.onerror = function (e) { by('status').textContent = 'The program cannot run in this browser: ' + e.message; };
@@ -91,11 +92,11 @@
     call.narrow = narrow.matches;
     if (call.do === 'change') { call.text = job; }
     var begun = performance.now();
-    live.ask(call, function (state, error) {
+    live.ask(call.do === 'open' ? { do: 'open', narrow: call.narrow } : call, function (state, error) {
       asking = false;
       if (state) { show(state, call); document.body.dataset.took = (performance.now() - begun).toFixed(1); } else { by('status').textContent = error; }
       turn();
-    });
+    }, call.do === 'open' ? call.file : null);
   }
   function show(state, call) {
     if (state.text !== job) { forget(); }
@@ -211,7 +212,7 @@
       if (f) { take(f); }
     });
   }
-  opened(by('open'), function (f) { f.text().then(function (t) { by('text').blur(); ask({ do: 'look', text: t }); }); });
+  opened(by('open'), function (f) { ask({ do: 'open', file: f }); });
   by('begin').addEventListener('click', function () { ask({ do: 'start' }); });
   by('demo').addEventListener('click', function () { ask({ do: 'demo' }); });
   by('save').addEventListener('click', function () { save('job.yaml', job, 'application/yaml'); });
@@ -284,7 +285,7 @@
       if (t !== null) { by('readings').value = t; compare(); }
     });
   });
-  opened(by('open-readings'), function (f) { f.text().then(function (t) { by('readings').value = t; compare(); }); });
+  opened(by('open-readings'), function (f) { f.slice(0, 1 << 20).text().then(function (t) { by('readings').value = t; compare(); }); });
   by('save-record').addEventListener('click', function () { save('marked.txt', record, 'text/plain'); });
 
   // ---- the set

@@ -1,9 +1,9 @@
 // The worker: unpacks and runs the program, and passes calls to it one at a time.
 'use strict';
-var call = null, waiting = [];
+var call = null, waiting = [], memory = null;
 function answer(m) {
   var r = call(JSON.stringify(m.call), m.file || null, function (what) { postMessage({ id: m.id, tell: what }); });
-  postMessage({ id: m.id, json: r.json, error: r.error, bug: r.bug, bytes: r.bytes }, r.bytes ? [r.bytes.buffer] : []);
+  postMessage({ id: m.id, json: r.json, error: r.error, bug: r.bug, bytes: r.bytes, memory: memory.buffer.byteLength }, r.bytes ? [r.bytes.buffer] : []);
 }
 function unpack(text) {
   var packed = atob(text), bytes = new Uint8Array(packed.length);
@@ -19,6 +19,7 @@ function start(module, version) {
     waiting.forEach(answer);
   };
   return WebAssembly.instantiate(module, go.importObject).then(function (instance) {
+    memory = instance.exports.mem;
     go.run(instance).then(function () { postMessage({ bug: 'the program has ended' }); });
   });
 }
