@@ -94,7 +94,7 @@ type Report struct {
 	Assumed     []Assumption `json:"assumed"`
 	Problems    []Problem    `json:"problems"`
 
-	worker string // what works: "beam on" and the like
+	worker string // what works: beamOn and the like
 }
 
 // Errors returns how many errors were found.
@@ -152,13 +152,16 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 	return r
 }
 
+// beamOn names a beam at work.
+const beamOn = "beam on"
+
 // worker names what works the sheet.
 func worker(m *machine.Profile) string {
 	switch {
 	case m == nil:
 		return ""
 	case beamMachine(m):
-		return "beam on"
+		return beamOn
 	case m.Process == machine.Knife:
 		return "blade in the sheet"
 	}

@@ -350,7 +350,7 @@ func seeds() []seed {
 		{"cycle in two ways", "D411", mmOnly(laserOnly(atSafe("G0 X10 Y10 Z9\nG91 G99 G81 X5 Y5 Z-1 R-1 L3 F600\nG80 G90"))), nil},
 	}...)
 	for _, c := range []struct{ kind, code, line string }{
-		{"unknown character", "D101", "@"}, {"semicolon comment", "D101", "; note"}, {"controller command", "D101", "$H"}, {"NUL", "D101", "\x00"}, {"non-ASCII", "D101", "G0 X1 é"},
+		{"unknown character", "D101", "@"}, {"semicolon comment", "D144", "; note"}, {"controller command", "D101", "$H"}, {"NUL", "D101", "\x00"}, {"non-ASCII", "D101", "G0 X1 é"},
 		{"program number", "D102", "O1000"}, {"unknown letter", "D102", "G0 U1"}, {"unknown G", "D103", "G5 X1"}, {"absolute arc centres", "D103", "G90.1"}, {"G70", "D103", "G70"},
 		{"unknown M", "D104", "M106"}, {"two points", "D105", "G0 X1.2.3"}, {"letter without number", "D105", "G0 X"}, {"exponent", "D102", "G0 X1E1"}, {"huge number", "D106", "G0 X10000000000"},
 		{"word twice", "D107", "G0 X1 X2"}, {"two motions", "D108", "G0 G1 X1"}, {"five M words", "D109", "M5 M8 M48 M0 M6"}, {"comment in a comment", "D110", "(a (b))"}, {"comment left open", "D110", "(a"},

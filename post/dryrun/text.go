@@ -40,7 +40,11 @@ func (r Report) text(w io.Writer) {
 			r.Start.X, r.Start.Y, r.Start.Z, r.End.X, r.End.Y, r.End.Z)
 		fmt.Fprintf(w, "%s: %s at feed, %s rapid, longest move %s, %s\n", r.File, figure.MM(r.FeedMM), figure.MM(r.RapidMM), figure.MM(r.StepMM), figure.Count(r.Lines, "line"))
 		if r.TimeS > 0 {
-			fmt.Fprintf(w, "%s: about %s, beam on for %s; the estimate is good to a fifth\n", r.File, figure.Time(r.TimeS), figure.Time(r.BeamOnS))
+			on := ""
+			if r.worker == beamOn {
+				on = ", beam on for " + figure.Time(r.BeamOnS)
+			}
+			fmt.Fprintf(w, "%s: about %s%s; the estimate is good to a fifth\n", r.File, figure.Time(r.TimeS), on)
 		}
 	} else {
 		fmt.Fprintf(w, "%s: nothing moves, %s\n", r.File, figure.Count(r.Lines, "line"))

@@ -181,7 +181,7 @@ func TestDialectOfTheMachine(t *testing.T) {
 		code          read.Code // "" when it is clean
 		clean         bool
 	}{
-		{"semicolon refused", "G0 X1 ; there\nM2\n", nil, read.BadCharacter, false},
+		{"semicolon refused", "G0 X1 ; there\nM2\n", nil, read.SemicolonComment, false},
 		{"semicolon allowed", "G0 X1 ; there\nM2\n", func(m *machine.Profile) { m.SemicolonComments = true }, "", true},
 		{"M106 refused", "M106\nM2\n", nil, read.UnknownM, false},
 		{"M106 allowed", "M106 S255\nM2\n", func(m *machine.Profile) { m.ExtraWords = []string{" m106 "} }, "", true},

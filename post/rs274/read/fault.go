@@ -48,6 +48,7 @@ const (
 	TooPrecise       Code = "D141"
 	RefusedCode      Code = "D142"
 	SettingsLine     Code = "D143"
+	SemicolonComment Code = "D144"
 
 	RotaryAxis    Code = "D201"
 	CutterComp    Code = "D202"

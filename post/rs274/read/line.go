@@ -135,7 +135,10 @@ func (s *scanner) item() {
 	switch {
 	case c == '(':
 		s.comment()
-	case c == ';' && s.x.dialect.semicolon:
+	case c == ';':
+		if !s.x.dialect.semicolon {
+			s.x.say(SemicolonComment, s.col16(at), "a semicolon comment is outside the report", "use ( ), or let the machine profile say that its controller takes semicolon comments")
+		}
 		s.text(s.s[s.i+1:])
 		s.i = len(s.s)
 	case c == '#':
@@ -185,8 +188,6 @@ func (s *scanner) badCharacter(at int, c byte) {
 		text, help = "byte 0x"+strconv.FormatUint(uint64(c), 16)+" is not ASCII", "write plain ASCII outside comments"
 	case c >= 0x80:
 		text, help = "character "+strconv.QuoteRuneToASCII(r)+" is not ASCII", "write plain ASCII outside comments"
-	case c == ';':
-		text, help = "a semicolon comment is outside the report", "use ( ), or let the machine profile say that its controller takes semicolon comments"
 	case c == '/':
 		text, help = "block delete sign inside the line", "put / before everything else on the line"
 	case c == '$' || c == '!' || c == '~' || c == '?':

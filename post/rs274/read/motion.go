@@ -211,7 +211,7 @@ func (x *interp) goHome(b *block, g int16) {
 	x.note(UsedHome, col, gName(g), 0)
 	from, to := x.pos, x.home[i]
 	for k := range named {
-		if bare || named[k] {
+		if bare || named[k] || x.dialect.homes == "all" {
 			x.lost[k] = false
 			continue
 		}

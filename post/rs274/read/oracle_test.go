@@ -366,7 +366,8 @@ func (o *oracle) zeroGroup(code string, v map[string]float64) error {
 		_, z := v["Z"]
 		for _, a := range axisNames {
 			_, named := v[a]
-			if delete(o.lost, a); named || !x && !y && !z || o.homes == "all" {
+			if named || !x && !y && !z || o.homes == "all" {
+				delete(o.lost, a)
 				continue
 			}
 			if o.homes == "named" {
