@@ -17,6 +17,8 @@ type Job struct {
 	House   []layout.HouseMark
 	Also    []AlsoTable // other tables of the same class that the jig should serve
 	Jig     Jig
+	DXF     string // "nominal", or "compensated": drawings have the kerf taken already
+	Colours Colours
 
 	Made   Made    // of a set's own job file: what it was made with beside the job
 	Ledger *Ledger // every value the job came to; the machine's and material's once they are read
@@ -49,6 +51,10 @@ type Jig struct {
 	HumidityStated       bool    // the job gives the hall's humidity
 	CompensateGrowth     bool    // scale the parts so that they are true at HallTempC
 }
+
+// Colours are those of what is cut in drawings whose colours mean something to the
+// machine's software, as #rrggbb.
+type Colours struct{ Lettering, Score, Opening, Outline string }
 
 // AlsoTable is another measured table that one jig should serve, mm.
 type AlsoTable struct {

@@ -79,12 +79,32 @@ func (r *reader) job() Job {
 	j.Jig, j.Choices.Rack = jigSection(f.Sub("jig"))
 	j.House = house(f)
 	j.Also = alsoTables(f)
+	j.DXF = f.Word("dxf", "nominal", "nominal", "compensated")
+	j.Colours = colours(f.Sub("colours"))
 	j.Material = f.Section("material")
 	j.Machine = f.Section("machine")
 	j.Made = made(f.Sub("made"))
 	f.Unsettle("made") // of the file, not of the job
 	f.Done()
 	return j
+}
+
+// colours reads the colours of what is cut.
+func colours(f *Fields) Colours {
+	defer f.Done()
+	one := func(key, def string) string {
+		f.Note(Key{Path: key, Form: "colour", Limits: "# and two digits each, 0-9 and a-f, for red, green and blue", Default: def})
+		c := strings.ToLower(f.Text(key, def, wordMax))
+		if c == "" {
+			return def
+		}
+		if len(c) != 7 || c[0] != '#' || strings.Trim(c[1:], "0123456789abcdef") != "" {
+			f.Fault(key, "J008", fmt.Sprintf("%q is no colour", c), `write red, green and blue as two digits each of 0-9 and a-f: "#ff0000", in quotes`)
+			return def
+		}
+		return c
+	}
+	return Colours{Lettering: one("lettering", "#000000"), Score: one("score", "#008000"), Opening: one("opening", "#0000ff"), Outline: one("outline", "#ff0000")}
 }
 
 // made reads what a set's own job file says that the set was made with.

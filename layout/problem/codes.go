@@ -96,6 +96,7 @@ func jobCodes() []Code {
 		{"J095", "Ties are asked for on a machine that cuts none: a blade's sheet is stuck to its mat, and a shop gets drawings at nominal size and holds the pieces in its own way."},
 		{"J096", "A warning: a choice asks for something that no game of the job has, such as anchors in balkline-35, which marks none, or two baulk lines where snooker is not played. Nothing is marked for it."},
 		{"J097", "The sheet is too thin to stand upright as a fin. Fins are made of sheet of 2 mm and more; film and card go on a knife, which sets them to blocks or folds boxes of them."},
+		{"J098", "Drawings with the kerf taken (dxf: compensated) need a kerf: it is how far outlines are drawn outside, and openings inside, of the finished edge. A shop that cuts on the line tells it; one that takes its own kerf wants dxf: nominal, and would take it twice."},
 		{"J099", "A check of the finished job failed, so nothing was written."},
 	}
 }

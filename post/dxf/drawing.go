@@ -1,5 +1,5 @@
-// Package dxf writes a sheet as a DXF drawing: nominal geometry as nested, in
-// millimetres, for a shop that applies its own kerf. It writes R2000 (AC1015)
+// Package dxf writes a sheet as a DXF drawing: geometry as nested, in millimetres,
+// nominal for a shop that applies its own kerf, or with the kerf taken already. It writes R2000 (AC1015)
 // ASCII through github.com/yofu/dxf.
 //
 // A full circle is one CIRCLE, every other closed contour one closed LWPOLYLINE
@@ -11,23 +11,22 @@ import (
 	"fmt"
 	"strings"
 
-	"spotjig/cam/jig"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 )
 
 // Layer is a layer of the drawing; each is one kind of work for a shop.
-type Layer string
+type Layer = post.Layer
 
 // The layers.
 const (
-	Stock     Layer = "SHEET"     // stock edge, not cut
-	Outline   Layer = "OUTLINE"   // outer cuts
-	Opening   Layer = "OPENING"   // inner cuts
-	Score     Layer = "SCORE"     // fold, registration and scale lines
-	Lettering Layer = "LETTERING" // strokes on the face
-	Note      Layer = "NOTE"      // never cut, outside the stock
+	Stock     = post.LayerSheet
+	Outline   = post.LayerOutline
+	Opening   = post.LayerOpening
+	Score     = post.LayerScore
+	Lettering = post.LayerLettering
+	Note      = post.LayerNote
 )
 
 // layers lists the layers in the order of the file, with their colour numbers
@@ -51,63 +50,39 @@ type Shape struct {
 // Drawing is what goes into one file, sheet frame, mm.
 type Drawing struct {
 	Width, Height float64 // of the stock
+	Kerf          string  // "nominal size" or "kerf taken", for the comment at the top
 	Shapes        []Shape // in the order they are drawn
 	Notes         []string
 }
 
 // FromSet returns the drawing of sheet i (an index, not a sheet number) of the
-// set: the stock's edge, and every part placed on it, multiplied by its scale,
-// what is cut first coming first.
-func FromSet(set post.Set, i int) Drawing {
+// set: the stock's edge, and what is cut in the order of post.Set.Drawing.
+func FromSet(set post.Set, i int) (Drawing, error) {
 	sh := set.Sheets[i]
-	d := Drawing{Width: sh.Width, Height: sh.Height}
+	d := Drawing{Width: sh.Width, Height: sh.Height, Kerf: "nominal size"}
+	if set.Compensated() {
+		d.Kerf = "kerf taken"
+	}
 	d.Shapes = append(d.Shapes, Shape{Stock, geom.Rect(geom.Box{Max: geom.Point{X: sh.Width, Y: sh.Height}})})
-	for _, pl := range sh.Placed {
-		p, ok := set.Part(pl.ID)
-		if !ok {
-			panic("dxf: internal error: sheet holds unknown part " + pl.ID)
-		}
-		d.Shapes = append(d.Shapes, partShapes(p, pl.On)...)
+	drawn, err := set.Drawing(i)
+	for _, s := range drawn {
+		d.Shapes = append(d.Shapes, Shape{s.Layer, s.Contour})
 	}
 	d.Notes = notes(set, i)
-	return d
-}
-
-// partShapes carries a part from its frame to the sheet's, letters first and
-// outline last, so that a shop that cuts in file order frees nothing too early.
-func partShapes(p jig.Part, on geom.Placement) []Shape {
-	var out []Shape
-	add := func(l Layer, c geom.Contour) {
-		out = append(out, Shape{l, c.Scaled(cutScale(p)).Transform(on)})
-	}
-	for _, c := range p.Letters {
-		add(Lettering, c)
-	}
-	for _, c := range p.Scores {
-		add(Score, c)
-	}
-	for _, o := range p.Openings {
-		add(Opening, o.Contour())
-	}
-	add(Outline, p.Outline)
-	return out
-}
-
-// cutScale is what the part is multiplied by; a part that says nothing is not.
-func cutScale(p jig.Part) float64 {
-	if p.Scale == 0 {
-		return 1
-	}
-	return p.Scale
+	return d, err
 }
 
 // notes says what a shop must know, one line each.
 func notes(set post.Set, i int) []string {
 	sh := set.Sheets[i]
+	kerf := "nominal: apply your kerf"
+	if set.Compensated() {
+		kerf = fmt.Sprintf("compensated: a kerf of %s mm is taken already. Cut on the line", figure.Short(set.Material.Kerf, 3))
+	}
 	return []string{
 		fmt.Sprintf("sheet %d of %d: %s, %s x %s mm", sh.N, len(set.Sheets), figure.Count(len(sh.Placed), "part"), figure.Short(sh.Width, 2), figure.Short(sh.Height, 2)),
 		fmt.Sprintf("%s, thickness %s mm", ascii(set.Material.Kind), figure.Short(set.Material.Thickness, 2)),
-		"nominal: apply your kerf",
+		kerf,
 		"do not mirror",
 		"units mm; the bar is 100 mm long",
 	}

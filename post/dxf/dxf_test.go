@@ -50,6 +50,14 @@ func sample() post.Set {
 	}
 }
 
+// fromSet is FromSet of a set that can be drawn.
+func fromSet(t testing.TB, set post.Set, i int) Drawing {
+	t.Helper()
+	d, err := FromSet(set, i)
+	require.NoError(t, err)
+	return d
+}
+
 func write(t testing.TB, d Drawing) []byte {
 	t.Helper()
 	var b bytes.Buffer
@@ -62,7 +70,7 @@ type audited struct {
 	Units, Metric  int
 	ExtMin, ExtMax [3]float64
 	Errors, Fixes  []string
-	Layers         []string
+	Layers, Plot   []string // all, and those that are plotted
 	Paper          int
 	Entities       []struct {
 		Type, Layer string
@@ -92,11 +100,12 @@ func audit(t *testing.T, data []byte) audited {
 }
 
 func TestStrictReaderAuditsClean(t *testing.T) {
-	d := FromSet(sample(), 0)
+	d := fromSet(t, sample(), 0)
 	a := audit(t, write(t, d))
 	assert.Empty(t, a.Errors)
 	assert.Empty(t, a.Fixes)
 	assert.Equal(t, "AC1015", a.Version)
+	assert.Equal(t, []string{"0", "OUTLINE", "OPENING", "SCORE", "LETTERING"}, a.Plot, "what is never cut is not plotted")
 	assert.Equal(t, 4, a.Units, "$INSUNITS 4 is millimetres (DXF reference, HEADER group codes)")
 	assert.Equal(t, 1, a.Metric)
 	assert.Zero(t, a.Paper, "nothing in paper space")
@@ -107,7 +116,7 @@ func TestStrictReaderAuditsClean(t *testing.T) {
 }
 
 func TestGeometryComesBack(t *testing.T) {
-	d := FromSet(sample(), 0)
+	d := fromSet(t, sample(), 0)
 	a := audit(t, write(t, d))
 	shapes := append(append([]Shape(nil), d.Shapes...), noteShapes(d)...)
 	require.Len(t, a.Entities, len(shapes))
@@ -142,7 +151,7 @@ func TestGeometryComesBack(t *testing.T) {
 // The numbers a reader must find, worked by hand from the sample: the hole at
 // (20, 20) times 1.0005, turned a quarter about the origin, moved by (80, 10).
 func TestHoleWhereItBelongs(t *testing.T) {
-	d := FromSet(sample(), 0)
+	d := fromSet(t, sample(), 0)
 	circles := 0
 	for _, s := range d.Shapes {
 		c, r, ok := circle(s.Contour)
@@ -160,11 +169,19 @@ func TestHoleWhereItBelongs(t *testing.T) {
 }
 
 func TestNotesStayOutsideTheStock(t *testing.T) {
-	d := FromSet(sample(), 0)
+	d := fromSet(t, sample(), 0)
 	notes := noteShapes(d)
 	require.NotEmpty(t, notes)
 	for _, s := range notes {
 		assert.Less(t, s.Bounds().Max.Y, 0.0)
+	}
+	for _, s := range notes {
+		assert.LessOrEqual(t, s.Bounds().Max.X, 300.0)
+	}
+	narrow := d
+	narrow.Width = 120
+	for _, s := range noteShapes(narrow) {
+		assert.LessOrEqual(t, s.Bounds().Max.X, 120.0)
 	}
 	bar := notes[len(notes)-1].Bounds()
 	assert.InDelta(t, 100, bar.Width(), 1e-9)
@@ -210,11 +227,11 @@ func TestRefusesWhatMayNotStandInAFile(t *testing.T) {
 
 func TestHostileMaterialAddsNoEntity(t *testing.T) {
 	set := sample()
-	plain := bytes.Count(write(t, FromSet(set, 0)), []byte("\nLWPOLYLINE\n"))
+	plain := bytes.Count(write(t, fromSet(t, set, 0)), []byte("\nLWPOLYLINE\n"))
 	set.Material.Kind = "\n0\nLINE\n8\nOUTLINE\x00\u202e" + strings.Repeat("x", 1<<20)
-	data := write(t, FromSet(set, 0))
+	data := write(t, fromSet(t, set, 0))
 	assert.NotContains(t, string(data), "\nLINE\n")
-	assert.Less(t, len(data), 4*len(write(t, FromSet(sample(), 0)))+100_000)
+	assert.Less(t, len(data), 4*len(write(t, fromSet(t, sample(), 0)))+100_000)
 	assert.Positive(t, plain)
 	for _, b := range data {
 		require.True(t, b == '\n' || b >= ' ' && b <= '~', "byte %q", b)
@@ -223,7 +240,7 @@ func TestHostileMaterialAddsNoEntity(t *testing.T) {
 
 func TestWriterErrorIsReported(t *testing.T) {
 	full := errors.New("disk full")
-	err := Write(failing{full}, FromSet(sample(), 0), Options{})
+	err := Write(failing{full}, fromSet(t, sample(), 0), Options{})
 	assert.ErrorIs(t, err, full)
 }
 
@@ -241,7 +258,7 @@ func TestNumber(t *testing.T) {
 
 // Drawings written at the same time are the same as written alone.
 func TestParallelDrawingsAreIdentical(t *testing.T) {
-	want := write(t, FromSet(sample(), 0))
+	want := write(t, fromSet(t, sample(), 0))
 	got := make([][]byte, 16)
 	var wg sync.WaitGroup
 	for i := range got {
@@ -249,7 +266,7 @@ func TestParallelDrawingsAreIdentical(t *testing.T) {
 		go func() {
 			defer wg.Done()
 			var b bytes.Buffer
-			if err := Write(&b, FromSet(sample(), 0), Options{Version: "test"}); err != nil {
+			if err := Write(&b, fromSet(t, sample(), 0), Options{Version: "test"}); err != nil {
 				return
 			}
 			got[i] = b.Bytes()
@@ -270,11 +287,46 @@ func TestEmptyDrawing(t *testing.T) {
 }
 
 func BenchmarkWrite(b *testing.B) {
-	d := FromSet(sample(), 0)
+	d := fromSet(b, sample(), 0)
 	b.ReportAllocs()
 	for b.Loop() {
 		if err := Write(&bytes.Buffer{}, d, Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
+}
+
+// A piece in another's opening is drawn before that opening, and that before the outline
+// around it; all other openings come first.
+func TestPieceInAnOpeningIsDrawnFirst(t *testing.T) {
+	set := sample()
+	ring := &set.Jig.Parts[0]
+	ring.Scale, ring.Openings[0] = 1, jig.Opening{ID: "a", Kind: jig.OpenHang, C: geom.Point{X: 30, Y: 30}, R: 15}
+	set.Sheets[0].Placed[1].On = geom.Placement{X: 80 - 30 - 10, Y: 10 + 30 - 10}
+	var got []string
+	for _, s := range fromSet(t, set, 0).Shapes[1:] {
+		if s.Layer == Opening || s.Layer == Outline {
+			got = append(got, fmt.Sprintf("%s %.0f", s.Layer, s.Bounds().Width()))
+		}
+	}
+	assert.Equal(t, []string{"OPENING 3", "OPENING 12", "OUTLINE 20", "OPENING 30", "OUTLINE 60"}, got)
+}
+
+// A drawing with the kerf taken is larger by half a kerf at its outlines, smaller in its
+// openings, and says so; one without room for the kerf is refused.
+func TestCompensated(t *testing.T) {
+	set := sample()
+	set.Material.Kerf, set.Job.DXF = 0.2, "compensated"
+	plain := sample()
+	a, b := fromSet(t, plain, 0), fromSet(t, set, 0)
+	require.Len(t, b.Shapes, len(a.Shapes))
+	for i, s := range a.Shapes {
+		more := map[Layer]float64{Outline: 0.2, Opening: -0.2}[s.Layer]
+		assert.InDelta(t, s.Bounds().Width()+more, b.Shapes[i].Bounds().Width(), 1e-9, "%s %d", s.Layer, i)
+	}
+	assert.Contains(t, strings.Join(b.Notes, "\n"), "a kerf of 0.2 mm is taken already")
+	assert.Contains(t, string(write(t, b)), "kerf taken")
+	set.Material.Kerf = 3.2
+	_, err := FromSet(set, 0)
+	assert.ErrorIs(t, err, geom.ErrShape)
 }

@@ -28,6 +28,7 @@ type formatter struct {
 	w   *bufio.Writer
 	err error
 
+	layer      bool // a layer that is not plotted: what lies on it is never cut
 	dictionary bool // the next handle belongs to a DICTIONARY, which lacks its owner
 	root       int  // handle of the root dictionary, 0 before it is seen
 }
@@ -44,8 +45,9 @@ func (f *formatter) pair(code int, value string) {
 	}
 }
 
-// WriteString writes a string value and, before $LUNITS, the $MEASUREMENT that
-// the library does not know.
+// WriteString writes a string value; before $LUNITS, the $MEASUREMENT that the library
+// does not know; and in the records of layers that are not to be cut, that they are not
+// to be plotted (group 290 of LAYER, 0).
 func (f *formatter) WriteString(code int, val string) {
 	if strings.ContainsFunc(val, func(r rune) bool { return r < ' ' || r > '~' }) {
 		f.fail(code, strconv.QuoteToASCII(val))
@@ -56,6 +58,13 @@ func (f *formatter) WriteString(code int, val string) {
 		f.pair(70, "1")
 	}
 	f.pair(code, val)
+	switch {
+	case code == 2:
+		f.layer = val == string(Note) || val == string(Stock)
+	case code == 6 && f.layer: // behind a layer's line type, which the library does not follow with it
+		f.pair(290, "0")
+		f.layer = false
+	}
 	f.dictionary = code == 0 && val == "DICTIONARY"
 }
 

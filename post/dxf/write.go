@@ -2,9 +2,11 @@ package dxf
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"github.com/yofu/dxf/block"
 	"github.com/yofu/dxf/class"
@@ -46,7 +48,7 @@ const (
 func Write(w io.Writer, what Drawing, opt Options) error {
 	shapes := append(append([]Shape(nil), what.Shapes...), noteShapes(what)...)
 	f := &formatter{w: bufio.NewWriter(w)}
-	f.WriteString(999, "spotjig "+opt.Version+", millimetres, nominal size, not mirrored")
+	f.WriteString(999, "spotjig "+opt.Version+", millimetres, "+cmp.Or(what.Kerf, "nominal size")+", not mirrored")
 	for _, s := range sections(shapes) {
 		s.Format(f)
 	}
@@ -60,22 +62,56 @@ func Write(w io.Writer, what Drawing, opt Options) error {
 	return nil
 }
 
-// noteShapes letters the notes with strokes below the stock, and draws the bar.
+// noteShapes letters the notes with strokes below the stock, no wider than it, and draws
+// the bar.
 func noteShapes(d Drawing) []Shape {
 	if len(d.Notes) == 0 {
 		return nil
 	}
 	var out []Shape
 	y := -noteGap - noteHeight
-	for _, line := range d.Notes {
-		for _, c := range jig.Lettering(ascii(line), geom.Point{X: 0, Y: y}, noteHeight) {
-			out = append(out, Shape{Note, c})
+	for _, note := range d.Notes {
+		for _, line := range broken(ascii(note), d.Width) {
+			for _, c := range jig.Lettering(line, geom.Point{X: 0, Y: y}, noteHeight) {
+				out = append(out, Shape{Note, c})
+			}
+			y -= notePitch
 		}
-		y -= notePitch
 	}
 	at := func(x, dy float64) geom.Vertex { return geom.Vertex{At: geom.Point{X: x, Y: y + dy}} }
 	bar := geom.MustOpen(at(0, barTick), at(0, 0), at(barLength, 0), at(barLength, barTick))
 	return append(out, Shape{Note, bar})
+}
+
+// broken breaks a note between words, and where need be inside one, into lines whose
+// strokes are no wider than asked. A width of 0 is no limit.
+func broken(s string, width float64) []string {
+	fits := func(line string) bool {
+		b := geom.EmptyBox()
+		for _, c := range jig.Lettering(line, geom.Point{}, noteHeight) {
+			b = b.Union(c.Bounds())
+		}
+		return width <= 0 || b.IsEmpty() || b.Max.X <= width
+	}
+	var out []string
+	line := ""
+	for _, word := range strings.Fields(s) {
+		if line != "" && fits(line+" "+word) {
+			line += " " + word
+			continue
+		}
+		if line != "" {
+			out = append(out, line)
+		}
+		for line = word; !fits(line) && len(line) > 1; {
+			n := len(line) - 1
+			for n > 1 && !fits(line[:n]) {
+				n--
+			}
+			out, line = append(out, line[:n]), line[n:]
+		}
+	}
+	return append(out, line)
 }
 
 // sections builds the six sections in the order of the file, handles given.

@@ -147,6 +147,8 @@ func (b *branch) forms(said keyTable) []any {
 		})}
 	case "date":
 		return []any{text("^ *(?:[0-9]{4}-[0-9]{2}-[0-9]{2} *)?$")}
+	case "colour":
+		return []any{text("^ *(?:#[0-9a-fA-F]{6} *)?$")}
 	case "whole number":
 		return []any{within("integer", k), text(job.NumberPattern(k.Units))}
 	case "number":

@@ -124,7 +124,7 @@ func (s *sheaf) stock(set post.Set) {
 	rows := [][]string{{"Sheet", "Stock, mm", "Pieces", "Used", "Time", "Files"}}
 	total := 0.0
 	for i, sh := range set.Sheets {
-		files, t := fmt.Sprintf("sheet-%d.dxf", sh.N), "-"
+		files, t := set.DrawingName(sh.N, "")+".dxf", "-"
 		if set.Held(i) {
 			files = "none yet: second step"
 		}

@@ -134,7 +134,9 @@ func files(t testing.TB, set *post.Set, p plant) []recorded.File {
 			})
 		}
 		add(fmt.Sprintf("sheet-%d.dxf", s.N), func(w *bytes.Buffer) error {
-			return dxf.Write(w, dxf.FromSet(*set, i), dxf.Options{Version: "test"})
+			d, err := dxf.FromSet(*set, i)
+			require.NoError(t, err)
+			return dxf.Write(w, d, dxf.Options{Version: "test"})
 		})
 	}
 	add("marks.csv", func(w *bytes.Buffer) error { return record.WriteMarks(w, set.Marks) })

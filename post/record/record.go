@@ -281,7 +281,8 @@ func sheetOf(set post.Set, i int) Sheet {
 		CutMM: s.CutLen, TravelMM: s.TravelLen, TimeS: s.Time, UsedFraction: s.UsedFraction,
 	}
 	if !set.Held(i) {
-		out.Files.DXF = name(".dxf")
+		dxf := set.DrawingName(s.N, "") + ".dxf"
+		out.Files.DXF = &dxf
 	}
 	if set.Machine.Process == machine.Shop {
 		return out

@@ -231,8 +231,18 @@ func (r *run) stopped(err error) error {
 	if errors.As(err, &p) {
 		return r.fault("J093", "machine", "change the machine's settings as the message says", p.err)
 	}
+	var d *drawingError
+	if errors.As(err, &d) {
+		return r.fault("J092", "dxf", "write dxf: nominal and let the shop take its kerf, or change kerf or marker so that every cut has room", d.err)
+	}
 	return err
 }
+
+// drawingError is a drawing that has no room for the kerf.
+type drawingError struct{ err error }
+
+// Error is the contour's.
+func (e *drawingError) Error() string { return e.err.Error() }
 
 // programError is a program that the writer refuses.
 type programError struct{ err error }

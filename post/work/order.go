@@ -80,6 +80,14 @@ func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
 			Msg:  fmt.Sprintf("%d ties an outline are asked for, and %s cuts none", o.Job.Jig.Ties, tieless[p.Process]),
 			Help: "remove ties: a blade's sheet is stuck to its mat, a shop holds its pieces in its own way"})
 	}
+	if o.Job.DXF == "compensated" && (p.Process == machine.Knife || !(m.Kerf > 0)) {
+		why := "a blade has no kerf"
+		if p.Process != machine.Knife {
+			why = "no kerf is known"
+		}
+		return p, m, o.Located(problem.Problem{Field: "dxf", Code: "J098", Msg: "drawings with the kerf taken are asked for, and " + why,
+			Help: "write dxf: nominal, or ask whoever cuts for the kerf in this very sheet and give it as material.kerf"})
+	}
 	o.Notes = append(o.Notes, notes...)
 	return p, m, nil
 }

@@ -24,6 +24,7 @@ import (
 	"spotjig/post/proof/tip"
 	"spotjig/post/record"
 	"spotjig/post/rs274/write"
+	"spotjig/post/svg"
 	"spotjig/post/view"
 )
 
@@ -36,7 +37,7 @@ func (r *run) templateOutputs() []Output {
 	var out []Output
 	for i := range set.Sheets {
 		if !set.Held(i) {
-			out = append(out, r.drawing(i))
+			out = append(out, r.drawing(i), r.cutPicture(i))
 		}
 		if set.Machine.Process != machine.Shop {
 			out = append(out, r.sheetPrograms(i, r.programNote())...)
@@ -54,10 +55,14 @@ func (r *run) programNote() write.Options {
 
 // drawing is a sheet's drawing.
 func (r *run) drawing(i int) Output {
-	name := fmt.Sprintf("sheet-%d.dxf", r.made.Set.Sheets[i].N)
+	name := r.made.Set.DrawingName(r.made.Set.Sheets[i].N, "") + ".dxf"
 	return newOutput(name, stageCut,
 		func(w io.Writer, set post.Set) error {
-			return dxf.Write(w, dxf.FromSet(set, i), dxf.Options{Version: r.opt.Version})
+			d, err := dxf.FromSet(set, i)
+			if err != nil {
+				return &drawingError{err}
+			}
+			return dxf.Write(w, d, dxf.Options{Version: r.opt.Version})
 		},
 		func(_ context.Context, p proving) (found, error) {
 			if p.set.Held(i) {
@@ -65,6 +70,19 @@ func (r *run) drawing(i int) Output {
 			}
 			return found{checks: []jig.Check{cut.Drawing(p.data, p.set, i)}}, nil
 		})
+}
+
+// cutPicture is a sheet's drawing for software that takes pictures.
+func (r *run) cutPicture(i int) Output {
+	name := r.made.Set.DrawingName(r.made.Set.Sheets[i].N, "-cut") + ".svg"
+	return newOutput(name, stageCut,
+		func(w io.Writer, set post.Set) error {
+			if err := svg.Write(w, set, i, svg.Options{Version: r.opt.Version}); err != nil {
+				return &drawingError{err}
+			}
+			return nil
+		},
+		oneCheck(func(p proving) jig.Check { return cut.SVG(p.data, p.set, i) }))
 }
 
 // suffixes of a sheet's programs, by write.Kind.
@@ -159,8 +177,8 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 	var f found
 	for i, s := range p.set.Sheets {
 		if p.set.Held(i) {
-			name := fmt.Sprintf("sheet-%d", s.N)
-			f.checks = append(f.checks, cut.Held(name, p.has(name+".dxf")))
+			name, picture := p.set.DrawingName(s.N, ""), p.set.DrawingName(s.N, "-cut")
+			f.checks = append(f.checks, cut.Held(name, p.has(name+".dxf") || p.has(picture+".svg")))
 		}
 	}
 	f.checks = append(f.checks, table.AsAssembled(p.set.Jig.Parts, p.set.Marks, p.set.Jig.Checks)...)
@@ -192,7 +210,7 @@ func (r *run) shownOutputs() []Output {
 	}
 	out = append(out, page("table.svg", func(w io.Writer, set post.Set) error { return view.WriteTable(w, set, view.Options{}) }))
 	for _, s := range r.made.Set.Sheets {
-		out = append(out, page(fmt.Sprintf("sheet-%d.svg", s.N), func(w io.Writer, set post.Set) error {
+		out = append(out, page(fmt.Sprintf("sheet-%d-picture.svg", s.N), func(w io.Writer, set post.Set) error {
 			return view.WriteSheet(w, set, s.N, view.Options{})
 		}))
 	}

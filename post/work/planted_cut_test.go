@@ -1,6 +1,7 @@
 package work
 
 import (
+	"io"
 	"math"
 	"slices"
 
@@ -316,6 +317,33 @@ func textFaults() []planted {
 		named("drawing", "laser", []planted{
 			{name: "layers swapped", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(AcDbEntity\s+8\s+)OPENING`, "${1}OUTLINE")},
 			{name: "layers swapped, for a blade", job: "film", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(AcDbEntity\s+8\s+)SCORE`, "${1}OUTLINE")},
+			{name: "the notes plotted", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(\nNOTE\n70\n0\n62\n2\n6\nContinuous\n290\n)0`, "${1}1")},
+			{name: "a cut not plotted", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(\nOUTLINE\n70\n0\n62\n1\n6\nContinuous\n)`, "${1}290\n0\n")},
+			{name: "a note beside the stock", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(AcDbEntity\s+8\s+NOTE\n(?:[^\n]*\n)*?10\n)[0-9.]+`, "${1}600.5")},
+			{name: "the kerf taken on the wrong side", job: "taken", catch: "dxf", hook: steps{drawn: func(s *post.Set) { s.Material.Kerf *= -1 }}},
+			{name: "nominal under the other name", job: "taken", catch: "dxf", hook: steps{files: func(outs []Output) {
+				for i := range outs {
+					if write := outs[i].write; outs[i].name == "sheet-1-compensated.dxf" {
+						outs[i].write = func(w io.Writer, s post.Set) error { s.Job.DXF = "nominal"; return write(w, s) }
+					}
+				}
+			}}},
+			{name: "picture: layers swapped", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `id="OPENING"`, `id="OUTLINE"`)},
+			{name: "picture: a group of another colour", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `#0000ff`, `#ff0000`)},
+			{name: "picture: at another size", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `width="600mm"`, `width="600"`)},
+			{name: "picture: the sheet of another size", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `viewBox="0 0 600`, `viewBox="0 0 610`)},
+			{name: "picture: a path off by 0.001 mm", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `(id="OUTLINE"[^>]*>\n<path d="M[0-9]+\.[0-9]{2})[0-9]*`, "${1}99")},
+			{name: "picture: an arc bent the other way", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `(id="OPENING"[^>]*>\n(?:.*\n)*?<path d="M[^A]*A[0-9.]+ [0-9.]+ 0 0 )1`, "${1}0")},
+			{name: "picture: a path lost", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `<path .*\n`, "")},
+			{name: "picture: not only paths", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `</svg>`, `<text>cut</text></svg>`)},
+			{name: "picture: turned", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `<path d`, `<path transform="rotate(90)" d`)},
+			{name: "picture: nominal under the other name", job: "taken", catch: "svg", hook: steps{files: func(outs []Output) {
+				for i := range outs {
+					if write := outs[i].write; outs[i].name == "sheet-1-cut-compensated.svg" {
+						outs[i].write = func(w io.Writer, s post.Set) error { s.Job.DXF = "nominal"; return write(w, s) }
+					}
+				}
+			}}},
 			{name: "in inches", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(\$INSUNITS\s+70\s+)4`, "${1}1")},
 			{name: "drawings of two sheets exchanged", catch: "dxf", hook: swapFiles("sheet-1.dxf", "sheet-2.dxf")},
 			{name: "a piece 0.1 mm off", catch: "dxf", hook: steps{drawn: func(s *post.Set) {

@@ -144,7 +144,7 @@ func pageFaults() []planted {
 		{name: "an event handler", catch: by, hook: text(`<section id="table"`, `<section onclick="x()" id="table"`)},
 		{name: "a link outside", catch: by, hook: text(`href="#main"`, `href="https://example.org/"`)},
 		{name: "table.svg: a piece elsewhere", catch: by, hook: replaceFirst("table.svg", `(<use href="#p3" transform="translate\()4`, "${1}5")},
-		{name: "sheet-2.svg: a piece elsewhere", catch: by, hook: replaceFirst("sheet-2.svg", `(data-part="\w+" transform="translate\()`, "${1}4")},
+		{name: "sheet-2-picture.svg: a piece elsewhere", catch: by, hook: replaceFirst("sheet-2-picture.svg", `(data-part="\w+" transform="translate\()`, "${1}4")},
 	})
 }
 

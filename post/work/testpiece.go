@@ -107,6 +107,7 @@ func noMarks() Output {
 // while the sheet is whole, then the combs, then the outlines.
 func (r *run) beamPiece() ([]Output, error) {
 	set := &r.made.Set
+	set.Job.DXF = "nominal"
 	set.Job.Jig.Ties = 0 // every piece must come free, and a tie would be measured with it
 	c, err := testpiece.NewCoupon(r.request())
 	if err != nil {

@@ -18,6 +18,7 @@ out = {
     "errors": [str(e.message) for e in audit.errors],
     "fixes": [str(e.message) for e in audit.fixes],
     "layers": [layer.dxf.name for layer in doc.layers],
+    "plot": [layer.dxf.name for layer in doc.layers if layer.dxf.plot],
     "paper": sum(len(doc.layout(n)) for n in doc.layout_names() if n != "Model"),
     "entities": [],
 }

@@ -89,12 +89,20 @@ type judge struct {
 
 // Swept judges the parts that the cuts leave on the sheet.
 func Swept(s proof.Shapes, cuts []*proof.Move, how Cutting) (Finding, proof.Tally) {
+	return swept(s, cuts, how, true)
+}
+
+// swept is Swept; started says that cuts have a place where they begin, as those of a
+// program have and lines of a drawing have not.
+func swept(s proof.Shapes, cuts []*proof.Move, how Cutting, started bool) (Finding, proof.Tally) {
 	j := &judge{how: how, s: s, cuts: cuts, tally: proof.NewTally(s)}
 	j.cover = make([][]proof.Stretch, len(s.Edges))
 	j.nearc = make([][]int32, len(s.Edges))
 	j.grid = proof.NewGrid(s.Edges)
 	j.pairs()
-	j.starts()
+	if started {
+		j.starts()
+	}
 	for i := range s.Rings {
 		j.ring(i)
 	}

@@ -48,8 +48,10 @@ type pair struct {
 
 // Drawing reads a sheet's DXF back with a reader of its own, a list of code and
 // value pairs, and compares every entity with the parts on the sheet (id dxf):
-// stock edge, then piece by piece lettering, scores, openings and outline, each
-// on its layer, full circles as CIRCLE; then notes, all of them outside the stock.
+// stock edge, then lettering, scores, openings and outlines, each on its layer, full
+// circles as CIRCLE; then notes, all of them below the stock and no wider than it; neither
+// these nor the stock's edge are to be plotted. Of a drawing with the kerf taken, openings
+// and outlines are swept with the kerf, and what is left must be the nominal parts.
 func Drawing(data []byte, set post.Set, i int) jig.Check { return Against(data, set, i, false) }
 
 // Against is Drawing; cuts leaves lettering and scores out of both sides.
@@ -76,6 +78,9 @@ func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst f
 	if err := checkLayers(pairs); err != nil {
 		return 0, 0, err
 	}
+	if err := checkPlotted(pairs); err != nil {
+		return 0, 0, err
+	}
 	got, err := entitiesOf(pairs)
 	if err != nil {
 		return 0, 0, err
@@ -90,28 +95,105 @@ func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst f
 	if len(got) < len(want) {
 		return len(got), 0, fmt.Errorf("%w: %d entities, at least %d wanted", ErrDrawing, len(got), len(want))
 	}
-	for k, w := range want {
-		d, err := got[k].Differs(w)
-		worst = math.Max(worst, d)
-		if err != nil {
-			return k, worst, fmt.Errorf("entity %d: %w", k+1, err)
+	if worst, err = compareEntities(got[:len(want)], want, set, i); err != nil {
+		return len(want), worst, err
+	}
+	if err := checkNotes(got[len(want):], set.Sheets[i].Width); err != nil {
+		return len(want), worst, err
+	}
+	return len(got), worst, nil
+}
+
+// checkPlotted: layers that hold nothing to cut are not plotted, all others are.
+func checkPlotted(pairs []pair) error {
+	for i, p := range pairs {
+		if p != (pair{0, "LAYER"}) {
+			continue
+		}
+		name, plotted := "", true
+		for _, q := range pairs[i+1:] {
+			if q.code == 0 {
+				break
+			}
+			switch q.code {
+			case 2:
+				name = q.value
+			case 290:
+				plotted = strings.TrimSpace(q.value) != "0"
+			}
+		}
+		if never := name == "NOTE" || name == "SHEET"; plotted == never {
+			return fmt.Errorf("%w: layer %.20q is to be plotted: %v", ErrDrawing, name, plotted)
 		}
 	}
-	w, h := set.Sheets[i].Width, set.Sheets[i].Height
-	for k, e := range got[len(want):] {
+	return nil
+}
+
+// checkNotes: there are some, strokes below the stock and no wider than it.
+func checkNotes(notes []Entity, width float64) error {
+	for k, e := range notes {
 		if e.Layer != "NOTE" || e.Closed || e.Kind == "CIRCLE" {
-			return k, worst, fmt.Errorf("%w: entity %d: a %s on %s too many", ErrDrawing, len(want)+k+1, e.Kind, e.Layer)
+			return fmt.Errorf("%w: entity %d from the notes on: a %s on %s too many", ErrDrawing, k+1, e.Kind, e.Layer)
 		}
 		for _, v := range e.V {
-			if v.At.X >= 0 && v.At.X <= w && v.At.Y >= 0 && v.At.Y <= h {
-				return k, worst, fmt.Errorf("%w: a note lies on the stock", ErrDrawing)
+			if v.At.Y >= 0 || v.At.X < 0 || v.At.X > math.Max(width, barLength) {
+				return fmt.Errorf("%w: a note at %s is not below the stock", ErrDrawing, proof.At(v.At))
 			}
 		}
 	}
-	if len(got) == len(want) {
-		return len(got), worst, fmt.Errorf("%w: no notes", ErrDrawing)
+	if len(notes) == 0 {
+		return fmt.Errorf("%w: no notes", ErrDrawing)
 	}
-	return len(got), worst, nil
+	return nil
+}
+
+// barLength is the length of the bar that a drawing is measured by, mm.
+const barLength = 100.0
+
+// compareEntities compares what is drawn with what is wanted, one by one; where the kerf
+// is taken, openings and outlines by what is left when they are cut along the line.
+func compareEntities(got, want []Entity, set post.Set, i int) (worst float64, err error) {
+	var along []Entity
+	for k, w := range want {
+		if set.Compensated() && (w.Layer == "OPENING" || w.Layer == "OUTLINE") {
+			if got[k].Layer != w.Layer {
+				return worst, fmt.Errorf("%w: entity %d is on %s, wanted on %s", ErrDrawing, k+1, got[k].Layer, w.Layer)
+			}
+			along = append(along, got[k])
+			continue
+		}
+		d, err := got[k].Differs(w)
+		worst = math.Max(worst, d)
+		if err != nil {
+			return worst, fmt.Errorf("entity %d: %w", k+1, err)
+		}
+	}
+	if len(along) == 0 {
+		return worst, nil
+	}
+	return worst, cutAlong(along, set, i)
+}
+
+// cutAlong sweeps the kerf along what is drawn and holds what is left against the parts.
+func cutAlong(drawn []Entity, set post.Set, i int) error {
+	s, err := proof.OnSheet(set.Jig.Parts, set.Sheets[i].Sheet)
+	if err != nil {
+		return err
+	}
+	var cuts []*proof.Move
+	for _, e := range drawn {
+		for _, k := range e.Curves() {
+			cuts = append(cuts, &proof.Move{Line: int64(len(cuts) + 1), Label: e.Layer, Beam: true, Index: len(cuts), Curve: k})
+		}
+	}
+	f, times := swept(s, cuts, Cutting{Kerf: set.Material.Kerf}, false)
+	s.Letters, s.Scores = nil, nil
+	for _, c := range []jig.Check{cutCheck(f, set.Sheets[i].N, len(s.Rings)), times.Check(s, proof.Passes{1, 1, 1}, set.Sheets[i].N)} {
+		if c.Verdict == jig.Fail {
+			return fmt.Errorf("%w: cut along the line: %s", ErrDrawing, c.Text)
+		}
+	}
+	return nil
 }
 
 // pairsOf splits the file into pairs of lines.
@@ -271,22 +353,88 @@ func wanted(set post.Set, i int) ([]Entity, error) {
 	w, h := sheet.Width, sheet.Height
 	v := func(x, y float64) geom.Vertex { return geom.Vertex{At: geom.Point{X: x, Y: y}} }
 	out := []Entity{{Kind: "LWPOLYLINE", Layer: "SHEET", Closed: true, V: []geom.Vertex{v(0, 0), v(w, 0), v(w, h), v(0, h)}}}
+	type piece struct {
+		part jig.Part
+		m    proof.Mover
+	}
+	var pieces []piece
 	for _, pl := range sheet.Placed {
 		p, ok := set.Part(pl.ID)
 		if !ok {
 			return nil, fmt.Errorf("%w: the sheet holds %q, which is no part", ErrDrawing, pl.ID)
 		}
-		m := proof.MoverOf(p, pl.On)
-		for _, c := range p.Letters {
-			out = append(out, chainEntity("LETTERING", c, m))
+		pieces = append(pieces, piece{p, proof.MoverOf(p, pl.On)})
+	}
+	for _, p := range pieces {
+		for _, c := range p.part.Letters {
+			out = append(out, chainEntity("LETTERING", c, p.m))
 		}
-		for _, c := range p.Scores {
-			out = append(out, chainEntity("SCORE", c, m))
+	}
+	for _, p := range pieces {
+		for _, c := range p.part.Scores {
+			out = append(out, chainEntity("SCORE", c, p.m))
 		}
-		for _, o := range p.Openings {
-			out = append(out, openingEntity(o, m))
+	}
+	s, err := proof.OnSheet(set.Jig.Parts, sheet.Sheet)
+	if err != nil {
+		return nil, err
+	}
+	// Openings wait for the pieces that lie in them.
+	waits := make([]map[int]int, len(pieces)) // by opening, how many pieces are still in it
+	inside := make([][][2]int, len(pieces))   // of a piece, what it lies in
+	for k := range pieces {
+		waits[k] = map[int]int{}
+	}
+	at := make([]geom.Point, len(pieces))
+	opening := 0
+	for _, r := range s.Rings {
+		if r.Outer {
+			at[r.Part] = s.Edges[r.Edges[0]].A
 		}
-		out = append(out, OutlineEntity(p.Outline, m))
+	}
+	for _, r := range s.Rings {
+		if r.Outer {
+			opening = 0
+			continue
+		}
+		for q := range pieces {
+			if q != r.Part && r.Inside(at[q]) {
+				waits[r.Part][opening]++
+				inside[q] = append(inside[q], [2]int{r.Part, opening})
+			}
+		}
+		opening++
+	}
+	held := make([][]int, len(pieces))
+	for k, p := range pieces {
+		for o, q := range p.part.Openings {
+			if waits[k][o] > 0 {
+				held[k] = append(held[k], o)
+			} else {
+				out = append(out, openingEntity(q, p.m))
+			}
+		}
+	}
+	done := make([]bool, len(pieces))
+	for range pieces {
+		for k, p := range pieces {
+			left := 0
+			for _, n := range waits[k] {
+				left += n
+			}
+			if done[k] || left > 0 {
+				continue
+			}
+			for _, o := range held[k] {
+				out = append(out, openingEntity(p.part.Openings[o], p.m))
+			}
+			out = append(out, OutlineEntity(p.part.Outline, p.m))
+			done[k] = true
+			for _, h := range inside[k] {
+				waits[h[0]][h[1]]--
+			}
+			break
+		}
 	}
 	return out, nil
 }
@@ -394,9 +542,20 @@ func (e Entity) sameShape(w Entity) (float64, error) {
 	return worst, nil
 }
 
+// Curves are what an entity draws, piece by piece.
+func (e Entity) Curves() []proof.Curve {
+	if e.Kind == "CIRCLE" {
+		return []proof.Curve{proof.ArcOf(e.C, e.R, 0, math.Pi), proof.ArcOf(e.C, e.R, math.Pi, math.Pi)}
+	}
+	return e.chain()
+}
+
 func (e Entity) chain() []proof.Curve {
 	var out []proof.Curve
 	for i, v := range e.V {
+		if !e.Closed && i == len(e.V)-1 {
+			break
+		}
 		out = append(out, proof.Bulged(v.At, e.V[(i+1)%len(e.V)].At, v.Bulge))
 	}
 	return out

@@ -388,6 +388,9 @@ func (l *listing) sheets() []item {
 			pieces = append(pieces, paperShown(p.ID))
 		}
 		files, time := fmt.Sprintf("sheet-%d.dxf", s.N), itemOf("-")
+		if l.set.Job.DXF == "compensated" {
+			files = fmt.Sprintf("sheet-%d-compensated.dxf", s.N)
+		}
 		if l.set.Machine.Process != machine.Shop {
 			files, time = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", s.N), itemOf(lasting(s.Time))
 		}

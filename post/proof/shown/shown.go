@@ -86,7 +86,7 @@ func (v *shown) all(name string) error {
 		sheets = v.set.Sheets
 	case name != "table.svg":
 		for _, s := range v.set.Sheets {
-			if name == fmt.Sprintf("sheet-%d.svg", s.N) {
+			if name == fmt.Sprintf("sheet-%d-picture.svg", s.N) {
 				sheets = append(sheets, s)
 			}
 		}

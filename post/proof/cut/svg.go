@@ -1,0 +1,266 @@
+package cut
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spotjig/cam/jig"
+	"spotjig/layout/geom"
+	"spotjig/post"
+	"spotjig/post/proof"
+)
+
+// svgTol is how far a line of the picture may be off, mm: six digits are printed, and the
+// middle of an arc hangs on its radius.
+const svgTol = 0.0005
+
+// SVG reads a sheet's picture for cutting back, with a reader of its own for elements and
+// path data, and compares every path with the parts on the sheet (id svg): the size is the
+// stock's in millimetres and one unit is one, groups are the layers, in the job's colours
+// and with hairlines, and there is nothing else in them but paths.
+func SVG(data []byte, set post.Set, i int) jig.Check {
+	c := jig.Check{ID: "svg", Verdict: jig.Pass, Limit: svgTol, Unit: "mm"}
+	n, worst, err := compareSVG(data, set, i)
+	c.Value = worst
+	if err != nil {
+		return proof.Failed(c, fmt.Sprintf("sheet %d: %v", set.Sheets[i].N, err))
+	}
+	c.Text = fmt.Sprintf("sheet %d: %d paths read back as the parts", set.Sheets[i].N, n)
+	return c
+}
+
+func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err error) {
+	got, err := readSVG(data, set, i)
+	if err != nil {
+		return 0, 0, err
+	}
+	want, err := wanted(set, i)
+	if err != nil {
+		return 0, 0, err
+	}
+	want = want[1:] // the stock's edge is the picture's
+	if len(got) != len(want) {
+		return len(got), 0, fmt.Errorf("%w: %d paths, wanted %d", ErrDrawing, len(got), len(want))
+	}
+	// Each path is held against the wanted one that is nearest: within a group the order
+	// is the user's software's.
+	var along []Entity
+	taken := make([]bool, len(want))
+	for k, e := range got {
+		layer := layerOf(e.Layer)
+		if k > 0 && rank(got[k-1].Layer) > rank(e.Layer) {
+			return k, worst, fmt.Errorf("%w: %s comes after %s", ErrDrawing, e.Layer, got[k-1].Layer)
+		}
+		if e.Layer = layer; set.Compensated() && rank(layer) > rank("SCORE") {
+			along = append(along, e)
+			continue
+		}
+		at, d := -1, math.Inf(1)
+		for j, w := range want {
+			if taken[j] || w.Layer != layer || w.Closed != e.Closed && w.Kind != "CIRCLE" {
+				continue
+			}
+			if off := apart(e.Curves(), w.Curves()); off < d {
+				at, d = j, off
+			}
+			if d <= svgTol {
+				break
+			}
+		}
+		if at < 0 || d > svgTol {
+			return k, d, fmt.Errorf("%w: path %d of %s about %s is off by %.6f mm", ErrDrawing, k+1, layer, proof.At(e.V[0].At), d)
+		}
+		taken[at] = true
+		worst = math.Max(worst, d)
+	}
+	if len(along) > 0 {
+		return len(got), worst, cutAlong(along, set, i)
+	}
+	return len(got), worst, nil
+}
+
+// rank is a group's place in the file.
+func rank(layer string) int {
+	return slices.Index([]string{"LETTERING", "SCORE", "OPENING", "OUTLINE-INSIDE", "OPENING-AROUND", "OUTLINE"}, layer)
+}
+
+// layerOf is the layer of a group: what lies inside a piece, or around one, is on its own.
+func layerOf(group string) string {
+	layer, _, _ := strings.Cut(group, "-")
+	return layer
+}
+
+// apart is how far two chains are from each other at most: every end and middle of each
+// from the other, and by how much one is longer.
+func apart(a, b []proof.Curve) float64 {
+	worst, lengths := 0.0, [2]float64{}
+	for n, pass := range [2][2][]proof.Curve{{a, b}, {b, a}} {
+		for _, k := range pass[0] {
+			lengths[n] += k.Length()
+			for _, t := range [4]float64{0, 0.25, 0.5, 0.75} {
+				_, d := proof.NearestOf(pass[1], k.At(t))
+				if worst = math.Max(worst, d); worst > 1 {
+					return worst
+				}
+			}
+		}
+	}
+	_, d := proof.NearestOf(b, a[len(a)-1].B)
+	return math.Max(math.Max(worst, d), math.Abs(lengths[0]-lengths[1])/float64(len(a)+len(b)))
+}
+
+// readSVG reads the elements.
+func readSVG(data []byte, set post.Set, i int) ([]Entity, error) {
+	if len(data) > drawingMax {
+		return nil, fmt.Errorf("%w: longer than %d bytes", ErrDrawing, drawingMax)
+	}
+	sheet, colours := set.Sheets[i], set.Job.Colours
+	length := func(s string) (float64, error) {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+			return 0, fmt.Errorf("%w: %.20q is no number", ErrDrawing, s)
+		}
+		return v, nil
+	}
+	dec := xml.NewDecoder(bytes.NewReader(data))
+	var out []Entity
+	var seen []string
+	layer, depth, ended := "", 0, false
+	for {
+		tok, err := dec.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%w: %w", ErrDrawing, err)
+		}
+		switch t := tok.(type) {
+		case xml.EndElement:
+			depth--
+			ended = depth == 0
+		case xml.CharData:
+			if strings.TrimSpace(string(t)) != "" {
+				return nil, fmt.Errorf("%w: text %.20q", ErrDrawing, t)
+			}
+		case xml.StartElement:
+			depth++
+			attr := map[string]string{}
+			for _, a := range t.Attr {
+				attr[a.Name.Local] = a.Value
+			}
+			switch {
+			case depth == 1 && t.Name.Local == "svg" && t.Name.Space == "http://www.w3.org/2000/svg" && !ended:
+				box := strings.Fields(attr["viewBox"])
+				if len(box) != 4 {
+					return nil, fmt.Errorf("%w: view box %.40q", ErrDrawing, attr["viewBox"])
+				}
+				w, okW := strings.CutSuffix(attr["width"], "mm")
+				h, okH := strings.CutSuffix(attr["height"], "mm")
+				for k, s := range append(box, w, h) {
+					v, err := length(s)
+					if err != nil {
+						return nil, err
+					}
+					if want := []float64{0, 0, sheet.Width, sheet.Height, sheet.Width, sheet.Height}[k]; math.Abs(v-want) > DrawTol || !okW || !okH {
+						return nil, fmt.Errorf("%w: the picture's size is %s by %s, view box %q", ErrDrawing, attr["width"], attr["height"], attr["viewBox"])
+					}
+				}
+				delete(attr, "width")
+				delete(attr, "height")
+				delete(attr, "viewBox")
+				delete(attr, "version")
+				delete(attr, "xmlns")
+			case depth == 2 && t.Name.Local == "g":
+				layer = attr["id"]
+				want, ok := map[string]string{"LETTERING": colours.Lettering, "SCORE": colours.Score, "OPENING": colours.Opening, "OUTLINE": colours.Outline}[layerOf(layer)]
+				thick, err := length(attr["stroke-width"])
+				if !ok || rank(layer) < 0 || slices.Contains(seen, layer) || attr["stroke"] != want || attr["fill"] != "none" || err != nil || !(thick > 0 && thick <= 0.1) {
+					return nil, fmt.Errorf("%w: a group %.20q of colour %.20q, filled with %.20q, lines %.20q wide", ErrDrawing, layer, attr["stroke"], attr["fill"], attr["stroke-width"])
+				}
+				seen = append(seen, layer)
+				for _, k := range []string{"id", "stroke", "fill", "stroke-width"} {
+					delete(attr, k)
+				}
+			case depth == 3 && t.Name.Local == "path":
+				e, err := pathEntity(attr["d"], sheet.Height)
+				if err != nil {
+					return nil, err
+				}
+				e.Layer = layer
+				out = append(out, e)
+				delete(attr, "d")
+			default:
+				return nil, fmt.Errorf("%w: a %.20q", ErrDrawing, t.Name.Local)
+			}
+			for k := range attr {
+				return nil, fmt.Errorf("%w: a %.20q with %.20q", ErrDrawing, t.Name.Local, k)
+			}
+		}
+	}
+	if depth != 0 || !ended {
+		return nil, fmt.Errorf("%w: no picture", ErrDrawing)
+	}
+	return out, nil
+}
+
+// pathEntity reads path data of absolute M, L, A and Z; y is turned up again.
+func pathEntity(d string, height float64) (Entity, error) {
+	e := Entity{Kind: "LWPOLYLINE"}
+	fault := func() (Entity, error) { return e, fmt.Errorf("%w: path data %.60q", ErrDrawing, d) }
+	rest := d
+	for rest != "" {
+		if e.Closed {
+			return fault()
+		}
+		cmd := rest[0]
+		end := strings.IndexAny(rest[1:], "MLAZ") + 1
+		if end == 0 {
+			end = len(rest)
+		}
+		var v []float64
+		for _, s := range strings.Fields(rest[1:end]) {
+			n, err := strconv.ParseFloat(s, 64)
+			if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
+				return fault()
+			}
+			v = append(v, n)
+		}
+		rest = rest[end:]
+		want := map[byte]int{'M': 2, 'L': 2, 'A': 7, 'Z': 0}
+		if n, ok := want[cmd]; !ok || n != len(v) || (cmd == 'M') != (len(e.V) == 0) {
+			return fault()
+		}
+		if cmd == 'Z' {
+			e.Closed = true
+			continue
+		}
+		to := geom.Point{X: v[len(v)-2], Y: height - v[len(v)-1]}
+		if cmd == 'A' {
+			half := proof.Dist(e.V[len(e.V)-1].At, to) / 2
+			if v[0] != v[1] || v[2] != 0 || v[3] != 0 || v[4] != 0 && v[4] != 1 || !(v[0] > 0) || half == 0 || v[0] < half {
+				return fault()
+			}
+			bulge := math.Tan(math.Asin(half/v[0]) / 2)
+			if v[4] == 1 {
+				bulge = -bulge
+			}
+			e.V[len(e.V)-1].Bulge = bulge
+		}
+		e.V = append(e.V, geom.Vertex{At: to})
+	}
+	if len(e.V) < 2 {
+		return fault()
+	}
+	// A chain that comes back to its start by an arc ends where it began.
+	if n := len(e.V); e.Closed && proof.Dist(e.V[0].At, e.V[n-1].At) < DrawTol {
+		e.V = e.V[:n-1]
+	}
+	return e, nil
+}
