@@ -132,6 +132,8 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 		say(Shifted, n.Word+" shifts the coordinates")
 	case read.UsedHome:
 		say(WentHome, n.Word+" moves all axes to the stored home")
+	case read.WentNowhere:
+		j.goesHome(e, n.Word)
 	case read.CycleTwoWays:
 		say(CycleWays, "controllers run this cycle in two ways: "+n.Word+" is taken once, or for every hole")
 	case read.StopBeforeMove:
@@ -164,4 +166,24 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 			p.Text = fmt.Sprintf("dwell of %g s: were milliseconds meant?", n.Value)
 		})
 	}
+}
+
+// goesHome judges the way to a home that is not known: a rapid all the same.
+func (j *judge) goesHome(e *read.Event, word string) {
+	if j.on(e) && !j.dark {
+		j.find(RapidBeam, e.Line, int(e.Col), func(p *Problem) {
+			p.number(e.S, 0, "S")
+			p.Text = fmt.Sprintf("beam on at S%g on the way home by %s", e.S, word)
+		})
+	}
+	if !j.sinks(j.pos[2], j.pos[2]) {
+		return
+	}
+	code := MillRapid
+	if j.knife {
+		code = BladeRapid
+	}
+	j.find(code, e.Line, int(e.Col), func(p *Problem) {
+		p.Text = fmt.Sprintf("%s goes home at travel speed from Z%.3f, in the sheet", word, j.pos[2])
+	})
 }

@@ -38,7 +38,7 @@ func TestJSONShape(t *testing.T) {
 		assert.IsType(t, 0.0, f[k], k)
 	}
 	p := f["problems"].([]any)[0].(map[string]any)
-	assert.Equal(t, map[string]any{"line": 2.0, "col": 4.0, "code": "D601", "severity": "error", "value": 700.0, "limit": 600.0, "unit": "mm", "count": 1.0,
+	assert.Equal(t, map[string]any{"file": "a.nc", "line": 2.0, "col": 4.0, "code": "D601", "severity": "error", "value": 700.0, "limit": 600.0, "unit": "mm", "count": 1.0,
 		"text": "X reaches 700.000 mm, 100.000 mm past the upper limit of 600.000 mm; first on line 2, worst on line 2", "help": remedy("D601")}, p)
 }
 

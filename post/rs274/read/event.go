@@ -111,6 +111,7 @@ const (
 	ToolWord                        // T
 	Paused                          // M0 or M1
 	CycleTwoWays                    // a canned cycle that controllers run in two ways
+	WentNowhere                     // G28 or G30 to a home that is not known; the place told is where the way there begins
 )
 
 // Note is a fact with the word that gave rise to it.

@@ -206,6 +206,7 @@ func (x *interp) goHome(b *block, g int16) {
 				x.lose(k)
 			}
 		}
+		x.note(WentNowhere, col, gName(g), 0)
 		return
 	}
 	x.note(UsedHome, col, gName(g), 0)
