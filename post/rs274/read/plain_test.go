@@ -7,6 +7,8 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math/rand"
+	"slices"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -200,6 +202,72 @@ func TestLongProgramsThatFork(t *testing.T) {
 				t.Fatal("it hangs")
 			}
 		})
+	}
+}
+
+// TestRandomLongPrograms: programs of two and a half buffers of random lines, with block
+// delete signs, comments, line ends of every kind and, about every border of the
+// reader's pieces, faults. The short cut in pieces of random size makes of them what the full
+// interpreter makes of the whole.
+func TestRandomLongPrograms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long programs")
+	}
+	plain := []string{"G1 X2.5", "G1 X3.25 Y1", "X1 Y2", "G0 X4 S0", "Y-1.5", "G1 X7 (c)", "(words)", "", "N10 G1 X2", "G2 X2 Y2 I1 J0", "G91 G1 X0.1", "G90", "M5", "S100", "G4 P0.1"}
+	odd := []string{"/G1 X9", "/(c)", "G77 X1", "G1 X1..2", "X1 00", "G1 X1 (a", "; semi", "(stop!)", "/M0", "G1 X1,5", "$30=1", "@", "%", strings.Repeat("x", 300), "G1.00001 X1"}
+	for seed := range int64(3) {
+		rnd := rand.New(rand.NewSource(seed))
+		var b strings.Builder
+		b.WriteString("G21 G90 G17 G94 G54 G40 G49\nF600\n")
+		for b.Len() < 5*read.BufSize/2 {
+			list, of := plain, 400
+			if off := b.Len() % read.BufSize; off < 200 || off > read.BufSize-200 {
+				of = 3
+			}
+			if rnd.Intn(of) == 0 {
+				list = odd
+			}
+			b.WriteString(list[rnd.Intn(len(list))])
+			end := "\n"
+			if rnd.Intn(50) == 0 {
+				end = []string{"\r\n", "\r", "\n\n"}[rnd.Intn(3)]
+			}
+			b.WriteString(end)
+		}
+		b.WriteString("M2\n")
+		program := []byte(b.String())
+		done := make(chan string, 1)
+		go func() {
+			var runs [2]*recorder
+			var sums [2]read.Summary
+			for i, opt := range []read.Options{{}, read.Options{}.Slow()} {
+				var r io.Reader = bytes.NewReader(program)
+				if i == 0 {
+					r = &pieces{program, 1000 + rnd.Intn(read.BufSize)}
+				}
+				runs[i] = &recorder{}
+				sums[i], _ = read.Run(context.Background(), r, opt, runs[i])
+			}
+			f, s := runs[0], runs[1]
+			switch {
+			case sums[0] != sums[1]:
+				done <- "counts"
+			case !slices.Equal(f.faults, s.faults):
+				done <- "faults"
+			case !slices.Equal(f.events, s.events):
+				done <- "events"
+			case (f.fork == nil) != (s.fork == nil) || f.fork != nil && !slices.Equal(f.fork.events, s.fork.events):
+				done <- "events with the block delete switch on"
+			default:
+				done <- ""
+			}
+		}()
+		select {
+		case differ := <-done:
+			require.Empty(t, differ, "seed %d", seed)
+		case <-time.After(2 * time.Minute):
+			t.Fatalf("seed %d hangs", seed)
+		}
 	}
 }
 
