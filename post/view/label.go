@@ -2,8 +2,10 @@ package view
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/layout/geom"
 )
@@ -17,16 +19,18 @@ type label struct {
 	text  string
 	at    geom.Point // what it speaks of
 	class string
-	id    string // of what it names, for lighting up; "" for none
-	here  bool   // centred on its point rather than beside it
+	id    string       // of what it names, for lighting up; "" for none
+	here  bool         // centred on its point rather than beside it
+	also  []geom.Point // other middles, tried before places beside it
 }
 
 // spread places labels one after the other where they meet neither each other
 // nor the frame; a label with no room is left out (the lists name everything).
 type spread struct {
-	font  float64  // size in picture units
-	frame geom.Box // labels stay inside
-	taken []geom.Box
+	font  float64    // size in picture units
+	frame geom.Box   // labels stay inside
+	taken []geom.Box // where no label goes
+	drawn []geom.Box // lines, balls, holes and lettering: no label goes there while there is other room
 }
 
 // room is a place tried for a label: the text box's middle, off the point, in
@@ -36,7 +40,7 @@ type room struct{ dx, dy, gap float64 }
 // rooms are tried in this order: beside, above and below, the corners, then the
 // same farther away, with a leader.
 var rooms = func() (out []room) {
-	for _, gap := range []float64{0.5, 1.5, 3, 4.5} {
+	for _, gap := range []float64{0.5, 1.5, 3, 4.5, 6.5} {
 		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
 			out = append(out, room{d[0], d[1], gap})
 		}
@@ -47,6 +51,7 @@ var rooms = func() (out []room) {
 // place returns the middle of the label's text and whether there is room.
 func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 	w, h := float64(len([]rune(l.text)))*charWidth*s.font, s.font*1.15
+	soft := true
 	try := func(c geom.Point) bool {
 		box := settled(geom.Box{Min: geom.Point{X: c.X - w/2, Y: c.Y - h/2}, Max: geom.Point{X: c.X + w/2, Y: c.Y + h/2}})
 		if !s.frame.Holds(box) {
@@ -57,19 +62,61 @@ func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 				return false
 			}
 		}
+		for _, d := range s.drawn {
+			if soft && d.Overlaps(box) {
+				return false
+			}
+		}
 		s.taken = append(s.taken, box)
 		return true
 	}
-	if l.here && try(l.at) {
-		return l.at, false, true
-	}
-	for _, r := range rooms {
-		c := geom.Point{X: l.at.X + r.dx*(w/2+r.gap*s.font), Y: l.at.Y + r.dy*(h/2+r.gap*s.font)}
-		if try(c) {
-			return c, r.gap > 1, true
+	for _, soft = range []bool{true, false} {
+		if l.here && try(l.at) {
+			return l.at, false, true
+		}
+		for _, c := range l.also {
+			if try(c) {
+				return c, false, true
+			}
+		}
+		for _, r := range rooms {
+			c := geom.Point{X: l.at.X + r.dx*(w/2+r.gap*s.font), Y: l.at.Y + r.dy*(h/2+r.gap*s.font)}
+			if try(c) {
+				return c, r.gap > 1, true
+			}
 		}
 	}
 	return geom.Point{}, false, false
+}
+
+// along keeps labels off a chain, table frame, while there is other room, by small squares along it.
+func (s *spread) along(c geom.Contour, t turnOf, half float64) {
+	for i := range c.Len() {
+		g := c.Segment(i)
+		n := int(math.Ceil(g.Length()/(2*half))) + 1
+		for k := 0; k <= n; k++ {
+			p := t.apply(g.At(float64(k) / float64(n)))
+			s.drawn = append(s.drawn, settled(geom.Box{Min: p, Max: p}.Grow(half)))
+		}
+	}
+}
+
+// inside lists middles for a piece's name on the piece itself, the nearest to its own
+// middle first: a grid of half a text's height, ties from below and from the left.
+func inside(outline geom.Contour, step float64) []geom.Point {
+	b := outline.Bounds()
+	mid := b.Center()
+	var out []geom.Point
+	for y := b.Min.Y + step; y < b.Max.Y; y += step {
+		for x := b.Min.X + step; x < b.Max.X; x += step {
+			if p := (geom.Point{X: x, Y: y}); outline.Contains(p) {
+				out = append(out, p)
+			}
+		}
+	}
+	away := func(p geom.Point) float64 { return math.Round(p.Dist(mid)*1e6) / 1e6 }
+	slices.SortStableFunc(out, func(a, b geom.Point) int { return cmp.Compare(away(a), away(b)) })
+	return out
 }
 
 // keep reserves a square round a point, so that no label hides it.

@@ -34,6 +34,7 @@ func build(set post.Set, letters bool) *bytes.Buffer {
 	writeMast(b, set)
 	b.WriteString(`<main id="main">` + "\n")
 	writePlan(b, sc)
+	writeSteps(b, set)
 	writeSheets(b, sc)
 	writePlayer(b, sc, letters)
 	writeChecks(b, sc)
@@ -82,6 +83,7 @@ func digest(s string) string {
 func writeMast(b *bytes.Buffer, set post.Set) {
 	fmt.Fprintf(b, `<header><h1>%s</h1><p class="sub">%s %s by %s. %s</p>`, esc(set.Title()), post.Parts(", ", esc(set.Table.Name), "playing surface"),
 		figure.Length(set.Table.L), figure.Length(set.Table.W), esc(set.Job.Date))
+	writeOutlook(b, set)
 	n := map[jig.Verdict]int{}
 	for _, c := range set.Checks {
 		n[c.Verdict]++
@@ -96,12 +98,16 @@ func writeMast(b *bytes.Buffer, set post.Set) {
 	for _, s := range sections(set) {
 		fmt.Fprintf(b, `<li><a href="#%s">%s</a></li>`, s[0], s[1])
 	}
-	b.WriteString("</ul></nav></header>\n")
+	b.WriteString(`</ul></nav><fieldset class="switches"><legend>Lengths</legend><label><input type="radio" name="units" value="mm" checked> mm first</label><label><input type="radio" name="units" value="in"> inches first</label></fieldset></header>` + "\n")
 }
 
 // sections lists the page's parts: anchor and name.
 func sections(set post.Set) [][2]string {
-	out := [][2]string{{"table", "Table"}, {"sheets", "Sheets"}}
+	out := [][2]string{{"table", "Table"}}
+	if len(steps(set)) > 0 {
+		out = append(out, [2]string{"at-table", "At the table"})
+	}
+	out = append(out, [2]string{"sheets", "Sheets"})
 	if hasProgram(set) {
 		out = append(out, [2]string{"order", "Cut order"})
 	}
@@ -155,14 +161,18 @@ func writePlan(b *bytes.Buffer, sc *scene) {
 	for i, r := range sc.racks {
 		box(r.class, "Balls: "+r.name, i == 0)
 	}
-	fmt.Fprintf(b, "</fieldset>\n"+`<figure class="plan%s" id="plan">`+"\n", off)
+	b.WriteString("</fieldset>\n")
+	writeZoom(b, "plan", "the table")
+	fmt.Fprintf(b, `<figure class="plan%s" id="plan">`+"\n", off)
 	newPlan(sc, landscape, layoutWide, false).writeTo(b, "plan-w")
 	newPlan(sc, landscape, layoutMedium, false).writeTo(b, "plan-m")
 	newPlan(sc, portrait, layoutNarrow, false).writeTo(b, "plan-n")
 	b.WriteString(`<figcaption>`)
 	writeKey(b, planKey(sc))
-	fmt.Fprintf(b, ` Rails, pockets and sights are symbols. The template serves playing surfaces %s to %s long. Dimensions run from the head nose and from the centre line, left positive, in mm.</figcaption></figure></section>`+"\n",
+	fmt.Fprintf(b, ` Rails, pockets and sights are symbols. The template serves playing surfaces %s to %s long. Dimensions run from the head nose and from the centre line, left positive, in mm.</figcaption></figure>`+"\n",
 		figure.MM(sc.set.Jig.LengthMin), figure.MM(sc.set.Jig.LengthMax))
+	writeDistance(b, sc.set)
+	b.WriteString("</section>\n")
 }
 
 // planKey is the legend of the table picture, of what this job has.
@@ -261,16 +271,64 @@ func writePlayer(b *bytes.Buffer, sc *scene, letters bool) {
 	b.WriteString("</p></section>\n")
 }
 
+// writeOutlook says first whether the job may be cut, what it waits for and what is next.
+func writeOutlook(b *bytes.Buffer, set post.Set) {
+	o := set.Outlook()
+	fmt.Fprintf(b, `<p class="outlook"><strong>%s.</strong>`, esc(o.Verdict))
+	if len(o.Holds) > 0 {
+		fmt.Fprintf(b, ` It waits for this: %s.`, joined(o.Holds, "; "))
+	}
+	fmt.Fprintf(b, ` Next: %s.</p>`, joined(o.Next, "; then "))
+}
+
+// writeZoom writes the buttons that enlarge a picture.
+func writeZoom(b *bytes.Buffer, of, what string) {
+	fmt.Fprintf(b, `<div class="zoom" data-of="%s" role="group" aria-label="Enlarge %s"><button type="button" class="in" aria-label="Larger">+</button><button type="button" class="out" aria-label="Smaller">−</button><button type="button" class="whole">Whole</button></div>`+"\n", of, what)
+}
+
+// writeDistance writes the lists that two marks are chosen from.
+func writeDistance(b *bytes.Buffer, set post.Set) {
+	if len(set.Tape) > 1 {
+		b.WriteString(`<div class="row distance"><label>Distance from <select id="dist-a"><option value="">touch a mark</option></select></label><label>to <select id="dist-b"><option value="">touch another</option></select></label><strong id="dist" role="status"></strong></div>` + "\n")
+	}
+}
+
 func writeChecks(b *bytes.Buffer, sc *scene) {
 	b.WriteString(`<section id="checks" aria-labelledby="checks-h"><h2 id="checks-h">Checks</h2><p class="hint">Press a check to see what it speaks of; Escape puts the light out.</p><p id="told" class="told" role="status"></p><ol class="checks">` + "\n")
-	for _, v := range []jig.Verdict{jig.Fail, jig.Warn, jig.Pass} {
+	passed := 0
+	for _, v := range []jig.Verdict{jig.Fail, jig.Warn} {
 		for _, c := range sc.set.Checks {
 			if c.Verdict == v {
 				writeCheck(b, sc, c)
 			}
 		}
 	}
-	b.WriteString("</ol></section>\n")
+	b.WriteString("</ol>")
+	for _, c := range sc.set.Checks {
+		if c.Verdict != jig.Pass {
+			continue
+		}
+		if passed++; passed == 1 {
+			b.WriteString(`<details class="passed"><summary><span class="verdict pass">` + sign(jig.Pass) + ` ` + esc(passes(sc.set)) + `</span></summary><ol class="checks">` + "\n")
+		}
+		writeCheck(b, sc, c)
+	}
+	if passed > 0 {
+		b.WriteString("</ol></details>")
+	}
+	b.WriteString("</section>\n")
+}
+
+// passes counts the checks that passed, which are folded away: they are many, and say that
+// nothing needs to be done.
+func passes(set post.Set) string {
+	n := 0
+	for _, c := range set.Checks {
+		if c.Verdict == jig.Pass {
+			n++
+		}
+	}
+	return figure.Count(n, "check") + " passed"
 }
 
 func writeCheck(b *bytes.Buffer, sc *scene, c jig.Check) {

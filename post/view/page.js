@@ -4,11 +4,207 @@
   var by = function (id) { return document.getElementById(id); };
   var calm = window.matchMedia('(prefers-reduced-motion: reduce)');
 
+  // Units: every length that stands in both is turned to have the one first that is asked
+  // for. It is kept, so that it is asked once.
+  var kept = { get: function (k) { try { return localStorage.getItem(k); } catch (e) { return null; } },
+    set: function (k, v) { try { localStorage.setItem(k, v); } catch (e) { /* not kept */ } } };
+  var place = 'spotjig ' + document.title + ' ';
+  var mmFirst = /(-?[\d.]+ mm) \((-?[\d\/ ]+ in)\)/g, inFirst = /(-?\d[\d\/ ]* in) \((-?[\d.]+ mm)\)/g;
+  function units(first) {
+    var walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), n;
+    while ((n = walk.nextNode())) {
+      if (n.parentNode.closest('script,style,textarea')) { continue; }
+      var was = n.nodeValue, is = first === 'in' ? was.replace(mmFirst, '$2 ($1)') : was.replace(inFirst, '$2 ($1)');
+      if (is !== was) { n.nodeValue = is; }
+    }
+    document.body.dataset.units = first;
+  }
+  document.querySelectorAll('input[name="units"]').forEach(function (r) {
+    r.addEventListener('change', function () { kept.set('spotjig units', r.value); units(r.value); gather(); });
+  });
+  function both(mm) {
+    var n = Math.round(Math.abs(mm) / 25.4 * 32), den = 32, num = n % 32, whole = Math.floor(n / 32);
+    while (num > 0 && num % 2 === 0) { num /= 2; den /= 2; }
+    var inches = (num === 0 ? String(whole) : whole === 0 ? num + '/' + den : whole + ' ' + num + '/' + den) + ' in';
+    var metric = (Math.round(mm * 10) / 10).toFixed(1) + ' mm';
+    return document.body.dataset.units === 'in' ? inches + ' (' + metric + ')' : metric + ' (' + inches + ')';
+  }
+
+  // At the table: one step at a time, kept where one was; what is read becomes text.
+  var stepEls = Array.prototype.slice.call(document.querySelectorAll('.step')), stepNow = 0;
+  function stepTo(i) {
+    stepNow = Math.max(0, Math.min(stepEls.length - 1, i));
+    stepEls.forEach(function (s, k) { s.classList.toggle('now', k === stepNow); });
+    by('walk-at').textContent = (stepNow + 1) + ' of ' + stepEls.length;
+    by('walk-back').disabled = stepNow === 0;
+    by('walk-next').disabled = stepNow === stepEls.length - 1;
+    kept.set(place + 'step', String(stepNow));
+  }
+  function walking(on) {
+    document.body.classList.toggle('walking', on);
+    by('walkbar').hidden = !on;
+    by('all-steps').open = on;
+    kept.set(place + 'walking', on ? 'yes' : 'no');
+    if (on) { stepTo(stepNow); window.scrollTo(0, 0); by(stepNow === stepEls.length - 1 ? 'walk-back' : 'walk-next').focus(); } else { by('walk').focus(); }
+  }
+  function gather() {
+    if (!by('readings-text')) { return; }
+    var lines = [];
+    stepEls.forEach(function (s) {
+      var parts = [];
+      s.querySelectorAll('input').forEach(function (f) {
+        var v = f.value.trim();
+        kept.set(place + f.id, v);
+        if (!v) { return; }
+        parts.push(f.dataset.word + ' ' + (/[a-z"']$/i.test(v) ? v : v + (document.body.dataset.units === 'in' ? ' in' : ' mm')));
+      });
+      if (parts.length) { lines.push(s.dataset.name + ': ' + parts.join(', ')); }
+    });
+    by('readings-text').value = lines.length ? lines.join('\n') + '\n' : '';
+  }
+  if (stepEls.length) {
+    stepEls.forEach(function (s) {
+      s.querySelectorAll('input').forEach(function (f) { f.value = kept.get(place + f.id) || ''; f.addEventListener('input', gather); });
+    });
+    stepNow = Math.max(0, Math.min(stepEls.length - 1, parseInt(kept.get(place + 'step') || '0', 10) || 0));
+    by('walk').addEventListener('click', function () { walking(true); });
+    by('walk-end').addEventListener('click', function () { walking(false); });
+    by('walk-back').addEventListener('click', function () { stepTo(stepNow - 1); });
+    by('walk-next').addEventListener('click', function () { stepTo(stepNow + 1); });
+    by('copy').addEventListener('click', function () {
+      var t = by('readings-text');
+      t.select();
+      var ok = document.execCommand('copy');
+      by('copied').textContent = ok ? 'Copied.' : 'Mark the text and copy it by hand.';
+    });
+    by('save').addEventListener('click', function () {
+      var a = document.createElement('a');
+      a.href = URL.createObjectURL(new Blob([by('readings-text').value], { type: 'text/plain' }));
+      a.download = 'readings.txt';
+      a.click();
+      setTimeout(function () { URL.revokeObjectURL(a.href); }, 1000);
+    });
+    by('forget').addEventListener('click', function () {
+      stepEls.forEach(function (s) { s.querySelectorAll('input').forEach(function (f) { f.value = ''; }); });
+      gather();
+    });
+  }
+  var first = kept.get('spotjig units') || document.body.dataset.units || 'mm';
+  document.querySelectorAll('input[name="units"]').forEach(function (r) { r.checked = r.value === first; });
+  units(first);
+  gather();
+  if (stepEls.length && kept.get(place + 'walking') === 'yes') { walking(true); }
+
+  // The distance between two marks: chosen from lists, or touched in the picture.
+  var spots = Array.prototype.map.call(document.querySelectorAll('.place'), function (s) {
+    return { name: s.dataset.name, x: Number(s.dataset.x), y: Number(s.dataset.y) };
+  });
+  var picked = [];
+  function measure() {
+    picked = [by('dist-a').value, by('dist-b').value].map(function (v) { return v === '' ? null : spots[Number(v)]; });
+    var a = picked[0], b = picked[1];
+    by('dist').textContent = a && b ? both(Math.hypot(a.x - b.x, a.y - b.y)) : a || b ? 'touch or choose another mark' : '';
+    document.querySelectorAll('#plan svg.pic').forEach(function (svg) {
+      var old = svg.querySelector('.span');
+      if (old) { old.parentNode.removeChild(old); }
+      var g = svg.querySelector('g[transform]');
+      if (!g || !(a || b)) { return; }
+      var at = a || b, to = b || a;
+      var p = document.createElementNS(NS, 'path');
+      p.setAttribute('class', 'span');
+      p.setAttribute('d', 'M' + at.x + ' ' + at.y + 'L' + to.x + ' ' + (to.y + (at === to ? 0.01 : 0)));
+      g.appendChild(p);
+    });
+  }
+  if (by('dist-a')) {
+    ['dist-a', 'dist-b'].forEach(function (id) {
+      spots.forEach(function (s, i) {
+        var o = document.createElement('option');
+        o.value = String(i);
+        o.textContent = s.name;
+        by(id).appendChild(o);
+      });
+      by(id).addEventListener('change', measure);
+    });
+    by('plan').addEventListener('click', function (e) {
+      var svg = e.target.closest('svg.pic'), g = svg && svg.querySelector('g[transform]');
+      if (!g || moved) { return; }
+      var m = g.getScreenCTM(), best = -1, least = 28;
+      spots.forEach(function (s, i) {
+        var d = Math.hypot(m.a * s.x + m.c * s.y + m.e - e.clientX, m.b * s.x + m.d * s.y + m.f - e.clientY);
+        if (d < least) { least = d; best = i; }
+      });
+      if (best < 0) { return; }
+      var a = by('dist-a'), b = by('dist-b');
+      if (a.value === '' || b.value !== '') { a.value = String(best); b.value = ''; } else { b.value = String(best); }
+      measure();
+    });
+  }
+
+  // Zoom and pan of a picture: buttons, wheel with Ctrl, two fingers, drag when zoomed.
+  var moved = false;
+  document.querySelectorAll('.zoom').forEach(function (bar) {
+    var box = by(bar.dataset.of);
+    function shown() { return Array.prototype.filter.call(box.querySelectorAll('svg.pic'), function (s) { return getComputedStyle(s).display !== 'none'; })[0] || box.querySelector('svg.pic'); }
+    function frameOf(s) { return (s.dataset.frame || s.getAttribute('viewBox')).split(' ').map(Number); }
+    function zoom(k, cx, cy) {
+      var s = shown(), v = s.getAttribute('viewBox').split(' ').map(Number);
+      if (!s.dataset.frame) { s.dataset.frame = s.getAttribute('viewBox'); }
+      var f = frameOf(s), w = Math.min(f[2], Math.max(f[2] / 12, v[2] / k)), h = w * f[3] / f[2];
+      var px = cx === undefined ? v[0] + v[2] / 2 : cx, py = cy === undefined ? v[1] + v[3] / 2 : cy;
+      put(s, f, px - (px - v[0]) * w / v[2], py - (py - v[1]) * h / v[3], w, h);
+    }
+    function put(s, f, x, y, w, h) {
+      x = Math.max(f[0], Math.min(f[0] + f[2] - w, x));
+      y = Math.max(f[1], Math.min(f[1] + f[3] - h, y));
+      s.setAttribute('viewBox', [x, y, w, h].join(' '));
+      s.classList.toggle('zoomed', w < f[2] * 0.999);
+      if (w >= f[2] * 0.999) { s.setAttribute('viewBox', f.join(' ')); delete s.dataset.frame; }
+    }
+    function at(s, e) { var m = s.getScreenCTM(); return [(e.clientX - m.e) / m.a, (e.clientY - m.f) / m.d]; }
+    bar.querySelector('.in').addEventListener('click', function () { zoom(1.6); });
+    bar.querySelector('.out').addEventListener('click', function () { zoom(1 / 1.6); });
+    bar.querySelector('.whole').addEventListener('click', function () { zoom(1e-6); });
+    box.addEventListener('wheel', function (e) {
+      if (!e.ctrlKey || !e.target.closest('svg.pic')) { return; }
+      e.preventDefault();
+      var p = at(shown(), e);
+      zoom(e.deltaY < 0 ? 1.2 : 1 / 1.2, p[0], p[1]);
+    }, { passive: false });
+    var down = {}, gap = 0;
+    box.addEventListener('pointerdown', function (e) {
+      if (!e.target.closest('svg.pic')) { return; }
+      down[e.pointerId] = e;
+      moved = false;
+      gap = 0;
+    });
+    box.addEventListener('pointermove', function (e) {
+      var was = down[e.pointerId], s = shown();
+      if (!was) { return; }
+      var ids = Object.keys(down);
+      if (ids.length === 2) {
+        down[e.pointerId] = e;
+        var a = down[ids[0]], b = down[ids[1]], d = Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY);
+        var p = at(s, { clientX: (a.clientX + b.clientX) / 2, clientY: (a.clientY + b.clientY) / 2 });
+        if (gap > 0) { zoom(d / gap, p[0], p[1]); }
+        gap = d;
+        moved = true;
+        return;
+      }
+      if (!s.classList.contains('zoomed') || Math.hypot(e.clientX - was.clientX, e.clientY - was.clientY) < 4 && !moved) { return; }
+      var m = s.getScreenCTM(), v = s.getAttribute('viewBox').split(' ').map(Number);
+      put(s, frameOf(s), v[0] - (e.clientX - was.clientX) / m.a, v[1] - (e.clientY - was.clientY) / m.d, v[2], v[3]);
+      down[e.pointerId] = e;
+      moved = true;
+    });
+    ['pointerup', 'pointercancel', 'pointerleave'].forEach(function (k) { box.addEventListener(k, function (e) { delete down[e.pointerId]; gap = 0; }); });
+  });
+
   // Switches of the table picture.
   by('switches').addEventListener('change', function (e) {
     by('plan').classList.toggle('no-' + e.target.dataset.layer, !e.target.checked);
     if (e.target.dataset.layer === 'dims') {
-      by('plan').querySelectorAll('svg[data-full]').forEach(function (s) { s.setAttribute('viewBox', e.target.checked ? s.dataset.full : s.dataset.plain); });
+      by('plan').querySelectorAll('svg[data-full]').forEach(function (s) { delete s.dataset.frame; s.classList.remove('zoomed'); s.setAttribute('viewBox', e.target.checked ? s.dataset.full : s.dataset.plain); });
     }
   });
 
@@ -30,6 +226,8 @@
     dark();
     asker = button;
     button.classList.add('lit');
+    var fold = button.closest('details');
+    if (fold) { fold.open = true; }
     var ids = (button.dataset.where || '').split(' ').filter(Boolean);
     ids.forEach(function (id) {
       var el = by(id);

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/layout"
 	"spotjig/post"
 	"spotjig/post/view"
 	"spotjig/post/view/browsertest"
@@ -44,6 +45,10 @@ func TestBrowser(t *testing.T) {
 	t.Run("reduced motion", func(t *testing.T) { b.For(t); calm(t, b) })
 	t.Run("check shows where", func(t *testing.T) { b.For(t); lights(t, b) })
 	t.Run("switches", func(t *testing.T) { b.For(t); switches(t, b) })
+	t.Run("steps at the table", func(t *testing.T) { b.For(t); walks(t, b) })
+	t.Run("units", func(t *testing.T) { b.For(t); inches(t, b) })
+	t.Run("distance", func(t *testing.T) { b.For(t); measures(t, b) })
+	t.Run("zoom", func(t *testing.T) { b.For(t); zooms(t, b) })
 	t.Run("nothing overflows", func(t *testing.T) { b.For(t); overflows(t, b) })
 	t.Run("hostile names", func(t *testing.T) { b.For(t); hostileNames(t, b) })
 	t.Run("still quiet", func(t *testing.T) { b.For(t); assert.Empty(t, b.Complaints()) })
@@ -129,6 +134,7 @@ func calm(t *testing.T, b *browsertest.Browser) {
 // focus back.
 func lights(t *testing.T, b *browsertest.Browser) {
 	before := b.Eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`)
+	b.Eval(`document.querySelector(".passed").open = true`)
 	b.Click(`.check[data-where~="m1"]`)
 	b.Until(`document.getElementById("m1").classList.contains("hot")`)
 	assert.NotEqual(t, before, b.Eval(`getComputedStyle(document.querySelector("#m1 .spot")).stroke`))
@@ -152,6 +158,84 @@ func switches(t *testing.T, b *browsertest.Browser) {
 	assert.NotEqual(t, "none", b.Eval(dims))
 	b.Click(`[data-layer="dims"]`)
 	assert.Equal(t, "none", b.Eval(dims))
+}
+
+// walks: one step at a time, on a phone's width; the page opens again where it was left, and
+// what is typed into the fields is text that the comparison with the plan reads.
+func walks(t *testing.T, b *browsertest.Browser) {
+	b.Size(390, 844)
+	b.Eval(`localStorage.clear()`)
+	shown := `[].filter.call(document.querySelectorAll(".step"), e => getComputedStyle(e).display !== "none").map(e => e.querySelector("h3").textContent).join("|")`
+	b.Click("#walk")
+	b.Until(shown + ` === "Lay the head template"`)
+	assert.Equal(t, "none", b.Eval(`getComputedStyle(document.getElementById("sheets")).display`))
+	for range 3 {
+		b.Click("#walk-next")
+	}
+	b.Until(shown + ` === "Mark with the head template"`)
+	b.Eval(`window.dispatchEvent(new Event("pagehide"))`)
+	b.Open(page(t, demoSet()))
+	b.Until(shown + ` === "Mark with the head template"`)
+	n := b.Eval(`document.querySelectorAll(".step").length`).(float64)
+	for range int(n) - 4 {
+		b.Click("#walk-next")
+	}
+	b.Until(shown + ` === "yellow"`)
+	assert.Equal(t, true, b.Eval(`document.getElementById("walk-next").disabled`))
+	b.Eval(`(function(){var f=document.querySelectorAll(".step.now input");f[0].value="524.5";f[1].value="16 21/32 in";f[1].dispatchEvent(new Event("input",{bubbles:true}))})()`)
+	b.Until(`document.getElementById("readings-text").value !== ""`)
+	text := b.Eval(`document.getElementById("readings-text").value`).(string)
+	assert.Equal(t, "yellow: head 524.5 mm, right 16 21/32 in\n", text)
+	_, err := layout.ReadReadings(strings.NewReader(text), "readings.txt")
+	require.NoError(t, err)
+	b.Open(page(t, demoSet()))
+	b.Until(`document.getElementById("readings-text").value !== ""`)
+	b.Click("#walk-end")
+	b.Until(`getComputedStyle(document.getElementById("sheets")).display !== "none"`)
+	b.Eval(`localStorage.clear()`)
+}
+
+// inches: chosen once, every length that stands in both units has inches first.
+func inches(t *testing.T, b *browsertest.Browser) {
+	b.Size(1600, 1000)
+	b.Open(page(t, demoSet()))
+	sub := `document.querySelector(".sub").textContent`
+	assert.Contains(t, b.Eval(sub), "2540.0 mm (100 in)")
+	b.Click(`input[name="units"][value="in"]`)
+	b.Until(sub + `.includes("100 in (2540.0 mm)")`)
+	b.Open(page(t, demoSet()))
+	b.Until(sub + `.includes("100 in (2540.0 mm)")`)
+	b.Click(`input[name="units"][value="mm"]`)
+	b.Until(sub + `.includes("2540.0 mm (100 in)")`)
+}
+
+// measures: two marks chosen, or touched in the picture, have a distance; the baulk line's
+// right end and the yellow spot of the demo are half the width less a sixth of it apart:
+// 635 - 211.667 = 423.333 mm.
+func measures(t *testing.T, b *browsertest.Browser) {
+	b.Choose("#dist-a", "0")
+	b.Choose("#dist-b", "1")
+	b.Until(`document.getElementById("dist").textContent === "423.3 mm (16 21/32 in)"`)
+	b.Choose("#dist-b", "")
+	touch := func(x, y float64) {
+		b.Eval(fmt.Sprintf(`(function(){var s=[].filter.call(document.querySelectorAll("#plan svg.pic"),e=>getComputedStyle(e).display!=="none")[0];
+			s.scrollIntoView({block:"center",behavior:"instant"});var m=s.querySelector("g[transform]").getScreenCTM();
+			s.dispatchEvent(new MouseEvent("click",{bubbles:true,clientX:m.a*%[1]g+m.c*%[2]g+m.e+3,clientY:m.b*%[1]g+m.d*%[2]g+m.f-3}))})()`, x, y))
+	}
+	touch(2540*29/140.5, -1270.0/6)
+	b.Until(`document.getElementById("dist-b").value === "1"`)
+	b.Until(`document.querySelectorAll("#plan .span").length > 0`)
+	assert.Equal(t, "423.3 mm (16 21/32 in)", b.Eval(`document.getElementById("dist").textContent`))
+}
+
+// zooms: larger shows less of the table, whole all of it again.
+func zooms(t *testing.T, b *browsertest.Browser) {
+	box := `document.querySelector("#plan .wide").getAttribute("viewBox")`
+	was := b.Eval(box)
+	b.Click(`.zoom .in`)
+	b.Until(fmt.Sprintf(`%s !== %q`, box, was))
+	b.Click(`.zoom .whole`)
+	b.Until(fmt.Sprintf(`%s === %q`, box, was))
 }
 
 // overflows: at three widths and both schemes no element reaches beyond the
@@ -190,7 +274,7 @@ func shoot(t *testing.T, b *browsertest.Browser, name string) {
 	if dir == "" {
 		return
 	}
-	for _, part := range []string{"header", "#table", "#sheets", "#order", "#checks", "#budget", "#marks", "#cautions"} {
+	for _, part := range []string{"header", "#table", "#at-table", "#sheets", "#order", "#checks", "#budget", "#marks", "#cautions"} {
 		at := b.Eval(fmt.Sprintf(`(function(){var r=document.querySelector(%q).getBoundingClientRect();return [0,r.top+scrollY,innerWidth,r.height]})()`, part)).([]any)
 		var r struct{ Data string }
 		b.Into(&r, "Page.captureScreenshot", map[string]any{"captureBeyondViewport": true,

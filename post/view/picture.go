@@ -3,6 +3,7 @@ package view
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -124,11 +125,35 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 			s.keep(t.apply(geom.Point{X: m.X, Y: m.Y}), font*0.5)
 		}
 	}
+	for _, m := range sc.set.Marks {
+		if m.Kind != layout.Spot {
+			s.along(markChain(m), t, font*0.12)
+		}
+	}
+	for i, r := range sc.racks {
+		for _, p := range slices.Concat(r.red, r.other) {
+			if i == 0 {
+				s.drawn = append(s.drawn, settled(geom.Box{Min: t.apply(p), Max: t.apply(p)}.Grow(sc.set.Job.Balls.Diameter*0.45)))
+			}
+		}
+	}
+	for _, p := range sc.set.Jig.Parts {
+		for _, o := range p.Openings {
+			if !p.OnTable.Upright && o.Mark == "" {
+				b := o.Contour().Transform(p.OnTable.Plan()).Bounds()
+				s.drawn = append(s.drawn, settled(geom.EmptyBox().Include(t.apply(b.Min)).Include(t.apply(b.Max))))
+			}
+		}
+	}
 	var marks, pieces []label
 	for _, kind := range []layout.Kind{layout.Spot, layout.Line, layout.Arc, layout.Outline} {
 		for i, m := range sc.set.Marks {
 			if m.Kind == kind {
-				marks = append(marks, label{text: clean(m.Name), at: t.apply(middle(m)), class: "name", id: fmt.Sprintf("m%d", i)})
+				l := label{text: clean(m.Name), at: t.apply(middle(m)), class: "name", id: fmt.Sprintf("m%d", i)}
+				if kind != layout.Spot {
+					l.also = beside(markChain(m), t, font, l.text)
+				}
+				marks = append(marks, l)
 			}
 		}
 	}
@@ -142,7 +167,13 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 			at = sc.finPlan(p).Bounds().Center()
 			id = fmt.Sprintf("u%d", i)
 		}
-		pieces = append(pieces, label{text: p.ID, at: t.apply(at), class: "piece", id: id, here: !p.OnTable.Upright})
+		var also []geom.Point
+		if !p.OnTable.Upright {
+			for _, q := range inside(p.Outline, font) {
+				also = append(also, t.apply(p.OnTable.Plan().Apply(q)))
+			}
+		}
+		pieces = append(pieces, label{text: p.ID, at: t.apply(at), class: "piece", id: id, here: !p.OnTable.Upright, also: also})
 	}
 	b.WriteString(`<g class="l-names">`)
 	s.write(b, marks)
@@ -150,6 +181,24 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 	s.write(b, pieces)
 	b.WriteString("</g>")
 	sc.endNames(b, t, font)
+}
+
+// beside lists middles for a line's name right beside it, on either side, from its middle
+// outwards: a name with a leader to the middle of a line reads as that of what lies there.
+func beside(c geom.Contour, t turnOf, font float64, text string) []geom.Point {
+	w, h := float64(len([]rune(text)))*charWidth*font, font*1.15
+	var out []geom.Point
+	for _, at := range []float64{0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9} {
+		i := min(int(at*float64(c.Len())), c.Len()-1)
+		g := c.Segment(i)
+		f := at*float64(c.Len()) - float64(i)
+		p, q := t.apply(g.At(f)), t.apply(g.At(f).Add(g.Tangent(f)))
+		n := q.Sub(p).Left()
+		for _, side := range []float64{1, -1} {
+			out = append(out, p.Add(geom.Vec{X: side * n.X * (w/2 + 0.35*font), Y: side * n.Y * (h/2 + 0.2*font)}))
+		}
+	}
+	return out
 }
 
 // endNames says which end is which, on the rails.
@@ -343,14 +392,32 @@ func newSheetPicture(sc *scene, s post.Sheet) picture {
 	var labels []label
 	for _, pl := range s.Placed {
 		if i, ok := sc.index[pl.ID]; ok {
-			c := pl.On.Apply(sc.set.Jig.Parts[i].Outline.Bounds().Center())
-			labels = append(labels, label{text: pl.ID, at: geom.Point{X: c.X, Y: -c.Y}, class: "piece", id: fmt.Sprintf("p%d", i), here: true})
+			part := sc.set.Jig.Parts[i]
+			up := func(p geom.Point) geom.Point { c := pl.On.Apply(p); return geom.Point{X: c.X, Y: -c.Y} }
+			for _, c := range slices.Concat(openingsOf(part), part.Letters, part.Scores) {
+				box := c.Bounds()
+				sp.drawn = append(sp.drawn, settled(geom.EmptyBox().Include(up(box.Min)).Include(up(box.Max))))
+			}
+			var also []geom.Point
+			for _, q := range inside(part.Outline, font) {
+				also = append(also, up(q))
+			}
+			labels = append(labels, label{text: pl.ID, at: up(part.Outline.Bounds().Center()), class: "piece", id: fmt.Sprintf("p%d", i), here: true, also: also})
 		}
 	}
 	sp.write(b, labels)
 	b.WriteString("</g>")
 	p.body = b.String()
 	return p
+}
+
+// openingsOf are a piece's openings as contours, part frame.
+func openingsOf(p jig.Part) []geom.Contour {
+	var out []geom.Contour
+	for _, o := range p.Openings {
+		out = append(out, o.Contour())
+	}
+	return out
 }
 
 // scaled is the growth allowance of a piece as a transform; nothing at 1.

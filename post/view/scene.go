@@ -194,16 +194,26 @@ func (sc *scene) pockets() []geom.Point {
 // writeMarks stores every mark by itself, so that one can be lit up.
 func (sc *scene) writeMarks(b *bytes.Buffer) {
 	b.WriteString(`<g id="s-marks">`)
+	for _, spots := range []bool{false, true} { // lines first: none strikes a spot through
+		sc.writeMarksOf(b, spots)
+	}
+	b.WriteString("</g>\n")
+}
+
+// writeMarksOf stores the spots, or all the other marks.
+func (sc *scene) writeMarksOf(b *bytes.Buffer, spots bool) {
 	for i, m := range sc.set.Marks {
+		if (m.Kind == layout.Spot) != spots {
+			continue
+		}
 		fmt.Fprintf(b, `<g id="m%d" class="mark" data-mark="%s"><title>%s</title>`, i, esc(m.ID), esc(m.Name))
-		if m.Kind == layout.Spot {
+		if spots {
 			fmt.Fprintf(b, `<circle class="spot" cx="%s" cy="%s" r="%s"/>`, num(m.X, fine), num(m.Y, fine), num(sc.table.Height()/120, 1))
 		} else {
 			fmt.Fprintf(b, `<path class="line" d="%s"/>`, pathData(markChain(m)))
 		}
 		b.WriteString("</g>")
 	}
-	b.WriteString("</g>\n")
 }
 
 // markChain returns a line, arc or outline as a chain, table frame.

@@ -53,8 +53,8 @@ type page struct {
 	paths   map[string][]string // by the id of what holds them, and their class
 	strokes map[string][]placed // strokes in the store, by the letters that place them; transform is "x y"
 	circles map[string][2]string
-	marks   []string // data-mark in order
-	parts   []string // data-part of the store, in order
+	marks   map[string]string // the id of each mark drawn, by its group
+	parts   []string          // data-part of the store, in order
 	jig     []placed
 	sheets  []drawnSheet
 	plans   []string            // references of pictures of the table, in order
@@ -71,7 +71,7 @@ func known(name string) bool {
 	case "use", "path", "g", "text", "tspan", "rect", "circle", "svg", "metadata", "defs", "title", "desc",
 		"html", "head", "meta", "style", "body", "a", "header", "h1", "h2", "p", "span", "nav", "ul", "ol", "li", "main", "section",
 		"fieldset", "legend", "label", "input", "figure", "figcaption", "strong", "div", "select", "option", "button", "dl", "dt", "dd",
-		"code", "details", "summary", "table", "thead", "tbody", "tr", "th", "td", "footer", "script", "!DOCTYPE":
+		"h3", "textarea", "code", "details", "summary", "table", "thead", "tbody", "tr", "th", "td", "footer", "script", "!DOCTYPE":
 		return true
 	}
 	return false
@@ -79,7 +79,7 @@ func known(name string) bool {
 
 // readPage goes through a page's tags.
 func readPage(data string) (*page, error) {
-	p := &page{ids: map[string]bool{}, paths: map[string][]string{}, strokes: map[string][]placed{}, circles: map[string][2]string{}, lists: map[string][]string{}}
+	p := &page{ids: map[string]bool{}, marks: map[string]string{}, paths: map[string][]string{}, strokes: map[string][]placed{}, circles: map[string][2]string{}, lists: map[string][]string{}}
 	w := pageWalk{page: p}
 	for at := 0; at < len(data); {
 		i := strings.IndexByte(data[at:], '<')
@@ -247,7 +247,7 @@ func (w *pageWalk) tag(t tag) error {
 
 // row: what one item is depends on the section.
 func (w *pageWalk) row(t tag) {
-	want := map[string]string{"checks": "li", "cautions": "li", "marks": "tr", "budget": "details"}[w.section]
+	want := map[string]string{"checks": "li", "cautions": "li", "at-table": "li", "marks": "tr", "budget": "details"}[w.section]
 	if t.name != want {
 		return
 	}
@@ -266,7 +266,7 @@ func (w *pageWalk) group(t tag) {
 	}
 	w.open = append(w.open, t.attr("id"))
 	if m := t.attr("data-mark"); m != "" {
-		w.marks = append(w.marks, html.UnescapeString(m))
+		w.marks[t.attr("id")] = html.UnescapeString(m)
 	}
 	if t.attr("class") == "part" {
 		w.parts = append(w.parts, html.UnescapeString(t.attr("data-part")))

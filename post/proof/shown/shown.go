@@ -253,7 +253,7 @@ func (v *shown) drawnMarks() error {
 	for i, m := range v.set.Marks {
 		id := fmt.Sprintf("m%d", i)
 		fault := fmt.Errorf("%s is not drawn where it is", m.ID)
-		if v.marks[i] != textShown(m.ID) {
+		if v.marks[id] != textShown(m.ID) {
 			return fault
 		}
 		if m.Kind == layout.Spot {
@@ -384,6 +384,49 @@ func (v *shown) listed() error {
 		}
 		if len(got) > len(want[section]) {
 			return fmt.Errorf("the list of %s is too long", section)
+		}
+	}
+	return v.places()
+}
+
+// places: the steps end with every place of the tape card, in its order, each distance in
+// millimetres and in inches.
+func (v *shown) places() error {
+	got := v.lists["at-table"]
+	if len(got) < len(v.set.Tape) {
+		return fmt.Errorf("the steps lack places of the tape card")
+	}
+	got = got[len(got)-len(v.set.Tape):]
+	called := map[string]string{}
+	for _, c := range v.set.Tape {
+		called[c.ID] = c.Name
+	}
+	for i, c := range v.set.Tape {
+		parts := []any{textShown(c.Name)}
+		read := ""
+		far := func(from string, d float64) {
+			parts = append(parts, " from the "+from+" ")
+			if math.Abs(d) < half(1) {
+				parts = append(parts, "at it")
+				return
+			}
+			parts = append(parts, both(d))
+			word, _, _ := strings.Cut(from, " ")
+			read += " read, " + word
+		}
+		far(c.End, c.EndDist)
+		far(c.Side, c.SideDist)
+		if c.Radius > 0 {
+			parts = append(parts, " radius ", both(c.Radius))
+			read += " read, radius"
+		}
+		check := c.Check
+		if n, ok := called[check]; ok {
+			check = n
+		}
+		parts = append(parts, " check: from "+textShown(check)+" ", both(c.CheckBy), read)
+		if !itemOf(parts...).matches(cp1252(got[i])) {
+			return fmt.Errorf("the steps say otherwise than the tape card of %s: %.100s", c.ID, got[i])
 		}
 	}
 	return nil
