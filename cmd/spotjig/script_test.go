@@ -164,3 +164,25 @@ func checkFlags(t *testing.T, c *cobra.Command, row string) {
 		assert.True(t, known[f], "%s has no flag %s", c.Name(), f)
 	}
 }
+
+// The tests that README.md sends a doubter to are there.
+func TestReadmeNamesTests(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(root, "README.md"))
+	require.NoError(t, err)
+	found := regexp.MustCompile("`go test (?:-tags [a-z]+ )?\\./([a-z0-9/]+) -run '?([A-Za-z|\\\\]+)'?(?: -v)?`").FindAllStringSubmatch(string(data), -1)
+	require.GreaterOrEqual(t, len(found), 5)
+	require.Equal(t, strings.Count(string(data), "`go test ")-strings.Count(string(data), "`go test ./...`"), len(found), "one of them is not understood")
+	for _, m := range found {
+		files, err := filepath.Glob(filepath.Join(root, filepath.FromSlash(m[1]), "*_test.go"))
+		require.NoError(t, err)
+		var source strings.Builder
+		for _, f := range files {
+			text, err := os.ReadFile(f)
+			require.NoError(t, err)
+			source.Write(text)
+		}
+		for _, name := range strings.Split(strings.ReplaceAll(m[2], `\`, ""), "|") {
+			assert.Regexp(t, `(?m)^func Test\w*`+name, source.String(), "%s has no test called %s", m[1], name)
+		}
+	}
+}

@@ -1,6 +1,6 @@
 // Package record writes and reads record.json, the machine-readable account of
 // a finished job, and writes marks.csv. Other people's scripts read both, so
-// names, order and units of the keys are fixed; see the tables in README.md.
+// names, order and units of the keys are fixed; WriteSchema tells what they mean.
 //
 // Lengths and angles are rounded to 1e-6; bulges, scales and everything of the
 // job, machine and material sections keep twelve significant digits.

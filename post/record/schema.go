@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"io"
 	"reflect"
+	"strings"
 )
 
 // shape is a part of a schema.
@@ -21,12 +22,62 @@ func WriteSchema(w io.Writer) error {
 	s := shapeOf(reflect.TypeFor[Record](), coarse)
 	s["$schema"] = "http://json-schema.org/draft-07/schema#"
 	s["title"] = "record.json of spotjig"
-	s["description"] = "Lengths in mm. What each key means stands in README.md, under the files that make writes."
+	s["description"] = "Lengths in mm to 1e-6, frames as README.md has them."
 	s["properties"].(shape)["format"] = shape{"const": Format}
+	for path, text := range about() {
+		at(s, strings.Split(path, "."))["description"] = text
+	}
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	return e.Encode(s)
+}
+
+// about says what keys mean that do not say it themselves.
+func about() map[string]string {
+	return map[string]string{
+		"format":               "the number rises when keys change",
+		"version":              "stamp of the program that made the folder: version and commit",
+		"job":                  "as resolved, every default filled in",
+		"machine":              "as resolved; speeds in mm/min",
+		"material":             "as resolved",
+		"marks":                "table frame; what does not apply to a kind is null",
+		"marks.kind":           "spot, line, arc or outline",
+		"marks.also":           "ids of the marks that are this one, of other games",
+		"marks.points":         "of an outline: [x, y] each",
+		"parts":                "the pieces, part frame, at nominal size",
+		"parts.scale":          "multiplies the part about its origin in drawing and program only",
+		"parts.sheet":          "0: on no sheet",
+		"parts.outline":        "[x, y, bulge] each; bulge is tan(sweep/4) of the segment that begins there, counter-clockwise positive",
+		"parts.openings.kind":  "spot, slot, arcslot, fin, socket, finger or hang: a spot has x, y, r; an arcslot cx, cy, r, start_deg, end_deg, width; the others x1, y1, x2, y2, width",
+		"parts.openings.mark":  "the mark it is for, or null",
+		"parts.on_sheet":       "carries part frame to sheet frame: turned counter-clockwise, then moved",
+		"parts.on_table":       "carries part frame to table frame; of an upright piece +x runs along turn_deg in plan, +y is up",
+		"sheets":               "sheet frame",
+		"sheets.files":         "null: with process shop there are no programs, and a sheet that is held back has no drawing",
+		"sheets.bounds":        "of the cut with its lead-ins",
+		"sheets.time_s":        "an estimate",
+		"checks":               "every one that was made, but the record's own",
+		"checks.verdict":       "pass, warn or fail",
+		"budgets":              "of every mark's error, mm: worst is the sum of the terms' worsts, likely the root of the sum of their likelies' squares",
+		"budgets.method":       "template or reversal",
+		"budgets.terms.common": "the same in every piece, so that pieces add",
+		"files":                "every file of the folder but record.json and SHA256SUMS",
+	}
+}
+
+// at is the shape under a path of keys, those of lists' items and of what may be null.
+func at(s shape, path []string) shape {
+	if any, ok := s["anyOf"].([]any); ok {
+		s = any[0].(shape)
+	}
+	if len(path) == 0 {
+		return s
+	}
+	if items, ok := s["items"].(shape); ok {
+		s = items
+	}
+	return at(s["properties"].(shape)[path[0]].(shape), path[1:])
 }
 
 // shapeOf is the shape of a type's values, as encoder.value writes them.

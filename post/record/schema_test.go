@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -74,4 +75,11 @@ func TestSchemaIsOfWhatIsWritten(t *testing.T) {
 // dimensions are the keys that an opening has or lacks by its kind; a mark has them all.
 func dimensions() []string {
 	return []string{"x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "start_deg", "end_deg", "width"}
+}
+
+// Every section of a record says what it is.
+func TestSchemaSaysWhatSectionsAre(t *testing.T) {
+	for _, f := range fields(reflect.TypeFor[Record]()) {
+		assert.Contains(t, about(), f.key)
+	}
 }
