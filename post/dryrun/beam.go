@@ -132,10 +132,19 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 		say(Shifted, n.Word+" shifts the coordinates")
 	case read.UsedHome:
 		say(WentHome, n.Word+" moves all axes to the stored home")
+	case read.BlendWide:
+		j.find(WideBlend, e.Line, int(e.Col), func(p *Problem) {
+			p.number(n.Value, 0.2, "mm")
+			p.Text = fmt.Sprintf("G64 lets corners be rounded by up to %.3f mm", n.Value)
+		})
 	case read.WentNowhere:
 		j.goesHome(e, n.Word)
 	case read.CycleTwoWays:
-		say(CycleWays, "controllers run this cycle in two ways: "+n.Word+" is taken once, or for every hole")
+		if n.Word == "G98" {
+			say(CycleWays, "controllers run this cycle in two ways: G98 goes back to where the drill stood, or no lower than R")
+		} else {
+			say(CycleWays, "controllers run this cycle in two ways: R is taken once, or for every hole")
+		}
 	case read.StopBeforeMove:
 		if j.on(e) {
 			say(StopEarly, n.Word+" switches the beam off before the move it stands behind: the cut is missing")

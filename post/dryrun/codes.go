@@ -15,6 +15,7 @@ const (
 	RadiusFar    = "D409"
 	CircleNear   = "D410"
 	CycleWays    = "D411"
+	WideBlend    = "D412"
 	Travel       = "D601"
 	OffStock     = "D602"
 	KeepOut      = "D603"
@@ -87,6 +88,7 @@ var assumable = map[string]assumption{
 	"D309": {"M5 and S0 are in force when the program begins", "the first travel burns"},
 	"D606": {"the head stands where it is said to when the program begins", "everything is shifted"},
 	"D607": {"the way to the stored home is clear", "the head runs into a clamp"},
+	"D806": {"the blade stands clear of the sheet when the program begins", "the first travel drags it through the sheet"},
 	"D715": {"the other beam word is meant", "power does not follow speed as meant: corners and starts burn, or nothing is cut"},
 	"D608": {"nobody moves head or sheet during a stop", "what follows is cut elsewhere"},
 }
@@ -295,6 +297,8 @@ var table = map[string]entry{
 		"The ends are a last digit apart, so a controller that rounds may run a whole turn or none."},
 	"D411": {Warning, "canned cycle that runs in two ways", "write the moves out, or use G90 and G98",
 		"In G91 with G99, R counts for each hole from where the drill stands or once from where the series began; G98 goes back to where the drill stood, or no lower than R. The box holds what either reaches."},
+	"D412": {Warning, "corners rounded far", "give G64 a smaller P",
+		"G64 P lets the controller leave the path by that much to keep its speed. More than 0.2 mm spoils any fit; the box here is that of the path as programmed."},
 	"D501": {Error, "no feed", "write an F word before the first cut",
 		"G1, G2 and G3 need a feed above zero."},
 	"D502": {Error, "no feed on a line in G93", "give F on every G1, G2 and G3 line in G93",

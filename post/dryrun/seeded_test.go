@@ -347,6 +347,7 @@ func seeds() []seed {
 		{"blade down at the end", BladeLeft, knifeOnly(func(h habit) string { return strings.Replace(h.text, "G0 Z5\nM2", "M2", 1) }), nil},
 		{"plunge faster than the profile's", BladeFast, knifeOnly(func(h habit) string { return h.text + " " }), func(o *Options) { o.Machine.Knife.Plunge = 4.9 }},
 		{"dip on an arc across the sheet", BladePlunge, knifeOnly(atSafe("G0 X70 Y70 Z0.5\nG18 G2 X72 Z0.5 I1 K0 F300\nG17\nG0 Z5")), nil},
+		{"corners rounded far", WideBlend, mmOnly(atSafe("G64 P0.5")), nil},
 		{"cycle in two ways", "D411", mmOnly(laserOnly(atSafe("G0 X10 Y10 Z9\nG91 G99 G81 X5 Y5 Z-1 R-1 L3 F600\nG80 G90"))), nil},
 	}...)
 	for _, c := range []struct{ kind, code, line string }{
@@ -464,11 +465,13 @@ func TestBlockDeleteBothWays(t *testing.T) {
 // same and comes to the same sums as the short cut.
 func TestPlainJudgeAgrees(t *testing.T) {
 	text := string(rasterProgram(1 << 18))
-	for _, text := range []string{text, strings.ReplaceAll(text, "S512", "S1200"), strings.ReplaceAll(text, "Y0.500", "Y0.100"), strings.ReplaceAll(text, "G0 X5.000", "G0 X-5.000"), strings.ReplaceAll(text, "S0", "S1")} {
+	for _, text := range []string{text, strings.ReplaceAll(text, "S512", "S1200"), strings.ReplaceAll(text, "Y0.500", "Y0.100"), strings.ReplaceAll(text, "G0 X5.000", "G0 X-5.000"), strings.ReplaceAll(text, "S0", "S1"),
+		strings.ReplaceAll(text, "F6000", "F20"), strings.ReplaceAll(text, "F6000", "F5")} {
 		opt := benchOptions()
 		a := judgeText(t, text, opt)
 		opt.Machine.KeepOut = []machine.Zone{{Name: "far", Min: machine.Axes{X: 9000}, Max: machine.Axes{X: 9001, Y: 1}}}
 		b := judgeText(t, text, opt)
+		assert.Equal(t, strings.Contains(text, "F5\n") || strings.Contains(text, "F20\n"), found(a, StillLong) > 0)
 		assert.InDelta(t, a.FeedMM, b.FeedMM, 1e-3)
 		assert.InDelta(t, a.TimeS, b.TimeS, 1e-3)
 		a.FeedMM, b.FeedMM = math.Round(a.FeedMM), math.Round(b.FeedMM)

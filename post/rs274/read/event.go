@@ -110,6 +110,7 @@ const (
 	LongDwell                       // a dwell so long that milliseconds may have been meant
 	ToolWord                        // T
 	Paused                          // M0 or M1
+	BlendWide                       // G64 with a P that lets corners be cut far
 	CycleTwoWays                    // a canned cycle that controllers run in two ways
 	WentNowhere                     // G28 or G30 to a home that is not known; the place told is where the way there begins
 )

@@ -171,9 +171,15 @@ func (x *interp) dwell(b *block) {
 	e.Feed, e.Col = p, b.gCol[gNonModal]
 }
 
+// wideBlend: corners that may be rounded by more than this spoil any fit, mm.
+const wideBlend = 0.2
+
 // setModes does plane, units, coordinate system, path control, distance mode and cycle return.
 func (x *interp) setModes(b *block) {
 	x.setUnits(b)
+	if p := b.val['P'-'A'] * x.scale; b.g[gPath] == 640 && b.has('P') && p > wideBlend {
+		x.note(BlendWide, b.col['P'-'A'], "P", p)
+	}
 	for _, grp := range [...]int{gPlane, gComp, gLength, gSystem, gPath, gDistance, gReturn} {
 		if g := b.g[grp]; g != none {
 			x.setMode(grp, g)
