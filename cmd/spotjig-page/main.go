@@ -62,6 +62,7 @@ func main() {
 // page is what stays between two calls.
 type page struct {
 	version string
+	made    bridge.Made   // the last set, whose files are asked for
 	judged  bridge.Judged // the last program, to be played
 }
 
@@ -93,11 +94,12 @@ func (p *page) run(c call, file, tell js.Value) any {
 	case "make":
 		c.Options.Version = p.version
 		c.Options.Stage = func(s string) { tell.Invoke(s) }
-		var made bridge.Made
 		var data []byte
-		if made, data, err = bridge.Make(context.Background(), c.Text, c.Options); err == nil {
-			return withBytes(made, data)
+		if p.made, data, err = bridge.Make(context.Background(), c.Text, c.Options); err == nil {
+			return withBytes(p.made, data)
 		}
+	case "file":
+		return withBytes(c.Path, p.made.Of(c.Path))
 	case "judge":
 		p.judged, err = judge(c, file, tell)
 		v = p.judged

@@ -164,6 +164,14 @@ func sameSet(t *testing.T, b *browsertest.Browser, downloads string) {
 		require.NoError(t, err)
 		assert.True(t, bytes.Equal(want, got), "%s differs", f.Name)
 	}
+	b.Click(`#made-rows button[data-file="marks.csv"]`)
+	one := filepath.Join(downloads, "marks.csv")
+	require.Eventually(t, func() bool { _, err := os.Stat(one); return err == nil }, 30*time.Second, 50*time.Millisecond)
+	got, err := os.ReadFile(one)
+	require.NoError(t, err)
+	want, err := os.ReadFile(filepath.Join(folder, "marks.csv"))
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(got))
 	settled(b, func() { b.Type("#f-name", "Another hall") })
 	assert.Equal(t, true, b.Eval(`document.querySelector("#save-set").disabled`), "a set of another job is not saved")
 }
@@ -182,6 +190,9 @@ func plantedFault(t *testing.T, b *browsertest.Browser) {
 	svg := b.Eval(`document.querySelector("#way").src`).(string)
 	b.Choose("#scrub", "300")
 	b.Until(fmt.Sprintf(`document.querySelector("#way").src !== %q`, svg))
+	assert.Contains(t, b.Eval(`document.querySelector("#findings").textContent`), "G1 X900 Y50")
+	b.Click("#play")
+	b.Until(`document.querySelector("#scrub").value === "1000" && document.querySelector("#play").textContent === "Play"`)
 }
 
 // TestPageOnAPhone marks a table with the page at a phone's width: a step at a time, the

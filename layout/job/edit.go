@@ -93,6 +93,9 @@ func SetList(data []byte, path string, items []string) ([]byte, error) {
 	return set(data, path, "["+strings.Join(written, ", ")+"]", want)
 }
 
+// pathForm is a path that put knows: a key, or a section and a key.
+var pathForm = regexp.MustCompile(`^[a-z0-9_]+(\.[a-z0-9_]+)?$`)
+
 // set puts what is written at the path and sees that nothing but want has changed.
 func set(data []byte, path, written string, want map[string]string) ([]byte, error) {
 	text, fault := plainText("", data)
@@ -104,6 +107,9 @@ func set(data []byte, path, written string, want map[string]string) ([]byte, err
 		return nil, err
 	}
 	e := edit{lines: strings.Split(text, "\n"), top: sec.Node}
+	if !pathForm.MatchString(path) {
+		return nil, problem.Problem{Field: path, Code: "F026", Msg: "a form changes a key of the file or of one of its sections", Help: "change it in the text of the job file"}
+	}
 	refused := problem.Problem{Field: path, Code: "F026", Msg: "this value stands where a form cannot change it", Help: "change it in the text of the job file"}
 	if !e.put(path, written) {
 		return nil, refused
@@ -355,9 +361,8 @@ func (e *edit) into(in ast.Node, key, written string) bool {
 	}
 	first, col := position(pairs[0].Key)
 	indent := strings.Repeat(" ", col-1)
-	example := regexp.MustCompile(`^` + indent + `# ` + regexp.QuoteMeta(key) + `:( |$)`)
 	for i := first - 1; i < len(e.lines) && (i < first || inSection(e.lines[i], col)); i++ {
-		if example.MatchString(e.lines[i]) {
+		if isExample(e.lines[i], indent, key) {
 			e.lines[i] = indent + key + ": " + written
 			return true
 		}
@@ -372,6 +377,12 @@ func (e *edit) into(in ast.Node, key, written string) bool {
 	}
 	e.lines = slices.Insert(e.lines, at, indent+key+": "+written)
 	return true
+}
+
+// isExample tells a comment that shows a key with a value, as "spotjig new" writes them.
+func isExample(line, indent, key string) bool {
+	rest, ok := strings.CutPrefix(line, indent+"# "+key+":")
+	return ok && (rest == "" || rest[0] == ' ')
 }
 
 // inSection tells whether a line belongs to keys that begin at a column, or is empty or a
@@ -392,9 +403,9 @@ func (e *edit) open(section, pair string) bool {
 		if isFlow(e.top) || col != 1 {
 			return false
 		}
-		example := regexp.MustCompile(`^  # ` + regexp.QuoteMeta(pair[:strings.Index(pair, ":")]) + `:( |$)`)
+		key, _, _ := strings.Cut(pair, ":")
 		for i := line; i < len(e.lines) && inSection(e.lines[i], 3); i++ {
-			if example.MatchString(e.lines[i]) {
+			if isExample(e.lines[i], "  ", key) {
 				e.lines[i] = "  " + pair
 				return true
 			}

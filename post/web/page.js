@@ -101,6 +101,7 @@
   function show(state, call) {
     if (state.text !== job) { forget(); }
     job = state.text;
+    if (call.do !== 'change' && call.do !== 'look' || call.kept) { safe = job; }
     if (document.activeElement !== by('text')) { by('text').value = job; }
     form(state.groups, call.do !== 'change');
     fill(by('faults'), faultList(state.faults, state.notes));
@@ -138,6 +139,12 @@
     showSteps(s);
     compare();
   }
+
+  // What was typed and neither saved nor kept is not lost without a question.
+  var safe = '';
+  window.onbeforeunload = function (e) {
+    if (job !== safe) { e.preventDefault(); }
+  };
 
   // ---- the form
   var fields = {};
@@ -198,6 +205,7 @@
       }
     }
     e.box.classList.toggle('bad', f.faults.length > 0);
+    if (f.faults.length && e.box.closest('details')) { e.box.closest('details').open = true; }
     if (f.kind !== 'some') { e.input.setAttribute('aria-invalid', f.faults.length ? 'true' : 'false'); }
     fill(e.told, f.faults.map(function (p) { return el('span', { cls: 'fault', text: p.text + '; ' + p.help }); })
       .concat(f.echo ? [el('span', { cls: 'echo', text: f.echo })] : []).concat(f.hint ? [el('span', { cls: 'tip', text: f.hint })] : []));
@@ -215,9 +223,14 @@
   opened(by('open'), function (f) { ask({ do: 'open', file: f }); });
   by('begin').addEventListener('click', function () { ask({ do: 'start' }); });
   by('demo').addEventListener('click', function () { ask({ do: 'demo' }); });
-  by('save').addEventListener('click', function () { save('job.yaml', job, 'application/yaml'); });
+  by('save').addEventListener('click', function () {
+    save('job.yaml', job, 'application/yaml');
+    safe = job;
+  });
   by('keep').addEventListener('click', function () {
-    by('status').textContent = stored('job', job) === null ? 'This browser keeps nothing for a page opened like this: save the job file.' : 'Kept in this browser.';
+    var kept = stored('job', job) !== null;
+    if (kept) { safe = job; }
+    by('status').textContent = !kept ? 'This browser keeps nothing for a page opened like this: save the job file.' : 'Kept in this browser.';
   });
   by('text').addEventListener('input', function () { ask({ do: 'look', text: by('text').value }); });
 
@@ -295,6 +308,7 @@
     by('build').disabled = !may || making || judging;
     by('cancel').disabled = !making;
     by('save-set').disabled = !may || !set;
+    by('made-rows').querySelectorAll('button').forEach(function (b) { b.disabled = !may || !set || judging; });
   }
   function forget() {
     set = null;
@@ -318,7 +332,10 @@
       fill(by('made-faults'), faultList(m.faults, m.notes));
       lines('made-lines', m.lines);
       fill(by('made-checks'), m.checks.map(function (c) { return el('li', {}, el('span', { cls: c.verdict, text: c.verdict + ' ' }), el('span', { text: c.text })); }));
-      fill(by('made-rows'), m.files.map(function (f) { return row(el('th', { scope: 'row', text: f.name }), [['Size', f.size]]); }));
+      fill(by('made-rows'), m.files.map(function (f) {
+        var b = el('button', { type: 'button', 'data-file': f.name, text: 'Save ' + f.name });
+        return el('tr', {}, el('th', { scope: 'row' }, b), el('td', { 'data-label': 'Size', text: f.size }));
+      }));
       set = bytes || null;
       by('made-status').textContent = set ? 'Made and proved: ' + m.passed + ' passed. Nothing is saved yet.' : 'Refused; there is nothing to save.';
       heeded();
@@ -331,6 +348,12 @@
     heeded();
   });
   by('save-set').addEventListener('click', function () { save('spotjig-set.zip', set, 'application/zip'); });
+
+  by('made-rows').addEventListener('click', function (e) {
+    var b = e.target.closest('button');
+    if (!b || !busy) { return; }
+    busy.ask({ do: 'file', path: b.dataset.file }, function (name, error, bytes) { if (bytes) { save(name, bytes, 'application/octet-stream'); } });
+  });
 
   // ---- dry run
   var judging = false, dropped = null, playing = false, wanted = null;
@@ -352,9 +375,10 @@
       by('verdict').className = 'verdict ' + j.verdict;
       lines('judged-lines', j.lines);
       picture('way', j.picture);
+      pause();
       by('scrub').value = by('scrub').max;
       fill(by('findings'), j.findings.map(function (p) {
-        var li = el('li', { value: String(p.n) }, el('strong', { cls: p.severity, text: p.severity + ', ' + p.where + ': ' }), el('span', { text: p.text + ' [' + p.code + ']' }), el('span', { cls: 'help', text: p.help }));
+        var li = el('li', { value: String(p.n) }, el('strong', { cls: p.severity, text: p.severity + ', ' + p.where + ': ' }), el('span', { text: p.text + ' [' + p.code + ']' }), p.source ? el('code', { text: p.source }) : null, el('span', { cls: 'help', text: p.help }));
         return li;
       }));
       by('judged').hidden = false;
@@ -380,7 +404,30 @@
       play();
     });
   }
-  by('scrub').addEventListener('input', function () { wanted = Number(by('scrub').value); play(); });
+  by('scrub').addEventListener('input', function () { pause(); wanted = Number(by('scrub').value); play(); });
+  // The player moves the slider on each time a picture has come; where less motion is asked
+  // for, in ten steps.
+  var running = false, calm = window.matchMedia('(prefers-reduced-motion: reduce)');
+  function pause() {
+    running = false;
+    by('play').textContent = 'Play';
+  }
+  function advance() {
+    if (!running || !busy) { pause(); return; }
+    if (playing) { requestAnimationFrame(advance); return; }
+    by('scrub').value = Number(by('scrub').value) + (calm.matches ? 100 : 4);
+    wanted = Number(by('scrub').value);
+    play();
+    if (by('scrub').value === by('scrub').max) { pause(); return; }
+    if (calm.matches) { setTimeout(advance, 700); } else { requestAnimationFrame(advance); }
+  }
+  by('play').addEventListener('click', function () {
+    if (running) { pause(); return; }
+    if (by('scrub').value === by('scrub').max) { by('scrub').value = 0; }
+    running = true;
+    by('play').textContent = 'Pause';
+    advance();
+  });
   var drop = by('drop');
   ['dragenter', 'dragover'].forEach(function (k) { document.addEventListener(k, function (e) { e.preventDefault(); drop.classList.add('over'); }); });
   ['dragleave', 'drop'].forEach(function (k) { document.addEventListener(k, function (e) { e.preventDefault(); drop.classList.remove('over'); }); });
@@ -396,7 +443,7 @@
       fill(by('machine'), list.map(function (o) { return el('option', { value: o.value, text: o.label }); }));
     });
     var kept = stored('job');
-    ask(kept ? { do: 'look', text: kept } : { do: 'start' });
+    ask(kept ? { do: 'look', text: kept, kept: true } : { do: 'start' });
     document.body.dataset.ready = performance.now().toFixed(0);
   }
   window.addEventListener('load', function () {

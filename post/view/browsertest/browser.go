@@ -277,9 +277,10 @@ func (b *Browser) Picture(name, selector string) {
 	require.NoError(b.t, os.WriteFile(filepath.Join(dir, name+".png"), r.Data, 0o600))
 }
 
-// Go opens an address.
+// Go opens an address; what the page before would ask about leaving it is not asked.
 func (b *Browser) Go(url string) {
 	b.t.Helper()
+	b.Eval("window.onbeforeunload = null")
 	b.Call("Page.navigate", map[string]any{"url": url})
 	b.Until(fmt.Sprintf(`location.href.indexOf(%q) === 0 && document.readyState === "complete"`, url))
 }

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -144,6 +145,7 @@ func TestMake(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, m.Faults)
 	assert.NotEmpty(t, stages)
+	assert.Nil(t, m.Of("nosuch"))
 	assert.NotEmpty(t, m.Cautions)
 	_, again, err := bridge.Make(ctx, bridge.Demo(), opt)
 	require.NoError(t, err)
@@ -162,6 +164,7 @@ func TestMake(t *testing.T) {
 		got, err := io.ReadAll(r)
 		require.NoError(t, err)
 		assert.True(t, bytes.Equal(want.Files[i].Data, got), f.Name)
+		assert.True(t, bytes.Equal(got, m.Of(f.Name)), f.Name)
 	}
 }
 
@@ -219,6 +222,7 @@ func TestJudge(t *testing.T) {
 	assert.Equal(t, "fail", j.Verdict)
 	require.NotEmpty(t, j.Findings)
 	assert.Contains(t, j.Findings[0].Where, "line 4")
+	assert.Equal(t, "G1 X900", j.Findings[0].Source)
 	assert.Equal(t, int64(len(program)), told)
 	assert.Contains(t, j.Picture, `class="found error"`)
 	half, err := j.Play(0.5)
@@ -235,6 +239,24 @@ func TestJudge(t *testing.T) {
 		opt.Machine = m.Value
 		_, err = bridge.Judge(context.Background(), bridge.Demo(), opt)
 		assert.NoError(t, err, m.Value)
+	}
+}
+
+// Lines are counted as the interpreter counts them, whatever ends them.
+func TestLinesOfAProgram(t *testing.T) {
+	for _, end := range []string{"\n", "\r\n", "\r"} {
+		program := strings.Join([]string{"G21 G90 G17 G94 G54 G40 G49", "", "(a)", "G1 X900 F600 \u202ex" + strings.Repeat("y", 300), "M2"}, end)
+		j, err := bridge.Judge(context.Background(), bridge.Demo(), bridge.JudgeOptions{Machine: "laser-600x400", Open: func() io.Reader { return iotest.OneByteReader(strings.NewReader(program)) }})
+		require.NoError(t, err)
+		n := 0
+		for _, f := range j.Findings {
+			if strings.HasPrefix(f.Where, "line 4") {
+				n++
+				assert.True(t, strings.HasPrefix(f.Source, "G1 X900 F600 xyy"), "%q", f.Source)
+				assert.Less(t, len(f.Source), 130)
+			}
+		}
+		assert.Positive(t, n, "%q: %+v", end, j.Findings)
 	}
 }
 

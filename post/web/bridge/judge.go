@@ -48,6 +48,7 @@ type Found struct {
 	Code     string `json:"code"`
 	Text     string `json:"text"`
 	Help     string `json:"help"`
+	Source   string `json:"source"` // the program's line, "" of the program as a whole
 }
 
 // Machines lists what a program can be held against.
@@ -100,8 +101,16 @@ func Judge(ctx context.Context, text string, opt JudgeOptions) (Judged, error) {
 	for _, p := range rep.Problems {
 		draw.Findings = append(draw.Findings, trace.Finding{Line: p.Line, Error: p.Severity == dryrun.Error})
 	}
-	if out.way, err = trace.Read(ctx, opt.Open(), draw); err != nil {
+	var numbers []int64
+	for _, p := range rep.Problems {
+		numbers = append(numbers, p.Line)
+	}
+	program := newLines(opt.Open(), numbers)
+	if out.way, err = trace.Read(ctx, program, draw); err != nil {
 		return out, err
+	}
+	for i, p := range rep.Problems {
+		out.Findings[i].Source = program.got[p.Line]
 	}
 	out.Picture, err = out.Play(trace.Whole)
 	return out, err

@@ -28,6 +28,18 @@ type Made struct {
 	Notes    []Fault  `json:"notes"`
 	Cautions []string `json:"cautions"`
 	Files    []File   `json:"files"`
+
+	data []work.File
+}
+
+// Of returns one file of the set by its name; nil when it has none.
+func (m Made) Of(name string) []byte {
+	for _, f := range m.data {
+		if f.Name == name {
+			return f.Data
+		}
+	}
+	return nil
 }
 
 // Check is a check that did not pass.
@@ -102,7 +114,7 @@ func (m *Made) tell(o *work.Order, made work.Made) {
 	}
 	m.Passed = figure.Count(passed, "check")
 	m.Notes = faults(o.Notes)
-	m.Cautions = append(m.Cautions, s.Cautions...)
+	m.Cautions, m.data = append(m.Cautions, s.Cautions...), made.Files
 	for _, f := range made.Files {
 		m.Files = append(m.Files, File{f.Name, figure.Count(len(f.Data), "byte")})
 	}
