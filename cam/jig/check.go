@@ -178,7 +178,7 @@ func letterCheck(all []*Template) Check {
 			}
 		}
 	}
-	text := "every piece carries its name, neighbours, marks and the table"
+	text := "every piece carries what it is to be lettered with"
 	if len(left) > 0 {
 		text = "no room for: " + strings.Join(left, "; ")
 	}

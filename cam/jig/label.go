@@ -112,6 +112,10 @@ func (l labels) write(tp *Template) {
 func (l labels) piece(tp *Template, p *Piece) {
 	free := NewBlanks(tp, p, l.lim)
 	c := p.Box.Center()
+	if l.req.Want.Letters == LettersNone {
+		l.onlyTable(p, free)
+		return
+	}
 	l.note(p, free, Note{p.ID, c, nameHigh})
 	for _, j := range tp.Seams {
 		if other := j.Neighbour(p); other != nil {
@@ -123,9 +127,29 @@ func (l labels) piece(tp *Template, p *Piece) {
 	for _, n := range p.Notes {
 		l.note(p, free, n)
 	}
-	l.markNames(p, free)
+	if l.req.Want.Letters != LettersShort {
+		l.markNames(p, free)
+	}
 	l.note(p, free, Note{"<< " + strings.ToUpper(tp.End) + " CUSHION", geom.Point{X: p.Box.Min.X, Y: c.Y}, BodyHigh})
+	if l.req.Want.Letters == LettersShort {
+		l.onlyTable(p, free)
+		return
+	}
 	l.note(p, free, Note{strings.Join(l.about(tp, p), "\n"), c, BodyHigh})
+}
+
+// What a job may ask to be lettered beside everything ("full").
+const (
+	LettersShort = "short" // names, neighbours and which way the cushion is
+	LettersNone  = "none"  // nothing but what scales and upright pieces need
+)
+
+// onlyTable letters that a jig is for one table, however little is asked for: on another it
+// would mark wrongly, and nothing else on it tells.
+func (l labels) onlyTable(p *Piece, free *Blanks) {
+	if l.req.Want.For == "this" {
+		l.note(p, free, Note{"THIS TABLE ONLY", p.Box.Center(), BodyHigh})
+	}
 }
 
 // about is what every piece carries: template, games, table size, the range of

@@ -44,6 +44,7 @@ type Jig struct {
 	TieWidth             float64
 	PieceMax             float64 // longest piece allowed; 0 no limit
 	SpareFins            bool
+	Letters              string  // "full", "short" or "none"
 	SideTravel           float64 // how far a side fin slides either way
 	ShopTempC, HallTempC float64 // °C
 	ShopRH, HallRH       float64 // % relative humidity

@@ -247,6 +247,7 @@ func jigSection(f *Fields) (Jig, string) {
 	t.Done()
 	j.PieceMax = f.Length("piece_max", Range{Default: 0, Min: 100, Max: 4000})
 	j.SpareFins = f.Yes("spare_fins", false)
+	j.Letters = f.Word("letters", "full", "full", "short", "none")
 	j.SideTravel = f.Length("side_travel", Range{Default: 5, Min: 1, Max: 60})
 	j.ShopTempC = f.Number("shop_temperature", Range{Default: 20, Min: -20, Max: 60}, "°C", "C")
 	j.HallTempC = f.Number("hall_temperature", Range{Default: 20, Min: -20, Max: 60}, "°C", "C")
