@@ -98,7 +98,7 @@ func elementsOf(m layout.Mark) []Element {
 const middleTol = 12.0
 
 // clipTo returns the part of the element that the end's template holds.
-func (e Element) clipTo(end string, half, split float64) (Element, bool) {
+func (e Element) clipTo(end string, split float64) (Element, bool) {
 	if e.lengthwise() && math.Min(e.A.X, e.B.X) < split-middleTol && math.Max(e.A.X, e.B.X) > split+middleTol {
 		at := e.onto(split)
 		if (e.A.X < e.B.X) == (end == "head") {
@@ -113,7 +113,7 @@ func (e Element) clipTo(end string, half, split float64) (Element, bool) {
 	if e.Kind == layout.Arc {
 		x = e.A.X
 	}
-	return e, (x < half-middleTol) == (end == "head")
+	return e, (x < split) == (end == "head")
 }
 
 // onto is the point of a lengthwise line at x.

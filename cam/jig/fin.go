@@ -49,8 +49,9 @@ func (lim Limits) sideFinRoom() float64 {
 	return math.Max(tab+lim.SideTravel+SlotFree+lim.FinSlot, lim.SideHeel()+lim.SideTravel+2) + lim.Web + 2
 }
 
-// SideFinAt returns the u of the widest free strip of a crosspiece's end.
-func SideFinAt(tp *Template, p *Piece) float64 {
+// SideFinAt returns the u of the widest free strip of a crosspiece's end whose middle keeps
+// the distance wanted from the corner; where none does, of the one that comes nearest to it.
+func SideFinAt(tp *Template, p *Piece, corner float64) float64 {
 	edges := []float64{p.Box.Min.X, p.Box.Max.X}
 	for _, e := range tp.Elements {
 		if e.Transverse() && e.A.X > p.Box.Min.X && e.A.X < p.Box.Max.X {
@@ -58,14 +59,22 @@ func SideFinAt(tp *Template, p *Piece) float64 {
 		}
 	}
 	sort.Float64s(edges)
-	best, at := 0.0, p.Box.Center().X
+	wide, best := 0.0, p.Box.Center().X
 	for i := 1; i < len(edges); i++ {
-		if w := edges[i] - edges[i-1]; w > best+1e-6 {
-			best, at = w, (edges[i]+edges[i-1])/2
+		w, at := edges[i]-edges[i-1], (edges[i]+edges[i-1])/2
+		if at < corner && i == len(edges)-1 && w > 2*sideHalf {
+			at = math.Min(corner, edges[i]-sideHalf)
+		}
+		near, ok := best < corner, at >= corner
+		if i == 1 || ok && near || ok == !near && w > wide+1e-6 {
+			wide, best = w, at
 		}
 	}
-	return Round3(at)
+	return Round3(best)
 }
+
+// sideHalf is half of what a side contact takes along the table, mm.
+const sideHalf = 40.0
 
 // Number letters a scale's figure beside its tick.
 func Number(p *Piece, text string, at geom.Point, side float64, font Font) {

@@ -24,6 +24,7 @@ type Limits struct {
 	Toe        float64 // clearance at a tail's end, so that shoulders close first
 
 	Lip, FinSlot      float64
+	EndRoom           float64 // an end contact keeps this far from a seam along the table
 	FinTop, FinBottom float64 // z of a fin's top and of its lowest point
 	noseLow, NoseHigh float64 // the range of nose heights a fin must serve
 	SideTravel        float64

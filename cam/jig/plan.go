@@ -46,11 +46,14 @@ func plan(tp *Template, lim Limits, table layout.Table) {
 	addMembers(tp, bands, rails, lim, table)
 }
 
-// onSpine reports whether the element lies along the centre line, within the
-// spine's width.
+// onSpine reports whether the element lies along the centre line, within the spine's
+// width, or is a line that the spine is widened for.
 func (lim Limits) onSpine(e Element) bool {
 	b := e.Bounds()
 	room := memberWidth/2 - lim.Web - lim.Slot/2
+	if e.lengthwise() && e.Length() > railLeast {
+		room = spineWide/2 + stripApart + lim.railEdge()
+	}
 	return b.Max.Y < room && b.Min.Y > -room
 }
 
@@ -98,12 +101,15 @@ func sideStation(tp *Template) [2]float64 {
 	return [2]float64{u - memberWidth/2, u + memberWidth/2}
 }
 
-// takeRails takes the lengthwise lines away from the centre line out of the local
-// elements: legs are laid along them.
+// railLeast: a shorter lengthwise line gets a wing, mm.
+const railLeast = 300.0
+
+// takeRails takes the long lengthwise lines away from the centre line out of the local
+// elements: rails are laid along them.
 func takeRails(local *[]Element) []Element {
 	var rails, rest []Element
 	for _, e := range *local {
-		if e.lengthwise() && e.Length() > 300 {
+		if e.lengthwise() && e.Length() > railLeast {
 			rails = append(rails, e)
 		} else {
 			rest = append(rest, e)
@@ -185,15 +191,22 @@ func mergeBands(in []band, gap float64) []band {
 
 // addMembers turns bands into members: pads with arms, legs, spine.
 func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table layout.Table) {
-	tp.Leg = legPlace(rails, lim, table)
 	bands = lim.settle(tp, bands, table)
-	pads := padsFor(bands, tp.Leg)
+	last := 0.0
+	for _, b := range bands {
+		if b.full {
+			last = math.Max(last, b.box.Max.X)
+		}
+	}
+	tp.EndAt = endPlace(table)
+	strips := stripsFor(tp, rails, last, lim)
+	pads := padsFor(bands, strips)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
 	for _, b := range bands {
 		pad, onPad := pads.on(b.box)
 		switch {
 		case b.role == Wing:
-			tp.members = append(tp.members, member{Wing, clearOfLeg(b.box, tp.Leg)})
+			tp.members = append(tp.members, member{Wing, clearOfStrips(b.box, strips)})
 			centre = append(centre, tp.members[len(tp.members)-1].box)
 		case b.full && !onPad:
 			tp.members = append(tp.members, member{Crosspiece, b.box})
@@ -204,7 +217,7 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 		}
 	}
 	sort.SliceStable(centre, func(i, j int) bool { return centre[i].Min.X < centre[j].Min.X })
-	addLegs(tp, bands, centre, lim)
+	addLegs(tp, bands, centre, strips, lim)
 	addSpine(tp, centre, lim)
 }
 
@@ -220,11 +233,14 @@ func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 	return b
 }
 
-// clearOfLeg widens a wing whose end a leg would meet with part of its width only.
-func clearOfLeg(b geom.Box, leg Span) geom.Box {
-	if b.Max.Y > leg.Lo-12 && b.Max.Y < leg.Hi+12 {
-		b.Max.Y = leg.Hi + 12
-		b.Min.Y = -b.Max.Y
+// clearOfStrips widens a wing or a pad whose end a leg or a rail would meet with part of
+// its width only.
+func clearOfStrips(b geom.Box, strips []strip) geom.Box {
+	for _, s := range strips {
+		if b.Max.Y > s.Lo-stripApart && b.Max.Y < s.Hi+stripApart && s.from < b.Max.X+stripApart && s.until > b.Min.X-stripApart {
+			b.Max.Y = s.Hi + stripApart
+			b.Min.Y = -b.Max.Y
+		}
 	}
 	return b
 }
@@ -241,19 +257,13 @@ func (p padSet) on(cross geom.Box) (geom.Box, bool) {
 	return geom.Box{}, false
 }
 
-// padsFor collects the pads, widened where a leg would meet a pad's end with part of its
-// width only.
-func padsFor(bands []band, leg Span) padSet {
+// padsFor collects the pads, clear of legs and rails.
+func padsFor(bands []band, strips []strip) padSet {
 	var out padSet
 	for _, b := range bands {
-		if b.role != Pad {
-			continue
+		if b.role == Pad {
+			out = append(out, clearOfStrips(b.box, strips))
 		}
-		if b.box.Max.Y > leg.Lo-12 {
-			b.box.Max.Y = math.Max(b.box.Max.Y, leg.Hi+12)
-			b.box.Min.Y = -b.box.Max.Y
-		}
-		out = append(out, b.box)
 	}
 	return mergePads(out)
 }
@@ -274,18 +284,52 @@ func mergePads(in padSet) padSet {
 // distance along a line or an arc.
 type Span struct{ Lo, Hi float64 }
 
-// legPlace chooses the legs: along the outermost lengthwise line, else as far
-// out as leaves the end fins 200 mm from the corner.
-func legPlace(rails []Element, lim Limits, table layout.Table) Span {
-	v := 0.0
+// strip is a leg or a rail: where it stands, on the left side, which the right side
+// mirrors, and the stretch along the table that it is wanted on.
+type strip struct {
+	Span
+	from, until float64
+	role        Role
+}
+
+const (
+	stripApart = 12.0 // between a strip's edge and what it passes
+	stripJoin  = 40.0 // strips nearer than this are one
+	cornerAway = 202.0
+)
+
+// endPlace is how far from the centre line the end contacts stand: as far out as leaves
+// them 200 mm from the corners.
+func endPlace(table layout.Table) float64 { return table.W/2 - cornerAway }
+
+// railEdge is the distance from a rail's edge to the line along it.
+func (lim Limits) railEdge() float64 { return lim.lineEdge() + 4 }
+
+// stripsFor lays the legs, which carry the end contacts, to the last crosspiece, and a rail
+// along every long lengthwise line; what lies near each other is one. They come from the
+// centre line outwards.
+func stripsFor(tp *Template, rails []Element, last float64, lim Limits) []strip {
+	all := []strip{{Span{tp.EndAt - memberWidth/2, tp.EndAt + memberWidth/2}, lim.Lip, last, Leg}}
 	for _, e := range rails {
-		v = math.Max(v, math.Abs(e.A.Y))
+		lo := math.Min(math.Abs(e.A.Y), math.Abs(e.B.Y)) - lim.railEdge()
+		hi := math.Max(math.Max(math.Abs(e.A.Y), math.Abs(e.B.Y))+lim.railEdge(), lo+memberWidth)
+		all = append(all, strip{Span{lo, hi}, math.Min(e.A.X, e.B.X), math.Min(math.Max(e.A.X, e.B.X), reachMax(tp)), Rail})
 	}
-	if v > 0 {
-		return Span{v - lim.lineEdge() - 4, v - lim.lineEdge() - 4 + memberWidth}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].Lo < all[j].Lo })
+	var out []strip
+	for _, s := range all {
+		n := len(out)
+		if n == 0 || s.Lo > out[n-1].Hi+stripJoin {
+			out = append(out, s)
+			continue
+		}
+		o := &out[n-1]
+		o.Hi, o.from, o.until = math.Max(o.Hi, s.Hi), math.Min(o.from, s.from), math.Max(o.until, s.until)
+		if s.role == Leg {
+			o.role = Leg
+		}
 	}
-	c := table.W/2 - 202
-	return Span{c - memberWidth/2, c + memberWidth/2}
+	return out
 }
 
 // padAndArms splits a crosspiece that carries a pad: the pad in the middle, an
@@ -301,16 +345,10 @@ func padAndArms(pad, cross geom.Box) []member {
 	return append(out, member{Arm, right}, member{Arm, left})
 }
 
-// addLegs runs a leg each side from the end nose inwards, between all that lies
-// across its way, to the last crosspiece, and on along a lengthwise line. A band
-// that reaches the nose itself carries the end fins, and no leg is laid there.
-func addLegs(tp *Template, bands []band, centre []geom.Box, lim Limits) {
-	last := 0.0
-	for _, b := range bands {
-		if b.full {
-			last = math.Max(last, b.box.Max.X)
-		}
-	}
+// addLegs runs each strip on both sides from the end nose inwards, between all that lies
+// across its way. A band that reaches the nose itself carries the end contacts, and no leg
+// is laid there.
+func addLegs(tp *Template, bands []band, centre []geom.Box, strips []strip, lim Limits) {
 	across := append([]geom.Box(nil), centre...)
 	for _, b := range bands {
 		if b.full {
@@ -318,39 +356,45 @@ func addLegs(tp *Template, bands []band, centre []geom.Box, lim Limits) {
 		}
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].Min.X < across[j].Min.X })
-	until := last
-	for _, e := range tp.Elements {
-		if e.lengthwise() && math.Abs(e.A.Y) > memberWidth/2 {
-			until = math.Max(until, math.Max(e.A.X, e.B.X))
+	for _, s := range strips {
+		from := lim.Lip
+		if s.role == Rail {
+			from += railShort
 		}
-	}
-	until = math.Min(until, reachMax(tp))
-	from := lim.Lip
-	for _, b := range across {
-		if b.Max.Y < tp.Leg.Hi || b.Min.X > until {
-			continue
+		for _, b := range across {
+			if b.Max.Y < s.Hi || b.Min.X > s.until {
+				continue
+			}
+			if b.Min.X-from > legLeast && b.Min.X > s.from {
+				legPair(tp, s, from, b.Min.X)
+			}
+			from = math.Max(from, b.Max.X)
 		}
-		if b.Min.X-from > 40 {
-			legPair(tp, from, b.Min.X, lim)
+		if s.until-from > spineLeast {
+			legPair(tp, s, from, s.until)
 		}
-		from = math.Max(from, b.Max.X)
-	}
-	if until-from > 60 {
-		legPair(tp, from, until, lim)
 	}
 }
 
-// legPair adds a leg on each side; away from the nose it is a rail.
-func legPair(tp *Template, from, to float64, lim Limits) {
+const (
+	legLeast  = 40.0 // no shorter leg is laid
+	railShort = 3.0  // a rail ends this far short of what touches the nose
+)
+
+// legPair adds a strip's stretch on each side; away from the nose a leg is a rail.
+func legPair(tp *Template, s strip, from, to float64) {
 	role := Rail
-	if from == lim.Lip {
+	if s.role == Leg && from < nearNose {
 		role = Leg
 	}
-	for _, s := range []float64{-1, 1} {
-		b := geom.EmptyBox().Include(geom.Point{X: from, Y: s * tp.Leg.Lo}).Include(geom.Point{X: to, Y: s * tp.Leg.Hi})
+	for _, side := range []float64{-1, 1} {
+		b := geom.EmptyBox().Include(geom.Point{X: from, Y: side * s.Lo}).Include(geom.Point{X: to, Y: side * s.Hi})
 		tp.members = append(tp.members, member{role, b})
 	}
 }
+
+// nearNose: what begins nearer to the nose than this carries an end contact, mm.
+const nearNose = 30.0
 
 // spineLeast is the shortest spine piece worth cutting: a tail at each end and
 // room between; a smaller gap between two bands is closed by the inner one.
@@ -376,11 +420,8 @@ func addSpine(tp *Template, centre []geom.Box, lim Limits) {
 	}
 	for i := 1; i < len(centre); i++ {
 		from, to := centre[i-1].Max.X, centre[i].Min.X
-		switch {
-		case to-from > spineLeast:
+		if to-from > spineLeast {
 			seg(from, to)
-		case to-from > 0:
-			stretch(tp, centre[i], from)
 		}
 	}
 	inner := centre[len(centre)-1]
@@ -429,13 +470,17 @@ const (
 )
 
 func spineWidth(tp *Template, from, to float64, lim Limits) float64 {
+	wide := spinePlain
 	for _, e := range tp.Elements {
 		b := e.Bounds()
 		if e.lengthwise() && lim.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
-			return spineWide
+			wide = math.Max(wide, spineWide)
+			if off := math.Max(b.Max.Y, -b.Min.Y); off > memberWidth/2-lim.Web-lim.Slot/2 {
+				wide = math.Max(wide, 2*(off+lim.railEdge()))
+			}
 		}
 	}
-	return spinePlain
+	return wide
 }
 
 // stretchTo moves the far edge of the member with the box to u.
@@ -443,15 +488,6 @@ func stretchTo(tp *Template, box geom.Box, u float64) {
 	for i := range tp.members {
 		if tp.members[i].box == box {
 			tp.members[i].box.Max.X = math.Max(box.Max.X, u)
-		}
-	}
-}
-
-// stretch moves the near edge of the member with the box to u.
-func stretch(tp *Template, box geom.Box, u float64) {
-	for i := range tp.members {
-		if tp.members[i].box == box {
-			tp.members[i].box.Min.X = u
 		}
 	}
 }

@@ -28,7 +28,22 @@ func (lim Limits) settle(tp *Template, bands []band, table layout.Table) []band 
 		}
 	}
 	sort.SliceStable(bands, func(i, j int) bool { return bands[i].box.Min.X < bands[j].box.Min.X })
+	closeGaps(bands)
 	return bands
+}
+
+// closeGaps moves a band's near edge to the band before it where no piece has room between
+// them; bands come from the nose inwards. That edge is clear of spots already.
+func closeGaps(bands []band) {
+	for i := 1; i < len(bands); i++ {
+		last := math.Inf(-1)
+		for _, b := range bands[:i] {
+			last = math.Max(last, b.box.Max.X)
+		}
+		if gap := bands[i].box.Min.X - last; gap > 0 && gap <= spineLeast {
+			bands[i].box.Min.X = last
+		}
+	}
 }
 
 // clearOfSpots widens a band until no edge of it that may become a seam lies near a spot.

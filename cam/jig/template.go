@@ -21,7 +21,7 @@ type Template struct {
 	Seams    []*Seam
 	Fins     []*Fin
 	Covered  []cover
-	Leg      Span // where the legs stand, left side
+	EndAt    float64 // how far from the centre line the end contacts stand
 	split    float64
 }
 
@@ -32,7 +32,7 @@ func planEnd(end string, k Kind, req Request) (*Template, error) {
 	lim := k.Limits()
 	station := 250.0
 	for range 3 {
-		tp := newTemplate(end, station, req)
+		tp := newTemplate(end, station, lim, req)
 		if len(tp.Elements) == 0 {
 			return nil, nil
 		}
@@ -87,13 +87,12 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 	return geom.Placement{X: o.X, Y: o.Y, TurnDeg: math.Atan2(u.Y, u.X) * 180 / math.Pi}
 }
 
-// newTemplate sorts the marks: each belongs to the template of the nearer end,
-// the middle of the table to the foot; a lengthwise line that crosses the
-// middle is shared, each template holding its own half.
-func newTemplate(end string, station float64, req Request) *Template {
+// newTemplate sorts the marks: each belongs to the template of the end on whose side of
+// the split it lies; a lengthwise line that crosses the split is shared, each template
+// holding its own part.
+func newTemplate(end string, station float64, lim Limits, req Request) *Template {
 	tp := &Template{End: end, Letter: "H"}
-	half := req.Table.L / 2
-	split := splitAt(req.Table, req.Marks)
+	split := splitAt(req.Table, req.Marks, lim)
 	tp.split = split
 	if end == "foot" {
 		tp.split = req.Table.L - split
@@ -105,7 +104,7 @@ func newTemplate(end string, station float64, req Request) *Template {
 	back := tp.ToTable.Inverse()
 	for _, m := range req.Marks {
 		for _, e := range elementsOf(m) {
-			if own, ok := e.clipTo(end, half, split); ok {
+			if own, ok := e.clipTo(end, split); ok {
 				tp.Elements = append(tp.Elements, own.moved(back))
 			}
 		}
@@ -117,13 +116,35 @@ func newTemplate(end string, station float64, req Request) *Template {
 // for a spot there.
 const middleRoom = 40.0
 
-// splitAt is the x at which the two templates part: the middle, or short of a spot
-// in the middle, which the foot template takes.
-func splitAt(table layout.Table, marks []layout.Mark) float64 {
-	if middleSpot(table, marks) != "" {
-		return table.L/2 - middleRoom
+// splits are the places tried for the parting of the templates, from the middle of the
+// table, mm: the foot template takes what is near the middle, unless all else is crowded.
+var splits = []float64{0, -middleRoom, -60, -80, -100, -120, middleRoom, 60, 80, 100, 120}
+
+// splitAt is the x at which the two templates part: the first of splits that no hole and
+// no line across lies near.
+func splitAt(table layout.Table, marks []layout.Mark, lim Limits) float64 {
+	for _, off := range splits {
+		if at := table.L/2 + off; !near(at, marks, lim) {
+			return at
+		}
 	}
-	return table.L / 2
+	return table.L/2 - middleRoom
+}
+
+// near reports whether a template that ends at x would end in a hole or a slot.
+func near(x float64, marks []layout.Mark, lim Limits) bool {
+	for _, m := range marks {
+		for _, e := range elementsOf(m) {
+			keep := lim.Web + lim.Slot/2 + 2
+			if e.Kind == layout.Spot {
+				keep = math.Max(lim.Web+lim.Hole+2, middleTol)
+			}
+			if b := e.Bounds(); e.Kind != layout.Arc && !e.lengthwise() && x > b.Min.X-keep && x < b.Max.X+keep {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // reachMax is the largest u that a template's pieces may cover, so that both

@@ -228,11 +228,14 @@ func (c tiling) cost(q float64, lim Limits, table layout.Table) float64 {
 		}
 		cost += seamUnder // both pieces then join this neighbour
 	}
-	if k == 1 && (m.role == Crosspiece || m.role == Arm) && table.W/2-math.Abs(q) < lim.sideFinRoom() {
+	reach := math.Max(m.box.Max.Y, -m.box.Min.Y)
+	if k == 1 && reach > table.W/2-lim.EndGap-0.01 && table.W/2-math.Abs(q) < lim.sideFinRoom() {
 		return math.Inf(1)
 	}
-	if k == 0 && m.role == Leg && q < lim.Lip+EndFinRoom {
-		return math.Inf(1)
+	if m.box.Min.X < lim.Lip+0.01 && reach > c.tp.EndAt { // it carries the end contacts
+		if k == 0 && q < lim.Lip+EndFinRoom || k == 1 && math.Abs(math.Abs(q)-c.tp.EndAt) < lim.EndRoom {
+			return math.Inf(1)
+		}
 	}
 	for _, e := range c.tp.Elements {
 		if !e.Bounds().Grow(1).Overlaps(m.box) {

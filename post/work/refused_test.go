@@ -18,9 +18,18 @@ func sane(rest string) string {
 	return "name: Quarry Road\ntable: {length: 2540, width: 1270, measured: nose-to-nose}\n" + rest
 }
 
+// match is carom with balkline-47 on a match table.
+func match(machine string) string {
+	return "name: Quarry Road\ntable: {length: 2840, width: 1420, measured: nose-to-nose}\ngames: [carom, balkline-47]\nmachine: " + machine + "\n"
+}
+
 // Ordinary jobs that were refused with nothing to change in them.
 func TestSaneJobsAreMade(t *testing.T) {
 	for name, text := range map[string]string{
+		"carom with balkline on a match table":    match("laser-600x400"),
+		"the same on a large bed":                 match("laser-1300x900"),
+		"the same on a small bed":                 match("small-laser-300x200"),
+		"the same in film":                        match("knife-1200x600"),
 		"a full circle":                           sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n"),
 		"thin sheet as measured":                  sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4 mm}\n"),
 		"a spot beside a crosspiece":              "name: Quarry Road\ntable: {length: 2913, width: 1457, measured: nose-to-nose}\ngames: [snooker, balkline-57]\nmaterial: {like: cast-acrylic-3}\njig: {spots: sticker, sticker: 19.5 mm}\n",

@@ -138,6 +138,7 @@ func limitsFor(req jig.Request) jig.Limits {
 	r.Seat = []float64{flushPM, r.NoseHigh * math.Tan(squarePM*math.Pi/180)}
 	r.EndGap = req.Want.SideTravel + 1
 	r.Reach = lapDeep
+	r.EndRoom = blockLong/2 + 2
 	r.JointLeast = pinLeast + 2*(r.Web+pinHole/2+pinStep)
 	return r
 }
@@ -232,7 +233,7 @@ func datums(p *jig.Piece) []geom.Segment {
 }
 
 // isLegEnd reports whether the piece carries a datum edge.
-func isLegEnd(p *jig.Piece) bool { return p.Role == jig.Leg && p.Box.Min.X < jig.SeamTol }
+func isLegEnd(p *jig.Piece) bool { return p.Box.Min.X < jig.SeamTol }
 
 // openings cuts pin holes, and every element into all pieces that lie under it, both
 // layers of a lap, and notes what stays open through all of them.

@@ -14,21 +14,38 @@ import (
 // table.
 func seats(tp *jig.Template, lim jig.Limits, table layout.Table) []*jig.Fin {
 	var out []*jig.Fin
-	for _, p := range tp.Pieces {
-		if isLegEnd(p) {
-			out = append(out, &jig.Fin{Role: jig.EndFin, On: p, Front: geom.Point{Y: p.Box.Center().Y}})
-		}
-	}
-	reach := table.W/2 - lim.EndGap
-	for _, s := range []float64{-1, 1} {
+	for _, side := range []float64{-1, 1} {
+		v := side * tp.EndAt
 		for _, p := range tp.Pieces {
-			if math.Abs(math.Max(s*p.Box.Min.Y, s*p.Box.Max.Y)-reach) < 0.01 {
-				out = append(out, &jig.Fin{Role: jig.SideFin, On: p, Front: geom.Point{X: jig.SideFinAt(tp, p), Y: s * table.W / 2}})
-				break
+			if isLegEnd(p) && p.Box.Min.Y < v && p.Box.Max.Y > v {
+				out = append(out, &jig.Fin{Role: jig.EndFin, On: p, Front: geom.Point{Y: v}})
 			}
 		}
 	}
+	for _, s := range []float64{-1, 1} {
+		if p := sidePiece(tp, s, table.W/2-lim.EndGap); p != nil {
+			out = append(out, &jig.Fin{Role: jig.SideFin, On: p, Front: geom.Point{X: jig.SideFinAt(tp, p, sideCorner), Y: s * table.W / 2}})
+		}
+	}
 	return out
+}
+
+// sideCorner is how far from the corner the middle of a side block is wanted.
+const sideCorner = jig.CornerWant + blockLong/2
+
+// sidePiece is the first piece from the end nose at a side nose, reach from the centre
+// line, that keeps its block away from the corner, else the last.
+func sidePiece(tp *jig.Template, s, reach float64) *jig.Piece {
+	var last *jig.Piece
+	for _, p := range tp.Pieces {
+		if math.Abs(math.Max(s*p.Box.Min.Y, s*p.Box.Max.Y)-reach) > 0.01 {
+			continue
+		}
+		if last = p; jig.SideFinAt(tp, p, sideCorner) >= jig.CornerLeast+blockLong/2 {
+			break
+		}
+	}
+	return last
 }
 
 // sideOf is 0 for a seat at the end, +1 and -1 for one at the left and right side.
@@ -39,11 +56,18 @@ func sideOf(s *jig.Fin) float64 {
 	return math.Copysign(1, s.Front.Y)
 }
 
+// seatSpan is the stretch of its piece's datum edge that an end block takes.
+func seatSpan(s *jig.Fin) jig.Span {
+	b := s.On.Box
+	return jig.Span{Lo: math.Max(b.Min.Y, s.Front.Y-blockLong/2-2), Hi: math.Min(b.Max.Y, s.Front.Y+blockLong/2+2)}
+}
+
 // keepSeats keeps slots and lettering off the places of blocks and scales.
 func keepSeats(tp *jig.Template, lim jig.Limits, table layout.Table) {
 	for _, s := range tp.Fins {
 		if s.Role == jig.EndFin {
-			s.On.Busy = append(s.On.Busy, geom.Box{Min: s.On.Box.Min, Max: geom.Point{X: blockDeep + 2, Y: s.On.Box.Max.Y}})
+			at := seatSpan(s)
+			s.On.Busy = append(s.On.Busy, geom.Box{Min: geom.Point{X: s.On.Box.Min.X, Y: at.Lo}, Max: geom.Point{X: blockDeep + 2, Y: at.Hi}})
 			continue
 		}
 		lo, hi := scaleRange(lim, table)
@@ -82,16 +106,16 @@ func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font,
 
 // endSeat scores where an end block's back stands and where its tape ends.
 func endSeat(s *jig.Fin, lim jig.Limits, boxed bool) {
-	b := s.On.Box
+	at := seatSpan(s)
 	deep := blockDeep
 	text := fmt.Sprintf("BLOCK %g X %g X %g OR MORE, FACE FLUSH WITH THIS EDGE", blockDeep, blockDeep, blockLong)
 	if boxed {
 		deep = boxDeep
 		text = "GLUE BOX HERE, FACE FLUSH WITH THIS EDGE"
 	}
-	jig.ScoreLine(s.On, geom.Segment{From: geom.Point{X: deep, Y: b.Min.Y + 6}, To: geom.Point{X: deep, Y: b.Max.Y - 6}}, lim)
+	jig.ScoreLine(s.On, geom.Segment{From: geom.Point{X: deep, Y: at.Lo + 6}, To: geom.Point{X: deep, Y: at.Hi - 6}}, lim)
 	if !boxed {
-		jig.ScoreLine(s.On, geom.Segment{From: geom.Point{X: tapeLine, Y: b.Min.Y + 6}, To: geom.Point{X: tapeLine, Y: b.Max.Y - 6}}, lim)
+		jig.ScoreLine(s.On, geom.Segment{From: geom.Point{X: tapeLine, Y: at.Lo + 6}, To: geom.Point{X: tapeLine, Y: at.Hi - 6}}, lim)
 		s.On.Notes = append(s.On.Notes, jig.Note{Text: "TAPE TO THIS LINE", Near: geom.Point{X: tapeLine + 6, Y: s.Front.Y}, High: jig.SmallHigh})
 	}
 	s.On.Notes = append(s.On.Notes, jig.Note{Text: text, Near: geom.Point{X: tapeLine + 12, Y: s.Front.Y}, High: jig.SmallHigh})

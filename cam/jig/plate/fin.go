@@ -25,6 +25,8 @@ const (
 	finTopFlat  = 14.0
 	finNoseCut  = 1.5 // the front edge's foot is cut back by this
 	indexHeight = 10.0
+	endFinRoom  = 48.0 // beside an end fin: what it may be moved by, its slot and a web
+	endFinMove  = 30.0
 )
 
 // placeFins stands an end fin on each leg and a side fin on each end of the
@@ -32,7 +34,7 @@ const (
 func placeFins(tp *jig.Template, lim jig.Limits, table layout.Table) {
 	n := 0
 	for _, s := range []float64{-1, 1} {
-		v := s * (tp.Leg.Lo + tp.Leg.Hi) / 2
+		v := s * tp.EndAt
 		for _, p := range tp.Pieces {
 			if p.Box.Min.X < lim.Lip+0.01 && p.Box.Min.Y < v && p.Box.Max.Y > v {
 				n++
@@ -56,22 +58,16 @@ func sidePiece(tp *jig.Template, sign float64, lim jig.Limits, table layout.Tabl
 		if math.Abs(math.Max(sign*p.Box.Min.Y, sign*p.Box.Max.Y)-side) > 0.01 {
 			continue
 		}
-		if last = p; jig.SideFinAt(tp, p) >= jig.CornerWant {
+		if last = p; jig.SideFinAt(tp, p, jig.CornerWant) >= jig.CornerWant {
 			return p
 		}
 	}
 	return last
 }
 
-// endFin stands at v, beside any line that runs along there.
+// endFin stands as near to v as keeps it beside the lines that run along there.
 func endFin(tp *jig.Template, p *jig.Piece, v float64, id string, lim jig.Limits) *jig.Fin {
-	keep := lim.Web + (lim.Slot+lim.FinSlot)/2 + 1
-	for _, e := range tp.Elements {
-		b := e.Bounds()
-		if b.Min.X < jig.EndFinRoom && math.Abs(b.Center().Y-v) < keep && b.Height() < keep {
-			v = b.Center().Y + math.Copysign(keep+6, v)
-		}
-	}
+	v = besideLines(tp, p, v, lim)
 	f := &jig.Fin{ID: id, Role: jig.EndFin, Front: geom.Point{Y: v}, On: p}
 	f.SlotFrom = geom.Point{X: endTabFrom - jig.SlotFree, Y: v}
 	f.SlotTo = geom.Point{X: endTabFrom + endTabLong + jig.SlotFree, Y: v}
@@ -81,10 +77,35 @@ func endFin(tp *jig.Template, p *jig.Piece, v float64, id string, lim jig.Limits
 	return f
 }
 
+// besideLines moves an end fin's place, outwards first, until its slot keeps a web from the
+// slots of lines along the table and from the piece's edges; where there is no such place
+// it stays, and the lines give way.
+func besideLines(tp *jig.Template, p *jig.Piece, v float64, lim jig.Limits) float64 {
+	keep := lim.Web + (lim.Slot+lim.FinSlot)/2 + 1
+	edge := lim.Web + lim.FinSlot/2 + lim.PlanRadius
+	free := func(v float64) bool {
+		for _, e := range tp.Elements {
+			b := e.Bounds()
+			if b.Min.X < jig.EndFinRoom && b.Height() < keep && v > b.Min.Y-keep && v < b.Max.Y+keep {
+				return false
+			}
+		}
+		return v > p.Box.Min.Y+edge && v < p.Box.Max.Y-edge
+	}
+	for off := 0.0; off <= endFinMove; off++ {
+		for _, out := range []float64{1, -1} {
+			if at := v + math.Copysign(off, v)*out; free(at) {
+				return at
+			}
+		}
+	}
+	return v
+}
+
 // sideFin stands at a crosspiece's end, s = +1 left, -1 right, where there is
 // most room between the lines.
 func sideFin(tp *jig.Template, p *jig.Piece, s float64, id string, lim jig.Limits, table layout.Table) *jig.Fin {
-	u := jig.SideFinAt(tp, p)
+	u := jig.SideFinAt(tp, p, jig.CornerWant)
 	nose := table.W / 2
 	at := func(x float64) geom.Point { return geom.Point{X: u, Y: s * (nose - x)} }
 	f := &jig.Fin{ID: id, Role: jig.SideFin, Front: at(0), RunDeg: -90 * s, On: p, Index: lim.SideHeel()}

@@ -37,6 +37,7 @@ func New(req jig.Request) (jig.Kind, error) {
 	}
 	lim := jig.LimitsFor(req)
 	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
+	lim.EndRoom = endFinRoom
 	lim.JointLeast = jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head() + 2*(lim.Web+keyStep)
 	return kind{req, lim, jig.NewFont()}, nil
 }
