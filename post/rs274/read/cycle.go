@@ -39,23 +39,32 @@ func (x *interp) drill(b *block, code int16) {
 			}
 		}
 	} else {
+		lost := x.lost[w]
 		to := x.targets(b)
-		at[u], at[v] = to[u], to[v]
+		if at[u], at[v] = to[u], to[v]; lost { // a depth does not say where the drill stands
+			x.lose(w)
+		}
 	}
 	if r < z {
 		x.fault(Fault{Code: BadCycle, Line: x.at, Col: int(b.axisCol), Value: r, Limit: z, Unit: "mm", Text: "the cycle's R lies below its Z", Help: "put R above the hole's bottom"})
 		return
 	}
-	x.twoWays(b, w, times, first, r, z)
+	two := x.twoWays(b, w, times, first, r, z)
 	d := driller{x: x, b: b, axis: w, code: code, r: r, z: z, clear: r, feed: feed}
 	d.run(at, step, times)
+	if two {
+		x.lose(w)
+	} else if !x.incremental && x.toR { // at R in every reading
+		x.lost[w] = false
+		x.anyLost = x.lost != [3]bool{}
+	}
 }
 
 // twoWays notes a cycle that controllers run in two ways. In G91 with G99 the next hole's
 // R counts from where the drill stands, which is R, or from where the series began; and
 // G98 goes back to where the drill stood, or no lower than R. What the other way reaches
-// is told too.
-func (x *interp) twoWays(b *block, w, times int, first bool, r, z float64) {
+// is told too. It reports whether the drill ends at two heights.
+func (x *interp) twoWays(b *block, w, times int, first bool, r, z float64) bool {
 	switch {
 	case x.incremental && x.toR && x.cycle.r != 0 && times > 1:
 		x.note(CycleTwoWays, b.axisCol, "R", x.cycle.r*x.scale)
@@ -69,7 +78,10 @@ func (x *interp) twoWays(b *block, w, times int, first bool, r, z float64) {
 		x.note(CycleTwoWays, b.axisCol, "R", x.cycle.r*x.scale)
 	case !x.toR && x.pos[w] < r:
 		x.note(CycleTwoWays, b.axisCol, "G98", 0)
+	default:
+		return false
 	}
+	return true
 }
 
 // cycleWords takes the cycle's words over and reports those missing.

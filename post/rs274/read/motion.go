@@ -91,7 +91,7 @@ func (x *interp) move(b *block, motion int16) {
 	}
 	x.moved = true
 	if x.anyLost && motion != 0 {
-		x.placed(b)
+		x.placed(b, motion)
 	}
 	switch motion {
 	case 0:
@@ -250,10 +250,12 @@ func (x *interp) find(b *block, axis int) {
 	x.anyLost = x.lost != [3]bool{}
 }
 
-// placed reports a cut that begins where an axis is not known.
-func (x *interp) placed(b *block) {
+// placed reports a cut that begins where an axis is not known. The height of a cycle that
+// goes on was told when it was lost.
+func (x *interp) placed(b *block, motion int16) {
+	_, _, w := x.plane.Axes()
 	for i, l := range x.lost {
-		if l {
+		if l && !(i == w && motion == x.cycle.code && motion >= 810) {
 			x.lostAt(b, i)
 		}
 	}
@@ -261,7 +263,7 @@ func (x *interp) placed(b *block) {
 
 // lostAt reports an axis whose place is not known, and takes it as it was reckoned.
 func (x *interp) lostAt(b *block, axis int) {
-	x.say(PlaceUnknown, b.axisCol, "where "+string(rune('X'+axis))+" stands after G28 or G30 is not known here",
+	x.say(PlaceUnknown, b.axisCol, "where "+string(rune('X'+axis))+" stands after G28, G30 or a cycle that runs in two ways is not known here",
 		"go to a stated place with G90 G0 first; or let the machine profile say where home is and which axes go there")
 	x.lost[axis] = false
 	x.anyLost = x.lost != [3]bool{}

@@ -465,11 +465,22 @@ func (o *oracle) move(code string, machine bool, v map[string]float64) error {
 		return refuse("no motion mode")
 	}
 	if code != "0" && len(o.lost) > 0 {
-		return refuse("a cut from nowhere")
+		_, _, w, _, _, _ := o.planeAxes()
+		if len(o.lost) > 1 || !o.lost[w] || len(code) != 2 || code != o.cycleCode {
+			return refuse("a cut from nowhere")
+		}
+	}
+	_, _, w, _, _, _ := o.planeAxes()
+	lost := o.lost[w] && len(code) == 2 // a cycle's word for this axis is a depth and says nothing of where it stands
+	if lost {
+		delete(o.lost, w)
 	}
 	to, err := o.target(v, machine)
 	if err != nil {
 		return err
+	}
+	if lost {
+		o.lost[w] = true
 	}
 	switch code {
 	case "0":
@@ -589,6 +600,8 @@ func (o *oracle) drill(code string, v map[string]float64) error {
 		return refuse("return level")
 	}
 	ua, va, wa, _, _, _ := o.planeAxes()
+	_, again := v["R"]
+	follows := o.cycleCode == code && !again // the level of R is an earlier hole's
 	if o.cycleCode != code {
 		o.cycle, o.cycleCode = map[string]float64{}, code
 	}
@@ -629,7 +642,9 @@ func (o *oracle) drill(code string, v map[string]float64) error {
 	over := copyOf(o.at)
 	du, dv := 0.0, 0.0
 	if o.absolute {
-		to, _ := o.target(v, false)
+		in := copyOf(v)
+		delete(in, wa)
+		to, _ := o.target(in, false)
 		over[ua], over[va] = to[ua], to[va]
 	} else {
 		r = o.at[wa] + o.cycle["R"]*o.unit
@@ -649,7 +664,8 @@ func (o *oracle) drill(code string, v map[string]float64) error {
 			o.feeds++
 		}
 	}
-	if o.at[wa] < r {
+	low := o.at[wa] < r
+	if low {
 		go1(true, r)
 	}
 	back := o.at[wa]
@@ -675,6 +691,12 @@ func (o *oracle) drill(code string, v map[string]float64) error {
 		}
 		go1(false, z)
 		go1(code != "85" && code != "89", back)
+	}
+	switch down := !o.absolute && o.retractToR && o.cycle["R"] != 0; {
+	case down && (repeats > 1.5 || follows), !o.retractToR && low:
+		o.lost[wa] = true // another controller stands higher or lower now
+	case o.absolute && o.retractToR:
+		delete(o.lost, wa)
 	}
 	return nil
 }
