@@ -101,6 +101,23 @@ func TestPage(t *testing.T) {
 	})
 	t.Run("set is the command's", func(t *testing.T) { b.For(t); sameSet(t, b, dir) })
 	t.Run("planted fault", func(t *testing.T) { b.For(t); plantedFault(t, b) })
+	t.Run("dropped", func(t *testing.T) {
+		b.For(t)
+		b.Eval(`(function () {
+			var d = new DataTransfer();
+			d.items.add(new File(["G21 G90 G17 G94 G54 G40 G49\nG0 X9000\nM2\n"], "dropped.nc"));
+			document.querySelector("#drop").dispatchEvent(new DragEvent("drop", { dataTransfer: d, bubbles: true, cancelable: true }));
+			return true;
+		})()`)
+		b.Until(`document.querySelector("#judge-status").textContent.indexOf("dropped.nc, held against") === 0`)
+		assert.Contains(t, b.Eval(`document.querySelector("#findings").textContent`), "line 2")
+	})
+	t.Run("other cautions are read anew", func(t *testing.T) {
+		b.For(t)
+		assert.Equal(t, true, b.Eval(`document.querySelector("#heeded").checked`), "the same cautions were read")
+		settled(b, func() { b.Choose("#text", strings.ReplaceAll(string(job.Demo()), "process: laser", "process: shop")) })
+		b.Until(`!document.querySelector("#heeded").checked && document.querySelector("#build").disabled`)
+	})
 	b.For(t)
 	assert.Empty(t, b.Complaints())
 }

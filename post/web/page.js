@@ -134,6 +134,9 @@
     fill(by('card-rows'), s.steps.map(function (c) {
       return row(el('th', { scope: 'row', text: c.name }), [['From the end', c.end], ['From the side', c.side], ['Check', c.check], ['1/32 in moves it', c.moves]]);
     }));
+    var cautions = s.cautions.join('\n');
+    if (cautions !== by('cautions').dataset.are) { by('heeded').checked = false; } // others were read
+    by('cautions').dataset.are = cautions;
     lines('cautions', s.cautions);
     fill(by('unmade'), faultList(s.unmade));
     showSteps(s);
@@ -312,7 +315,6 @@
   }
   function forget() {
     set = null;
-    by('heeded').checked = false; // the cautions may be others now
     ['made-status'].forEach(function (id) { by(id).textContent = ''; });
     ['made-faults', 'made-lines', 'made-checks', 'made-rows'].forEach(function (id) { by(id).textContent = ''; });
     if (making) { stopWork(); making = false; }
@@ -358,7 +360,11 @@
   // ---- dry run
   var judging = false, dropped = null, playing = false, wanted = null;
   function judge(f) {
-    if (!f || making || judging || !live) { return; }
+    if (!f || !live) { return; }
+    if (making || judging) {
+      by('judge-status').textContent = 'The program is at work: wait for it, or cancel first.';
+      return;
+    }
     dropped = f;
     judging = true;
     by('judged').hidden = true;

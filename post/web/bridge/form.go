@@ -117,7 +117,7 @@ func field(values job.Values, r row, k job.Key, found []Fault) Field {
 	for _, v := range k.Values {
 		f.Options = append(f.Options, Option{v, v})
 	}
-	f.Options = append(f.Options, offers(r.path)...)
+	f.Options = append(f.Options, offers()[r.path]...)
 	if k.Form == "length" && len(f.Values) == 1 {
 		if v, err := job.ParseLength(f.Values[0]); err == nil && v >= 0 {
 			f.Echo = job.Repeated(f.Values[0], f.Values[0])
@@ -131,25 +131,20 @@ func field(values job.Values, r row, k job.Key, found []Fault) Field {
 	return f
 }
 
-// offers are the names known for a field that takes a name.
-func offers(path string) []Option {
-	out := []Option{}
-	switch path {
-	case "games":
-		for _, g := range layout.Games() {
-			out = append(out, Option{g.ID, g.Name})
-		}
-	case "table.size":
-		for _, s := range job.Sizes() {
-			out = append(out, Option{s.Name, s.Name})
-		}
-	case "machine.like":
-		for _, n := range machine.ProfileNames() {
-			out = append(out, Option{n, n})
-		}
+// offers are the names known for fields that take a name, asked once.
+var offers = sync.OnceValue(func() map[string][]Option {
+	out := map[string][]Option{}
+	for _, g := range layout.Games() {
+		out["games"] = append(out["games"], Option{g.ID, g.Name})
+	}
+	for _, s := range job.Sizes() {
+		out["table.size"] = append(out["table.size"], Option{s.Name, s.Name})
+	}
+	for _, n := range machine.ProfileNames() {
+		out["machine.like"] = append(out["machine.like"], Option{n, n})
 	}
 	return out
-}
+})
 
 // Change is Look with one value of the file changed, or taken away by no values. A change
 // that cannot be made leaves the text as it was and says why.
