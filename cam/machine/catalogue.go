@@ -65,6 +65,7 @@ func laserDefaults(name string) Profile {
 		FeedMax: 200, RapidMax: 300, AccelCut: 1500, AccelRap: 3000, Junction: 0.02,
 		LineMax: lineReport, NoArcCenterAbs: true,
 		MarginBed: 5, SupportGrid: 12,
+		Writing: Writing{}.Filled(),
 	}
 }
 

@@ -85,6 +85,9 @@ type Profile struct {
 	LineMax           int      // longest line in characters
 	NoArcCenterAbs    bool     // G90.1 refused (always so unless the profile says otherwise)
 
+	// How programs are written for it.
+	Writing Writing
+
 	// Knife.
 	Knife KnifeProfile
 

@@ -41,6 +41,7 @@ func profileFields(f *job.Fields) Profile {
 	readKnife(f, &p)
 	readShopLimits(f, &p)
 	checkTravel(f, &p)
+	readWriting(f.Sub("program"), &p)
 	settleProfile(f, p)
 	f.Done()
 	return p

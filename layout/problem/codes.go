@@ -135,6 +135,7 @@ func machineCodes() []Code {
 		{"M016", "A blade's depth is below the machine's floor, or is 0. Depths count from the sheet's upper face and are negative."},
 		{"M017", "A router is for the dry run of anybody's programs only: jigs are cut with a beam or a blade. Order a shop's drawings with process: shop."},
 		{"M018", "An entry of acts_on is no byte. Bytes are written 0x21, ranges 0x80-0xFF; none says that no byte acts."},
+		{"M019", "A program cannot be written in the way that the machine's program section asks for, on a controller as it is described: the message names both. The manual of the controller decides."},
 		{"M020", "The material must not be cut with a laser. The message says why: poisonous or corrosive fume, or fire. Use cast acrylic; film and thin sheet go on a knife."},
 		{"M021", "The beam's wavelength passes through this sheet: clear and blue acrylic let a blue diode's light through, and it lands on what lies below. Use opaque sheet, and write its colour."},
 		{"M022", "A dragged blade cannot cut this material."},

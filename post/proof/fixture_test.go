@@ -206,7 +206,7 @@ func runAll(t testing.TB, set post.Set, file func(string) ([]byte, bool)) []jig.
 				out = append(out, proof.Missing("as-read"+suffix, name))
 				continue
 			}
-			p, err := proof.ReadProgram(ctx, text)
+			p, err := proof.ReadProgram(ctx, text, machine.Profile{})
 			if err != nil {
 				out = append(out, jig.Check{ID: "as-read" + suffix, Verdict: jig.Fail, Text: err.Error()})
 				continue

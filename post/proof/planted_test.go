@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/machine"
 	"spotjig/cam/path"
 	"spotjig/layout/geom"
 	"spotjig/post"
@@ -370,7 +371,7 @@ func TestAsCutAgreesWithSampling(t *testing.T) {
 	for _, used := range []float64{0.18, 0.19, 0.17} {
 		set := sound()
 		all := files(t, &set, plant{request: func(r *path.Request) { r.Material.Kerf = used }})
-		p, err := proof.ReadProgram(context.Background(), all[0].Data)
+		p, err := proof.ReadProgram(context.Background(), all[0].Data, machine.Profile{})
 		require.NoError(t, err)
 		s, err := proof.OnSheet(set.Jig.Parts, set.Sheets[0].Sheet)
 		require.NoError(t, err)
@@ -413,7 +414,7 @@ func sampled(s proof.Shapes, cuts []*proof.Move, half float64) (standing, bite f
 func BenchmarkAsCut(b *testing.B) {
 	set := sound()
 	all := files(b, &set, plant{})
-	p, err := proof.ReadProgram(context.Background(), all[0].Data)
+	p, err := proof.ReadProgram(context.Background(), all[0].Data, machine.Profile{})
 	require.NoError(b, err)
 	b.ReportAllocs()
 	for b.Loop() {

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"strings"
 
+	"spotjig/cam/machine"
+	"spotjig/cam/path"
 	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
@@ -26,6 +28,8 @@ type Move struct {
 	Rapid  bool
 	Beam   bool // M3 or M4 is in force and S above zero
 	Turn   read.Turn
+	Air    string // "M7" or "M8" while that is on
+	Stops  int    // stops for the operator before this move
 	S      float64
 	Feed   float64 // mm/s
 	Z0, Z1 float64
@@ -42,18 +46,64 @@ func (m Move) Layer() string {
 // errRead is wrapped when a program cannot be read as one of ours.
 var errRead = errors.New("program as read")
 
-// ReadProgram reads the text of a program of ours. Any fault of the language is
-// an error, and so is what our programs never hold: block delete, dwells, pauses,
-// arcs outside XY and helices.
-func ReadProgram(ctx context.Context, text []byte) (Program, error) {
+// ReadProgram reads the text of a program of ours as the machine's controller does. Any
+// fault of the language is an error, and so is what our programs never hold: block delete,
+// dwells, arcs outside XY and helices, and stops with the beam on.
+func ReadProgram(ctx context.Context, text []byte, m machine.Profile) (Program, error) {
 	t := &taker{}
 	t.program.Moves = make([]Move, 0, bytes.Count(text, []byte{'\n'}))
-	sum, err := read.Run(ctx, bytes.NewReader(text), read.Options{Texts: true}, t)
+	opt := read.Options{Texts: true}
+	if m.SemicolonComments && bytes.IndexByte(text, ';') >= 0 || len(m.ExtraWords) > 0 {
+		opt.Machine = &machine.Profile{HasZ: true, SemicolonComments: m.SemicolonComments, ExtraWords: m.ExtraWords,
+			Offsets: map[int]machine.Axes{1: {}}, Traits: machine.Traits{ActsOn: []string{}}}
+	}
+	sum, err := read.Run(ctx, bytes.NewReader(text), opt, t)
 	if err != nil {
 		return Program{}, err
 	}
 	t.program.Lines = sum.Lines
+	t.program.air(text)
 	return t.program, nil
+}
+
+// air notes for each move which air assist is on: that of the last M7, M8 or M9 on its
+// line or before it (coolant is switched before a line's motion, NIST IR 6556 Table 8).
+func (p *Program) air(text []byte) {
+	on, line, k := "", int64(0), 0
+	for l := range bytes.Lines(text) {
+		line++
+		code := l
+		if i := bytes.IndexAny(code, "(;"); i >= 0 {
+			code = code[:i]
+		}
+		for _, w := range bytes.Fields(code) {
+			switch string(w) {
+			case "M7", "M8":
+				on = string(w)
+			case "M9", "M2", "M30":
+				on = ""
+			}
+		}
+		for ; k < len(p.Moves) && p.Moves[k].Line == line; k++ {
+			p.Moves[k].Air = on
+		}
+	}
+}
+
+// Named gives each run of moves from one rapid to the next the names of operations, in
+// order, of a program that has no comments. It returns false when there are not as many.
+func (p Program) Named(ops []path.Op) bool {
+	at := -1
+	for i := range p.Moves {
+		m := &p.Moves[i]
+		if m.Rapid && (m.A != m.B || m.Z0 == m.Z1) { // not a height alone
+			at++
+		}
+		if at >= 0 && at < len(ops) {
+			m.Label = fmt.Sprintf("%s %s %s", ops[at].Layer, ops[at].Part, ops[at].Feature)
+		}
+	}
+	return at >= len(ops)-1
 }
 
 // taker turns events into moves.
@@ -61,6 +111,7 @@ type taker struct {
 	program Program
 	at      read.Point
 	label   string
+	stops   int
 }
 
 // Fork implements read.Sink; no program of ours asks for it.
@@ -83,15 +134,20 @@ func (t *taker) Take(b *read.Batch) error {
 func (t *taker) event(b *read.Batch, e read.Event) error {
 	switch e.Kind {
 	case read.Comment:
-		if text := b.Texts[e.Extra]; isLabel(text) {
+		if text := strings.TrimSpace(b.Texts[e.Extra]); isLabel(text) {
 			t.label = text
 		}
 	case read.Rapid, read.Line, read.Arc:
 		return t.move(b, e)
 	case read.End:
 		t.program.Dark = e.Turn == read.Off || e.S == 0
-	case read.Dwell, read.Pause:
-		return fmt.Errorf("%w: line %d: a dwell or pause", errRead, e.Line)
+	case read.Pause:
+		if e.Turn != read.Off {
+			return fmt.Errorf("%w: line %d: a stop with the beam on", errRead, e.Line)
+		}
+		t.stops++
+	case read.Dwell:
+		return fmt.Errorf("%w: line %d: a dwell", errRead, e.Line)
 	}
 	return nil
 }
@@ -100,7 +156,7 @@ func (t *taker) move(b *read.Batch, e read.Event) error {
 	m := Move{
 		Line: e.Line, Label: t.label, Rapid: e.Kind == read.Rapid, Beam: e.Turn != read.Off && e.S > 0,
 		Turn: e.Turn, S: e.S, Feed: e.Feed, Z0: t.at[2], Z1: e.To[2],
-		Index: len(t.program.Moves),
+		Index: len(t.program.Moves), Stops: t.stops,
 	}
 	from, to := geom.Point{X: t.at[0], Y: t.at[1]}, geom.Point{X: e.To[0], Y: e.To[1]}
 	m.Curve = LineOf(from, to)

@@ -194,10 +194,11 @@ func (r *run) toolpath(s nest.Sheet) (path.Toolpath, error) {
 }
 
 // start is where the head stands before a program, sheet frame.
-func (r *run) start() geom.Point {
-	set := &r.made.Set
-	if p := set.Machine.Park; p != nil {
-		at := set.Machine.Offsets[1]
+func (r *run) start() geom.Point { return startOf(r.made.Set.Machine) }
+
+func startOf(m machine.Profile) geom.Point {
+	if p := m.Park; p != nil {
+		at := m.Offsets[1]
 		return geom.Point{X: p.X - at.X, Y: p.Y - at.Y}
 	}
 	return geom.Point{}

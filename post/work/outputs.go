@@ -112,6 +112,7 @@ func (r *run) sheetPrograms(i int, head write.Options) []Output {
 
 // writeProgram writes one program of a sheet; head says what it is of.
 func writeProgram(w io.Writer, set post.Set, s post.Sheet, kind write.Kind, head write.Options) error {
+	head.Park = startOf(set.Machine)
 	head.Kind, head.Machine, head.Version, head.Cautions = kind, set.Machine, set.Version, set.Cautions
 	if err := write.Write(w, s.Path, head); err != nil {
 		return &programError{err}
@@ -126,7 +127,7 @@ func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, 
 	if err != nil {
 		return f, nil, err
 	}
-	program, err := proof.ReadProgram(ctx, p.data)
+	program, err := proof.ReadProgram(ctx, p.data, p.set.Machine)
 	if err != nil {
 		f.checks = []jig.Check{{ID: id, Verdict: jig.Fail, Text: name + ": " + err.Error()}}
 		return f, nil, ctx.Err()

@@ -302,6 +302,12 @@ func textFaults() []planted {
 	return slices.Concat(
 		named("program", "laser", []planted{
 			{name: "G2 and G3 swapped", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G2 `, "G3 ")},
+			{name: "air not switched on", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M8\n`, "")},
+			{name: "air on while lettering", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(\(LETTERING.*\n)`, "${1}M8\n")},
+			{name: "a stop lost", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M0\n`, "")},
+			{name: "a stop in the middle of the lettering", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(\(LETTERING.*\n)`, "${1}M0\n")},
+			{name: "the head not taken back", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G0 .*\nM2\n`, "M2\n")},
+			{name: "a power with the wrong move", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(G1 .*) S120\n(.*)\n`, "$1\n$2 S120\n")},
 			{name: "one arc lost", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G[23] .*\n`, "")},
 			{name: "one coordinate off by 0.001 mm", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(G1 X\d+\.\d\d)[0-8]`, "${1}9")},
 			{name: "beam left on before a rapid", catch: "dry-run", hook: replaceFirst("sheet-1.nc", `(?m)^S0\nM5\n\(OUTLINE`, "(OUTLINE")},

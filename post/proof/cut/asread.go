@@ -31,6 +31,9 @@ type reading struct {
 	next    int
 	cut     bool // the cutting program; else its dry run
 	machine machine.Profile
+	digit   float64 // the last one printed, mm
+	stops   int     // for the operator, so far
+	layer   path.Layer
 	worst   float64 // greatest distance found
 }
 
@@ -39,11 +42,14 @@ type reading struct {
 // digit, centres and radii within 0.0003 mm, labels, beam state, power, feed and
 // height of every move.
 func AsRead(p proof.Program, tp path.Toolpath, m machine.Profile, cut bool) jig.Check {
-	c := jig.Check{ID: "as-read", Limit: roundTol, Unit: "mm"}
+	c := jig.Check{ID: "as-read", Limit: roundTol * m.Writing.Digit() / proof.Digit, Unit: "mm"}
 	if !cut {
 		c.ID = "as-read-dryrun"
 	}
-	r := reading{moves: p.Moves, cut: cut, machine: m}
+	r := reading{moves: p.Moves, cut: cut, machine: m, digit: m.Writing.Digit()}
+	if m.Writing.Comments == "none" && !p.Named(tp.Ops) {
+		return proof.Failed(c, fmt.Sprintf("sheet %d: fewer operations than planned", tp.Sheet))
+	}
 	err := r.all(tp)
 	if err == nil && !p.Dark {
 		err = fmt.Errorf("the beam is on at the end")
@@ -60,10 +66,22 @@ func AsRead(p proof.Program, tp path.Toolpath, m machine.Profile, cut bool) jig.
 }
 
 func (r *reading) all(tp path.Toolpath) error {
-	for _, op := range tp.Ops {
+	for i, op := range tp.Ops {
+		if r.cut && i > 0 && r.machine.Writing.Pause && op.Layer != r.layer && op.Layer > path.Score {
+			r.stops++
+		}
+		r.layer = op.Layer
 		if err := r.op(op); err != nil {
 			return fmt.Errorf("%s %s %s: %w", op.Layer, op.Part, op.Feature, err)
 		}
+	}
+	if r.machine.Writing.Park {
+		if m, ok := r.peek(); !ok || !m.Rapid || m.Turn != read.Off {
+			return fmt.Errorf("the head is not taken back")
+		} else if m.A == m.B && m.Z0 != m.Z1 {
+			return fmt.Errorf("line %d: a height where the head is taken back", m.Line)
+		}
+		r.next++
 	}
 	if m, ok := r.peek(); r.skipHeights(true) == nil && ok && r.next < len(r.moves) {
 		return fmt.Errorf("line %d: a move too many", m.Line)
@@ -118,7 +136,7 @@ func (r *reading) op(op path.Op) error {
 		}
 		got, ok := r.peek()
 		if (!ok || got.Rapid || got.Label != m.Label || got.A == got.B) || !r.ends(got, want.To) {
-			if droppable(want, printed) {
+			if r.droppable(want, printed) {
 				continue
 			}
 		}
@@ -135,15 +153,26 @@ func (r *reading) op(op path.Op) error {
 }
 
 // droppable: both ends print as one point, so there is nothing to write.
-func droppable(want path.Move, printed geom.Point) bool {
-	return near(printed, want.To) && math.Hypot(want.To.X-want.From.X, want.To.Y-want.From.Y) < 2*proof.Digit
+func (r *reading) droppable(want path.Move, printed geom.Point) bool {
+	return r.near(printed, want.To) && math.Hypot(want.To.X-want.From.X, want.To.Y-want.From.Y) < 2*r.digit
 }
 
-func near(got, want geom.Point) bool {
-	return math.Abs(got.X-want.X) <= proof.Digit/2+proof.Slack && math.Abs(got.Y-want.Y) <= proof.Digit/2+proof.Slack
+func (r *reading) near(got, want geom.Point) bool {
+	return math.Abs(got.X-want.X) <= r.digit/2+proof.Slack && math.Abs(got.Y-want.Y) <= r.digit/2+proof.Slack
 }
 
-func (r *reading) ends(got proof.Move, want geom.Point) bool { return near(got.B, want) }
+func (r *reading) ends(got proof.Move, want geom.Point) bool { return r.near(got.B, want) }
+
+// feedTol is how far a feed may be off, mm/min: three decimals of an inch, or two of a mm.
+func (r *reading) feedTol() float64 {
+	if r.machine.Writing.Inch {
+		return 0.00051 * 25.4
+	}
+	return feedTol
+}
+
+// round is roundTol for the digits printed.
+func (r *reading) round() float64 { return roundTol * r.digit / proof.Digit }
 
 func (r *reading) note(d float64) { r.worst = math.Max(r.worst, d) }
 
@@ -153,7 +182,9 @@ func (r *reading) rapid(m proof.Move, op path.Op) error {
 	r.note(proof.Dist(m.B, from))
 	want := clean(fmt.Sprintf("%s %s", op.Layer, op.Part))
 	switch {
-	case !near(m.B, from):
+	case m.Stops != r.stops:
+		return fmt.Errorf("line %d: %d stops before it, planned %d", m.Line, m.Stops, r.stops)
+	case !r.near(m.B, from):
 		return fmt.Errorf("line %d: travels to %s, planned %s", m.Line, proof.At(m.B), proof.At(from))
 	case m.Turn != read.Off || m.S != 0:
 		return fmt.Errorf("line %d: travels with the beam on", m.Line)
@@ -180,13 +211,13 @@ func clean(s string) string {
 func (r *reading) cutting(got proof.Move, op path.Op, want path.Move) error {
 	plan := proof.Bulged(want.From, want.To, want.Bulge)
 	r.note(proof.Dist(got.B, want.To))
-	if !near(got.B, want.To) {
+	if !r.near(got.B, want.To) {
 		return fmt.Errorf("ends at %s, planned %s", proof.At(got.B), proof.At(want.To))
 	}
 	if err := r.shape(got.Curve, plan); err != nil {
 		return err
 	}
-	if f := got.Feed*60 - want.Feed.PerMinute(); math.Abs(f) > feedTol {
+	if f := got.Feed*60 - want.Feed.PerMinute(); math.Abs(f) > r.feedTol() {
 		return fmt.Errorf("feed is off by %.3f mm/min", f)
 	}
 	return r.tool(got, op, want)
@@ -195,7 +226,7 @@ func (r *reading) cutting(got proof.Move, op path.Op, want path.Move) error {
 func (r *reading) shape(got, plan proof.Curve) error {
 	if got.Arc != plan.Arc {
 		rise := plan.R * (1 - math.Cos(plan.Sweep/2))
-		if plan.Arc && (rise <= roundTol || plan.Length() < tinyMove) {
+		if plan.Arc && (rise <= r.round() || plan.Length() < tinyMove) {
 			return nil
 		}
 		return fmt.Errorf("is %s, planned %s", kind(got), kind(plan))
@@ -208,9 +239,9 @@ func (r *reading) shape(got, plan proof.Curve) error {
 	switch {
 	case got.Sweep*plan.Sweep < 0:
 		return fmt.Errorf("turns the wrong way")
-	case dc > roundTol:
+	case dc > r.round():
 		return fmt.Errorf("centre %s, planned %s", proof.At(got.C), proof.At(plan.C))
-	case dr > roundTol:
+	case dr > r.round():
 		return fmt.Errorf("radius %.4f, planned %.4f", got.R, plan.R)
 	}
 	return nil
@@ -241,6 +272,13 @@ func (r *reading) tool(got proof.Move, op path.Op, want path.Move) error {
 		}
 		return nil
 	}
+	air := ""
+	if w := r.machine.Writing; w.AirOn([...]string{"letter", "score", "cut", "cut"}[op.Layer]) {
+		air = w.Air
+	}
+	if got.Air != air {
+		return fmt.Errorf("air %q, planned %q", got.Air, air)
+	}
 	turn := read.Forward
 	if r.machine.BeamWord == "M4" {
 		turn = read.Reverse
@@ -254,7 +292,7 @@ func (r *reading) tool(got proof.Move, op path.Op, want path.Move) error {
 // Edges checks the program that traces the rectangle: nothing active, and its
 // extents are the toolpath's bounds.
 func Edges(p proof.Program, tp path.Toolpath, m machine.Profile) jig.Check {
-	c := jig.Check{ID: "as-read-edges", Verdict: jig.Pass, Limit: proof.Digit, Unit: "mm"}
+	c := jig.Check{ID: "as-read-edges", Verdict: jig.Pass, Limit: m.Writing.Digit(), Unit: "mm"}
 	b := proof.Nothing()
 	for _, k := range p.Moves {
 		if k.Turn != read.Off || k.S != 0 {

@@ -367,7 +367,11 @@ func (d *differ) sheet(g toldSheet, set post.Set, i int) {
 		d.same(name+"'s files", there == (got != nil) && (got == nil || *got == fmt.Sprintf("sheet-%d%s", w.N, tail)))
 	}
 	shop := set.Machine.Process == "shop"
-	named(g.Files.DXF, ".dxf", !set.Held(i))
+	drawing := ".dxf"
+	if set.Job.DXF == "compensated" {
+		drawing = "-compensated.dxf"
+	}
+	named(g.Files.DXF, drawing, !set.Held(i))
 	named(g.Files.NC, ".nc", !shop)
 	named(g.Files.DryRun, "-dryrun.nc", !shop)
 	named(g.Files.Edges, "-edges.nc", !shop)

@@ -72,7 +72,7 @@ func (k knifeJob) reread(t testing.TB, tp path.Toolpath) proof.Program {
 	t.Helper()
 	var out bytes.Buffer
 	require.NoError(t, write.Write(&out, tp, write.Options{Machine: k.machine, Version: "test"}))
-	p, err := proof.ReadProgram(context.Background(), out.Bytes())
+	p, err := proof.ReadProgram(context.Background(), out.Bytes(), machine.Profile{})
 	require.NoError(t, err)
 	return p
 }

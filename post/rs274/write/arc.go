@@ -59,7 +59,7 @@ func (p *program) arc(s geom.Segment, x, y int64) (c centre, ok bool, err error)
 		}
 	}
 	limit := radiiMaxMM
-	if p.opt.Inch {
+	if p.how.Inch {
 		limit = radiiMaxInch
 	}
 	good := c.mismatch(dx, dy) < limit*p.scale && math.Abs(c.sweep(dx, dy, s.Bulge)-float64(s.Sweep())) < sweepTol

@@ -134,7 +134,7 @@ func TestFlatArcsAreLines(t *testing.T) {
 		{0.000019, false, "G1"}, {-0.000019, false, "G1"}, {0.000021, false, "G3"}, {-0.000021, false, "G2"},
 		{0.00005, true, "G1"}, {0.000052, true, "G3"}, {-0.000052, true, "G2"},
 	} {
-		got := program(t, oneMove(geom.Segment{From: pt(0, 0), To: pt(2, 0), Bulge: tc.bulge}), write.Options{Machine: laser(), Inch: tc.inch})
+		got := program(t, oneMove(geom.Segment{From: pt(0, 0), To: pt(2, 0), Bulge: tc.bulge}), write.Options{Machine: inches(laser(), tc.inch)})
 		assert.Len(t, lines(got, tc.word+" X"), 1, "%+v", tc)
 	}
 }
@@ -153,7 +153,7 @@ func TestFeedAndPowerWords(t *testing.T) {
 		{600, true, "G1 X1.00000 Y0.00000 F23.622"}, {1234.5678, true, "G1 X1.00000 Y0.00000 F48.605"},
 	} {
 		tp.Ops[0].Moves[0].Feed = machine.FeedPerMinute(tc.perMinute)
-		got := program(t, tp, write.Options{Machine: laser(), Inch: tc.inch})
+		got := program(t, tp, write.Options{Machine: inches(laser(), tc.inch)})
 		assert.Equal(t, []string{tc.want}, lines(got, "G1 "))
 		assert.Equal(t, []string{"S0", "S123.457", "S0"}, lines(got, "S"))
 	}
@@ -221,7 +221,7 @@ func TestHeaderSaysWhatTheProgramDoes(t *testing.T) {
 		opt  write.Options
 		want []string
 	}{
-		{hole, write.Options{Machine: laser(), Inch: true}, []string{"(CUTTING PROGRAM: beam active)", "(Extents X 1.50000 to 2.50000, Y 0.50000 to 1.50000 in)", "G17 G20 G40 G49"}},
+		{hole, write.Options{Machine: inches(laser(), true)}, []string{"(CUTTING PROGRAM: beam active)", "(Extents X 1.50000 to 2.50000, Y 0.50000 to 1.50000 in)", "G17 G20 G40 G49"}},
 		{hole, write.Options{Machine: laser(), Kind: write.DryRun}, []string{"(DRY RUN: the motion of the cut with the beam off throughout)", "(Extents X 38.1000 to 63.5000, Y 12.7000 to 38.1000 mm)", "G17 G21 G40 G49"}},
 		{hole, write.Options{Machine: laser(), Kind: write.Edges}, []string{"(EDGES: traces the rectangle the job needs, nothing is cut)", "(EDGES)"}},
 		{hole, write.Options{Machine: laser(), Notes: []string{"first note", "second note"}}, []string{"(first note)", "(second note)"}},
@@ -244,7 +244,7 @@ func TestLongWords(t *testing.T) {
 	header := func(note string) []string {
 		text := program(t, toolpath(geom.Circle(pt(50, 40), 5)), write.Options{Machine: laser(), Notes: []string{note}})
 		all := lines(text, "(")
-		return all[3 : len(all)-1] // behind version, title and sheet and extents, before the operation
+		return all[5 : len(all)-1] // behind version, title, traits (two), sheet and extents, before the operation
 	}
 	word := strings.Repeat("abcdefghij", 20)
 	got := header("before " + word + " after")[1:]

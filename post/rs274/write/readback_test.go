@@ -16,6 +16,12 @@ import (
 	"spotjig/post/rs274/write"
 )
 
+// inches is the machine, its programs in inches or not.
+func inches(m machine.Profile, inch bool) machine.Profile {
+	m.Writing.Inch = inch
+	return m
+}
+
 // gather is a sink that keeps everything.
 type gather struct {
 	events []read.Event
@@ -58,7 +64,7 @@ func TestProgramsReadBack(t *testing.T) {
 				tp.Bounds = geom.EmptyBox().Union(one.Bounds)
 			}
 			kind := rapid.SampledFrom([]write.Kind{write.Cut, write.DryRun}).Draw(t, "kind")
-			g := readBack(t, program(t, tp, write.Options{Machine: laser(), Inch: inch, Kind: kind}))
+			g := readBack(t, program(t, tp, write.Options{Machine: inches(laser(), inch), Kind: kind}))
 			half := 0.00005
 			if inch {
 				half = 0.000127

@@ -1,6 +1,7 @@
 package write
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"strings"
@@ -50,6 +51,9 @@ func short(v float64, dec int) string {
 func (p *program) word(letter byte, n int64) {
 	p.buf = append(p.buf, ' ', letter)
 	p.buf = appendFixed(p.buf, n, p.dec)
+	if p.how.Numbers == "short" {
+		p.buf = bytes.TrimSuffix(bytes.TrimRight(p.buf, "0"), []byte{'.'})
+	}
 }
 
 // xy adds the place where the program now stands.
@@ -65,7 +69,7 @@ func (p *program) feedWord(f machine.Feed) {
 	}
 	p.feed = f
 	v, dec := f.PerMinute(), 2
-	if p.opt.Inch {
+	if p.how.Inch {
 		v, dec = v/25.4, 3
 	}
 	p.buf = append(p.buf, " F"...)
@@ -77,6 +81,9 @@ func (p *program) begin(code string) { p.buf = append(p.buf[:0], code...) }
 
 func (p *program) end() {
 	p.longest = max(p.longest, len(p.buf))
+	if p.how.LineEnd == "crlf" {
+		p.buf = append(p.buf, '\r')
+	}
 	p.buf = append(p.buf, '\n')
 	_, _ = p.w.Write(p.buf) // bufio keeps the first error; Flush returns it
 }
@@ -85,6 +92,7 @@ func (p *program) end() {
 func (p *program) header(tp path.Toolpath) {
 	p.text(strings.TrimSpace("spotjig " + p.opt.Version))
 	p.text(p.title())
+	p.text("Written for: " + p.opt.Machine.Says())
 	if p.opt.Job != "" {
 		p.text("Job: " + p.opt.Job)
 	}
@@ -121,11 +129,23 @@ func (p *program) title() string {
 // extents says what the cut needs from work zero, lead-ins included.
 func (p *program) extents(b geom.Box) string {
 	unit := "mm"
-	if p.opt.Inch {
+	if p.how.Inch {
 		unit = "in"
 	}
 	n := func(f float64) string { return fixed(p.count(f), p.dec) }
 	return fmt.Sprintf("Extents X %s to %s, Y %s to %s %s", n(b.Min.X), n(b.Max.X), n(b.Min.Y), n(b.Max.Y), unit)
+}
+
+// note writes one comment line, cut off where it is too long.
+func (p *program) note(s string) {
+	if p.how.Comments == "none" {
+		return
+	}
+	c := comment(s, p.lineMx)
+	if p.how.Comments == "semicolons" {
+		c = "; " + c[1:len(c)-1]
+	}
+	p.line(c)
 }
 
 // text writes a paragraph as comment lines, broken between words.
@@ -135,10 +155,10 @@ func (p *program) text(s string) {
 	for _, w := range strings.Fields(clean(s)) {
 		for len(w) > room {
 			if line != "" {
-				p.line(comment(line, p.lineMx))
+				p.note(line)
 				line = ""
 			}
-			p.line(comment(w[:room], p.lineMx))
+			p.note(w[:room])
 			w = w[room:]
 		}
 		switch {
@@ -147,12 +167,12 @@ func (p *program) text(s string) {
 		case len(line)+1+len(w) <= room:
 			line += " " + w
 		default:
-			p.line(comment(line, p.lineMx))
+			p.note(line)
 			line = w
 		}
 	}
 	if line != "" {
-		p.line(comment(line, p.lineMx))
+		p.note(line)
 	}
 }
 

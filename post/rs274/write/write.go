@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
@@ -29,7 +30,7 @@ const (
 type Options struct {
 	Kind    Kind
 	Machine machine.Profile
-	Inch    bool // write inches (G20, five decimals) instead of mm (G21, four)
+	Park    geom.Point // where a program that parks the head takes it at the end, sheet frame
 
 	// Header, as comments. Text is made plain ASCII and broken into lines.
 	Version  string   // of the tool
@@ -66,6 +67,11 @@ type program struct {
 	opt   Options
 	knife bool
 
+	how   machine.Writing
+	air   bool   // assist is on
+	power string // the S word in force, "" when there is none
+	next  string // the S word that the next move brings
+
 	dec   int     // decimals
 	scale float64 // counts a mm
 
@@ -82,8 +88,8 @@ type program struct {
 // sheet's lower left corner).
 //
 // Everything an operator's machine must assume is stated before the first axis
-// word. Beam words stand on lines of their own; the beam is off and its power
-// zero in every rapid. Arcs are written by centre, computed from the ends as
+// word. Where the power stands, and all else that controllers differ in, is as the
+// machine's Writing says; the beam is off and its power zero in every rapid. Arcs are written by centre, computed from the ends as
 // printed, so that both radii agree; see arc.go. A line, and an arc flatter than a
 // fifth of the last digit, is a G1; what is shorter than the last digit is left out.
 //
@@ -91,9 +97,10 @@ type program struct {
 // cannot carry out, with an error that wraps ErrProgram; errors of w are returned
 // as they are.
 func Write(w io.Writer, tp path.Toolpath, opt Options) error {
-	p := &program{w: bufio.NewWriter(w), opt: opt, knife: tp.Process == machine.Knife, dec: 4, scale: 1e4, z: zUnknown, lineMx: lineMax}
-	if opt.Inch {
-		p.dec, p.scale = 5, 1e5/25.4
+	how := opt.Machine.Writing.Filled()
+	p := &program{w: bufio.NewWriter(w), opt: opt, how: how, knife: tp.Process == machine.Knife, dec: how.Decimals(), scale: 1e4, z: zUnknown, lineMx: lineMax}
+	if how.Inch {
+		p.scale = 1e5 / 25.4
 	}
 	if m := opt.Machine.LineMax; m > 0 && m < lineMax {
 		p.lineMx = m
@@ -106,16 +113,16 @@ func Write(w io.Writer, tp path.Toolpath, opt Options) error {
 	if opt.Kind == Edges {
 		p.edges(tp.Bounds)
 	} else {
-		for _, op := range tp.Ops {
+		for i, op := range tp.Ops {
+			if i > 0 && opt.Kind == Cut && stage(op.Layer) != stage(tp.Ops[i-1].Layer) {
+				p.pause()
+			}
 			if err := p.op(op); err != nil {
 				return fmt.Errorf("%w: %s %s %s: %w", ErrProgram, op.Layer, op.Part, op.Feature, err)
 			}
 		}
 	}
-	if !p.knife {
-		p.line("M5")
-	}
-	p.line("M2")
+	p.finish()
 	if p.longest > p.lineMx {
 		return fmt.Errorf("%w: a line of %d characters; the limit is %d", ErrProgram, p.longest, p.lineMx)
 	}
@@ -159,6 +166,9 @@ func (p *program) checkOp(op path.Op) error {
 	if full := p.opt.Machine.PowerScale; !p.knife && !(op.Power > 0 && (full == 0 || op.Power <= full)) {
 		return fmt.Errorf("power S %v; above 0 and at most %v is needed", op.Power, full)
 	}
+	if !p.knife && short(op.Power, p.powerDigits()) == "0" {
+		return fmt.Errorf("power S %v is written as 0 with %d decimals", op.Power, p.powerDigits())
+	}
 	for i, m := range op.Moves {
 		for _, f := range []float64{m.From.X, m.From.Y, m.To.X, m.To.Y, m.Z} {
 			if !(math.Abs(f) <= reachMax) {
@@ -184,17 +194,108 @@ func (p *program) checkOp(op path.Op) error {
 // modes states everything the motion depends on, and makes the beam dark.
 func (p *program) modes() {
 	units := "G21"
-	if p.opt.Inch {
+	if p.how.Inch {
 		units = "G20"
 	}
-	p.line("G17 " + units + " G40 G49")
-	p.line("G54 G80 G90 G94")
+	p.codes("G17", units, "G40", "G49")
+	p.codes("G54", "G80", "G90", "G94")
+	for _, word := range p.how.Start {
+		p.line(word)
+	}
 	if p.knife {
 		p.up()
 		return
 	}
-	p.line("M5")
-	p.line("S0")
+	p.dark()
+}
+
+// codes writes codes on one line, or each on its own.
+func (p *program) codes(words ...string) {
+	if !p.how.OneCode {
+		p.line(strings.Join(words, " "))
+		return
+	}
+	for _, w := range words {
+		p.line(w)
+	}
+}
+
+// dark switches the beam off, and its power to nothing. Where power stands with moves,
+// that is on the next rapid.
+func (p *program) dark() {
+	switch p.how.Power {
+	case "with-beam":
+		p.line("M5 S0")
+		p.power = "S0"
+	case "with-move":
+		p.line("M5")
+		p.next = ""
+	default:
+		if p.power != "" {
+			p.line("S0")
+			p.line("M5")
+		} else {
+			p.line("M5")
+			p.line("S0")
+		}
+		p.power = "S0"
+	}
+}
+
+// burn switches the beam on.
+func (p *program) burn(power string) {
+	beam := p.opt.Machine.BeamWord
+	switch p.how.Power {
+	case "with-beam":
+		p.line(beam + " " + power)
+	case "with-move":
+		p.line(beam) // dark until the move brings its power
+		p.next = power
+		return
+	default:
+		p.line(beam)
+		p.line(power)
+	}
+	p.power = power
+}
+
+// assist switches air on or off.
+func (p *program) assist(on bool) {
+	if p.air == on {
+		return
+	}
+	p.air = on
+	if on {
+		p.line(p.how.Air)
+	} else {
+		p.line("M9")
+	}
+}
+
+// stage is what is done between two pauses: marks, openings, outlines.
+func stage(l path.Layer) path.Layer { return max(l, path.Score) }
+
+// pause stops until the operator lets the program go on, where the profile asks for it.
+func (p *program) pause() {
+	if p.how.Pause {
+		p.assist(false)
+		p.line("M0")
+	}
+}
+
+// finish ends the program.
+func (p *program) finish() {
+	p.assist(false)
+	if !p.knife {
+		p.line("M5")
+	}
+	if p.how.Park {
+		p.rapid(p.opt.Park)
+	}
+	for _, word := range p.how.End {
+		p.line(word)
+	}
+	p.line(p.how.Last)
 }
 
 // up takes the blade to travel height.
@@ -210,12 +311,14 @@ func (p *program) up() {
 
 // op writes one operation.
 func (p *program) op(op path.Op) error {
-	p.line(comment(fmt.Sprintf("%s %s %s", op.Layer, op.Part, op.Feature), p.lineMx))
+	p.note(fmt.Sprintf("%s %s %s", op.Layer, op.Part, op.Feature))
 	p.rapid(op.Moves[0].From)
 	beam := !p.knife && p.opt.Kind == Cut
+	if p.opt.Kind == Cut {
+		p.assist(p.how.AirOn([...]string{"letter", "score", "cut", "cut"}[op.Layer]))
+	}
 	if beam {
-		p.line(p.opt.Machine.BeamWord)
-		p.line("S" + short(op.Power, 3))
+		p.burn("S" + short(op.Power, p.powerDigits()))
 	}
 	for _, m := range op.Moves {
 		if err := p.move(m); err != nil {
@@ -223,13 +326,20 @@ func (p *program) op(op path.Op) error {
 		}
 	}
 	if beam {
-		p.line("S0")
-		p.line("M5")
+		p.dark()
 	}
 	if p.knife {
 		p.up()
 	}
 	return nil
+}
+
+// powerDigits are the decimals of an S word: a ten thousandth of full power or finer.
+func (p *program) powerDigits() int {
+	if full := p.opt.Machine.PowerScale; full > 0 && full < 10 {
+		return 5
+	}
+	return 3
 }
 
 // depth brings the blade to a move's height on the spot, before the move.
@@ -257,6 +367,10 @@ func (p *program) rapid(to geom.Point) {
 	p.x, p.y = p.count(to.X), p.count(to.Y)
 	p.begin("G0")
 	p.xy()
+	if p.how.Power == "with-move" && !p.knife && p.power != "S0" {
+		p.buf = append(p.buf, " S0"...)
+		p.power = "S0"
+	}
 	p.end()
 }
 
@@ -293,13 +407,17 @@ func (p *program) move(m path.Move) error {
 		p.word('J', a.j)
 	}
 	p.feedWord(m.Feed)
+	if p.next != "" {
+		p.buf = append(append(p.buf, ' '), p.next...)
+		p.power, p.next = p.next, ""
+	}
 	p.end()
 	return nil
 }
 
 // edges traces a rectangle.
 func (p *program) edges(b geom.Box) {
-	p.line(comment("EDGES", p.lineMx))
+	p.note("EDGES")
 	f := edgesFeed
 	if m := p.opt.Machine.FeedMax; m > 0 && m < f {
 		f = m

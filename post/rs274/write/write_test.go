@@ -104,6 +104,8 @@ func TestProgramOfOneHole(t *testing.T) {
 	})
 	want := `(spotjig 1.2.3)
 (CUTTING PROGRAM: beam active)
+(Written for: mm with 4 decimals, beam M4, power S0 to S1000 on its)
+(own line, end M2)
 (Job: Community hall)
 (Table: 9 ft pool, 2541 x 1269.5 mm)
 (Sheet 1 of 2)
@@ -277,7 +279,7 @@ func TestWrittenMotionIsTheToolpath(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
 				c := drawChain(t)
-				text := program(t, toolpath(c), write.Options{Machine: laser(), Inch: tc.inch})
+				text := program(t, toolpath(c), write.Options{Machine: inches(laser(), tc.inch)})
 				moves := readMoves(t, text, tc.unit)
 				k := 0
 				for _, s := range c.Segments() {
