@@ -9,6 +9,7 @@ import (
 	"math/rand"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -147,3 +148,46 @@ func BenchmarkRaster(b *testing.B)      { benchRun(b, rasterProgram(benchSize), 
 func BenchmarkArcs(b *testing.B)        { benchRun(b, arcProgram(benchSize), benchOptions()) }
 func BenchmarkComments(b *testing.B)    { benchRun(b, commentProgram(benchSize), benchOptions()) }
 func BenchmarkExpressions(b *testing.B) { benchRun(b, expressionProgram(benchSize), benchOptions()) }
+
+// Programs made to take long: every line outside the bed, arcs of 10 km through zones,
+// cycles of 9,999 holes over them.
+func BenchmarkOutside(b *testing.B) {
+	var line bytes.Buffer
+	for i := range 1000 {
+		fmt.Fprintf(&line, "G1 X%d.5 Y-%d\n", 1000+i%7, 100+i%13)
+	}
+	hostile(b, line.String(), 64<<20, nil)
+}
+
+func BenchmarkLongArcs(b *testing.B) {
+	hostile(b, "G2 X200 Y0 R10000000\nG3 X0 Y0 R10000000\n", 16<<20, zoned)
+}
+
+func BenchmarkManyHoles(b *testing.B) {
+	hostile(b, "G91 G98 G81 X0.01 Y0.01 Z-1 R-1 L9999\nG80 G90 G0 X1 Y1 Z5\n", 1<<20, func(m *machine.Profile) {
+		zoned(m)
+		m.HasZ, m.Min.Z, m.Max.Z = true, -10, 50
+	})
+}
+
+func zoned(m *machine.Profile) {
+	m.KeepOut = []machine.Zone{{Name: "a", Min: machine.Axes{X: 50}, Max: machine.Axes{X: 60, Y: 30}}, {Name: "b", Min: machine.Axes{X: 90, Y: -20}, Max: machine.Axes{X: 110, Y: 5}}}
+}
+
+// hostile runs lines repeated up to a size; the program fails and is judged to its end.
+func hostile(b *testing.B, lines string, size int, change func(*machine.Profile)) {
+	program := []byte("G21 G90 G17 G94 G40 G49 G54 G98\nM5 S0\nF600\nG0 X0 Y0\n" + strings.Repeat(lines, size/len(lines)) + "M2\n")
+	opt := benchOptions()
+	opt.Stock = nil
+	if change != nil {
+		change(opt.Machine)
+	}
+	open := benchFile(b, program)
+	for b.Loop() {
+		f := open()
+		r, err := Run(context.Background(), f, opt)
+		require.NoError(b, err)
+		require.Equal(b, Fail, r.Verdict)
+		_ = f.Close()
+	}
+}
