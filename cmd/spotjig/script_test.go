@@ -186,3 +186,11 @@ func TestReadmeNamesTests(t *testing.T) {
 		}
 	}
 }
+
+// README.md stays a page that is read: 22 kB. What does not fit belongs into explain, a
+// schema or a command's help.
+func TestReadmeIsShort(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(root, "README.md"))
+	require.NoError(t, err)
+	assert.LessOrEqual(t, len(data), 22<<10)
+}
