@@ -209,7 +209,7 @@ func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
 	if j.hasFloor && end < j.floor-tinyOver {
 		j.find(BelowFloor, e.Line, place16(e, 2), func(p *Problem) {
 			p.number(end, j.floor, "mm")
-			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the mat's limit of %.3f mm", end, j.floor-end, j.floor)
+			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the floor of %.3f mm", end, j.floor-end, j.floor)
 		})
 	}
 	s := j.stock

@@ -12,6 +12,7 @@ type timer struct {
 	plan  *motion.Planner
 	path  read.Path
 	laser bool
+	dark  bool // rapids are
 	fork  *timer
 }
 
@@ -21,7 +22,7 @@ func newTimer(opt Options) *timer {
 	if m == nil || opt.quick {
 		return nil
 	}
-	return &timer{plan: motion.NewPlanner(motion.LimitsOf(*m), opt.start()), laser: beamMachine(m)}
+	return &timer{plan: motion.NewPlanner(motion.LimitsOf(*m), opt.start()), laser: beamMachine(m), dark: m.DarkRapids}
 }
 
 // beamMachine reports whether M3, M4 and S stand for a beam.
@@ -60,7 +61,7 @@ func (c *timer) Take(b *read.Batch) error {
 		case read.Line:
 			c.plan.Line(axesOf(e.To), machine.Feed(e.Feed), on)
 		case read.Rapid:
-			c.plan.Rapid(axesOf(e.To), on)
+			c.plan.Rapid(axesOf(e.To), on && !c.dark)
 		case read.Arc:
 			v := &b.Arcs[e.Extra]
 			_, _, n := v.Plane.Axes()
