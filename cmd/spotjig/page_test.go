@@ -2,11 +2,13 @@ package main
 
 import (
 	"archive/zip"
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"path/filepath"
@@ -50,6 +52,50 @@ func printed(t *testing.T, args ...string) string {
 	var out, errw bytes.Buffer
 	require.Zero(t, run(context.Background(), args, nil, &out, &errw), errw.String())
 	return out.String()
+}
+
+// The folder of a page is new, empty or an older page's: nothing else is written into.
+func TestWritePage(t *testing.T) {
+	files, err := web.Files(web.Program{Wasm: []byte("\x00asm"), Version: "1"})
+	require.NoError(t, err)
+	dir := filepath.Join(t.TempDir(), "page")
+	require.NoError(t, writePage(dir, files))
+	require.NoError(t, writePage(dir, files), "an older page is replaced")
+	for _, f := range files {
+		got, err := os.ReadFile(filepath.Join(dir, f.Name))
+		require.NoError(t, err)
+		assert.Equal(t, f.Data, got)
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "mine.txt"), nil, 0o600))
+	assert.ErrorContains(t, writePage(dir, files), "mine.txt")
+	assert.ErrorContains(t, writePage(filepath.Join(dir, "mine.txt"), files), "F013")
+}
+
+// --serve gives the page's files to this computer, nothing else, and ends when asked to.
+func TestServePage(t *testing.T) {
+	files, err := web.Files(web.Program{Wasm: []byte("\x00asm"), Version: "1"})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	r, w := io.Pipe()
+	done := make(chan error, 1)
+	go func() { done <- servePage(ctx, files, w) }()
+	line, err := bufio.NewReader(r).ReadString('\n')
+	require.NoError(t, err)
+	address, _, _ := strings.Cut(line, " ")
+	require.True(t, strings.HasPrefix(address, "http://127.0.0.1:"), line)
+	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+	for name, status := range map[string]int{"": 200, "index.html": 200, "sw.js": 200, "manifest.webmanifest": 200, "page.go": 404, "../page.go": 404} {
+		got, err := client.Get(address + name)
+		require.NoError(t, err)
+		assert.Equal(t, status, got.StatusCode, name)
+		require.NoError(t, got.Body.Close())
+	}
+	got, err := client.Post(address, "text/plain", nil)
+	require.NoError(t, err)
+	require.NoError(t, got.Body.Close())
+	assert.Equal(t, 404, got.StatusCode, "it takes nothing")
+	cancel()
+	require.ErrorIs(t, <-done, context.Canceled)
 }
 
 // TestPage uses the page in a browser as a fitter does: readings are typed, marks and the
@@ -160,6 +206,7 @@ func sameSet(t *testing.T, b *browsertest.Browser, downloads string) {
 	b.Click("#build")
 	b.Until(`!document.querySelector("#save-set").disabled || document.querySelector("#made-faults").textContent !== ""`)
 	t.Logf("demo made in %v ms", b.Eval(`document.body.dataset.made`))
+	b.Picture("1400-made", "#make")
 	b.Click("#save-set")
 	archive := filepath.Join(downloads, "spotjig-set.zip")
 	require.Eventually(t, func() bool { _, err := os.Stat(archive); return err == nil }, 30*time.Second, 50*time.Millisecond)
@@ -181,6 +228,7 @@ func sameSet(t *testing.T, b *browsertest.Browser, downloads string) {
 		require.NoError(t, err)
 		assert.True(t, bytes.Equal(want, got), "%s differs", f.Name)
 	}
+	b.Click("#single summary")
 	b.Click(`#made-rows button[data-file="marks.csv"]`)
 	one := filepath.Join(downloads, "marks.csv")
 	require.Eventually(t, func() bool { _, err := os.Stat(one); return err == nil }, 30*time.Second, 50*time.Millisecond)

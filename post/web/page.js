@@ -315,6 +315,7 @@
   }
   function forget() {
     set = null;
+    by('single').hidden = true;
     ['made-status'].forEach(function (id) { by(id).textContent = ''; });
     ['made-faults', 'made-lines', 'made-checks', 'made-rows'].forEach(function (id) { by(id).textContent = ''; });
     if (making) { stopWork(); making = false; }
@@ -339,6 +340,7 @@
         return el('tr', {}, el('th', { scope: 'row' }, b), el('td', { 'data-label': 'Size', text: f.size }));
       }));
       set = bytes || null;
+      by('single').hidden = !set;
       by('made-status').textContent = set ? 'Made and proved: ' + m.passed + ' passed. Nothing is saved yet.' : 'Refused; there is nothing to save.';
       heeded();
     }, null, function (stage) { by('made-status').textContent = stage; });
