@@ -223,8 +223,8 @@ func poolRack(b Balls, g ground) *PoolRack {
 	return r
 }
 
-// WriteBalls prints the ball fit as a table for people, in so many columns.
-func WriteBalls(w io.Writer, f BallFit, columns int) error {
+// WriteBalls prints the ball fit as a table for people.
+func WriteBalls(w io.Writer, f BallFit, look screen.Look) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "balls of %s", figure.Length(f.Ball))
 	if f.Wall > 0 {
@@ -232,7 +232,7 @@ func WriteBalls(w io.Writer, f BallFit, columns int) error {
 	}
 	b.WriteString("\n")
 	if s := f.Snooker; s != nil {
-		writeSnookerFit(&b, *s, f.Reds, columns)
+		writeSnookerFit(&b, *s, f.Reds, look)
 	}
 	if r := f.Rack; r != nil {
 		fits := "fits"
@@ -245,12 +245,12 @@ func WriteBalls(w io.Writer, f BallFit, columns int) error {
 	if f.Snooker == nil && f.Rack == nil {
 		b.WriteString("no game of this job racks balls between its marks\n")
 	}
-	_, err := io.WriteString(w, screen.Fold(b.String(), columns))
+	_, err := io.WriteString(w, folded(b.String(), look))
 	return err
 }
 
 // writeSnookerFit prints the snooker part.
-func writeSnookerFit(b *strings.Builder, s SnookerFit, reds, columns int) {
+func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int, look screen.Look) {
 	yes := map[bool]string{true: "yes", false: "no"}
 	fmt.Fprintf(b, "\nsnooker: pink to black %s; D %s wide, %s balls\n", figure.MM(s.PinkToBlack), figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1))
 	fmt.Fprintf(b, "  first red's centre to pink's %s, just not touching\n", figure.MM(s.ApexToPink))
@@ -266,6 +266,6 @@ func writeSnookerFit(b *strings.Builder, s SnookerFit, reds, columns int) {
 		}
 		rows = append(rows, []string{strconv.Itoa(r.Reds), figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), verdict})
 	}
-	b.WriteString("\n" + screen.Table(rows, columns))
+	b.WriteString("\n" + laidOut(rows, look))
 	fmt.Fprintf(b, "\nchosen %d reds; recommended: %s\n", reds, s.Advice)
 }

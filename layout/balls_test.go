@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout"
+	"spotjig/layout/screen"
 )
 
 func fitBalls(t *testing.T, l, w, d float64, reds int) layout.BallFit {
@@ -109,7 +110,7 @@ func TestSixRedRacksSix(t *testing.T) {
 func TestWriteBalls(t *testing.T) {
 	var b bytes.Buffer
 	f := fitBalls(t, 1930.4, 965.2, 57.15, 15)
-	require.NoError(t, layout.WriteBalls(&b, f, 80))
+	require.NoError(t, layout.WriteBalls(&b, f, screen.Look{Columns: 80}))
 	assert.Contains(t, b.String(), "balls of 57.2 mm (2 1/4 in)")
 	assert.Contains(t, b.String(), "15    255.1 mm  285.8 mm  -5.2 mm ")
 	assert.Contains(t, b.String(), "does not fit")

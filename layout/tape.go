@@ -101,8 +101,8 @@ func checkFor(a place, before []place) (place, bool) {
 	return best, !math.IsInf(least, 1)
 }
 
-// WriteTapeCard prints the tape card for people, in so many columns.
-func WriteTapeCard(w io.Writer, card []TapePlace, columns int) error {
+// WriteTapeCard prints the tape card for people.
+func WriteTapeCard(w io.Writer, card []TapePlace, look screen.Look) error {
 	const head = "Tape card, in marking-out order. Measure square to each nose, at the nose.\n\n"
 	rows := [][]string{{"", "place", "from the end", "from the side", "check", "1/32 in is"}}
 	called := map[string]string{}
@@ -125,7 +125,7 @@ func WriteTapeCard(w io.Writer, card []TapePlace, columns int) error {
 		rows = append(rows, []string{strconv.Itoa(i + 1), name, end, side,
 			figure.Length(c.CheckBy) + " from " + cmp.Or(called[c.Check], c.Check), figure.MM(c.RoundError)})
 	}
-	_, err := io.WriteString(w, head+screen.Table(rows, columns))
+	_, err := io.WriteString(w, head+laidOut(rows, look))
 	return err
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"spotjig/layout"
 	"spotjig/layout/figure"
+	"spotjig/layout/screen"
 )
 
 func TestLengthsForPeople(t *testing.T) {
@@ -62,7 +63,7 @@ func TestTapeCard(t *testing.T) {
 	assert.Equal(t, "left nose", c[0].Check, "nothing is marked before the first")
 
 	var b bytes.Buffer
-	require.NoError(t, layout.WriteTapeCard(&b, c, 400))
+	require.NoError(t, layout.WriteTapeCard(&b, c, screen.Look{Columns: 400}))
 	assert.Contains(t, b.String(), "524.3 mm (20 5/8 in) head nose")
 	assert.Contains(t, b.String(), "at the right nose")
 	assert.NotContains(t, b.String(), " \n")
@@ -106,7 +107,7 @@ func TestMarksForPeopleAndPrograms(t *testing.T) {
 		Choices: layout.Choices{Rack: "outline", BaulkLine: "head-string"}}
 	p := plan(t, r)
 	var text, doc bytes.Buffer
-	require.NoError(t, layout.WriteMarks(&text, p, 400))
+	require.NoError(t, layout.WriteMarks(&text, p, screen.Look{Columns: 400}))
 	assert.Contains(t, text.String(), "head string, baulk line, pool and snooker and six-red: a quarter")
 	assert.Contains(t, text.String(), "choice baulk_line: head-string")
 	assert.Contains(t, text.String(), "recommended is scaled")

@@ -11,9 +11,9 @@ import (
 	"spotjig/layout/screen"
 )
 
-// WriteMarks prints a plan for people, in so many columns: every mark, then the choices,
+// WriteMarks prints a plan for people: every mark, then the choices,
 // then what to look out for.
-func WriteMarks(w io.Writer, p Plan, columns int) error {
+func WriteMarks(w io.Writer, p Plan, look screen.Look) error {
 	var b strings.Builder
 	rows := [][]string{{"mark", "from the head nose", "from the foot nose", "across", "tape: along, across"}}
 	for _, m := range p.Marks {
@@ -24,7 +24,7 @@ func WriteMarks(w io.Writer, p Plan, columns int) error {
 		rows = append(rows, []string{m.Name, strings.TrimSuffix(m.FromHead, " from the head nose"),
 			strings.TrimSuffix(m.FromFoot, " from the foot nose"), across, m.tape()})
 	}
-	table := screen.Table(rows, columns)
+	table := laidOut(rows, look)
 	b.WriteString("by which rule, and the marks' ids:\n")
 	for _, m := range p.Marks {
 		fmt.Fprintf(&b, "  %s, %s: %s [%s] (%s)\n", m.Name, strings.Join(m.Games, " and "), m.Rule, m.Source, strings.Join(append([]string{m.ID}, m.Also...), ", "))
@@ -36,8 +36,28 @@ func WriteMarks(w io.Writer, p Plan, columns int) error {
 	for _, f := range p.Findings {
 		fmt.Fprintf(&b, "\nlook out: %s\n    help: %s\n", f.Text, f.Help)
 	}
-	_, err := io.WriteString(w, table+"\n"+screen.Fold(trimLines(b.String()), columns))
+	_, err := io.WriteString(w, table+"\n"+folded(trimLines(b.String()), look))
 	return err
+}
+
+// laidOut is a table as it is to look.
+func laidOut(rows [][]string, look screen.Look) string {
+	for _, row := range rows {
+		for i := range row {
+			if look.Inches {
+				row[i] = figure.InchesFirst(row[i])
+			}
+		}
+	}
+	return screen.Table(rows, look.Columns)
+}
+
+// folded is running text as it is to look.
+func folded(text string, look screen.Look) string {
+	if look.Inches {
+		text = figure.InchesFirst(text)
+	}
+	return screen.Fold(text, look.Columns)
 }
 
 // tape says what plus-minus the tape gives the mark.

@@ -63,7 +63,7 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 	if o.format == "json" {
 		err = layout.WriteBallsJSON(&b, fit)
 	} else {
-		err = layout.WriteBalls(&b, fit, columns(out))
+		err = layout.WriteBalls(&b, fit, look(out, l))
 	}
 	if err != nil {
 		return err

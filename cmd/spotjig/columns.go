@@ -3,12 +3,27 @@ package main
 import (
 	"io"
 
+	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/layout/screen"
 )
 
 // columnsMost is the widest a table is made, columns: lines longer than that are not read
 // but searched.
 const columnsMost = 200
+
+// look is how what is printed of a job is to look.
+func look(w io.Writer, l loaded) screen.Look {
+	return screen.Look{Columns: columns(w), Inches: l.Job.Units == job.UnitsInch}
+}
+
+// firstUnit puts the unit first that is asked for.
+func firstUnit(text string, look screen.Look) string {
+	if look.Inches {
+		return figure.InchesFirst(text)
+	}
+	return text
+}
 
 // columns is how wide what is printed may be: as the terminal is, where it is wider than
 // usual; else, and into files and pipes, the usual width.

@@ -70,7 +70,7 @@ func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := writeMarks(&b, l, o.format, columns(out)); err != nil {
+	if err := writeMarks(&b, l, o.format, look(out, l)); err != nil {
 		return err
 	}
 	_, err = out.Write(b.Bytes())
@@ -78,7 +78,7 @@ func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 }
 
 // writeMarks prints a loaded job's marks in one of the formats.
-func writeMarks(w io.Writer, l loaded, format string, columns int) error {
+func writeMarks(w io.Writer, l loaded, format string, look screen.Look) error {
 	card := layout.TapeCard(l.Request(), l.Plan)
 	switch format {
 	case "csv":
@@ -95,16 +95,16 @@ func writeMarks(w io.Writer, l loaded, format string, columns int) error {
 		_, err = w.Write(doc)
 		return err
 	case "card":
-		return layout.WriteTapeCard(w, card, columns)
+		return layout.WriteTapeCard(w, card, look)
 	}
-	if err := writeTable(w, l, columns); err != nil {
+	if err := writeTable(w, l, look); err != nil {
 		return err
 	}
-	if err := layout.WriteMarks(w, l.Plan, columns); err != nil {
+	if err := layout.WriteMarks(w, l.Plan, look); err != nil {
 		return err
 	}
 	for _, n := range l.Notes {
-		if _, err := fmt.Fprint(w, screen.Fold(fmt.Sprintf("\nnote: %s\n", n.Error()), columns)); err != nil {
+		if _, err := fmt.Fprint(w, screen.Fold(fmt.Sprintf("\nnote: %s\n", n.Error()), look.Columns)); err != nil {
 			return err
 		}
 	}
@@ -112,7 +112,7 @@ func writeMarks(w io.Writer, l loaded, format string, columns int) error {
 }
 
 // writeTable says what is known about the table.
-func writeTable(w io.Writer, l loaded, columns int) error {
+func writeTable(w io.Writer, l loaded, look screen.Look) error {
 	var lines []string
 	if l.Job.Name != "" {
 		lines = append(lines, l.Job.Name)
@@ -126,6 +126,6 @@ func writeTable(w io.Writer, l loaded, columns int) error {
 	for _, k := range layout.CheckSizes(l.Job.Table, l.Job.Games) {
 		lines = append(lines, k.Text())
 	}
-	_, err := fmt.Fprintf(w, "%s\n\n", screen.Fold(strings.Join(lines, "\n"), columns))
+	_, err := fmt.Fprintf(w, "%s\n\n", screen.Fold(firstUnit(strings.Join(lines, "\n"), look), look.Columns))
 	return err
 }

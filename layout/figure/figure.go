@@ -7,6 +7,7 @@ package figure
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -118,3 +119,11 @@ func Short(v float64, decimals int) string {
 
 // micro takes off what floating point leaves below a millionth.
 func micro(v float64) float64 { return math.Round(v*1e6) / 1e6 }
+
+// pair is a length as Length prints it.
+var pair = regexp.MustCompile(`(-?[0-9]+\.[0-9] mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`)
+
+// InchesFirst turns every length that stands in both units so that the tape's inches come
+// first and the millimetres behind them: "20 5/8 in (524.0 mm)". What stands in one unit
+// stays: tolerances, and what machines are told.
+func InchesFirst(text string) string { return pair.ReplaceAllString(text, "$2 ($1)") }

@@ -52,3 +52,15 @@ func Example() {
 	// 2540.0 mm (100 in)
 	// 1 h 15 min, 1 sheet, 50 % used
 }
+
+func TestInchesFirst(t *testing.T) {
+	for _, c := range []struct{ want, text string }{
+		{"20 5/8 in (524.0 mm) from the head nose", figure.Length(524) + " from the head nose"},
+		{"100 in (2540.0 mm) by 1/2 in (12.7 mm)", figure.Length(2540) + " by " + figure.Length(12.7)},
+		{"-1 in (-25.4 mm)", figure.Length(-25.4)},
+		{"within 0.3 mm (19 of 20)", "within 0.3 mm (19 of 20)"},
+	} {
+		assert.Equal(t, c.want, figure.InchesFirst(c.text))
+		assert.Equal(t, c.want, figure.InchesFirst(figure.InchesFirst(c.text)), "turned once")
+	}
+}

@@ -9,6 +9,7 @@ type Job struct {
 	Name    string
 	Date    string // as written, YYYY-MM-DD; lettered on the jig; "" when not given
 	Notes   string // one line of printable text
+	Units   string // which unit people read first: UnitsMM or UnitsInch
 	Table   layout.Table
 	Survey  *layout.Survey // nil: the table was given by length and width alone
 	Games   []string
@@ -73,3 +74,10 @@ type Made struct {
 	ProofOf string
 	SVG     bool
 }
+
+// The units that a job may have people read first; the other stands behind it. Files for
+// machines are in mm whatever is chosen.
+const (
+	UnitsMM   = "mm"
+	UnitsInch = "in"
+)

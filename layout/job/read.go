@@ -71,6 +71,7 @@ func (r *reader) job() Job {
 		Name:  f.Text("name", "", nameMax),
 		Date:  date(f, "date"),
 		Notes: notes(f),
+		Units: f.Word("units", UnitsMM, UnitsMM, UnitsInch),
 	}
 	j.Games = r.gameList()
 	r.table(&j)

@@ -176,3 +176,9 @@ func Fold(text string, width int) string {
 	}
 	return b.String()
 }
+
+// Look is how text for people is to look.
+type Look struct {
+	Columns int  // how wide it may be
+	Inches  bool // inches first, millimetres behind them
+}

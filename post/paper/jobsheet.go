@@ -392,11 +392,24 @@ func (s *sheaf) dimensions(set post.Set) {
 	}
 	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
+	if s.inches {
+		rows[0][2], rows[0][4] = "Length, in (mm)", "Width, in (mm)"
+	}
 	for _, p := range set.Jig.Parts {
 		b := p.Outline.Bounds()
-		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), figure.Short(math.Max(b.Width(), b.Height()), 2), "", figure.Short(math.Min(b.Width(), b.Height()), 2), "", ticks(p), ""})
+		size := func(mm float64) string {
+			if s.inches {
+				return figure.Inches(mm) + " (" + figure.Short(mm, 2) + ")"
+			}
+			return figure.Short(mm, 2)
+		}
+		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), size(math.Max(b.Width(), b.Height())), "", size(math.Min(b.Width(), b.Height())), "", ticks(p), ""})
 	}
-	s.table([]float64{9, 12, 13, 13, 13, 13, 15, 13}, rows)
+	shares := []float64{9, 12, 13, 13, 13, 13, 15, 13}
+	if s.inches {
+		shares = []float64{8, 11, 22, 11, 22, 11, 14, 11}
+	}
+	s.table(shares, rows)
 	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")
 }
 

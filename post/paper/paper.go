@@ -14,6 +14,8 @@ import (
 
 	"codeberg.org/go-pdf/fpdf"
 
+	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -58,6 +60,7 @@ type sheaf struct {
 	y      float64 // cursor, mm from the top
 	number int     // of the last heading
 	foot   string
+	inches bool // lengths in both units have inches first
 }
 
 // newSheaf begins a document that is the same bytes for the same set: its dates
@@ -77,7 +80,7 @@ func newSheaf(set post.Set, size paperSize, title string) *sheaf {
 	f.SetAutoPageBreak(false, 0)
 	f.SetMargins(0, 0, 0)
 	f.SetCellMargin(0)
-	s := &sheaf{Fpdf: f, size: size, margin: 15, tr: f.UnicodeTranslatorFromDescriptor("")}
+	s := &sheaf{inches: set.Job.Units == job.UnitsInch, Fpdf: f, size: size, margin: 15, tr: f.UnicodeTranslatorFromDescriptor("")}
 	s.foot = post.Parts(", ", title, clean(set.Job.Name), clean(set.Job.Date), "spotjig "+clean(set.Version))
 	return s
 }
@@ -140,6 +143,9 @@ func (s *sheaf) fits(r []rune, width float64) int {
 // lines breaks a text to a width in the present font; a word longer than the
 // width is broken where it must be.
 func (s *sheaf) lines(text string, width float64) []string {
+	if s.inches {
+		text = figure.InchesFirst(text)
+	}
 	var out []string
 	line := ""
 	for _, word := range strings.Fields(text) {

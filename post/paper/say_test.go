@@ -45,7 +45,7 @@ func TestLineSquaredBySpot(t *testing.T) {
 		{ID: "aside", Name: "aside", Kind: layout.Spot, X: 2000, Y: 50, Across: "50 mm left of the centre line"},
 	}}
 	line := layout.Mark{ID: "line", Name: "line", Kind: layout.Line, X: 500, Y: -800, X2: 500, Y2: 800}
-	assert.Equal(t, "; from the far spot to its right end 1000.0 mm, to its left end 1000.0 mm, read ________ and ________", squared(set, line))
+	assert.Equal(t, "; from the far spot to its right end 1000.0 mm (39 3/8 in), to its left end 1000.0 mm (39 3/8 in), read ________ and ________", squared(set, line))
 	line.X, line.X2 = 1000, 1000
 	assert.Empty(t, squared(set, line))
 }

@@ -335,7 +335,7 @@ func (s *sheaf) closing(set post.Set) {
 		switch m.Kind {
 		case layout.Line:
 			if m.X == m.X2 && math.Abs(m.Y2-m.Y) > set.Table.W/2 {
-				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________%s.", capital(clean(m.Name)), figure.MM(m.X), squared(set, m)))
+				s.tick(fmt.Sprintf("%s: both ends %s from the head nose, read ________ and ________%s.", capital(clean(m.Name)), figure.Length(m.X), squared(set, m)))
 			}
 		case layout.Arc:
 			s.tick(fmt.Sprintf("%s: %s from its centre at three points, both ends and the middle: ________ ________ ________.", capital(clean(m.Name)), figure.Length(m.Radius)))
@@ -356,7 +356,7 @@ func squared(set post.Set, line layout.Mark) string {
 	if far.ID == "" || math.Abs(far.X-line.X) < squareLeast {
 		return ""
 	}
-	to := func(x, y float64) string { return figure.MM(math.Hypot(x-far.X, y-far.Y)) }
+	to := func(x, y float64) string { return figure.Length(math.Hypot(x-far.X, y-far.Y)) }
 	p := line.Places()
 	return fmt.Sprintf("; from the %s to its %s %s, to its %s %s, read ________ and ________", clean(far.Name), p[0].Point, to(p[0].X, p[0].Y), p[1].Point, to(p[1].X, p[1].Y))
 }

@@ -10,6 +10,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -68,9 +69,17 @@ func writeHead(b *bytes.Buffer, set post.Set) {
 <title>%s: spotting jig</title>
 <style>%s</style>
 </head>
-<body>
+<body data-units="%s">
 <a class="skip" href="#main">To the pictures</a>
-`, digest(pageScript), digest(style), esc(set.Version), esc(set.Title()), style)
+`, digest(pageScript), digest(style), esc(set.Version), esc(set.Title()), style, unitsOf(set))
+}
+
+// unitsOf is which unit the page shows first until its reader chooses.
+func unitsOf(set post.Set) string {
+	if set.Job.Units == job.UnitsInch {
+		return job.UnitsInch
+	}
+	return job.UnitsMM
 }
 
 // digest is a source's hash as a content security policy spells it.

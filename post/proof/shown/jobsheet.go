@@ -14,6 +14,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -90,6 +91,9 @@ type plain struct {
 // both is a length printed to a tenth of a mm and, in brackets, to a 32nd of an inch.
 type both float64
 
+// inch is a length in mm, printed in inches alone.
+type inch float64
+
 // lasting is a time in seconds, printed in hours, minutes and seconds.
 type lasting float64
 
@@ -110,10 +114,17 @@ func itemOf(parts ...any) item {
 			form.WriteString(`\s*(-?[0-9]+(?:\.[0-9]+)?)`)
 			it.parts = append(it.parts, figureCheck{1, func(g []string) bool { return near(g[0], p.v, half(p.decimals)) }})
 		case both:
-			form.WriteString(`\s*(-?[0-9]+(?:\.[0-9]+)?) mm \((-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in\)`)
-			it.parts = append(it.parts, figureCheck{3, func(g []string) bool {
+			// Either unit may come first.
+			form.WriteString(`\s*(?:(-?[0-9]+(?:\.[0-9]+)?) mm \((-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in\)|(-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in \((-?[0-9]+(?:\.[0-9]+)?) mm\))`)
+			it.parts = append(it.parts, figureCheck{6, func(g []string) bool {
+				if g[0] == "" {
+					g = []string{g[5], g[3], g[4]}
+				}
 				return near(g[0], float64(p), half(1)) && math.Abs(inches(g[1], g[2])-float64(p)) <= inchTol+1e-6
 			}})
+		case inch:
+			form.WriteString(`\s*(-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in`)
+			it.parts = append(it.parts, figureCheck{2, func(g []string) bool { return math.Abs(inches(g[0], g[1])-float64(p)) <= inchTol+1e-6 }})
 		case lasting:
 			form.WriteString(`\s*(?:([0-9]+) h ?)?(?:([0-9]+) min ?)?(?:([0-9]+) s)?`)
 			it.parts = append(it.parts, figureCheck{3, func(g []string) bool { return lasts(g, float64(p)) }})
@@ -456,7 +467,13 @@ func (l *listing) dimensions() []item {
 				ticks = d
 			}
 		}
-		out = append(out, itemOf(paperShown(p.ID)), itemOf(paperShown(string(p.Role))), itemOf(plain{math.Max(w, h), 2}), itemOf(plain{math.Min(w, h), 2}), itemOf(ticks))
+		size := func(mm float64) item {
+			if l.set.Job.Units == job.UnitsInch {
+				return itemOf(inch(mm), " (", plain{mm, 2}, ")")
+			}
+			return itemOf(plain{mm, 2})
+		}
+		out = append(out, itemOf(paperShown(p.ID)), itemOf(paperShown(string(p.Role))), size(math.Max(w, h)), size(math.Min(w, h)), itemOf(ticks))
 	}
 	return out
 }
@@ -498,9 +515,18 @@ func (l *listing) tape() []item {
 func (l *listing) marks() []item {
 	var out []item
 	for _, m := range l.set.Marks {
-		out = append(out, each(paperShown(m.Name), strings.TrimSuffix(paperShown(m.FromHead), " from the head nose"), strings.TrimSuffix(paperShown(m.FromFoot), " from the foot nose"), paperShown(m.Across), paperShown(m.Rule))...)
+		out = append(out, each(paperShown(m.Name), l.turned(strings.TrimSuffix(paperShown(m.FromHead), " from the head nose")), l.turned(strings.TrimSuffix(paperShown(m.FromFoot), " from the foot nose")), l.turned(paperShown(m.Across)), paperShown(m.Rule))...)
 	}
 	return out
+}
+
+// turned is a text in which lengths stand in both units, with the unit first that the job
+// asks for.
+func (l *listing) turned(text string) string {
+	if l.set.Job.Units != job.UnitsInch {
+		return text
+	}
+	return regexp.MustCompile(`([0-9.-]+ mm) \(([0-9/ -]+ in)\)`).ReplaceAllString(text, "$2 ($1)")
 }
 
 // marked is the form for what is on the cloth.
