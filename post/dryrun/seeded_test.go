@@ -348,6 +348,12 @@ func seeds() []seed {
 		{"plunge faster than the profile's", BladeFast, knifeOnly(func(h habit) string { return h.text + " " }), func(o *Options) { o.Machine.Knife.Plunge = 4.9 }},
 		{"dip on an arc across the sheet", BladePlunge, knifeOnly(atSafe("G0 X70 Y70 Z0.5\nG18 G2 X72 Z0.5 I1 K0 F300\nG17\nG0 Z5")), nil},
 		{"corners rounded far", WideBlend, mmOnly(atSafe("G64 P0.5")), nil},
+		{"program's name", "D145", func(h habit) string {
+			if strings.HasPrefix(h.text, "%") {
+				return strings.Replace(h.text, "%\n", "%\nO0012 (left side)\n", 1)
+			}
+			return "O12\n" + h.text
+		}, nil},
 		{"cycle in two ways", "D411", mmOnly(laserOnly(atSafe("G0 X10 Y10 Z9\nG91 G99 G81 X5 Y5 Z-1 R-1 L3 F600\nG80 G90"))), nil},
 	}...)
 	for _, c := range []struct{ kind, code, line string }{

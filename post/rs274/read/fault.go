@@ -49,6 +49,7 @@ const (
 	RefusedCode      Code = "D142"
 	SettingsLine     Code = "D143"
 	SemicolonComment Code = "D144"
+	ProgramName      Code = "D145"
 
 	RotaryAxis    Code = "D201"
 	CutterComp    Code = "D202"

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"bytes"
 	"math"
 	"strconv"
 	"unicode/utf8"
@@ -247,6 +248,9 @@ func (s *scanner) word(c byte) {
 			s.real()
 			return
 		}
+		if c == 'O' && s.name(at) {
+			return
+		}
 		s.badLetter(at, c)
 		return
 	case 'N':
@@ -270,6 +274,21 @@ func (s *scanner) word(c byte) {
 	default:
 		s.plain(at, c, v)
 	}
+}
+
+// name takes O and digits alone on a line before anything moves for the program's name.
+func (s *scanner) name(at int) bool {
+	i := at + 1
+	for i < len(s.s) && s.s[i] >= '0' && s.s[i] <= '9' {
+		i++
+	}
+	rest := bytes.TrimLeft(s.s[i:], " \t")
+	if s.x.moved || s.b.words || i == at+1 || len(rest) > 0 && rest[0] != '(' && rest[0] != ';' {
+		return false
+	}
+	s.i = i
+	s.x.say(ProgramName, s.col16(at), "O and a number alone: a name, to controllers that know names", "leave the line out")
+	return true
 }
 
 // badLetter words the fault of a letter the language does not have (section 3.3.2, appendix E.3).
