@@ -155,17 +155,21 @@
     var paths = groups.map(function (g) { return g.fields.map(function (f) { return f.path; }).join(); }).join();
     if (fields.paths !== paths) {
       fields = { paths: paths };
-      fill(by('form'), groups.map(function (g, i) {
+      fill(by('form'), groups.map(function (g) {
         var grid = el('div', { cls: 'fields' });
         g.fields.forEach(function (f) { grid.appendChild(field(f)); });
         var hint = g.hint ? el('p', { cls: 'hint', text: g.hint }) : null;
-        if (i === 0 || !g.folded && g.title !== 'Survey') { return el('fieldset', {}, el('legend', { text: g.title }), hint, grid); }
+        if (!g.folds) { return el('fieldset', {}, el('legend', { text: g.title }), hint, grid); }
         var d = el('details', {}, el('summary', { text: g.title }), hint, grid);
         d.open = !g.folded;
         return d;
       }));
     }
-    groups.forEach(function (g) { g.fields.forEach(function (f) { update(f, whole); }); });
+    groups.forEach(function (g) {
+      g.fields.forEach(function (f) { update(f, whole); });
+      var d = fields[g.fields[0].path].box.closest('details');
+      if (whole && d && !g.folded) { d.open = true; }
+    });
   }
   function field(f) {
     var id = 'f-' + f.path.replace('.', '-'), box, input, list = null;
@@ -455,6 +459,10 @@
     document.body.dataset.ready = performance.now().toFixed(0);
   }
   window.addEventListener('load', function () {
+    if (!('DecompressionStream' in window) || !('WebAssembly' in window)) {
+      by('status').textContent = 'This browser is too old to unpack the program: bring it up to date, or use another.';
+      return;
+    }
     requestAnimationFrame(function () { setTimeout(function () { live = new Runner(ready); }, 0); });
     if (/^https?:$/.test(location.protocol) && 'serviceWorker' in navigator) {
       document.head.appendChild(el('link', { rel: 'manifest', href: 'manifest.webmanifest' }));

@@ -57,6 +57,16 @@ func TestForm(t *testing.T) {
 		text = s.Text
 	}
 	assert.Equal(t, "2540.0 mm = 100 in", given(t, bridge.Look(text, false), "table.length").Echo)
+	folded := func(text string) (out []string) {
+		for _, g := range bridge.Look(text, false).Groups {
+			if g.Folded {
+				out = append(out, g.Title)
+			}
+		}
+		return out
+	}
+	assert.Equal(t, []string{"Survey", "Template, sheet and machine"}, folded(bridge.Start()))
+	assert.Equal(t, []string{"Template, sheet and machine"}, folded(text), "a survey that is there is shown")
 	for _, path := range []string{"survey.gap_head", "material.kerf"} {
 		text = bridge.Change(text, path, nil, false).Text
 		assert.Empty(t, given(t, bridge.Look(text, false), path).Values)

@@ -14,7 +14,8 @@ import (
 type Group struct {
 	Title  string  `json:"title"`
 	Hint   string  `json:"hint"`
-	Folded bool    `json:"folded"` // until asked for, or something in it is filled in
+	Folds  bool    `json:"folds"`  // it can be folded away
+	Folded bool    `json:"folded"` // it is, to begin with
 	Fields []Field `json:"fields"`
 }
 
@@ -46,16 +47,25 @@ const (
 // row is a field of the form: its path and what a person calls it.
 type row struct{ path, label string }
 
+// fold says when a part of the form is folded away to begin with.
+type fold int
+
+const (
+	open   fold = iota
+	empty       // while nothing of it is filled in
+	always      // until it is asked for
+)
+
 // parts are the form, in the order in which a fitter comes by the answers.
 var parts = []struct {
 	title, hint string
-	folded      bool
+	fold        fold
 	rows        []row
 }{
-	{"Table", "Measure the playing surface from cushion nose to cushion nose, at nose height. Write lengths as you read them: 2541, 100 in, 8 ft 4 in, 46 1/2\".", false, []row{
+	{"Table", "Measure the playing surface from cushion nose to cushion nose, at nose height. Write lengths as you read them: 2541, 100 in, 8 ft 4 in, 46 1/2\".", open, []row{
 		{"name", "Name of the job"}, {"date", "Date"}, {"table.size", "Table as sold"}, {"table.length", "Length"}, {"table.width", "Width"},
 		{"table.measured", "Measured"}}},
-	{"Survey", "Instead of length and width: what you read, with left and right seen from the head end. Leave out what was not taken.", true, []row{
+	{"Survey", "Instead of length and width: what you read, with left and right seen from the head end. Leave out what was not taken.", empty, []row{
 		{"survey.length_left", "Left side"}, {"survey.length_right", "Right side"}, {"survey.width_head", "Width at the head"},
 		{"survey.width_middle", "Width in the middle"}, {"survey.width_foot", "Width at the foot"},
 		{"survey.diagonal_left_head", "Diagonal, left at the head"}, {"survey.diagonal_right_head", "Diagonal, right at the head"},
@@ -63,10 +73,10 @@ var parts = []struct {
 		{"survey.diagonal_station", "Diagonals start this far from the end noses"}, {"survey.gap_head", "Head nose off a string"},
 		{"survey.gap_foot", "Foot nose off a string"}, {"survey.gap_left", "Left nose off a string"}, {"survey.gap_right", "Right nose off a string"},
 		{"survey.resolution", "The tape reads to, plus or minus"}}},
-	{"Games", "", false, []row{
+	{"Games", "", open, []row{
 		{"games", "Games to mark"}, {"choices.baulk_line", "Baulk line"}, {"choices.d", "Radius of the D"}, {"choices.black", "Black spot"},
 		{"balls.diameter", "Balls, diameter"}, {"balls.reds", "Reds"}, {"balls.rack_wall", "Wall of the triangle"}}},
-	{"Template, sheet and machine", "Only for making the template; marks and tape card do without.", true, []row{
+	{"Template, sheet and machine", "Only for making the template; marks and tape card do without.", always, []row{
 		{"jig.for", "Template for"}, {"jig.spots", "Spots"}, {"jig.rack", "Rack"}, {"jig.tolerance", "Tolerance of a mark"},
 		{"material.kind", "Kind of sheet"}, {"material.sold", "Thickness as sold"}, {"material.thickness", "Thickness as measured"},
 		{"material.kerf", "Kerf"}, {"machine.like", "Machine"}}},
@@ -86,10 +96,10 @@ func form(text string, found []Fault) []Group {
 	keys, values := keysByPath(), job.Given([]byte(text))
 	out := []Group{}
 	for _, p := range parts {
-		g := Group{Title: p.title, Hint: p.hint, Folded: p.folded, Fields: []Field{}}
+		g := Group{Title: p.title, Hint: p.hint, Folds: p.fold != open, Folded: p.fold != open, Fields: []Field{}}
 		for _, r := range p.rows {
 			f := field(values, r, keys[r.path], found)
-			g.Folded = g.Folded && (p.title != "Survey" || len(f.Values) == 0)
+			g.Folded = g.Folded && (p.fold == always || len(f.Values) == 0)
 			g.Fields = append(g.Fields, f)
 		}
 		out = append(out, g)
