@@ -34,9 +34,9 @@ func (j *judge) plain(events []read.Event) int {
 	px, py, pz := j.pos[0], j.pos[1], j.pos[2]
 	feed, rapid, step, fmax, smax := j.feed, j.rapid, j.step, j.fmax, math.Min(j.smax, j.scap)
 	laser, safe := j.laser, j.safe
-	known := common(safe, j.all.box()) // inside it nothing is passed and no extent grows
-	works := j.work.box()              // inside it the extent of what is worked does not grow
-	dark, wasOn := j.dark, false       // the last move came here with the beam on
+	known := common(safe, j.all.box())  // inside it nothing is passed and no extent grows
+	works := common(safe, j.work.box()) // inside it nothing is passed and what is worked does not grow
+	dark, wasOn := j.dark, false        // the last move came here with the beam on
 	sp, reach2 := j.spot, j.spot.reach*j.spot.reach
 	fed, rate := 0.0, 0.0 // a feed and one over it
 	n := 0
@@ -46,7 +46,9 @@ func (j *judge) plain(events []read.Event) int {
 			break
 		}
 		tx, ty, tz := e.To[0], e.To[1], e.To[2]
-		inside := within(&known, tx, ty, tz)
+		on := laser && e.Turn != read.Off && e.S > 0
+		worked := on && within(&works, tx, ty, tz)
+		inside := worked || within(&known, tx, ty, tz)
 		if !inside && !within(&safe, tx, ty, tz) {
 			break
 		}
@@ -55,7 +57,6 @@ func (j *judge) plain(events []read.Event) int {
 		if dy != 0 || dz != 0 {
 			d = math.Sqrt(dx*dx + dy*dy + dz*dz)
 		}
-		on := laser && e.Turn != read.Off && e.S > 0
 		if e.Kind == read.Rapid {
 			if on = on && !dark; on {
 				break
@@ -87,10 +88,10 @@ func (j *judge) plain(events []read.Event) int {
 					sp.time += d * rate
 				}
 				j.fired = false
-				if !within(&works, tx, ty, tz) || !wasOn && !within(&works, px, py, pz) {
+				if !worked || !wasOn && !within(&works, px, py, pz) {
 					j.work.include(read.Point{px, py, pz}, e.Line)
 					j.work.include(e.To, e.Line)
-					works = j.work.box()
+					works = common(safe, j.work.box())
 				}
 			}
 			feed += d
