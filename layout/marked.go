@@ -415,13 +415,70 @@ func (d *Deviation) judge(tolerance float64) {
 // RecordOptions are what a record of a marking needs besides the comparison.
 type RecordOptions struct {
 	Job, Table, Version string
+	Jig                 string // what is lettered on the jig to take; "" when none is told
+}
+
+// movedRow is how far one place moved between two markings, mm.
+type movedRow struct {
+	name          string
+	along, across float64
+	has           [2]bool
+}
+
+// WriteMoved prints what moved between two markings of a table, the earlier first: of every
+// place that both tell of how much further it is to the foot and to the left. Noses wear
+// and cloths are renewed; a table that everything moved on has other cushions.
+func WriteMoved(w io.Writer, before, after Comparison) error {
+	was := map[string]Deviation{}
+	for _, d := range before.Lines {
+		was[d.ID] = d
+	}
+	rows := [][]string{{"place", "along", "across"}}
+	worst, name := 0.0, ""
+	for _, d := range after.Lines {
+		b, ok := was[d.ID]
+		r := movedRow{name: d.Name, along: d.Along - b.Along, across: d.Across - b.Across, has: [2]bool{d.HasAlong && b.HasAlong, d.HasAcross && b.HasAcross}}
+		if !ok || !r.has[0] && !r.has[1] {
+			continue
+		}
+		row := []string{r.name, "not read", "not read"}
+		for k, v := range []float64{r.along, r.across} {
+			if !r.has[k] {
+				continue
+			}
+			row[1+k] = figure.Signed(v)
+			if micro(math.Abs(v)) > micro(worst) {
+				worst, name = math.Abs(v), r.name
+			}
+		}
+		rows = append(rows, row)
+	}
+	since := cmp.Or(before.Date, "the marking before")
+	if len(rows) == 1 {
+		_, err := fmt.Fprintf(w, "\nMoved since %s: no place is told of by both\n", since)
+		return err
+	}
+	text := "\nMoved since " + since + ": most the " + name + ", by " + figure.MM(worst) + "\n\n"
+	if name == "" {
+		text = "\nMoved since " + since + ": nothing\n\n"
+	}
+	_, err := io.WriteString(w, text+screen.Table(rows, screen.Columns)+"\nalong: + towards the foot nose; across: + to the left\n")
+	return err
+}
+
+// jig is the record's line on the jig to take.
+func (o RecordOptions) jig() string {
+	if o.Jig == "" {
+		return ""
+	}
+	return "jig:        the one lettered " + o.Jig + "\n"
 }
 
 // WriteComparison prints the record to keep with the table: every place, the
 // verdict, and a line to sign.
 func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n\n", o.Job, o.Table, figure.MM(c.Tolerance), o.Version)
+	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n%s\n", o.Job, o.Table, figure.MM(c.Tolerance), o.Version, o.jig())
 	rows := [][]string{{"place", "along", "across", "off", "other readings", "verdict"}}
 	for _, d := range c.Lines {
 		part := func(v float64, has bool) string {

@@ -213,3 +213,30 @@ func TestReadingsTakeEveryPlaceAsPrinted(t *testing.T) {
 		}
 	}
 }
+
+// What moved between two markings is told place by place: the later less the earlier, of
+// those that both tell of.
+func TestMovedBetweenMarkings(t *testing.T) {
+	r := layout.Request{Table: layout.Table{L: 2540, W: 1270}, Games: []string{"snooker"}}
+	p, err := layout.NewPlan(r)
+	require.NoError(t, err)
+	mark := func(text string) layout.Comparison {
+		read, err := layout.ReadReadings(strings.NewReader(text), "readings.txt")
+		require.NoError(t, err)
+		c, err := layout.Compare(r, p, read, 5)
+		require.NoError(t, err)
+		return c
+	}
+	before := mark("date: 2024-09-01\nyellow: head 524 mm, right 423 mm\nblue: head 1270 mm\npink: head 1905 mm")
+	after := mark("date: 2026-09-01\nyellow: head 525.5 mm, right 422.6 mm\nblue: head 1270 mm\nblack: head 2309 mm")
+	var b bytes.Buffer
+	require.NoError(t, layout.WriteMoved(&b, before, after))
+	assert.Equal(t, "\nMoved since 2024-09-01: most the yellow spot, by 1.5 mm\n\n"+
+		"place        along    across\n"+
+		"yellow spot  +1.5 mm  -0.4 mm\n"+
+		"blue spot    0.0 mm   not read\n"+
+		"\nalong: + towards the foot nose; across: + to the left\n", b.String())
+	b.Reset()
+	require.NoError(t, layout.WriteMoved(&b, mark("pink: head 1905 mm"), mark("blue: head 1270 mm")))
+	assert.Equal(t, "\nMoved since the marking before: no place is told of by both\n", b.String())
+}

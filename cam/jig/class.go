@@ -95,7 +95,7 @@ func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [
 		long := math.Max(serves[0]-t.L, t.L-serves[1])
 		wide := math.Abs(t.W-table.W)/2 - lim.SideTravel
 		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
-			Text: fmt.Sprintf("one jig serves %s, %s, too", t.Name, figure.By(t.L, t.W))}
+			Text: fmt.Sprintf("one jig serves %s, %s, too: its side noses then stand at %s from the centre line", t.Name, figure.By(t.L, t.W), figure.MM(t.W/2))}
 		if long > 1e-9 || wide > 1e-9 {
 			c.Verdict = Warn
 			c.Text = fmt.Sprintf("the jig does not serve %s, %s:", t.Name, figure.By(t.L, t.W))

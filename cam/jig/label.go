@@ -163,7 +163,7 @@ func (l labels) about(tp *Template, p *Piece) []string {
 	out := []string{
 		strings.ToUpper(tp.End + " template " + string(p.Role)),
 		strings.ToUpper(strings.Join(l.req.Games, " + ")),
-		strings.TrimSpace(fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W)),
+		TableLetters(t),
 		serve,
 		strings.TrimSpace(plain(l.req.Date, 10) + " SPOTJIG " + l.req.Version),
 	}
@@ -171,6 +171,12 @@ func (l labels) about(tp *Template, p *Piece) []string {
 		out = append(out, fmt.Sprintf("TRUE AT %.0f C", l.req.Want.HallTempC))
 	}
 	return append(out, stackText(tp, p))
+}
+
+// TableLetters is how a table stands on every piece of its jig, which tells jigs on a
+// shelf apart.
+func TableLetters(t layout.Table) string {
+	return strings.TrimSpace(fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W))
 }
 
 // plain keeps what the stroke alphabet can draw, at most n characters.

@@ -171,6 +171,11 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	}
 	fmt.Fprintf(w, "  pieces   %d: %d flat, %s; %s\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, figure.Count(fins, "fin"), figure.Count(len(s.Jig.Joints), "joint"))
 	fmt.Fprintf(w, "  serves   tables %s long\n", figure.Between(s.Jig.LengthMin, s.Jig.LengthMax))
+	for _, c := range s.Checks {
+		if strings.HasPrefix(c.ID, "serves:") {
+			wrap(w, "           ", map[bool]string{true: "yes: ", false: "NO: "}[c.Verdict == jig.Pass]+c.Text)
+		}
+	}
 	cut, travel, time := 0.0, 0.0, 0.0
 	for i, sh := range s.Sheets {
 		fmt.Fprintf(w, "  sheet %d  %s, %s, %s used", sh.N, figure.Sheet(sh.Width, sh.Height), figure.Count(len(sh.Placed), "piece"), figure.Share(sh.UsedFraction))
@@ -236,6 +241,9 @@ func printChecks(w io.Writer, cs []jig.Check, all bool) {
 		if c.Verdict == jig.Pass {
 			passed++
 			continue
+		}
+		if strings.HasPrefix(c.ID, "serves:") {
+			continue // told with what the jig serves
 		}
 		kind, _, _ := strings.Cut(c.ID, ":")
 		if kinds[kind] == nil {

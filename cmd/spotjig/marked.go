@@ -9,9 +9,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
+	"spotjig/post"
 )
 
 // markedOptions are the arguments of marked.
@@ -37,8 +39,9 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"  black: from pink 404 mm\n\n" +
 			"A difference (left-right, head-foot: how much the first is more) beats two\n" +
 			"absolute distances. It prints a record to sign and keep with the table, and\n" +
-			"ends with status 1 when a place is outside the tolerance. Several files of readings\n" +
-			"make several records.",
+			"ends with status 1 when a place is outside the tolerance. Several files of readings,\n" +
+			"the oldest first, make several records, and each says what moved since the one\n" +
+			"before: keep them beside the job, one a marking.",
 		Example: "  spotjig marked club.yaml readings.txt\n  spotjig marked club.yaml - --json < readings.txt",
 		Args:    cobra.MinimumNArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -75,6 +78,7 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 	var b bytes.Buffer
 	report := markedJSON{Files: []fileMarks{}, Problems: problemsJSON(l.Notes, severityNote)}
 	pass := true
+	var before layout.Comparison
 	for i, name := range o.readings {
 		c, err := compared(read, l, name)
 		if err != nil {
@@ -85,9 +89,15 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 		heading(&b, i, len(o.readings), name)
 		t := l.Job.Table
 		if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
-			Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
+			Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W)), Jig: post.Parts(", ", jig.TableLetters(t), l.Job.Date)}); err != nil {
 			return err
 		}
+		if i > 0 {
+			if err := layout.WriteMoved(&b, before, c); err != nil {
+				return err
+			}
+		}
+		before = c
 	}
 	if o.json {
 		b.Reset()
