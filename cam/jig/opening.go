@@ -199,16 +199,22 @@ func (lim Limits) bridge(e Element) float64 {
 	return gap
 }
 
-// opened leaves a bridge where a full circle begins and ends, when it is free on both
-// sides of that place.
+// opened leaves a bridge between the free runs of an element, whatever short thing parts
+// them, and one where a full circle begins and ends, when it is free on both sides.
 func (lim Limits) opened(runs []Span, e Element) []Span {
-	n := len(runs)
-	if n == 0 || !e.closed() || runs[0].Lo > 0 || runs[n-1].Hi < e.Length() {
-		return runs
+	n, bridge := len(runs), lim.bridge(e)
+	for i := 1; i < n; i++ {
+		if short := bridge - (runs[i].Lo - runs[i-1].Hi); short > 0 {
+			runs[i-1].Hi -= short / 2
+			runs[i].Lo += short / 2
+		}
 	}
-	half := lim.bridge(e) / 2
-	runs[0].Lo += half
-	runs[n-1].Hi -= half
+	if n > 0 && e.closed() {
+		if short := bridge - (runs[0].Lo + e.Length() - runs[n-1].Hi); short > 0 {
+			runs[0].Lo += short / 2
+			runs[n-1].Hi -= short / 2
+		}
+	}
 	return runs
 }
 

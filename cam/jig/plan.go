@@ -84,6 +84,10 @@ func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table)
 		hi = e.A.X
 	}
 	flush()
+	if half := table.L / 2; out[0].box.Min.X > half-MiddleWant-memberWidth { // no side contact at the middle pockets
+		u := sideStation(tp)
+		out = append([]band{{Crosspiece, geom.Box{Min: geom.Point{X: u[0], Y: out[0].box.Min.Y}, Max: geom.Point{X: u[1], Y: out[0].box.Max.Y}}, true}}, out...)
+	}
 	return out
 }
 
@@ -226,6 +230,9 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 	half := table.W/2 - lim.EndGap
 	b.Min.X, b.Max.X = math.Max(b.Min.X, lim.Lip), math.Min(b.Max.X, reachMax(tp))
+	if b.Width() < memberWidth { // the middle of the table cut it short
+		b.Min.X = b.Max.X - memberWidth
+	}
 	if b.Min.X < lim.Lip+spineLeast { // too near the nose for a leg
 		b.Min.X = lim.Lip
 	}

@@ -17,6 +17,7 @@ type lap struct {
 	foot  [2]geom.Point // the tab's ends on the seam
 	tab   geom.Box      // what it covers of the other piece
 	pins  [2]geom.Point
+	whole [2]geom.Point // the seam's ends as the pieces meet
 }
 
 // laps are those chosen so far, of both templates.
@@ -42,14 +43,14 @@ const lapTries = 20000
 func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
 	near := jig.Samples(tp, lim.JointClear+lim.Hole, lim.Web+lim.Slot/2+pinHole/2)
 	tries := 0
-	var stuck *jig.Seam
+	deepest := 0 // the seam that the search came no further than
 	var lay func(i int) bool
 	lay = func(i int) bool {
 		if i == len(tp.Seams) {
 			return true
 		}
 		j := tp.Seams[i]
-		for _, l := range lapChoices(j, near) {
+		for _, l := range lapChoices(j, near, lim) {
 			if tries++; tries > lapTries {
 				return false
 			}
@@ -62,18 +63,22 @@ func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
 			}
 			giveBackLap(l, ls)
 		}
-		stuck = j
+		deepest = max(deepest, i)
 		return false
 	}
 	if lay(0) {
 		return nil
 	}
+	stuck := tp.Seams[deepest]
 	return &jig.SizeError{Piece: fmt.Sprintf("the lap between %s and %s", stuck.A.ID, stuck.B.ID),
 		NeedW: stuck.Length(), NeedH: lapDeep, UsableW: lim.BedW, UsableH: lim.BedH,
 		Reason: "no lap with two pins keeps clear of the marks; use a larger bed"}
 }
 
+// takeLap makes a lap the seam's joint: from then on the seam is where the tab stands.
 func takeLap(l *lap, ls *laps) {
+	l.whole = [2]geom.Point{l.j.From, l.j.To}
+	l.j.From, l.j.To = l.foot[0], l.foot[1]
 	l.j.Owner, l.j.Other = l.owner, l.j.Neighbour(l.owner)
 	l.j.Owner.Stands = append(l.j.Owner.Stands, l.tab)
 	l.j.Key = fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))
@@ -81,15 +86,20 @@ func takeLap(l *lap, ls *laps) {
 }
 
 func giveBackLap(l *lap, ls *laps) {
+	l.j.From, l.j.To = l.whole[0], l.whole[1]
 	s := l.j.Owner.Stands
 	l.j.Owner.Stands = s[:len(s)-1]
 	ls.all = ls.all[:len(ls.all)-1]
 }
 
-// lapChoices returns the two ways to lap a joint, the one with fewer line
-// samples under its tab first.
-func lapChoices(j *jig.Seam, near []jig.Sample) []*lap {
-	a, b := newLap(j, j.A), newLap(j, j.B)
+// insets are what a tab may stop short of its seam's two ends by, mm, in the order tried:
+// nothing; a step, where two tabs would touch at a corner; the depth of another tab.
+var insets = [][2]float64{{}, {tabStep, 0}, {0, tabStep}, {tabStep, tabStep},
+	{lapDeep + tabStep, 0}, {0, lapDeep + tabStep}, {lapDeep + tabStep, lapDeep + tabStep}}
+
+// lapChoices returns the ways to lap a joint: with the tab on either piece, the one with
+// fewer line samples under its tab first, over the whole seam or short of its ends.
+func lapChoices(j *jig.Seam, near []jig.Sample, lim jig.Limits) []*lap {
 	count := func(l *lap) int {
 		n := 0
 		for _, s := range near {
@@ -99,20 +109,28 @@ func lapChoices(j *jig.Seam, near []jig.Sample) []*lap {
 		}
 		return n
 	}
-	if count(b) < count(a) {
-		return []*lap{b, a}
+	var out []*lap
+	for _, in := range insets {
+		if in != [2]float64{} && j.Length()-in[0]-in[1] < lim.JointLeast {
+			continue
+		}
+		a, b := newLap(j, j.A, in), newLap(j, j.B, in)
+		if count(b) < count(a) {
+			a, b = b, a
+		}
+		out = append(out, a, b)
 	}
-	return []*lap{a, b}
+	return out
 }
 
-// newLap draws the tab that owner has on the seam: the seam's full length, but
-// never a step of less than tabStep from the owner's corner.
-func newLap(j *jig.Seam, owner *jig.Piece) *lap {
+// newLap draws the tab that owner has on the seam: the seam's length less what it stops
+// short by, but never a step of less than tabStep from the owner's corner.
+func newLap(j *jig.Seam, owner *jig.Piece, inset [2]float64) *lap {
 	k := 1 // the axis along the seam
 	if math.Abs(j.Along().X) > 0.5 {
 		k = 0
 	}
-	from, to := j.From, j.To
+	from, to := j.From.Add(j.Along().Scale(inset[0])), j.To.Add(j.Along().Scale(-inset[1]))
 	if gap := jig.Axis(from, k) - jig.Axis(owner.Box.Min, k); gap > jig.SeamTol && gap < tabStep {
 		from = from.Add(j.Along().Scale(tabStep - gap))
 	}
