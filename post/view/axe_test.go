@@ -1,0 +1,45 @@
+package view_test
+
+import (
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"spotjig/post/view/browsertest"
+)
+
+// TestAccessible holds the page against the rules of axe-core (Deque, MPL-2.0), which check
+// WCAG 2 as far as a program can: in both colour schemes, wide and on a phone, with all that
+// is folded open, and one step at a time.
+func TestAccessible(t *testing.T) {
+	name := os.Getenv("SPOTJIG_AXE")
+	if name == "" {
+		t.Skip("skipped: SPOTJIG_AXE does not name axe-core's axe.min.js (npm pack axe-core)")
+	}
+	axe, err := os.ReadFile(name)
+	require.NoError(t, err)
+	b := browsertest.New(t)
+	pg := page(t, demoSet())
+	look := func(what string) {
+		b.Eval(string(axe) + ";true")
+		got := b.Eval(`axe.run(document,{resultTypes:["violations"]}).then(r=>r.violations.map(v=>v.id+": "+v.help+": "+v.nodes.slice(0,3).map(n=>n.target.join(" ")+" "+(n.any[0]?n.any[0].message:"")).join(" | ")))`)
+		assert.Empty(t, got, what)
+		assert.Greater(t, b.Eval(`axe.run(document).then(r=>r.passes.length)`), 20.0, "%s: the rules were run", what)
+	}
+	for _, scheme := range []string{"light", "dark"} {
+		for _, w := range []int{390, 1400} {
+			b.Media(scheme, "reduce")
+			b.Size(w, 900)
+			b.Open(pg)
+			b.Until(`document.querySelectorAll("#stage .op").length > 0`)
+			b.Eval(`document.querySelectorAll("details").forEach(d => d.open = true)`)
+			look(scheme)
+		}
+	}
+	b.Click("#walk")
+	b.Until(`document.body.classList.contains("walking")`)
+	look("one step at a time")
+	b.Eval(`localStorage.clear()`)
+}
