@@ -34,6 +34,15 @@ func TestControllerByName(t *testing.T) {
 	assert.Equal(t, "line-streamed", parse("like: laser-600x400").Controller)
 }
 
+// A longer dwell allowed is allowed in one place too, unless the profile says less.
+func TestStillMaxFollowsPierceMax(t *testing.T) {
+	for text, want := range map[string]float64{"": 1, "pierce_max: 0.2 s": 1, "pierce_max: 2 s": 2.5, "{pierce_max: 2 s, still_max: 1.2 s}": 1.2} {
+		p, err := machine.ParseProfile("x.yaml", []byte("like: laser-600x400\n"+strings.NewReplacer("{", "", "}", "", ", ", "\n").Replace(text)))
+		require.NoError(t, err, text)
+		assert.Equal(t, want, p.StillMax, text)
+	}
+}
+
 // A router is read for the dry run and refused by name where a jig is to be made.
 func TestRouterIsForTheDryRun(t *testing.T) {
 	p, err := machine.ParseProfile("x.yaml", []byte("process: router\ntravel: {x: 600, y: 400, z: 80}\nfloor: -18\ntool_in: 2"))

@@ -269,12 +269,19 @@ func readZones(f *job.Fields, def []Zone) []Zone {
 	return out
 }
 
+// stillAfter is what a beam may stay in one place beyond the longest dwell, s.
+const stillAfter = 0.5
+
 // readBeam reads what the beam is switched and measured by.
 func readBeam(f *job.Fields, p *Profile) {
 	p.BeamWord = f.Word("beam", p.BeamWord, "M4", "M3")
 	p.PowerScale = f.Number("power_scale", job.Range{Default: p.PowerScale, Min: 1, Max: 1_000_000})
 	p.PierceMax = f.Number("pierce_max", job.Range{Default: p.PierceMax, Min: 0, Max: 60}, "s")
-	p.StillMax = f.Number("still_max", job.Range{Default: p.StillMax, Min: 0, Max: 600}, "s")
+	still := p.StillMax
+	if still > 0 { // a beam may pierce as long as it may, and cut on from there
+		still = math.Max(still, p.PierceMax+stillAfter)
+	}
+	p.StillMax = f.Number("still_max", job.Range{Default: still, Min: 0, Max: 600}, "s")
 	p.Wavelength = f.Number("wavelength", job.Range{Default: p.Wavelength, Min: 180, Max: 1_000_000}, "nm")
 	p.HasSpindle = f.Yes("spindle", p.HasSpindle)
 	p.ToolIn = f.Whole("tool_in", job.Range{Default: float64(p.ToolIn), Min: 0, Max: 999})

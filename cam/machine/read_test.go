@@ -145,6 +145,9 @@ material:
 		ToolIn: 3, Floor: -12,
 		MarginBed: 8, SupportGrid: 15, TimeMax: 5400, RepeatMax: 4, ScaleX: 120, ScaleY: -80, SkewMicrons: 200,
 	}
+	laser, _ := machine.Lookup("laser-600x400")
+	want.Writing = laser.Writing     // nothing is said of it here,
+	want.Writing.Power = "with-beam" // but that S is taken with M3 and M4
 	p.RapidMax = machine.Feed(math.Round(float64(p.RapidMax)*1e9) / 1e9)
 	assert.Equal(t, want, p)
 }
