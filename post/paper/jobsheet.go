@@ -390,13 +390,16 @@ func (s *sheaf) dimensions(set post.Set) {
 	} else {
 		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows the machine's scale, %s mm in 500. ", figure.Short(set.Material.KerfPM, 2), ticked)
 	}
+	if set.Job.Jig.CompensateGrowth {
+		text += "Sizes are those where the pieces are cut; what is lettered on them holds in the hall. "
+	}
 	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
 	if s.inches {
 		rows[0][2], rows[0][4] = "Length, in (mm)", "Width, in (mm)"
 	}
 	for _, p := range set.Jig.Parts {
-		b := p.Outline.Bounds()
+		b := p.Outline.Scaled(p.Scale).Bounds() // as cut, which is what is measured
 		size := func(mm float64) string {
 			if s.inches {
 				return figure.Inches(mm) + " (" + figure.Short(mm, 2) + ")"
@@ -413,10 +416,15 @@ func (s *sheaf) dimensions(set post.Set) {
 	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")
 }
 
-// ticks is the distance lettered at a member's check ticks, "" for none.
+// ticks is how far a member's check ticks are cut apart, "" for none: the distance that is
+// lettered, which holds in the hall, times what the piece is scaled by.
 func ticks(p jig.Part) string {
 	for _, t := range p.Text {
-		if d, ok := strings.CutPrefix(t, "TICKS "); ok {
+		d, ok := strings.CutPrefix(t, "TICKS ")
+		if mm, err := strconv.ParseFloat(d, 64); ok && err == nil && p.Scale != 1 {
+			return figure.Short(mm*p.Scale, 2)
+		}
+		if ok {
 			return clean(d)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -14,6 +15,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/post"
 )
@@ -459,12 +461,15 @@ func (l *listing) extents() []item {
 func (l *listing) dimensions() []item {
 	var out []item
 	for _, p := range l.set.Jig.Parts {
-		b := boxOf(proof.ChainOf(p.Outline))
-		w, h := b.X1-b.X0, b.Y1-b.Y0
-		ticks := ""
-		for _, t := range p.Text {
-			if d, ok := strings.CutPrefix(t, "TICKS "); ok && ticks == "" {
-				ticks = d
+		b, grown := boxOf(proof.ChainOf(p.Outline)), proof.MoverOf(p, geom.Placement{}).K
+		w, h := (b.X1-b.X0)*grown, (b.Y1-b.Y0)*grown
+		ticks := itemOf("")
+		for _, t := range slices.Backward(p.Text) {
+			if d, ok := strings.CutPrefix(t, "TICKS "); ok {
+				ticks = itemOf(d)
+				if mm, err := strconv.ParseFloat(d, 64); err == nil && grown != 1 {
+					ticks = itemOf(plain{mm * grown, 2})
+				}
 			}
 		}
 		size := func(mm float64) item {
@@ -473,7 +478,7 @@ func (l *listing) dimensions() []item {
 			}
 			return itemOf(plain{mm, 2})
 		}
-		out = append(out, itemOf(paperShown(p.ID)), itemOf(paperShown(string(p.Role))), size(math.Max(w, h)), size(math.Min(w, h)), itemOf(ticks))
+		out = append(out, itemOf(paperShown(p.ID)), itemOf(paperShown(string(p.Role))), size(math.Max(w, h)), size(math.Min(w, h)), ticks)
 	}
 	return out
 }
