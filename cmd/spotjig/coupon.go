@@ -9,6 +9,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/post/work"
 )
 
@@ -17,6 +18,7 @@ type couponOptions struct {
 	job     string
 	out     string
 	grid    bool
+	stock   string // of an offcut, WxH; "": the job's sheet
 	force   bool
 	verbose bool
 	json    bool
@@ -44,6 +46,7 @@ func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command
 	}
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-coupon", "folder to write")
 	c.Flags().BoolVar(&o.grid, "grid", false, "also a grid of squares at stepped power and feed")
+	c.Flags().StringVar(&o.stock, "stock", "", "cut it from one offcut, `WxH`, mm or with units")
 	c.Flags().BoolVar(&o.force, "force", false, "replace files in DIR that were edited by hand")
 	jsonFlag(c, &o.json)
 	quietFlag(c, &o.quiet)
@@ -60,7 +63,13 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	made, err := l.BuildTestPiece(ctx, work.Options{Version: thisBuild().Stamp, Grid: o.grid})
+	opt := work.Options{Version: thisBuild().Stamp, Grid: o.grid}
+	if o.stock != "" {
+		if opt.Stock, err = job.ParseOffcut(o.stock); err != nil {
+			return usageError{fmt.Errorf("--stock: %w", err)}
+		}
+	}
+	made, err := l.BuildTestPiece(ctx, opt)
 	if err != nil {
 		return err
 	}

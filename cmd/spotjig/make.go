@@ -121,7 +121,7 @@ func (o *makeOptions) asMade(was work.Choices) {
 	if !given("svg") {
 		o.shape.SVG = was.SVG
 	}
-	o.shape.Grid = was.Grid
+	o.shape.Grid, o.shape.Stock = was.Grid, was.Stock
 }
 
 // writeSet writes a finished set into its folder, unless a check of it failed.

@@ -150,7 +150,7 @@ func verified(ctx context.Context, dir string) (made work.Made, note string, err
 		build = order.BuildTestPiece
 	}
 	// Made under the folder's own stamp, so that what differs is not the stamp in every head.
-	made, err = build(ctx, work.Options{Version: was.Version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid})
+	made, err = build(ctx, work.Options{Version: was.Version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid, Stock: was.Stock})
 	if err != nil {
 		return made, "", err
 	}

@@ -73,7 +73,11 @@ type Made struct {
 	Paper   string
 	ProofOf string
 	SVG     bool
+	Stock   Offcut
 }
+
+// Offcut is the piece of sheet that a test piece is cut from, mm; 0 by 0: the job's sheet.
+type Offcut struct{ Width, Height float64 }
 
 // The units that a job may have people read first; the other stands behind it. Files for
 // machines are in mm whatever is chosen.

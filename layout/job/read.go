@@ -118,8 +118,39 @@ func made(f *Fields) Made {
 		Paper:   f.Word("paper", "a4", "a4", "letter"),
 		ProofOf: f.Word("proof_of", "template", "template", "marks"),
 		SVG:     f.Yes("svg", false),
+		Stock:   offcut(f, "stock"),
 	}
 }
+
+// offcut reads a piece of sheet as width and height, "300 mm x 200 mm".
+func offcut(f *Fields, key string) Offcut {
+	text := f.Text(key, "", wordMax)
+	if text == "" {
+		return Offcut{}
+	}
+	o, err := ParseOffcut(text)
+	if err != nil {
+		f.Fault(key, "J008", err.Error(), "write width and height: 300x200")
+	}
+	return o
+}
+
+// ParseOffcut reads "300x200", in mm or with units, each from 20 mm to 3000 mm.
+func ParseOffcut(text string) (Offcut, error) {
+	wide, high, ok := strings.Cut(strings.ToLower(text), "x")
+	w, errw := ParseLength(strings.TrimSpace(wide))
+	h, errh := ParseLength(strings.TrimSpace(high))
+	if !ok || errw != nil || errh != nil || !(min(w, h) >= offcutMin && max(w, h) <= offcutMax) {
+		return Offcut{}, fmt.Errorf("%q is not width x height, each from %d to %d mm", text, offcutMin, offcutMax)
+	}
+	return Offcut{w, h}, nil
+}
+
+// The sides of an offcut, mm: smaller holds no piece of a test, larger is a sheet.
+const (
+	offcutMin = 20
+	offcutMax = 3000
+)
 
 // date returns a day as YYYY-MM-DD, which must exist.
 func date(f *Fields, key string) string {

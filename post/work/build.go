@@ -20,6 +20,7 @@ import (
 	"spotjig/cam/path"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post"
 )
@@ -31,6 +32,7 @@ type Options struct {
 	ProofOf string       // what the paper proof shows: "template" or "marks"
 	SVG     bool         // the pictures as files of their own as well
 	Grid    bool         // of a laser's test piece: also the grid of powers and feeds
+	Stock   job.Offcut   // of a test piece: what it is cut from; zero: the job's sheet
 	Stage   func(string) // told what is being done; nil for silence
 
 	stages *stages // tests put others in the place of some

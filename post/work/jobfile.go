@@ -30,6 +30,7 @@ type Choices struct {
 	Paper     string
 	ProofOf   string
 	SVG       bool
+	Stock     job.Offcut
 }
 
 // writeJob writes job.yaml.
@@ -45,8 +46,12 @@ func (r *run) writeJob(w io.Writer, _ post.Set) error {
 	if c.TestPiece {
 		what = "test piece"
 	}
-	_, err := fmt.Fprintf(w, "%smade: {version: %s, what: %s, grid: %s, paper: %s, proof_of: %s, svg: %s}\n%s", jobHead,
-		job.Quote(c.Version), what, yes(c.Grid), c.Paper, c.ProofOf, yes(c.SVG), r.Job.Ledger.YAML())
+	stock := ""
+	if c.Stock != (job.Offcut{}) {
+		stock = fmt.Sprintf(", stock: %gx%g", c.Stock.Width, c.Stock.Height)
+	}
+	_, err := fmt.Fprintf(w, "%smade: {version: %s, what: %s, grid: %s, paper: %s, proof_of: %s, svg: %s%s}\n%s", jobHead,
+		job.Quote(c.Version), what, yes(c.Grid), c.Paper, c.ProofOf, yes(c.SVG), stock, r.Job.Ledger.YAML())
 	return err
 }
 
@@ -54,7 +59,7 @@ func (r *run) writeJob(w io.Writer, _ post.Set) error {
 func (r *run) chosen() Choices {
 	o := r.opt
 	o.Paper, o.ProofOf = cmp.Or(o.Paper, "a4"), cmp.Or(o.ProofOf, "template")
-	return Choices{Version: o.Version, TestPiece: r.piece, Grid: o.Grid, Paper: o.Paper, ProofOf: o.ProofOf, SVG: o.SVG}
+	return Choices{Version: o.Version, TestPiece: r.piece, Grid: o.Grid, Paper: o.Paper, ProofOf: o.ProofOf, SVG: o.SVG, Stock: o.Stock}
 }
 
 // proveJob reads job.yaml as a job: it must hold what this set was made from, by itself,
@@ -73,6 +78,7 @@ func (r *run) proveJob(p proving) jig.Check {
 	if err != nil {
 		return fail(err.Error())
 	}
+	r.fromOffcut(&sheet)
 	switch {
 	case back.Made != r.chosen():
 		return fail(fmt.Sprintf("made with %+v, not %+v", back.Made, r.chosen()))

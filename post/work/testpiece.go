@@ -14,6 +14,7 @@ import (
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post"
 	"spotjig/post/proof"
@@ -35,6 +36,7 @@ func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 			Help: "measure the sheet's thickness, and ask the shop what slot a tongue of that sheet slides in"}
 	}
 	r.piece = true
+	r.fromOffcut(&r.made.Set.Material)
 	r.made.Set.Job.Name = post.Parts(", ", r.made.Set.Job.Name, "test piece")
 	var outs []Output
 	if r.made.Set.Machine.Process == machine.Knife {
@@ -46,6 +48,13 @@ func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 		return Made{}, err
 	}
 	return r.finish(ctx, outs)
+}
+
+// fromOffcut has a test piece cut from the offcut that was given, one of it.
+func (r *run) fromOffcut(m *machine.Material) {
+	if s := r.opt.Stock; s != (job.Offcut{}) {
+		m.Sheets = []machine.Stock{{Width: s.Width, Height: s.Height, Count: 1}}
+	}
 }
 
 // bladePiece lays squares cut with offsets and depths either side of the profile's. They
