@@ -81,6 +81,7 @@ func conventionFiles(t *testing.T) func(name string) string {
 	t.Chdir(t.TempDir())
 	for name, text := range map[string]string{
 		"job.yaml":  conventionsJob,
+		"own.yaml":  strings.ReplaceAll(conventionsJob, "machine: shop", "machine: laser-600x400"),
 		"bad.yaml":  "games: [pool]\ntable: {length: 100 in, width: 50 inn}\n",
 		"good.txt":  "by: A. Fitter\nfoot-spot: foot 635 mm\n",
 		"read.txt":  "foot-spot: foot 634 mm\n",
@@ -120,6 +121,7 @@ func TestJSONConventions(t *testing.T) {
 		{[]string{"balls", "bad.yaml"}, 1, "L002"},
 		{[]string{"make", "job.yaml", "-o", "again"}, 0, "checks"},
 		{[]string{"make", "bad.yaml", "-o", "again"}, 1, "L002"},
+		{[]string{"coupon", "own.yaml", "-o", "piece"}, 0, "checks"},
 		{[]string{"coupon", "nosuch.yaml", "-o", "piece"}, 1, "F001"},
 		{[]string{"kerf", "form.txt"}, 0, "kerf_beam_face"},
 		{[]string{"kerf", "empty.txt"}, 1, "J003"},
