@@ -190,9 +190,6 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 // shownOutputs are what people look at.
 func (r *run) shownOutputs() []Output {
 	how := shown.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
-	page := func(name string, write writer) Output {
-		return newOutput(name, stageShown, write, oneCheck(func(p proving) jig.Check { return shown.AsShown(name, p.data, p.set) }))
-	}
 	out := []Output{
 		newOutput("proof.pdf", stageShown,
 			func(w io.Writer, set post.Set) error {
@@ -210,6 +207,17 @@ func (r *run) shownOutputs() []Output {
 		return out
 	}
 	out = append(out, page("table.svg", func(w io.Writer, set post.Set) error { return view.WriteTable(w, set, view.Options{}) }))
+	return append(out, r.sheetPictures()...)
+}
+
+// page is something that a browser shows, with its proof.
+func page(name string, write writer) Output {
+	return newOutput(name, stageShown, write, oneCheck(func(p proving) jig.Check { return shown.AsShown(name, p.data, p.set) }))
+}
+
+// sheetPictures show every sheet with its pieces and their names.
+func (r *run) sheetPictures() []Output {
+	var out []Output
 	for _, s := range r.made.Set.Sheets {
 		out = append(out, page(fmt.Sprintf("sheet-%d-picture.svg", s.N), func(w io.Writer, set post.Set) error {
 			return view.WriteSheet(w, set, s.N, view.Options{})

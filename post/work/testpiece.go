@@ -76,7 +76,7 @@ func (r *run) bladePiece() ([]Output, error) {
 		out = append(append(out, r.drawing(i)), r.sheetPrograms(i, head)...)
 	}
 	text := "Blade test piece: " + set.Material.Kind + fmt.Sprintf(", %g mm", set.Material.Thickness) + "\n\n" + strings.Join(c.Reading, "\n\n") + "\n"
-	return append(out, noMarks(),
+	return append(append(out, r.sheetPictures()...), noMarks(),
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, text); return err },
 			oneCheck(proveBladeReading)),
@@ -158,7 +158,7 @@ func (r *run) beamPiece() ([]Output, error) {
 		out = append(out, grid...)
 	}
 	form := testpiece.FormOptions{Job: r.Job.Name, Version: r.opt.Version, Material: fmt.Sprintf("%s, %.2f mm", set.Material.Kind, set.Material.Thickness)}
-	return append(out, noMarks(),
+	return append(append(out, r.sheetPictures()...), noMarks(),
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { return testpiece.WriteForm(w, c.Cut, form) },
 			oneCheck(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
