@@ -264,25 +264,28 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 // budgetOf adds up one element at its worst point.
 func budgetOf(s *laying, e Element, acc accuracy) Budget {
 	var worst Budget
-	errors := sources(s, acc)
 	for i, p := range e.probes() {
-		on := s.pieceAt(p)
-		var effects []budget.Effect
-		for _, src := range errors {
-			effects = append(effects, budget.Effect{Term: src.group, By: e.square(s.of(src, on, p)), Gap: src.gap, Common: src.common})
-		}
-		for _, turn := range noseTurns(s.tp.End, acc) {
-			effects = append(effects, budget.Effect{Term: tableShape, By: e.square(s.offCentre(turn, p))})
-		}
-		effects = append(effects, tapeErrors(e, p, acc)...)
-		effects = append(effects, budget.Effect{Term: "marker", Any: acc.marker()})
-		effects = append(effects, commonEffects(s, e, on, p, acc)...)
-		t := budget.Add(effects)
+		effects := append(layingEffects(s, e, p, acc), tapeErrors(e, p, acc)...)
+		t := budget.Add(append(effects, budget.Effect{Term: "marker", Any: acc.marker()}))
 		if i == 0 || t.Worst > worst.Worst {
 			worst = Budget{Mark: e.mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
 		}
 	}
 	return worst
+}
+
+// layingEffects are what moves a point of a laid template: contacts, joints, the table's
+// shape, and what all pieces share.
+func layingEffects(s *laying, e Element, p geom.Point, acc accuracy) []budget.Effect {
+	on := s.pieceAt(p)
+	var effects []budget.Effect
+	for _, src := range sources(s, acc) {
+		effects = append(effects, budget.Effect{Term: src.group, By: e.square(s.of(src, on, p)), Gap: src.gap, Common: src.common})
+	}
+	for _, turn := range noseTurns(s.tp.End, acc) {
+		effects = append(effects, budget.Effect{Term: tableShape, By: e.square(s.offCentre(turn, p))})
+	}
+	return append(effects, commonEffects(s, e, on, p, acc)...)
 }
 
 func terms(t budget.Total) []Term {
@@ -396,6 +399,9 @@ func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
 			c.Text = fmt.Sprintf("%s marked from both ends, the same template turned round, and the middle taken: %s", plainName(b.Of(), marks), b.Says())
 		} else if b.RSS > most.RSS {
 			most = b
+		}
+		if b.Method == ByGauge {
+			c.Text = plainName(b.Mark, marks) + " by thread and gauge: " + b.Says()
 		}
 		if c.Verdict != Pass {
 			c.Text += "; " + b.hint(want)

@@ -3,6 +3,7 @@ package jig
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -25,11 +26,18 @@ type Looked struct {
 }
 
 // look makes the checks that hold for plate and film alike.
-func look(all []*Template, out Jig, lim Limits, req Request, serves [2]float64) Looked {
-	marks := append(coverage(all, lim, req.Marks), spotsCut(all)...)
+func look(all []*Template, middle *middlePlan, out Jig, lim Limits, req Request, serves [2]float64) Looked {
+	open := all
+	if middle != nil {
+		open = append(slices.Clone(all), middle.tp)
+	}
+	marks := append(append(coverage(all, lim, req.Marks), spotsCut(open)...), keyCheck(all), letterCheck(open))
+	if middle != nil {
+		marks = append(marks, middle.check(out.Gauge, req.Marks))
+	}
 	return Looked{
 		Valid:    lim.validate(out.Parts),
-		Marks:    append(marks, keyCheck(all), letterCheck(all)),
+		Marks:    marks,
 		Cushions: cushionChecks(lim, req),
 		Handling: handlingChecks(all, out.Parts, sheet{lim.Thickness, req.Material.Density, req.Material.Modulus, req.Machine.Process == machine.Knife}),
 		Budget:   append(skewChecks(all, lim, req), budgetChecks(out.Budgets, req.Want, req.Marks)...),

@@ -17,7 +17,7 @@ import (
 // a table dL longer moves the mark by that share of dL. Of a stated tolerance, what
 // the mark's likely error leaves may be spent on that; where none is stated, another
 // length may move a mark by classMove, which adds to its budget. A middle spot marked by
-// reversal does not care how long the table is.
+// reversal, or set between the templates, does not care how long the table is.
 func lengthClass(budgets []Budget, req Request) [2]float64 {
 	l := req.Table.L
 	if req.Want.For == "this" {
@@ -26,7 +26,7 @@ func lengthClass(budgets []Budget, req Request) [2]float64 {
 	give := math.Inf(1)
 	for _, b := range budgets {
 		share := lengthShare(b.Mark, req.Table, req.Marks)
-		if share == 0 || b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
+		if share == 0 || b.Method == ByGauge || b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
 			continue
 		}
 		move := classMove

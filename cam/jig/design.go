@@ -2,6 +2,8 @@ package jig
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
@@ -49,20 +51,15 @@ func (e *SizeError) Error() string {
 func Design(req Request, k Kind) (Jig, error) {
 	lim, font := k.Limits(), NewFont()
 	var out Jig
-	var all []*Template
-	for _, end := range []string{"head", "foot"} {
-		tp, err := planEnd(end, k, req)
-		if err != nil {
-			return Jig{}, err
-		}
-		if tp != nil {
-			all = append(all, tp)
-		}
-	}
-	if err := k.Join(all); err != nil {
+	all, middle, err := planned(k, req)
+	if err != nil {
 		return Jig{}, err
 	}
 	out.Budgets = budgets(all, lim, req)
+	if middle != nil {
+		b := middle.budget(all, accuracyOf(req, lim))
+		out.Budgets = append(out.Budgets, middle.advised(b, all, accuracyOf(req, lim)).judged(req.Want))
+	}
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
 	for _, tp := range all {
@@ -73,9 +70,68 @@ func Design(req Request, k Kind) (Jig, error) {
 		out.Parts = append(append(out.Parts, flatParts(tp)...), k.Parts(tp)...)
 		out.Joints = append(out.Joints, jointsOf(tp)...)
 	}
+	if middle != nil {
+		k.Cut(middle.tp)
+		k.Score(middle.tp)
+		labels{req, lim, font, serves}.write(middle.tp)
+		out.Parts, out.Gauge = slices.Concat(out.Parts, flatParts(middle.tp), k.Parts(middle.tp)), middle.told(all)
+	}
 	compensate(out.Parts, req)
-	out.Checks = k.Checks(all, look(all, out, lim, req, serves))
+	out.Checks = k.Checks(all, look(all, middle, out, lim, req, serves))
 	return out, nil
+}
+
+// planned is the templates, joined; with a plan for a gauge where the spot in the middle
+// of the table is likely nearer its place by thread and gauge than by a template.
+func planned(k Kind, req Request) ([]*Template, *middlePlan, error) {
+	all, err := ends(k, req)
+	id := gaugeable(req)
+	if id == "" {
+		return all, nil, err
+	}
+	free, freeErr := ends(k, withoutMiddle(req, id))
+	if freeErr != nil {
+		return all, nil, err
+	}
+	middle := planGauge(free, id, req)
+	if middle == nil {
+		return all, nil, err
+	}
+	acc := accuracyOf(req, k.Limits())
+	by := middle.budget(free, acc)
+	if by.Mark == "" || err == nil && by.RSS > likelyOf(all, id, acc) {
+		return all, nil, err
+	}
+	return free, middle, nil
+}
+
+// ends plans both templates and joins them.
+func ends(k Kind, req Request) ([]*Template, error) {
+	var all []*Template
+	for _, end := range []string{"head", "foot"} {
+		tp, err := planEnd(end, k, req)
+		if err != nil {
+			return nil, err
+		}
+		if tp != nil {
+			all = append(all, tp)
+		}
+	}
+	return all, k.Join(all)
+}
+
+// likelyOf is what a mark likely lands within by template.
+func likelyOf(all []*Template, id string, acc accuracy) float64 {
+	likely := 0.0
+	for _, tp := range all {
+		s := newLaying(tp)
+		for _, e := range tp.Elements {
+			if s != nil && e.mark == id {
+				likely = math.Max(likely, budgetOf(s, e, acc).RSS)
+			}
+		}
+	}
+	return likely
 }
 
 // Kind is a way to build a template: of plate, with fins and dovetails, or of film,

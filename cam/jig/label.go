@@ -130,7 +130,9 @@ func (l labels) piece(tp *Template, p *Piece) {
 	if l.req.Want.Letters != LettersShort {
 		l.markNames(p, free)
 	}
-	l.note(p, free, Note{"<< " + strings.ToUpper(tp.End) + " CUSHION", geom.Point{X: p.Box.Min.X, Y: c.Y}, BodyHigh})
+	if p.Role != GaugePlate { // it lies as well one way as the other
+		l.note(p, free, Note{"<< " + strings.ToUpper(tp.End) + " CUSHION", geom.Point{X: p.Box.Min.X, Y: c.Y}, BodyHigh})
+	}
 	if l.req.Want.Letters == LettersShort {
 		l.onlyTable(p, free)
 		return
@@ -160,8 +162,12 @@ func (l labels) about(tp *Template, p *Piece) []string {
 	if l.req.Want.For == "this" {
 		serve = "THIS TABLE ONLY"
 	}
+	what := tp.End + " template " + string(p.Role)
+	if p.Role == GaugePlate {
+		what = "gauge under a thread"
+	}
 	out := []string{
-		strings.ToUpper(tp.End + " template " + string(p.Role)),
+		strings.ToUpper(what),
 		strings.ToUpper(strings.Join(l.req.Games, " + ")),
 		TableLetters(t),
 		serve,
@@ -169,6 +175,9 @@ func (l labels) about(tp *Template, p *Piece) []string {
 	}
 	if l.req.Want.CompensateGrowth {
 		out = append(out, fmt.Sprintf("TRUE AT %.0f C", l.req.Want.HallTempC))
+	}
+	if p.Role == GaugePlate {
+		return out
 	}
 	return append(out, stackText(tp, p))
 }

@@ -41,6 +41,16 @@ func levers(acc accuracy) []lever {
 
 // advice tells the levers that better a mark, with what each brings by itself.
 func advice(s *laying, e Element, acc accuracy, b Budget) string {
+	return advised(acc, b, func(with accuracy) Budget { return budgetOf(s, e, with) })
+}
+
+// advised is the gauge's budget with its levers.
+func (m *middlePlan) advised(b Budget, all []*Template, acc accuracy) Budget {
+	b.Improve = advised(acc, b, func(with accuracy) Budget { return m.budget(all, with) })
+	return b
+}
+
+func advised(acc accuracy, b Budget, again func(accuracy) Budget) string {
 	type gain struct {
 		say string
 		by  float64
@@ -49,7 +59,7 @@ func advice(s *laying, e Element, acc accuracy, b Budget) string {
 	for _, l := range levers(acc) {
 		with := acc
 		l.pull(&with)
-		if by := b.RSS - budgetOf(s, e, with).RSS; by >= leverLeast {
+		if by := b.RSS - again(with).RSS; by >= leverLeast {
 			gains = append(gains, gain{l.say, by})
 		}
 	}

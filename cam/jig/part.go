@@ -93,7 +93,8 @@ type Role string
 
 // The roles of a template's parts. Flat: a pad or a crosspiece with its arms, legs and
 // rails along the table, a wing or the spine on the centre line. Upright: fins, or the
-// boxes that card folds in their stead. A plug drops into a sticker's hole.
+// boxes that card folds in their stead. A plug drops into a sticker's hole. A gauge sets a
+// spot in the middle of the table, between the templates.
 const (
 	Pad        Role = "pad"
 	Crosspiece Role = "crosspiece"
@@ -107,6 +108,7 @@ const (
 	EndBox     Role = "end box"
 	SideBox    Role = "side box"
 	Plug       Role = "plug"
+	GaugePlate Role = "gauge"
 )
 
 // Box tells a box of folded card.
@@ -200,12 +202,13 @@ type Term struct {
 const (
 	ByTemplate = "template"
 	ByReversal = "reversal"
+	ByGauge    = "thread and gauge"
 )
 
 // Budget is the error budget of one mark, mm.
 type Budget struct {
 	Mark       string
-	Method     string // ByTemplate, or ByReversal for a spot marked from both ends
+	Method     string // ByTemplate; ByReversal for a spot marked from both ends, ByGauge for one set between them
 	Terms      []Term
 	Worst, RSS float64 // Worst: sum of all; RSS: what 19 of 20 layings stay within, the terms' root of squares
 	Tolerance  float64
@@ -220,4 +223,5 @@ type Jig struct {
 	Checks               []Check
 	Budgets              []Budget
 	LengthMin, LengthMax float64 // the range of playing-surface length it serves
+	Gauge                *Gauge  // sets the spot in the middle of the table; nil without one
 }

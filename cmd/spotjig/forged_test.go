@@ -106,7 +106,7 @@ func laserForgeries() []forgery {
 		{"a mark 5 mm off in the table", once("marks.csv", `,524\.(\d)`, ",529.$1")},
 		{"a mark left out of the table", once("marks.csv", `(?m)^yellow.*\n`, "")},
 		{"two marks exchanged", in("marks.csv", `yellow`, "green")},
-		{"a budget's verdict turned", once("record.json", `"verdict":"warn"`, `"verdict":"pass"`)},
+		{"a budget's verdict turned", once("record.json", `("id":"budget:foot-spot","verdict":)"pass"`, `${1}"warn"`)},
 		{"a check left out", once("record.json", `(?m)^ *\{"id":"dry-run.*\n`, "")},
 		{"the kerf in the record", once("record.json", `"kerf":0\.\d+`, `"kerf":0.5`)},
 		{"the machine in the record", once("record.json", `"max":\{"x":600`, `"max":{"x":900`)},
@@ -121,7 +121,7 @@ func laserForgeries() []forgery {
 		{"a foreign script in the page", once("view.html", `</body>`, `<script src="https://127.0.0.1/x.js"></script></body>`)},
 		{"the page's policy opened", once("view.html", `default-src 'none'`, `default-src *`)},
 		{"a caution left out of the page", once("view.html", `(?s)<ol class="cautions"><li>.*?</li>`, `<ol class="cautions">`)},
-		{"a verdict of the page turned", once("view.html", `verdict warn`, `verdict pass`)},
+		{"a verdict of the page turned", once("view.html", `verdict pass`, `verdict fail`)},
 		{"the page replaced", func(_ *testing.T, set map[string]string) { set["view.html"] = "<!doctype html><title>fine</title>" }},
 		{"the job sheet replaced by nonsense", func(_ *testing.T, set map[string]string) { set["job-sheet.pdf"] = "%PDF-1.3\nnonsense\n%%EOF\n" }},
 		{"the job sheet cut short", func(_ *testing.T, set map[string]string) {

@@ -85,6 +85,9 @@ func (p plan) pose(set post.Set, part jig.Part) geom.Placement {
 }
 
 func (p plan) shows(part jig.Part) bool {
+	if part.Role == jig.GaugePlate {
+		return len(p.templates) == 2 // it lies between the two
+	}
 	for _, t := range p.templates {
 		if t == part.Template {
 			return part.Role != jig.Plug

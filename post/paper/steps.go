@@ -245,7 +245,7 @@ func served(set post.Set, ts []string) []layout.Mark {
 	for _, p := range set.Jig.Parts {
 		for _, t := range ts {
 			for _, o := range p.Openings {
-				if p.Template == t {
+				if p.Template == t && p.Role != jig.GaugePlate {
 					has[o.Mark] = true
 				}
 			}
@@ -290,6 +290,9 @@ func (s *sheaf) marking(set post.Set) {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)), h)
 		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
+		if i == 0 && set.Jig.Gauge != nil {
+			s.tick("It stays where it lies when it is done: the gauge needs both templates.")
+		}
 		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
 	}
 	if spot, ok := turnedRound(set); ok {
@@ -297,6 +300,14 @@ func (s *sheaf) marking(set post.Set) {
 		s.sub(fmt.Sprintf("Step %d: the %s from the other end", step, spot), h)
 		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: served(set, templates(set)), contacts: true})
 		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the " + spot + " a second time, faintly. The true spot lies midway between the two. How far apart they are is twice what joints, cut and laying put it off, as far as the ends are parallel. Apart: ______ mm.")
+	}
+	if g := set.Jig.Gauge; g != nil {
+		step++
+		s.sub(fmt.Sprintf("Step %d: the %s, by thread and gauge", step, spotName(set, g.Mark)), h)
+		s.tableFigure(set, width, plan{templates: templates(set), pieces: true, marks: served(set, templates(set)), contacts: true})
+		for _, t := range gauging(set, *g) {
+			s.tick(t)
+		}
 	}
 	step++
 	s.sub(fmt.Sprintf("Step %d: lift, then finish", step), h)
@@ -309,6 +320,26 @@ func (s *sheaf) marking(set post.Set) {
 		s.tick(t)
 	}
 	s.closing(set)
+}
+
+// gauging says how a spot in the middle of the table is set between the templates.
+func gauging(set post.Set, g jig.Gauge) []string {
+	return []string{
+		fmt.Sprintf("Both templates still lie as they were centred, weighted. Stretch a thread over both scored centre lines, tight, so that it covers the line at the inner edge of %s and of %s, and fix its ends.", clean(g.Pieces[0]), clean(g.Pieces[1])),
+		fmt.Sprintf("Slide %s under the thread, hole in the middle of the table. With one tape, its hook on the inner edge of the template each time, beside the thread: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), clean(g.Pieces[0]), clean(g.Part), figure.Length(g.Reach[0]), clean(g.Pieces[1]), figure.Length(g.Reach[1])),
+		"Slide it until both are as written here, or both longer, or both shorter, by the same: then the table is not as long as it was measured, and the spot is in its middle all the same. Read ________ and ________.",
+		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
+	}
+}
+
+// spotName is a mark's name.
+func spotName(set post.Set, id string) string {
+	for _, m := range set.Marks {
+		if m.ID == id {
+			return clean(m.Name)
+		}
+	}
+	return clean(id)
 }
 
 // turnedRound names the spot that the budget has marked from both ends, and reports

@@ -283,6 +283,26 @@ func designFaults() []planted {
 		{name: "a lap's pin hole shifted 0.1 mm", job: "film", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.C.X += 0.1 }))},
 		{name: "a pin hole of another size", job: "card", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.R += 0.1 }))},
 		{name: "a fin 0.1 mm beside its slot", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.Role == "end fin" })},
+		{name: "a gauge's distance told 0.1 mm wrong", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge.Reach[1] += 0.1 }}},
+		{name: "a gauge that counts from another piece", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge.Pieces[0] = "H1" }}},
+		{name: "a gauge that nobody is told of", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge = nil }}},
+		{name: "a gauge longer at one end", catch: "as-gauged", hook: parts(func(p *jig.Part) bool {
+			if p.Role != jig.GaugePlate {
+				return false
+			}
+			b := p.Outline.Bounds()
+			b.Max.X += 0.1
+			p.Outline = geom.Rect(b)
+			return true
+		})},
+		{name: "a gauge whose line is scored beside its hole", catch: "as-gauged", hook: parts(func(p *jig.Part) bool {
+			if p.Role == jig.GaugePlate {
+				for i := range p.Scores {
+					p.Scores[i] = p.Scores[i].Transform(geom.Placement{Y: 0.1})
+				}
+			}
+			return p.Role == jig.GaugePlate
+		})},
 		{name: "growth twice", job: "laser-warm", catch: "as-grown", hook: scaled(func(k float64) float64 { return k * k })},
 		{name: "growth the wrong way", job: "film-warm", catch: "as-grown", hook: scaled(func(k float64) float64 { return 1 / k })},
 		{name: "growth that nobody asked for", job: "film", catch: "as-grown", hook: scaled(func(k float64) float64 { return k * 1.0004 })},
@@ -318,7 +338,7 @@ func textFaults() []planted {
 			{name: "programs of two sheets exchanged", catch: "as-read", hook: swapFiles("sheet-1.nc", "sheet-2.nc")},
 			{name: "dry runs of two sheets exchanged", catch: "as-read-dryrun", hook: swapFiles("sheet-1-dryrun.nc", "sheet-2-dryrun.nc")},
 			{name: "cut and dry run exchanged", job: "film", catch: "as-read", hook: swapFiles("sheet-1.nc", "sheet-1-dryrun.nc")},
-			{name: "edges of another sheet", catch: "as-read-edges", hook: swapFiles("sheet-2-edges.nc", "sheet-5-edges.nc")},
+			{name: "edges of another sheet", catch: "as-read-edges", hook: swapFiles("sheet-2-edges.nc", "sheet-4-edges.nc")},
 		}),
 		named("drawing", "laser", []planted{
 			{name: "layers swapped", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(AcDbEntity\s+8\s+)OPENING`, "${1}OUTLINE")},
@@ -384,8 +404,8 @@ func textFaults() []planted {
 			{name: "a check's verdict changed", catch: "record", hook: recorded(func(s *post.Set) {
 				s.Checks = slices.Clone(s.Checks)
 				for i, c := range s.Checks {
-					if c.Verdict == jig.Warn {
-						s.Checks[i].Verdict = jig.Pass
+					if c.Verdict == jig.Pass {
+						s.Checks[i].Verdict = jig.Warn
 						return
 					}
 				}

@@ -73,7 +73,7 @@ func TestRecordIsRead(t *testing.T) {
 		{"a feed", `"feed_max_mm_min":12000`, `"feed_max_mm_min":120`, "machine.FeedMax"},
 		{"a key of the job", `"name":"Mill Lane Hall, table 1",`, ``, "job.Name"},
 		{"a key of the machine that is not one", `"machine": {`, `"machine": {"x":1,`, "machine"},
-		{"a check's verdict", `"verdict":"warn"`, `"verdict":"pass"`, "check "},
+		{"a check's verdict", `"verdict":"pass"`, `"verdict":"warn"`, "check "},
 		{"a budget's term", `"terms":[{"name":"`, `"terms":[{"name":"x`, "budget of"},
 		{"a budget's method", `"method":"`, `"method":"x`, "budget of"},
 		{"a hash", h, "00" + h[2:], "does not list"},

@@ -1,0 +1,185 @@
+package jig
+
+import (
+	"fmt"
+	"math"
+
+	"spotjig/cam/jig/budget"
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/layout/figure"
+	"spotjig/layout/geom"
+)
+
+// A spot in the middle of the table, by thread and gauge.
+//
+// The middle is as far from both ends as a mark can be: held out by pieces from one
+// template it has every joint and the whole turn of the laying in it. Between two laid
+// templates it is found without them: a thread over both scored centre lines gives the
+// line, and a small plate under the thread, its hole midway between its ends, is slid
+// until a tape from each template's inner edge reads as planned, or off by the same at
+// both. What both ends do alike then cancels, a length that is not the planned one too,
+// and what each does by itself counts by half.
+const (
+	gaugeLong  = 220.0 // mm: ends far enough apart to sight the thread by, short enough for any offcut
+	gaugeWide  = 64.0
+	gaugeRoom  = 60.0 // mm between the gauge and a template, for the tape and for fingers
+	gaugeAside = 0.05 // mm that the planned thread may pass beside the spot
+
+	threadPM  = 0.2 // mm a thread stands beside a scored line over which it was laid by eye (common practice)
+	sightPM   = 0.2 // mm a scored line stands beside the thread that is looked at from above (common practice)
+	readShare = 0.5 // of the survey's resolution: a tape read by itself, both times the same tape
+)
+
+// Gauge says how a spot in the middle of the table is set between the templates.
+type Gauge struct {
+	Part, Mark string
+	Pieces     [2]string  // at the head and at the foot: those whose inner edge the tape hooks on
+	Reach      [2]float64 // mm from that edge to the gauge's near end
+}
+
+// middlePlan is what the gauge is designed from.
+type middlePlan struct {
+	mark  layout.Mark
+	tp    *Template // the gauge as a template of one piece, table frame
+	inner [2]*Piece // of head and foot
+}
+
+// withoutMiddle is the request without the mark that the gauge sets.
+func withoutMiddle(req Request, id string) Request {
+	var rest []layout.Mark
+	for _, m := range req.Marks {
+		if m.ID != id {
+			rest = append(rest, m)
+		}
+	}
+	req.Marks = rest
+	return req
+}
+
+// gaugeable names the mark that a gauge could set, "" if there is none: a spot in the
+// middle, on sheet stiff enough for a tape to hook on.
+func gaugeable(req Request) string {
+	if req.Machine.Process == machine.Knife {
+		return ""
+	}
+	return middleSpot(req.Table, req.Marks)
+}
+
+// planGauge plans the gauge between two templates that leave the middle free; nil where
+// there is no room for it, or nothing to measure from.
+func planGauge(all []*Template, id string, req Request) *middlePlan {
+	if len(all) != 2 {
+		return nil
+	}
+	m := middlePlan{}
+	for _, x := range req.Marks {
+		if x.ID == id {
+			m.mark = x
+		}
+	}
+	at := geom.Point{X: Round3(m.mark.X), Y: Round3(m.mark.Y)}
+	var edge [2]geom.Point
+	for i, tp := range all {
+		if m.inner[i] = innermost(tp); m.inner[i] == nil {
+			return nil
+		}
+		edge[i] = m.edge(tp, i)
+		if at.Dist(edge[i]) < gaugeLong/2+gaugeRoom {
+			return nil
+		}
+	}
+	// A jig that follows a table out of square has its two centre lines apart there.
+	if _, off := (geom.Segment{From: edge[0], To: edge[1]}).Nearest(at); off > gaugeAside {
+		return nil
+	}
+	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
+	box := geom.Box{Min: at.Add(half.Scale(-1)), Max: at.Add(half)}
+	m.tp = &Template{End: "foot", Letter: "G", split: req.Table.L,
+		Elements: elementsOf(m.mark), members: []member{{GaugePlate, box}},
+		Pieces: []*Piece{{ID: "G1", Role: GaugePlate, Box: box}}}
+	return &m
+}
+
+// edge is where the thread leaves the i-th template, table frame.
+func (m *middlePlan) edge(tp *Template, i int) geom.Point {
+	return tp.ToTable.Apply(geom.Point{X: m.inner[i].Box.Max.X})
+}
+
+// innermost is the piece across the centre line whose inner edge lies furthest from the
+// nose; nil when another piece lies beyond it there.
+func innermost(tp *Template) *Piece {
+	var best *Piece
+	for _, p := range tp.Pieces {
+		if p.Box.Min.Y < -gaugeWide/2 && p.Box.Max.Y > gaugeWide/2 && (best == nil || p.Box.Max.X > best.Box.Max.X) {
+			best = p
+		}
+	}
+	for _, p := range tp.Pieces {
+		if best != nil && p.Box.Max.X > best.Box.Max.X && p.Box.Min.Y < gaugeWide/2 && p.Box.Max.Y > -gaugeWide/2 {
+			return nil
+		}
+	}
+	return best
+}
+
+// told is what the maker and the fitter need to know of it.
+func (m *middlePlan) told(all []*Template) *Gauge {
+	g := Gauge{Part: m.tp.Pieces[0].ID, Mark: m.mark.ID}
+	for i, tp := range all {
+		g.Pieces[i] = m.inner[i].ID
+		g.Reach[i] = m.edge(tp, i).Dist(geom.Point{X: m.mark.X, Y: m.mark.Y}) - gaugeLong/2
+	}
+	return &g
+}
+
+// budget adds up what moves the spot. Each template's inner edge, where the thread
+// passes it, is moved as any mark there would be; the gauge stands midway between the
+// two along the table, and across it on the line through both.
+func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
+	var effects []budget.Effect
+	var common [2][]budget.Effect
+	at := [2]geom.Point{m.edge(all[0], 0), m.edge(all[1], 1)}
+	for i, tp := range all {
+		s := newLaying(tp)
+		if s == nil {
+			return Budget{}
+		}
+		p := geom.Point{X: m.inner[i].Box.Max.X}
+		share := (m.mark.X - at[1-i].X) / (at[i].X - at[1-i].X) // of this end, across
+		half := func(v geom.Vec) geom.Vec {
+			v = tp.ToTable.Turn(v)
+			return geom.Vec{X: v.X / 2, Y: v.Y * share}
+		}
+		for _, e := range layingEffects(s, Element{Kind: layout.Spot, A: p}, p, acc) {
+			e.By = half(e.By)
+			for k, v := range e.Pieces {
+				e.Pieces[k] = half(v)
+			}
+			if e.Common {
+				common[i] = append(common[i], e)
+				continue
+			}
+			effects = append(effects, e)
+		}
+	}
+	for k, e := range common[0] { // the same in every piece: both templates at once
+		o := common[1][k]
+		e.By, e.Pieces = e.By.Add(o.By), append(e.Pieces, o.Pieces...)
+		effects = append(effects, e)
+	}
+	read := acc.tape * readShare / 2
+	effects = append(effects,
+		budget.Effect{Term: "tape", By: geom.Vec{X: read}}, budget.Effect{Term: "tape", By: geom.Vec{X: read}},
+		budget.Effect{Term: "thread", By: geom.Vec{Y: threadPM}}, budget.Effect{Term: "thread", By: geom.Vec{Y: sightPM}},
+		budget.Effect{Term: "marker", Any: acc.marker()})
+	t := budget.Add(effects)
+	return Budget{Mark: m.mark.ID, Method: ByGauge, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
+}
+
+// check says how the spot is set, with the room that the gauge has.
+func (m *middlePlan) check(g *Gauge, marks []layout.Mark) Check {
+	return Check{ID: "gauge", Verdict: Pass, Value: math.Min(g.Reach[0], g.Reach[1]), Limit: gaugeRoom, Unit: "mm",
+		Text: fmt.Sprintf("the %s is set by thread and gauge: %s from the inner edge of %s, %s from that of %s",
+			plainName(m.mark.ID, marks), figure.MM(g.Reach[0]), g.Pieces[0], figure.MM(g.Reach[1]), g.Pieces[1])}
+}

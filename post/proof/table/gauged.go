@@ -1,0 +1,170 @@
+package table
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"spotjig/cam/jig"
+	"spotjig/layout/figure"
+	"spotjig/layout/geom"
+	"spotjig/post"
+	"spotjig/post/proof"
+)
+
+// What a gauge needs, mm. The thread may pass this far beside the spot; two ends of scored
+// line this far apart sight it to a tenth of a degree and less.
+const (
+	threadTol  = 0.05 + markTol
+	sightLeast = 150.0
+	scoreInset = 0.5 // scored lines end this far short of an edge
+)
+
+// AsGauged puts a gauge and the two pieces that its distances count from where they go on
+// the table, and looks (id as-gauged) whether the hole lies midway between the gauge's
+// ends, both scored lines of the gauge lead through it, far enough apart; whether each
+// piece's own scored line reaches its inner edge and the thread from one to the other
+// passes over the spot; and whether the distances told are those between the edges.
+func AsGauged(set post.Set) jig.Check {
+	c := jig.Check{ID: "as-gauged", Verdict: jig.Pass, Limit: markTol, Unit: "mm", Text: "no gauge in this jig"}
+	isGauge := func(p jig.Part) bool { return p.Role == jig.GaugePlate }
+	told := set.Jig.Gauge
+	if told == nil {
+		if slices.ContainsFunc(set.Jig.Parts, isGauge) {
+			return proof.Failed(c, "a gauge is cut that nobody is told how to use")
+		}
+		return c
+	}
+	worst, err := gauged(set, *told)
+	c.Value = worst
+	if err != nil {
+		return proof.Failed(c, err.Error())
+	}
+	c.Text = fmt.Sprintf("%s stands between %s and %s as told: %s and %s from their inner edges", told.Part, told.Pieces[0], told.Pieces[1],
+		figure.MM(told.Reach[0]), figure.MM(told.Reach[1]))
+	return c
+}
+
+func gauged(set post.Set, told jig.Gauge) (worst float64, err error) {
+	part, ok := set.Part(told.Part)
+	if !ok {
+		return 0, fmt.Errorf("%q is no part", told.Part)
+	}
+	i := slices.IndexFunc(part.Openings, func(o jig.Opening) bool { return o.Mark == told.Mark })
+	if i < 0 || part.Openings[i].Kind != jig.OpenSpot {
+		return 0, fmt.Errorf("%s has no hole for %s", told.Part, told.Mark)
+	}
+	hole := proof.OnTable(part).Point(part.Openings[i].C)
+	note := func(v float64, limit float64, what string, a ...any) {
+		worst = math.Max(worst, math.Abs(v))
+		if !(math.Abs(v) <= limit) && err == nil {
+			err = fmt.Errorf("%s: %.4f mm off", fmt.Sprintf(what, a...), v)
+		}
+	}
+	var edge [2]geom.Point
+	for k, id := range told.Pieces {
+		piece, ok := set.Part(id)
+		if !ok {
+			return worst, fmt.Errorf("%q is no part", id)
+		}
+		line, ok := nearestScore(piece, hole)
+		if !ok {
+			return worst, fmt.Errorf("%s has no scored line towards the gauge", id)
+		}
+		edge[k] = line
+		_, off := proof.NearestOf(outlineOnTable(piece), line)
+		note(off, markTol, "the scored line of %s ends short of its edge", id)
+	}
+	ends := crossings(outlineOnTable(part), hole, edge[1])
+	if len(ends) != 2 {
+		return worst, fmt.Errorf("%s has %d ends along the thread", told.Part, len(ends))
+	}
+	note(proof.Dist(ends[0], hole)-proof.Dist(ends[1], hole), markTol, "the hole of %s is not midway between its ends", told.Part)
+	half := (proof.Dist(ends[0], hole) + proof.Dist(ends[1], hole)) / 2
+	for k, id := range told.Pieces {
+		note(proof.Dist(edge[k], hole)-half-told.Reach[k], markTol, "the distance told from %s", id)
+	}
+	thread := proof.LineOf(edge[0], edge[1])
+	_, beside := thread.Nearest(hole)
+	if beside > threadTol {
+		return worst, fmt.Errorf("the thread passes %.4f mm beside the hole", beside)
+	}
+	if far := sighted(part, hole); far < sightLeast && err == nil {
+		err = fmt.Errorf("the scored lines of %s sight the thread over %.1f mm, %.0f are needed", told.Part, far, sightLeast)
+	}
+	return worst, err
+}
+
+// outlineOnTable is a flat part's edge where it goes.
+func outlineOnTable(p jig.Part) []proof.Curve {
+	var out []proof.Curve
+	to := proof.OnTable(p)
+	for _, k := range proof.ChainOf(p.Outline) {
+		out = append(out, to.Curve(k))
+	}
+	return out
+}
+
+// nearestScore is where a part's scored line, led on to the edge that it stops short of,
+// comes nearest to a point that it leads to.
+func nearestScore(p jig.Part, to geom.Point) (geom.Point, bool) {
+	on := proof.OnTable(p)
+	best, found := geom.Point{}, false
+	for _, s := range p.Scores {
+		v := s.Vertices()
+		a, b := on.Point(v[0].At), on.Point(v[len(v)-1].At)
+		if proof.Dist(a, to) < proof.Dist(b, to) {
+			a, b = b, a
+		}
+		_, aside := proof.LineOf(a, to).Nearest(b)
+		if aside > threadTol {
+			continue // a tick, or a line that leads elsewhere
+		}
+		u := b.Sub(a).Unit()
+		b = b.Add(u.Scale(scoreInset))
+		if !found || proof.Dist(b, to) < proof.Dist(best, to) {
+			best, found = b, true
+		}
+	}
+	return best, found
+}
+
+// crossings are where a line through a point, towards another, crosses a part's edge.
+func crossings(edge []proof.Curve, through, towards geom.Point) []geom.Point {
+	u := towards.Sub(through).Unit()
+	n := u.Left()
+	var out []geom.Point
+	for _, k := range edge {
+		a, b := k.A.Sub(through).Dot(n), k.B.Sub(through).Dot(n)
+		if !k.Arc && a*b < 0 {
+			out = append(out, k.At(a/(a-b)))
+		}
+	}
+	return out
+}
+
+// sighted is how far apart the outer ends of the scored lines are that lead through the
+// hole.
+func sighted(p jig.Part, hole geom.Point) float64 {
+	on := proof.OnTable(p)
+	var ends []geom.Point
+	for _, s := range p.Scores {
+		v := s.Vertices()
+		a, b := on.Point(v[0].At), on.Point(v[len(v)-1].At)
+		if proof.Dist(a, b) < 10 {
+			continue
+		}
+		u := b.Sub(a).Unit()
+		if math.Abs(hole.Sub(a).Cross(u)) > markTol {
+			continue
+		}
+		ends = append(ends, a, b)
+	}
+	far := 0.0
+	for _, a := range ends {
+		for _, b := range ends {
+			far = math.Max(far, proof.Dist(a, b))
+		}
+	}
+	return far
+}
