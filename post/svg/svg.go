@@ -7,6 +7,7 @@ package svg
 import (
 	"bufio"
 	"fmt"
+	"html"
 	"io"
 	"math"
 	"strconv"
@@ -79,7 +80,7 @@ func Write(w io.Writer, set post.Set, i int, opt Options) error {
 				continue
 			}
 			if !open {
-				fmt.Fprintf(b, "<g id=\"%s\" fill=\"none\" stroke=\"%s\" stroke-width=\"%s\">\n", g.id, g.colour, hairline)
+				fmt.Fprintf(b, "<g id=\"%s\" fill=\"none\" stroke=\"%s\" stroke-width=\"%s\">\n", g.id, html.EscapeString(g.colour), hairline)
 				open = true
 			}
 			fmt.Fprintf(b, "<path d=\"%s\"/>\n", pathOf(d.Contour, sheet.Height))

@@ -291,8 +291,13 @@ func hostileFields(b *Made) map[string]*string {
 		"material": &b.Set.Material, "checks": &b.Set.Checks, "cautions": &b.Set.Cautions} {
 		textsOf(reflect.ValueOf(v).Elem(), name, out)
 	}
-	// The beam word is one of two that the reader lets through; the writer refuses any other.
+	// Words of code are those that the reader lets through; the writer refuses any other.
 	delete(out, "machine.BeamWord")
+	for name := range out {
+		if strings.HasPrefix(name, "machine.Writing") || strings.HasPrefix(name, "machine.Traits") {
+			delete(out, name)
+		}
+	}
 	return out
 }
 

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"spotjig/cam/machine"
@@ -129,6 +130,11 @@ func Write(w io.Writer, tp path.Toolpath, opt Options) error {
 	return p.w.Flush()
 }
 
+// isCode tells whether a word is a G or M with a number.
+func isCode(word string) bool {
+	return len(word) > 1 && len(word) < 8 && (word[0] == 'G' || word[0] == 'M') && strings.Trim(word[1:], "0123456789.") == ""
+}
+
 // check refuses what cannot be written.
 func (p *program) check(tp path.Toolpath) error {
 	m := p.opt.Machine
@@ -145,6 +151,11 @@ func (p *program) check(tp path.Toolpath) error {
 		return fmt.Errorf("%w: beam word %q; M3 or M4 is needed", ErrProgram, m.BeamWord)
 	case p.knife && !(m.Knife.ZUp > 0):
 		return fmt.Errorf("%w: blade-up height %v mm; above 0 is needed", ErrProgram, m.Knife.ZUp)
+	}
+	for _, word := range slices.Concat(p.how.Start, p.how.End, []string{p.how.Last}) {
+		if !isCode(word) {
+			return fmt.Errorf("%w: %.20q is no word of code", ErrProgram, word)
+		}
 	}
 	n := 0
 	for _, op := range tp.Ops {
@@ -201,6 +212,7 @@ func (p *program) modes() {
 	p.codes("G54", "G80", "G90", "G94")
 	for _, word := range p.how.Start {
 		p.line(word)
+		p.air = p.air || word == p.how.Air
 	}
 	if p.knife {
 		p.up()
