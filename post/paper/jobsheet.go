@@ -115,7 +115,7 @@ func (s *sheaf) stock(set post.Set) {
 		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", figure.Short(m.Kerf, 3), figure.Short(m.KerfPM, 3)))
 	}
 	if set.Machine.Process == machine.Shop {
-		text := "A shop cuts: it gets the drawings, at nominal size, and applies its own width of cut. "
+		text := "A shop cuts: it gets the drawings, " + drawnAs(set) + ". "
 		if !set.Material.Measured {
 			text += "Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured and the job is made again with it. "
 		}
@@ -318,13 +318,21 @@ func (s *sheaf) order(set post.Set) {
 	}
 }
 
+// drawnAs tells a shop what its drawings show.
+func drawnAs(set post.Set) string {
+	if set.Compensated() {
+		return "with a width of cut of " + figure.Short(set.Material.Kerf, 3) + " mm taken already, to be cut on the line"
+	}
+	return "at nominal size, to be cut with the shop's own width of cut"
+}
+
 // ordering is what is done, in order, where a shop cuts.
 func ordering(set post.Set) []string {
 	out := []string{"Supplier's data sheet for this material read; it is what this sheet says."}
 	if set.Material.Measured {
-		out = append(out, "Ordered from the drawings: nominal size, face up, not mirrored, the shop's own width of cut; from the sheet or batch whose thickness this job states.")
+		out = append(out, "Ordered from the drawings: "+drawnAs(set)+", face up, not mirrored; from the sheet or batch whose thickness this job states.")
 	} else {
-		out = append(out, "First step ordered from the drawings, plates without fin slots: nominal size, face up, not mirrored, the shop's own width of cut.",
+		out = append(out, "First step ordered from the drawings, plates without fin slots: "+drawnAs(set)+", face up, not mirrored.",
 			"Plates arrived: thickness measured"+fourPlaces+", the mean of them written into the job; the shop's word that the rest comes from the same sheet or batch; job made again.",
 			"Second step ordered from the drawings made again: fins, and plates with fin slots. The first step is not cut twice.")
 	}
@@ -359,6 +367,7 @@ func beforeFirst(set post.Set) []string {
 		"Masking film on both faces, or air assist strong enough to keep the cut clean.",
 		"Homed; soft limits on; work zero set at the sheet's lower left corner.",
 		"Focus set on this sheet, beam off, with the machine's own gauge, to the height at which the settings were proved: ______ mm; the head clears sheet and clamps at that height.",
+		"First time on this machine, or after any change to it: first-light test (check.nc) run on an offcut, lid shut. Seen: a square of 40 mm with no beam, one tick of 10 mm that is faint or not there, the head back at the work zero, dark. If the beam is on in the square or in travel, or the tick is cut: emergency stop. The controller does not take programs as these are written ("+set.Machine.Says()+"): change the machine's program section, run nothing else.",
 		"Edges program run, beam off: the rectangle stays on the sheet and clear of clamps.",
 		"Dry run of each sheet watched, beam off: nothing is touched, nothing is hit.")
 }

@@ -11,7 +11,9 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/cam/path"
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/post"
 	"spotjig/post/dryrun"
 	"spotjig/post/dxf"
@@ -42,6 +44,9 @@ func (r *run) templateOutputs() []Output {
 		if set.Machine.Process != machine.Shop {
 			out = append(out, r.sheetPrograms(i, r.programNote())...)
 		}
+	}
+	if set.Machine.Process == machine.Laser {
+		out = append(out, r.firstLight())
 	}
 	out = append(out, newOutput("marks.csv", stageCut, writeMarks, proveMarks))
 	return append(append(out, r.shownOutputs()...), r.jobOutput(), r.record(), r.sums())
@@ -83,6 +88,43 @@ func (r *run) cutPicture(i int) Output {
 			return nil
 		},
 		oneCheck(func(p proving) jig.Check { return cut.SVG(p.data, p.set, i) }))
+}
+
+// lightPower is what the first-light test burns with, of full power.
+const lightPower = 0.01
+
+// firstLight is the program that is run first: it shows in a minute whether the controller
+// takes programs as they are written for it.
+func (r *run) firstLight() Output {
+	const name = "check.nc"
+	at := func(x, y float64) geom.Point { return geom.Point{X: x, Y: y} }
+	m := r.made.Set.Machine
+	feed := machine.Feed(20)
+	if m.FeedMax > 0 {
+		feed = min(feed, m.FeedMax)
+	}
+	tick := path.Drawn{Chain: []geom.Segment{{From: at(20, 20), To: at(30, 20)}}, Layer: path.Score, Part: "CHECK", Feature: "tick",
+		Setting: machine.Setting{Power: lightPower * m.PowerScale, Feed: feed}}
+	s := r.made.Set.Sheets[0]
+	s.Path = path.Arranged(1, r.start(), path.AsDrawn([]path.Drawn{tick}))
+	s.Path.Bounds = geom.Box{Min: at(10, 10), Max: at(50, 50)}
+	head := write.Options{Job: r.Job.Name, Sheets: 1, Notes: []string{
+		"Run it on an offcut, lid shut. Seen must be: a square of 40 mm with no beam at all, then one tick of 10 mm, faint or nothing, then the head at the work zero, dark. Anything else: emergency stop, and no other program of this set."}}
+	return newOutput(name, stageCut,
+		func(w io.Writer, set post.Set) error { return writeProgram(w, set, s, write.Light, head) },
+		func(ctx context.Context, p proving) (found, error) {
+			f, err := dryRun(ctx, p.set, s, File{name, p.data}, false)
+			if err != nil {
+				return f, err
+			}
+			program, err := proof.ReadProgram(ctx, p.data, p.set.Machine)
+			if err != nil {
+				f.checks = []jig.Check{{ID: "first-light", Verdict: jig.Fail, Text: name + ": " + err.Error()}}
+				return f, ctx.Err()
+			}
+			f.checks = []jig.Check{cut.Light(program, p.set.Machine)}
+			return f, nil
+		})
 }
 
 // suffixes of a sheet's programs, by write.Kind.

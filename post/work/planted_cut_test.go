@@ -322,6 +322,10 @@ func textFaults() []planted {
 	return slices.Concat(
 		named("program", "laser", []planted{
 			{name: "G2 and G3 swapped", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G2 `, "G3 ")},
+			{name: "first light: the beam on in the square", catch: "first-light", hook: replaceFirst("check.nc", `(?m)^(G1 X50.0000 Y10.0000)`, "M4\nS1\n$1")},
+			{name: "first light: at the power of a cut", catch: "first-light", hook: replaceFirst("check.nc", `(?m)^S10$`, "S800")},
+			{name: "first light: no tick", catch: "first-light", hook: replaceFirst("check.nc", `(?m)^M4\nS10\n`, "")},
+			{name: "first light: the head left where it is", catch: "first-light", hook: replaceFirst("check.nc", `(?m)^G0 X0.0000 Y0.0000\n`, "")},
 			{name: "air not switched on", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M8\n`, "")},
 			{name: "air on while lettering", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(\(LETTERING.*\n)`, "${1}M8\n")},
 			{name: "a stop lost", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M0\n`, "")},

@@ -150,6 +150,7 @@ func (r *run) beamPiece() ([]Output, error) {
 			Notes: []string{fmt.Sprintf("TEST PIECE, %d sheets in all: measure it, then run spotjig kerf", len(set.Sheets))}}
 		out = append(append(out, r.drawing(i)), r.combPrograms(i, head)...)
 	}
+	out = append(out, r.firstLight())
 	if r.opt.Grid {
 		grid, err := r.grid()
 		if err != nil {

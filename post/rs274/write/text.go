@@ -120,6 +120,8 @@ func (p *program) title() string {
 			return "DRY RUN: the motion of the cut with the blade up throughout"
 		}
 		return "DRY RUN: the motion of the cut with the beam off throughout"
+	case Light:
+		return "FIRST LIGHT: a square with the beam off, a tick at the lowest power, back to the work zero"
 	case Edges:
 		return "EDGES: traces the rectangle the job needs, nothing is cut"
 	}

@@ -25,6 +25,7 @@ const (
 	Cut    Kind = iota // cuts the sheet
 	DryRun             // the same motion; beam or blade is never active
 	Edges              // traces the rectangle the job needs, beam off, blade up
+	Light              // traces the rectangle with the beam off, burns what there is, goes to the work zero
 )
 
 // Options are what the program says besides the motion, and how.
@@ -111,9 +112,10 @@ func Write(w io.Writer, tp path.Toolpath, opt Options) error {
 	}
 	p.header(tp)
 	p.modes()
-	if opt.Kind == Edges {
+	if opt.Kind == Edges || opt.Kind == Light {
 		p.edges(tp.Bounds)
-	} else {
+	}
+	if opt.Kind != Edges {
 		for i, op := range tp.Ops {
 			if i > 0 && opt.Kind == Cut && stage(op.Layer) != stage(tp.Ops[i-1].Layer) {
 				p.pause()
@@ -141,7 +143,7 @@ func (p *program) check(tp path.Toolpath) error {
 	switch {
 	case tp.Process != machine.Laser && tp.Process != machine.Knife:
 		return fmt.Errorf("%w: process %q has no program; laser and knife have", ErrProgram, tp.Process)
-	case p.opt.Kind < Cut || p.opt.Kind > Edges:
+	case p.opt.Kind < Cut || p.opt.Kind > Light:
 		return fmt.Errorf("%w: unknown kind %d", ErrProgram, p.opt.Kind)
 	case len(tp.Ops) == 0:
 		return fmt.Errorf("%w: nothing to cut", ErrProgram)
@@ -301,7 +303,9 @@ func (p *program) finish() {
 	if !p.knife {
 		p.line("M5")
 	}
-	if p.how.Park {
+	if p.opt.Kind == Light {
+		p.rapid(geom.Point{})
+	} else if p.how.Park {
 		p.rapid(p.opt.Park)
 	}
 	for _, word := range p.how.End {
@@ -325,8 +329,9 @@ func (p *program) up() {
 func (p *program) op(op path.Op) error {
 	p.note(fmt.Sprintf("%s %s %s", op.Layer, op.Part, op.Feature))
 	p.rapid(op.Moves[0].From)
-	beam := !p.knife && p.opt.Kind == Cut
-	if p.opt.Kind == Cut {
+	active := p.opt.Kind == Cut || p.opt.Kind == Light
+	beam := !p.knife && active
+	if active {
 		p.assist(p.how.AirOn([...]string{"letter", "score", "cut", "cut"}[op.Layer]))
 	}
 	if beam {
@@ -427,7 +432,7 @@ func (p *program) move(m path.Move) error {
 	return nil
 }
 
-// edges traces a rectangle.
+// edges traces a rectangle, nothing active.
 func (p *program) edges(b geom.Box) {
 	p.note("EDGES")
 	f := edgesFeed

@@ -336,7 +336,7 @@ func TestRefusals(t *testing.T) {
 		{"not a number", func(tp *path.Toolpath, _ *write.Options) { tp.Ops[0].Moves[1].To.X = math.NaN() }, "coordinate NaN"},
 		{"beam word", func(_ *path.Toolpath, o *write.Options) { o.Machine.BeamWord = "" }, "beam word"},
 		{"short lines", func(_ *path.Toolpath, o *write.Options) { o.Machine.LineMax = 59 }, "lines of 59"},
-		{"kind", func(_ *path.Toolpath, o *write.Options) { o.Kind = 3 }, "unknown kind 3"},
+		{"kind", func(_ *path.Toolpath, o *write.Options) { o.Kind = 4 }, "unknown kind 4"},
 		{"a start word that is none", func(_ *path.Toolpath, o *write.Options) { o.Machine.Writing.Start = []string{"M8\nM3 S1000"} }, "no word of code"},
 		{"an end word that is none", func(_ *path.Toolpath, o *write.Options) { o.Machine.Writing.End = []string{"(x)"} }, "no word of code"},
 	} {
