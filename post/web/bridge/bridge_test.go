@@ -119,6 +119,14 @@ func TestLook(t *testing.T) {
 	assert.NotEmpty(t, s.Shown.Balls.Racks)
 }
 
+// Who measures in inches reads them first, as from the commands.
+func TestInchesFirst(t *testing.T) {
+	s := bridge.Look("units: in\n"+bridge.Demo(), false)
+	require.Empty(t, s.Faults)
+	assert.True(t, strings.HasPrefix(s.Shown.Steps[0].End, "20 21/32 in (524.5 mm) from the head nose"), s.Shown.Steps[0].End)
+	assert.Contains(t, s.Shown.Facts[0], "100 1/32 in (2541.0 mm)")
+}
+
 // Whatever a job says, what is shown turns into JSON and the pictures are well formed and
 // hold no element that acts.
 func TestHostileJob(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 
 	"spotjig/layout"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/post"
 	"spotjig/post/view"
 	"spotjig/post/work"
@@ -99,12 +100,33 @@ func shown(o *work.Order, narrow bool) (*Shown, error) {
 		return nil, err
 	}
 	s.Picture = b.String()
+	if o.Job.Units == job.UnitsInch {
+		s.inchesFirst()
+	}
 	if p, m, err := o.Sheet(); err != nil {
 		s.Unmade = faultsOf(err)
 	} else {
 		s.Cautions = post.Cautions(p, m)
 	}
 	return s, nil
+}
+
+// inchesFirst turns every length that is read with a tape, as the commands turn it.
+func (s *Shown) inchesFirst() {
+	for i := range s.Facts {
+		s.Facts[i] = figure.InchesFirst(s.Facts[i])
+	}
+	for i := range s.Balls.Lines {
+		s.Balls.Lines[i] = figure.InchesFirst(s.Balls.Lines[i])
+	}
+	for i := range s.Marks {
+		m := &s.Marks[i]
+		m.FromHead, m.FromFoot, m.Across = figure.InchesFirst(m.FromHead), figure.InchesFirst(m.FromFoot), figure.InchesFirst(m.Across)
+	}
+	for i := range s.Steps {
+		c := &s.Steps[i]
+		c.Name, c.End, c.Side, c.Check = figure.InchesFirst(c.Name), figure.InchesFirst(c.End), figure.InchesFirst(c.Side), figure.InchesFirst(c.Check)
+	}
 }
 
 // facts say what is known of the table, a line each.
