@@ -23,27 +23,33 @@ func (lim Limits) settle(tp *Template, bands []band, table layout.Table) []band 
 			bands[i].box = b
 		}
 		var merged bool
-		if bands, merged = mergeOne(bands); !merged && !moved {
+		if bands, merged = mergeOne(bands); !merged && !moved && !closeGaps(bands) {
 			break
 		}
 	}
-	sort.SliceStable(bands, func(i, j int) bool { return bands[i].box.Min.X < bands[j].box.Min.X })
-	closeGaps(bands)
 	return bands
 }
 
 // closeGaps moves a band's near edge to the band before it where no piece has room between
-// them; bands come from the nose inwards. That edge is clear of spots already.
-func closeGaps(bands []band) {
+// them, and reports whether there were any: spots beside the wider of the two may lie near
+// that edge. It sorts the bands from the nose inwards.
+func closeGaps(bands []band) (closed bool) {
+	sort.SliceStable(bands, func(i, j int) bool { return bands[i].box.Min.X < bands[j].box.Min.X })
 	for i := 1; i < len(bands); i++ {
 		last := math.Inf(-1)
 		for _, b := range bands[:i] {
 			last = math.Max(last, b.box.Max.X)
 		}
-		if gap := bands[i].box.Min.X - last; gap > 0 && gap <= spineLeast {
-			bands[i].box.Min.X = last
+		if from := bands[i].box.Min.X; from > last && from-last <= spineLeast {
+			for k := range bands { // a pad goes with its crosspiece
+				if bands[k].box.Min.X == from {
+					bands[k].box.Min.X = last
+				}
+			}
+			closed = true
 		}
 	}
+	return closed
 }
 
 // clearOfSpots widens a band until no edge of it that may become a seam lies near a spot.
