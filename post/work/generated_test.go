@@ -201,12 +201,12 @@ func kindOfCause(cause string) string {
 }
 
 // TestGeneratedJobsAreMade makes jobs drawn over everything that a job may say. None may
-// be refused but for the reasons listed. SPOTJIG_ALL=1 makes 1,000 of them; SPOTJIG_JOBS=N
+// be refused but for the reasons listed. SPOTJIG_ALL=1 makes 200 of them; SPOTJIG_JOBS=N
 // makes that many, SPOTJIG_SEED=S from that one on.
 func TestGeneratedJobsAreMade(t *testing.T) {
 	n, from := 40, uint64(1)
 	if os.Getenv("SPOTJIG_ALL") != "" {
-		n = 1000
+		n = 200
 	}
 	if v, err := strconv.Atoi(os.Getenv("SPOTJIG_JOBS")); err == nil {
 		n = v
