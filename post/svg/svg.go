@@ -6,8 +6,8 @@ package svg
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
-	"html"
 	"io"
 	"math"
 	"strconv"
@@ -56,6 +56,14 @@ func groups(set post.Set) []group {
 	}
 }
 
+// ErrColour is wrapped where a layer's colour is not red, green and blue in two digits each.
+var ErrColour = errors.New("svg")
+
+// isColour tells whether a text is a colour as a job states one: "#ff0000".
+func isColour(c string) bool {
+	return len(c) == 7 && c[0] == '#' && strings.Trim(c[1:], "0123456789abcdef") == ""
+}
+
 // Write writes the i-th sheet (an index, not a sheet number). Groups that hold nothing are
 // left out.
 func Write(w io.Writer, set post.Set, i int, opt Options) error {
@@ -63,6 +71,11 @@ func Write(w io.Writer, set post.Set, i int, opt Options) error {
 	drawn, err := set.Drawing(i)
 	if err != nil {
 		return err
+	}
+	for _, g := range groups(set) {
+		if !isColour(g.colour) {
+			return fmt.Errorf("%w: %.20q is no colour", ErrColour, g.colour)
+		}
 	}
 	kerf := "nominal size: apply your kerf"
 	if set.Compensated() {
@@ -80,7 +93,7 @@ func Write(w io.Writer, set post.Set, i int, opt Options) error {
 				continue
 			}
 			if !open {
-				fmt.Fprintf(b, "<g id=\"%s\" fill=\"none\" stroke=\"%s\" stroke-width=\"%s\">\n", g.id, html.EscapeString(g.colour), hairline)
+				fmt.Fprintf(b, "<g id=\"%s\" fill=\"none\" stroke=\"%s\" stroke-width=\"%s\">\n", g.id, g.colour, hairline)
 				open = true
 			}
 			fmt.Fprintf(b, "<path d=\"%s\"/>\n", pathOf(d.Contour, sheet.Height))

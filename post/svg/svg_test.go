@@ -154,3 +154,15 @@ func inked(p image.Image, at image.Point) bool {
 	r, g, b, _ := p.At(at.X, at.Y).RGBA()
 	return min(r, g, b) < 0xf000
 }
+
+// A colour that is none never gets into a file: job files state it, and their reader lets
+// no other through.
+func TestColourIsOne(t *testing.T) {
+	for _, c := range []string{"", "red", "#ff00", "#FF0000", `#ff0000" onload="x`, "#ff000\n"} {
+		set := sample()
+		set.Job.Colours.Score = c
+		var b bytes.Buffer
+		assert.ErrorIs(t, Write(&b, set, 0, Options{}), ErrColour, "%q", c)
+		assert.Empty(t, b.String())
+	}
+}
