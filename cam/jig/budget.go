@@ -264,8 +264,9 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 // budgetOf adds up one element at its worst point.
 func budgetOf(s *laying, e Element, acc accuracy) Budget {
 	var worst Budget
+	errors := sources(s, acc)
 	for i, p := range e.probes() {
-		effects := append(layingEffects(s, e, p, acc), tapeErrors(e, p, acc)...)
+		effects := append(layingEffects(s, errors, e, p, acc), tapeErrors(e, p, acc)...)
 		t := budget.Add(append(effects, budget.Effect{Term: "marker", Any: acc.marker()}))
 		if i == 0 || t.Worst > worst.Worst {
 			worst = Budget{Mark: e.mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
@@ -276,10 +277,10 @@ func budgetOf(s *laying, e Element, acc accuracy) Budget {
 
 // layingEffects are what moves a point of a laid template: contacts, joints, the table's
 // shape, and what all pieces share.
-func layingEffects(s *laying, e Element, p geom.Point, acc accuracy) []budget.Effect {
+func layingEffects(s *laying, errors []source, e Element, p geom.Point, acc accuracy) []budget.Effect {
 	on := s.pieceAt(p)
 	var effects []budget.Effect
-	for _, src := range sources(s, acc) {
+	for _, src := range errors {
 		effects = append(effects, budget.Effect{Term: src.group, By: e.square(s.of(src, on, p)), Gap: src.gap, Common: src.common})
 	}
 	for _, turn := range noseTurns(s.tp.End, acc) {

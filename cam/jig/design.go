@@ -57,8 +57,7 @@ func Design(req Request, k Kind) (Jig, error) {
 	}
 	out.Budgets = budgets(all, lim, req)
 	if middle != nil {
-		b := middle.budget(all, accuracyOf(req, lim))
-		out.Budgets = append(out.Budgets, middle.advised(b, all, accuracyOf(req, lim)).judged(req.Want))
+		out.Budgets = append(out.Budgets, middle.advised(all, accuracyOf(req, lim)).judged(req.Want))
 	}
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
@@ -98,8 +97,8 @@ func planned(k Kind, req Request) ([]*Template, *middlePlan, error) {
 		return all, nil, err
 	}
 	acc := accuracyOf(req, k.Limits())
-	by := middle.budget(free, acc)
-	if by.Mark == "" || err == nil && by.RSS > likelyOf(all, id, acc) {
+	middle.lands = middle.budget(free, acc)
+	if middle.lands.Mark == "" || err == nil && middle.lands.RSS > likelyOf(all, id, acc) {
 		return all, nil, err
 	}
 	return free, middle, nil

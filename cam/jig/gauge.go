@@ -3,6 +3,7 @@ package jig
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/jig/budget"
 	"spotjig/cam/machine"
@@ -43,17 +44,12 @@ type middlePlan struct {
 	mark  layout.Mark
 	tp    *Template // the gauge as a template of one piece, table frame
 	inner [2]*Piece // of head and foot
+	lands Budget    // the spot's, without advice
 }
 
 // withoutMiddle is the request without the mark that the gauge sets.
 func withoutMiddle(req Request, id string) Request {
-	var rest []layout.Mark
-	for _, m := range req.Marks {
-		if m.ID != id {
-			rest = append(rest, m)
-		}
-	}
-	req.Marks = rest
+	req.Marks = slices.DeleteFunc(slices.Clone(req.Marks), func(m layout.Mark) bool { return m.ID == id })
 	return req
 }
 
@@ -72,12 +68,7 @@ func planGauge(all []*Template, id string, req Request) *middlePlan {
 	if len(all) != 2 {
 		return nil
 	}
-	m := middlePlan{}
-	for _, x := range req.Marks {
-		if x.ID == id {
-			m.mark = x
-		}
-	}
+	m := middlePlan{mark: req.Marks[slices.IndexFunc(req.Marks, func(m layout.Mark) bool { return m.ID == id })]}
 	at := geom.Point{X: Round3(m.mark.X), Y: Round3(m.mark.Y)}
 	var edge [2]geom.Point
 	for i, tp := range all {
@@ -151,7 +142,7 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 			v = tp.ToTable.Turn(v)
 			return geom.Vec{X: v.X / 2, Y: v.Y * share}
 		}
-		for _, e := range layingEffects(s, Element{Kind: layout.Spot, A: p}, p, acc) {
+		for _, e := range layingEffects(s, sources(s, acc), Element{Kind: layout.Spot, A: p}, p, acc) {
 			e.By = half(e.By)
 			for k, v := range e.Pieces {
 				e.Pieces[k] = half(v)

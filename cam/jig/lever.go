@@ -45,7 +45,8 @@ func advice(s *laying, e Element, acc accuracy, b Budget) string {
 }
 
 // advised is the gauge's budget with its levers.
-func (m *middlePlan) advised(b Budget, all []*Template, acc accuracy) Budget {
+func (m *middlePlan) advised(all []*Template, acc accuracy) Budget {
+	b := m.lands
 	b.Improve = advised(acc, b, func(with accuracy) Budget { return m.budget(all, with) })
 	return b
 }

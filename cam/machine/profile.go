@@ -181,12 +181,13 @@ func place(f *job.Fields, key string, def *Axes) *Axes {
 	return &a
 }
 
-// isModeWord tells whether a word states a mode, offset or function: a letter, one
-// or two digits, and a point and a digit for the few that have them.
-func isModeWord(w string) bool {
-	if w == "S0" { // a beam's power at power-on
-		return true
-	}
+// isModeWord tells whether a word states a mode, offset or function, or S0, a beam's
+// power at power-on.
+func isModeWord(w string) bool { return w == "S0" || IsCode(w) }
+
+// IsCode tells whether a word is a code: G or M, one or two digits, and a point and a digit
+// for the few that have them.
+func IsCode(w string) bool {
 	if w == "" || w[0] != 'G' && w[0] != 'M' {
 		return false
 	}

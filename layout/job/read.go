@@ -90,6 +90,11 @@ func (r *reader) job() Job {
 	return j
 }
 
+// IsColour tells whether a text is a colour as a job has it once it is read: "#ff0000".
+func IsColour(c string) bool {
+	return len(c) == 7 && c[0] == '#' && strings.Trim(c[1:], "0123456789abcdef") == ""
+}
+
 // colours reads the colours of what is cut.
 func colours(f *Fields) Colours {
 	defer f.Done()
@@ -99,7 +104,7 @@ func colours(f *Fields) Colours {
 		if c == "" {
 			return def
 		}
-		if len(c) != 7 || c[0] != '#' || strings.Trim(c[1:], "0123456789abcdef") != "" {
+		if !IsColour(c) {
 			f.Fault(key, "J008", fmt.Sprintf("%q is no colour", c), `write red, green and blue as two digits each of 0-9 and a-f: "#ff0000", in quotes`)
 			return def
 		}

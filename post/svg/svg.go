@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -59,11 +60,6 @@ func groups(set post.Set) []group {
 // ErrColour is wrapped where a layer's colour is not red, green and blue in two digits each.
 var ErrColour = errors.New("svg")
 
-// isColour tells whether a text is a colour as a job states one: "#ff0000".
-func isColour(c string) bool {
-	return len(c) == 7 && c[0] == '#' && strings.Trim(c[1:], "0123456789abcdef") == ""
-}
-
 // Write writes the i-th sheet (an index, not a sheet number). Groups that hold nothing are
 // left out.
 func Write(w io.Writer, set post.Set, i int, opt Options) error {
@@ -73,7 +69,7 @@ func Write(w io.Writer, set post.Set, i int, opt Options) error {
 		return err
 	}
 	for _, g := range groups(set) {
-		if !isColour(g.colour) {
+		if !job.IsColour(g.colour) {
 			return fmt.Errorf("%w: %.20q is no colour", ErrColour, g.colour)
 		}
 	}

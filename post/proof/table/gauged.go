@@ -72,10 +72,9 @@ func gauged(set post.Set, told jig.Gauge) (worst float64, err error) {
 			return worst, fmt.Errorf("%s has no scored line towards the gauge", id)
 		}
 		edge[k] = line
-		_, off := proof.NearestOf(outlineOnTable(piece), line)
-		note(off, markTol, "the scored line of %s ends short of its edge", id)
+		note(outlineOff(flatOnTable(piece), line), markTol, "the scored line of %s ends short of its edge", id)
 	}
-	ends := crossings(outlineOnTable(part), hole, edge[1])
+	ends := crossings(flatOnTable(part), hole, edge[1])
 	if len(ends) != 2 {
 		return worst, fmt.Errorf("%s has %d ends along the thread", told.Part, len(ends))
 	}
@@ -93,16 +92,6 @@ func gauged(set post.Set, told jig.Gauge) (worst float64, err error) {
 		err = fmt.Errorf("the scored lines of %s sight the thread over %.1f mm, %.0f are needed", told.Part, far, sightLeast)
 	}
 	return worst, err
-}
-
-// outlineOnTable is a flat part's edge where it goes.
-func outlineOnTable(p jig.Part) []proof.Curve {
-	var out []proof.Curve
-	to := proof.OnTable(p)
-	for _, k := range proof.ChainOf(p.Outline) {
-		out = append(out, to.Curve(k))
-	}
-	return out
 }
 
 // nearestScore is where a part's scored line, led on to the edge that it stops short of,
@@ -129,12 +118,13 @@ func nearestScore(p jig.Part, to geom.Point) (geom.Point, bool) {
 	return best, found
 }
 
-// crossings are where a line through a point, towards another, crosses a part's edge.
-func crossings(edge []proof.Curve, through, towards geom.Point) []geom.Point {
+// crossings are where a line through a point, towards another, crosses a part's outline.
+func crossings(s proof.Shapes, through, towards geom.Point) []geom.Point {
 	u := towards.Sub(through).Unit()
 	n := u.Left()
 	var out []geom.Point
-	for _, k := range edge {
+	for _, e := range s.Rings[0].Edges {
+		k := s.Edges[e]
 		a, b := k.A.Sub(through).Dot(n), k.B.Sub(through).Dot(n)
 		if !k.Arc && a*b < 0 {
 			out = append(out, k.At(a/(a-b)))

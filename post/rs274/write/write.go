@@ -132,11 +132,6 @@ func Write(w io.Writer, tp path.Toolpath, opt Options) error {
 	return p.w.Flush()
 }
 
-// isCode tells whether a word is a G or M with a number.
-func isCode(word string) bool {
-	return len(word) > 1 && len(word) < 8 && (word[0] == 'G' || word[0] == 'M') && strings.Trim(word[1:], "0123456789.") == ""
-}
-
 // check refuses what cannot be written.
 func (p *program) check(tp path.Toolpath) error {
 	m := p.opt.Machine
@@ -155,7 +150,7 @@ func (p *program) check(tp path.Toolpath) error {
 		return fmt.Errorf("%w: blade-up height %v mm; above 0 is needed", ErrProgram, m.Knife.ZUp)
 	}
 	for _, word := range slices.Concat(p.how.Start, p.how.End, []string{p.how.Last}) {
-		if !isCode(word) {
+		if !machine.IsCode(word) {
 			return fmt.Errorf("%w: %.20q is no word of code", ErrProgram, word)
 		}
 	}
