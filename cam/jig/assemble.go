@@ -31,9 +31,8 @@ func flatParts(tp *Template) []Part {
 	return out
 }
 
-// moved returns the opening shifted by a placement that does not turn.
+// moved returns the opening in another frame.
 func (o Opening) moved(m geom.Placement) Opening {
-	o.C, o.From, o.To = m.Apply(o.C), m.Apply(o.From), m.Apply(o.To)
-	o.StartDeg, o.EndDeg = o.StartDeg+m.TurnDeg, o.EndDeg+m.TurnDeg
+	o.Figure = o.Transform(m)
 	return o
 }

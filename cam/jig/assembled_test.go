@@ -84,19 +84,19 @@ func TestAssembledOpeningsLieOnTheirMarks(t *testing.T) {
 				case jig.OpenSpot:
 					want, ok := spots[o.Mark]
 					require.True(t, ok, at)
-					assert.InDelta(t, 0, on.Apply(o.C).Dist(want), assembledTol, at)
+					assert.InDelta(t, 0, on.Apply(o.A).Dist(want), assembledTol, at)
 				case jig.OpenSlot:
 					want, ok := lines[o.Mark]
 					require.True(t, ok, at)
-					for _, end := range []geom.Point{o.From, o.To} {
+					for _, end := range []geom.Point{o.A, o.B} {
 						_, away := geom.Segment{From: want[0], To: want[1]}.Nearest(on.Apply(end))
 						assert.InDelta(t, 0, away, assembledTol, at)
 					}
 				case jig.OpenArc:
 					require.Equal(t, "d", o.Mark)
-					assert.InDelta(t, 0, on.Apply(o.C).Dist(centre), assembledTol, at)
-					assert.InDelta(t, radius, o.R, assembledTol, at)
-					from, to := o.StartDeg+on.TurnDeg, o.EndDeg+on.TurnDeg
+					assert.InDelta(t, 0, on.Apply(o.A).Dist(centre), assembledTol, at)
+					assert.InDelta(t, radius, o.Radius, assembledTol, at)
+					from, to := o.Start.Degrees()+on.TurnDeg, o.End.Degrees()+on.TurnDeg
 					assert.True(t, from >= 90-1e-9 && to <= 270+1e-9 && from < to, "%s sweeps %g to %g", at, from, to)
 				}
 			}

@@ -54,13 +54,10 @@ func NewBlanks(tp *Template, p *Piece, lim Limits) *Blanks {
 
 // bounds is the box that an obstacle's keep reaches.
 func (o obstacle) bounds() geom.Box {
-	switch {
-	case o.box != nil:
+	if o.box != nil {
 		return o.box.Grow(o.keep)
-	case o.arc != nil:
-		return o.arc.Contour().Bounds().Grow(o.keep)
 	}
-	return o.seg.Bounds().Grow(o.keep)
+	return o.of.Bounds().Grow(o.keep)
 }
 
 // cell returns the box of cell i.

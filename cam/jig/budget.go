@@ -303,13 +303,13 @@ const probeEvery = 150.0
 
 // probes are the points of an element at which its budget is looked at.
 func (e Element) probes() []geom.Point {
-	if e.Kind == layout.Spot {
+	if e.IsDot() {
 		return []geom.Point{e.A}
 	}
 	n := 2 * int(math.Ceil(e.Length()/probeEvery/2))
 	var out []geom.Point
 	for i := 0; i <= n; i++ {
-		out = append(out, e.Point(e.Length()*float64(i)/float64(n)))
+		out = append(out, e.At(e.Length()*float64(i)/float64(n)))
 	}
 	return out
 }

@@ -126,7 +126,7 @@ func spotsCut(all []*Template) []Check {
 	var missing []string
 	for _, tp := range all {
 		for _, e := range tp.Elements {
-			if e.Kind != layout.Spot {
+			if !e.IsDot() {
 				continue
 			}
 			want++
@@ -344,8 +344,8 @@ func leastJoint(parts []Part) (float64, string) {
 			}
 			for _, e := range p.Seams {
 				for i := 0; i < e.Len(); i++ {
-					if _, w := e.Segment(i).Nearest(o.C); w-o.R < best {
-						best, at = w-o.R, p.ID+" "+o.ID
+					if _, w := e.Segment(i).Nearest(o.A); w-o.Width/2 < best {
+						best, at = w-o.Width/2, p.ID+" "+o.ID
 					}
 				}
 			}

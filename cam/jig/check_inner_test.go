@@ -31,8 +31,8 @@ func named(t *testing.T, cs []Check, id string) Check {
 func flat() Part {
 	return Part{ID: "H1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 200, Y: 100}}),
 		Openings: []Opening{
-			{ID: "spot", Kind: OpenSpot, C: geom.Point{X: 60, Y: 50}, R: 1.5},
-			{ID: "slot", Kind: OpenSlot, From: geom.Point{X: 100, Y: 50}, To: geom.Point{X: 150, Y: 50}, Width: 3},
+			{ID: "spot", Kind: OpenSpot, Figure: geom.Dot(geom.Point{X: 60, Y: 50}), Width: 2 * 1.5},
+			{ID: "slot", Kind: OpenSlot, Figure: geom.Line(geom.Point{X: 100, Y: 50}, geom.Point{X: 150, Y: 50}), Width: 3},
 		},
 		Scores:  []geom.Contour{stroke(20, 20, 180, 20)},
 		Letters: []geom.Contour{stroke(30, 80, 34, 88)},
@@ -53,7 +53,7 @@ func inspected() (Limits, Request) {
 func TestValidateFindsEachFault(t *testing.T) {
 	lim, _ := inspected()
 	hole := func(x, y float64) func(*Part) {
-		return func(p *Part) { p.Openings[0].C = geom.Point{X: x, Y: y} }
+		return func(p *Part) { p.Openings[0].Figure = geom.Dot(geom.Point{X: x, Y: y}) }
 	}
 	for _, tc := range []struct {
 		name  string
@@ -120,8 +120,8 @@ func notched(r float64) geom.Contour {
 }
 
 func TestMissingSpotsAreFound(t *testing.T) {
-	spot := Element{mark: "black", Kind: layout.Spot, A: geom.Point{X: 100}}
-	line := Element{mark: "baulk-line", Kind: layout.Line}
+	spot := Element{mark: "black", Figure: geom.Dot(geom.Point{X: 100})}
+	line := Element{mark: "baulk-line", Figure: geom.Line(geom.Point{}, geom.Point{X: 100})}
 	for n, want := range map[int]Verdict{0: Fail, 1: Pass, 2: Fail} {
 		tp := &Template{Elements: []Element{line, spot}}
 		for range n {

@@ -94,11 +94,11 @@ func filmAssembles(t *testing.T, r jig.Request, j jig.Jig) {
 		for _, o := range p.Openings {
 			switch o.Kind {
 			case jig.OpenSocket:
-				pins[p.Template+o.ID] = append(pins[p.Template+o.ID], on.Apply(o.C))
+				pins[p.Template+o.ID] = append(pins[p.Template+o.ID], on.Apply(o.A))
 			case jig.OpenSpot:
 				spots[o.Mark]++
 				m := markOf(t, r, o.Mark)
-				assert.InDelta(t, 0, on.Apply(o.C).Dist(geom.Point{X: m.X, Y: m.Y}), 1e-6, o.ID)
+				assert.InDelta(t, 0, on.Apply(o.A).Dist(geom.Point{X: m.X, Y: m.Y}), 1e-6, o.ID)
 			case jig.OpenHang:
 				assert.Empty(t, o.Mark)
 			default:
@@ -134,11 +134,11 @@ func offMark(t *testing.T, r jig.Request, o jig.Opening, on geom.Placement) floa
 	t.Helper()
 	m := markOf(t, r, o.Mark)
 	if o.Kind == jig.OpenArc {
-		c := on.Apply(o.C)
-		return math.Max(c.Dist(geom.Point{X: m.X, Y: m.Y}), math.Abs(o.R-m.Radius))
+		c := on.Apply(o.A)
+		return math.Max(c.Dist(geom.Point{X: m.X, Y: m.Y}), math.Abs(o.Radius-m.Radius))
 	}
 	off := 0.0
-	for _, q := range []geom.Point{on.Apply(o.From), on.Apply(o.To)} {
+	for _, q := range []geom.Point{on.Apply(o.A), on.Apply(o.B)} {
 		seg := geom.Segment{From: geom.Point{X: m.X, Y: m.Y}, To: geom.Point{X: m.X2, Y: m.Y2}}
 		_, d := seg.Nearest(q)
 		off = math.Max(off, d)

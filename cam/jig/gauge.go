@@ -142,7 +142,7 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 			v = tp.ToTable.Turn(v)
 			return geom.Vec{X: v.X / 2, Y: v.Y * share}
 		}
-		for _, e := range layingEffects(s, sources(s, acc), Element{Kind: layout.Spot, A: p}, p, acc) {
+		for _, e := range layingEffects(s, sources(s, acc), Element{Figure: geom.Dot(p)}, p, acc) {
 			e.By = half(e.By)
 			for k, v := range e.Pieces {
 				e.Pieces[k] = half(v)

@@ -38,7 +38,7 @@ func furthestOff(parts []jig.Part, by float64) float64 {
 		}
 		at := grown(p, by)
 		for _, o := range p.Openings {
-			for _, q := range []geom.Point{o.C, o.From, o.To} {
+			for _, q := range []geom.Point{o.A, o.B} {
 				most = math.Max(most, at(q).Dist(p.OnTable.Plan().Apply(q)))
 			}
 		}

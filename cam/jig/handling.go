@@ -43,7 +43,7 @@ func handles(tp *Template, lim Limits, mach machine.Profile) {
 			ends = []geom.Point{{X: b.Center().X, Y: b.Min.Y}, {X: b.Center().X, Y: b.Max.Y}}
 		}
 		for _, at := range ends {
-			if cutHandle(tp, p, Opening{ID: "hang", Kind: OpenHang, C: at, R: hangRadius}, lim) {
+			if cutHandle(tp, p, Round("hang", OpenHang, at, hangRadius), lim) {
 				return
 			}
 		}
@@ -66,7 +66,7 @@ func cutFingers(tp *Template, p *Piece, lim Limits) {
 		at = []geom.Point{c.Add(half), c.Add(half.Scale(-1))}
 	}
 	for i, q := range at {
-		cutHandle(tp, p, Opening{ID: fmt.Sprintf("finger-%d", i+1), Kind: OpenFinger, C: q, R: fingerRadius}, lim)
+		cutHandle(tp, p, Round(fmt.Sprintf("finger-%d", i+1), OpenFinger, q, fingerRadius), lim)
 	}
 }
 
@@ -74,7 +74,7 @@ func cutFingers(tp *Template, p *Piece, lim Limits) {
 // edges, sockets and openings, and clear of scores, fins and scales; it reports
 // whether there is one.
 func cutHandle(tp *Template, p *Piece, o Opening, lim Limits) bool {
-	want := o.C
+	want, r := o.A, o.Width/2
 	n := int(math.Floor(handleFar / handleStep))
 	type place struct {
 		at  geom.Point
@@ -84,17 +84,17 @@ func cutHandle(tp *Template, p *Piece, o Opening, lim Limits) bool {
 	for i := -n; i <= n; i++ {
 		for k := -n; k <= n; k++ {
 			v := geom.Vec{X: handleStep * float64(i), Y: handleStep * float64(k)}
-			if v.Len() <= handleFar && p.Box.Grow(-lim.Web-o.R).Contains(want.Add(v)) {
+			if v.Len() <= handleFar && p.Box.Grow(-lim.Web-r).Contains(want.Add(v)) {
 				places = append(places, place{want.Add(v), v.Len()})
 			}
 		}
 	}
 	sort.SliceStable(places, func(a, b int) bool { return Round3(places[a].far) < Round3(places[b].far) })
-	keep := o.R + lim.Web
+	keep := r + lim.Web
 	solid := obstacles(tp, p, keep, lim)
 	for _, c := range places {
-		if handleFits(p, c.at, o.R, solid, lim) {
-			o.C = geom.Point{X: Round3(c.at.X), Y: Round3(c.at.Y)}
+		if handleFits(p, c.at, r, solid, lim) {
+			o.Figure = geom.Dot(geom.Point{X: Round3(c.at.X), Y: Round3(c.at.Y)})
 			p.Openings = append(p.Openings, o)
 			return true
 		}

@@ -37,7 +37,7 @@ func TestSagOfAStrip(t *testing.T) {
 // method, by calculator.)
 func TestNetWidth(t *testing.T) {
 	slot := func(x0, x1, y float64) Opening {
-		return Opening{Kind: OpenSlot, From: geom.Point{X: x0, Y: y}, To: geom.Point{X: x1, Y: y}, Width: 4}
+		return Opening{Kind: OpenSlot, Figure: geom.Line(geom.Point{X: x0, Y: y}, geom.Point{X: x1, Y: y}), Width: 4}
 	}
 	p := Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: 500, Y: 100}})}
 	assert.InDelta(t, 100, netWidth(p), 1e-9)
@@ -56,7 +56,7 @@ func TestNetWidth(t *testing.T) {
 	assert.Greater(t, got, 52.27)
 	// A hole near the end hardly counts, the same in the middle does.
 	hole := func(x float64) float64 {
-		p.Openings = []Opening{{Kind: OpenFinger, C: geom.Point{X: x, Y: 50}, R: 12}}
+		p.Openings = []Opening{{Kind: OpenFinger, Figure: geom.Dot(geom.Point{X: x, Y: 50}), Width: 2 * 12}}
 		return netWidth(p)
 	}
 	assert.Greater(t, hole(20), 99.9)
@@ -73,6 +73,6 @@ func TestWeightOfASheet(t *testing.T) {
 	assert.InDelta(t, 0.857, of(600, 400), 5e-4)
 	assert.InDelta(t, 10.627, of(1220, 2440), 5e-4)
 	// A hole of 12 mm takes 1.615 g.
-	p := Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: 600, Y: 400}}), Openings: []Opening{{Kind: OpenFinger, C: geom.Point{X: 300, Y: 200}, R: 12}}}
+	p := Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: 600, Y: 400}}), Openings: []Opening{{Kind: OpenFinger, Figure: geom.Dot(geom.Point{X: 300, Y: 200}), Width: 2 * 12}}}
 	assert.InDelta(t, math.Pi*144*3*1190e-9, of(600, 400)-sheet.weight(p), 1e-9)
 }

@@ -48,7 +48,7 @@ func TestHandlesLieWhereNothingIsCut(t *testing.T) {
 					continue
 				}
 				at := p.ID + " " + o.ID
-				assert.Equal(t, want, o.R, at)
+				assert.Equal(t, want, o.Width/2, at)
 				assert.Empty(t, o.Mark, at)
 				holeIsClear(t, p, i, web, at)
 			}
@@ -62,7 +62,7 @@ func holeIsClear(t *testing.T, p jig.Part, i int, web float64, at string) {
 	o := p.Openings[i]
 	for k := range 72 {
 		s, c := math.Sincos(float64(k) * math.Pi / 36)
-		q := geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
+		q := geom.Point{X: o.A.X + o.Radius*c, Y: o.A.Y + o.Radius*s}
 		require.True(t, p.Outline.Contains(q), at)
 		_, away := p.Outline.Nearest(q)
 		require.GreaterOrEqual(t, away, web-0.001, at)
@@ -76,8 +76,8 @@ func holeIsClear(t *testing.T, p jig.Part, i int, web float64, at string) {
 	}
 	for _, strokes := range [][]geom.Contour{p.Scores, p.Letters} {
 		for _, s := range strokes {
-			_, away := s.Nearest(o.C)
-			require.Greater(t, away, o.R, at)
+			_, away := s.Nearest(o.A)
+			require.Greater(t, away, o.Width/2, at)
 		}
 	}
 }

@@ -213,7 +213,7 @@ func tabSlides(t *testing.T, r jig.Request, j jig.Jig, fin jig.Part) {
 	require.NotEmpty(t, plate.ID, "%s has no slot", fin.ID)
 	on := plate.OnTable.Plan()
 	hole := slot.Contour().Transform(on)
-	ends := [2]geom.Point{on.Apply(slot.From), on.Apply(slot.To)}
+	ends := [2]geom.Point{on.Apply(slot.A), on.Apply(slot.B)}
 	from, to := tabOf(t, fin)
 	half := r.Material.Thickness / 2
 	for _, slid := range travels(r, fin) {

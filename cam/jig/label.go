@@ -211,15 +211,7 @@ func (l labels) markNames(p *Piece, free *Blanks) {
 			continue
 		}
 		seen[o.Mark] = true
-		at := o.C
-		switch o.Kind {
-		case OpenSlot:
-			at = o.From.Mid(o.To)
-		case OpenArc:
-			s, c := math.Sincos((o.StartDeg + o.EndDeg) / 2 * math.Pi / 180)
-			at = geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
-		}
-		l.note(p, free, Note{markName(o.Mark, l.req.Marks), at, SmallHigh})
+		l.note(p, free, Note{markName(o.Mark, l.req.Marks), o.Middle(), SmallHigh})
 	}
 }
 

@@ -206,16 +206,16 @@ func (k *bench) look(on int, o jig.Opening, to geom.Placement) {
 	}
 	switch o.Kind {
 	case jig.OpenSpot:
-		add(o.C, geom.Vec{}, 2*o.R)
+		add(o.A, geom.Vec{}, o.Width)
 	case jig.OpenSlot:
-		n := to.Turn(o.To.Sub(o.From).Unit().Left())
-		add(o.From, n, o.Width)
-		add(o.From.Mid(o.To), n, o.Width)
-		add(o.To, n, o.Width)
+		n := to.Turn(o.B.Sub(o.A).Unit().Left())
+		add(o.A, n, o.Width)
+		add(o.A.Mid(o.B), n, o.Width)
+		add(o.B, n, o.Width)
 	case jig.OpenArc:
-		for _, deg := range []float64{o.StartDeg, (o.StartDeg + o.EndDeg) / 2, o.EndDeg} {
-			s, c := math.Sincos(deg * math.Pi / 180)
-			add(geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}, geom.Vec{}, o.Width)
+		for _, angle := range []geom.Angle{o.Start, (o.Start + o.End) / 2, o.End} {
+			s, c := math.Sincos(float64(angle))
+			add(geom.Point{X: o.A.X + o.Radius*c, Y: o.A.Y + o.Radius*s}, geom.Vec{}, o.Width)
 		}
 	}
 }
@@ -234,7 +234,7 @@ func (k *bench) stand(t *testing.T, fin jig.Part, part map[string]jig.Part, inde
 			if fin.Role == "end fin" {
 				k.ends = append(k.ends, foot{on: on, p: geom.Point{X: k.pieces[on].box.Min.X, Y: front.Y}})
 			} else {
-				k.sides = append(k.sides, foot{on: on, p: to.Apply(o.From.Mid(o.To)), s: math.Copysign(1, front.Y)})
+				k.sides = append(k.sides, foot{on: on, p: to.Apply(o.A.Mid(o.B)), s: math.Copysign(1, front.Y)})
 			}
 			return
 		}

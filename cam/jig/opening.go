@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -22,19 +21,19 @@ type cover struct {
 // point lies in a piece, at least keep from what bounds it.
 func OpenMarks(tp *Template, lim Limits, inside func(p *Piece, q geom.Point, keep float64) bool) {
 	for _, e := range tp.Elements {
-		if e.Kind != layout.Spot {
+		if !e.IsDot() {
 			continue
 		}
 		for _, p := range tp.Pieces {
 			if inside(p, e.A, lim.Web+lim.Hole-1e-6) {
-				p.Openings = append(p.Openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, C: e.A, R: Round3(lim.Hole)})
+				p.Openings = append(p.Openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, Figure: e.Figure, Width: 2 * Round3(lim.Hole)})
 				tp.Covered = append(tp.Covered, cover{Of: e})
 				break
 			}
 		}
 	}
 	for _, e := range tp.Elements {
-		if e.Kind == layout.Spot {
+		if e.IsDot() {
 			continue
 		}
 		c := cover{Of: e, On: map[*Piece][]Span{}}
@@ -53,7 +52,7 @@ func slots(tp *Template, p *Piece, e Element, lim Limits, inside func(p *Piece, 
 	keep := lim.Web + lim.Slot/2
 	solid := obstacles(tp, p, keep, lim)
 	ok := func(s float64) bool {
-		q := e.Point(s)
+		q := e.At(s)
 		return clearOf(solid, q) && inside(p, q, keep)
 	}
 	var out []Span
@@ -76,57 +75,25 @@ func clearOf(solid []obstacle, q geom.Point) bool {
 	return true
 }
 
-// obstacle is something a slot keeps away from: a circle, capsule or box.
+// obstacle is something a slot keeps away from: what an opening runs along, or a box.
 type obstacle struct {
-	seg  geom.Segment
+	of   geom.Figure
 	box  *geom.Box
-	arc  *Opening
 	keep float64
 }
 
 func (o obstacle) dist(p geom.Point) float64 {
-	switch {
-	case o.box != nil:
+	if o.box != nil {
 		return BoxDist(*o.box, p)
-	case o.arc != nil:
-		return arcDist(*o.arc, p)
-	case o.seg.From == o.seg.To:
-		return p.Dist(o.seg.From)
 	}
-	_, d := o.seg.Nearest(p)
-	return d
-}
-
-// arcDist is the distance from a point to an arc slot's centreline.
-func arcDist(o Opening, p geom.Point) float64 {
-	v := p.Sub(o.C)
-	deg := math.Atan2(v.Y, v.X) * 180 / math.Pi
-	for deg < o.StartDeg {
-		deg += 360
-	}
-	if deg <= o.EndDeg {
-		return math.Abs(v.Len() - o.R)
-	}
-	at := func(a float64) geom.Point {
-		s, c := math.Sincos(a * math.Pi / 180)
-		return geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
-	}
-	return math.Min(p.Dist(at(o.StartDeg)), p.Dist(at(o.EndDeg)))
+	return o.of.Dist(p)
 }
 
 // obstacles lists what the piece's slots keep away from.
 func obstacles(tp *Template, p *Piece, keep float64, lim Limits) []obstacle {
 	var out []obstacle
-	for i := range p.Openings {
-		o := p.Openings[i]
-		switch o.Kind {
-		case OpenSlot, OpenFin:
-			out = append(out, obstacle{seg: geom.Segment{From: o.From, To: o.To}, keep: keep + o.Width/2})
-		case OpenArc:
-			out = append(out, obstacle{arc: &p.Openings[i], keep: keep + o.Width/2})
-		default:
-			out = append(out, obstacle{seg: geom.Segment{From: o.C, To: o.C}, keep: keep + o.R})
-		}
+	for _, o := range p.Openings {
+		out = append(out, obstacle{of: o.Figure, keep: keep + o.Width/2})
 	}
 	for _, j := range tp.Seams {
 		if j.Other != p {
@@ -193,8 +160,8 @@ func Runs(length float64, ok func(float64) bool) []Span {
 // web, measured straight across, which on an arc is less than along it.
 func (lim Limits) bridge(e Element) float64 {
 	gap := lim.Web + lim.Slot
-	if e.Kind == layout.Arc {
-		gap = 2 * e.r * math.Asin(math.Min(1, gap/2/e.r))
+	if e.IsArc() {
+		gap = 2 * e.Radius * math.Asin(math.Min(1, gap/2/e.Radius))
 	}
 	return gap
 }
@@ -209,7 +176,7 @@ func (lim Limits) opened(runs []Span, e Element) []Span {
 			runs[i].Lo += short / 2
 		}
 	}
-	if n > 0 && e.closed() {
+	if n > 0 && e.IsCircle() {
 		if short := bridge - (runs[0].Lo + e.Length() - runs[n-1].Hi); short > 0 {
 			runs[0].Lo += short / 2
 			runs[n-1].Hi -= short / 2
@@ -243,13 +210,9 @@ func slotFor(p *Piece, e Element, s Span, lim Limits) Opening {
 			n++
 		}
 	}
-	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Mark: e.mark, Width: Round3(lim.Slot)}
-	if e.Kind == layout.Line {
-		o.Kind, o.From, o.To = OpenSlot, e.Point(s.Lo), e.Point(s.Hi)
-		return o
+	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Kind: OpenSlot, Mark: e.mark, Figure: e.Part(s.Lo, s.Hi), Width: Round3(lim.Slot)}
+	if e.IsArc() {
+		o.Kind = OpenArc
 	}
-	o.Kind, o.C, o.R = OpenArc, e.A, e.r
-	o.StartDeg = e.start + s.Lo/e.r*180/math.Pi
-	o.EndDeg = e.start + s.Hi/e.r*180/math.Pi
 	return o
 }

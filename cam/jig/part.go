@@ -3,8 +3,6 @@
 package jig
 
 import (
-	"math"
-
 	"spotjig/layout/geom"
 )
 
@@ -22,60 +20,24 @@ const (
 	OpenSocket OpeningKind = "socket"  // circle for a pin that sets two lapped pieces
 )
 
-// Opening is one closed hole through a part, part frame, at nominal size.
+// Opening is one closed hole through a part, part frame, at nominal size: all that lies
+// within half its width of a figure.
 type Opening struct {
 	ID   string
 	Kind OpeningKind
 	Mark string // the mark it serves; "" for none
 
-	C                geom.Point // spot, finger, hang, arcslot: centre
-	R                float64    // circle's radius; radius of an arc slot's centreline
-	From, To         geom.Point // slot, fin: ends of the centreline
-	Width            float64    // slot, fin, arcslot
-	StartDeg, EndDeg float64    // arcslot: centreline, counter-clockwise, EndDeg > StartDeg
+	geom.Figure         // a circle's centre, or what a slot's middle runs along
+	Width       float64 // a circle's diameter, a slot's width, mm
+}
+
+// Round is a circular opening of a radius, mm.
+func Round(id string, kind OpeningKind, centre geom.Point, radius float64) Opening {
+	return Opening{ID: id, Kind: kind, Figure: geom.Dot(centre), Width: 2 * radius}
 }
 
 // Contour returns the opening's edge, closed, clockwise, part frame.
-func (o Opening) Contour() geom.Contour {
-	switch o.Kind {
-	case OpenSlot, OpenFin:
-		d := o.To.Sub(o.From).Unit().Left().Scale(o.Width / 2)
-		v := []geom.Vertex{
-			{At: o.From.Add(d)}, {At: o.To.Add(d), Bulge: -1},
-			{At: o.To.Add(d.Scale(-1))}, {At: o.From.Add(d.Scale(-1)), Bulge: -1},
-		}
-		return geom.MustClosed(v...).Canonical()
-	case OpenArc:
-		return o.arcContour()
-	default:
-		return geom.Circle(o.C, o.R).Reversed()
-	}
-}
-
-// arcContour walks out along the outer arc clockwise and back along the inner.
-func (o Opening) arcContour() geom.Contour {
-	h := o.Width / 2
-	n := int(math.Ceil((o.EndDeg - o.StartDeg) / 170))
-	if n < 1 {
-		n = 1
-	}
-	step := (o.EndDeg - o.StartDeg) / float64(n)
-	b := math.Tan(step * math.Pi / 180 / 4)
-	at := func(r, deg float64) geom.Point {
-		s, c := math.Sincos(deg * math.Pi / 180)
-		return geom.Point{X: o.C.X + r*c, Y: o.C.Y + r*s}
-	}
-	var v []geom.Vertex
-	for i := 0; i < n; i++ {
-		v = append(v, geom.Vertex{At: at(o.R+h, o.EndDeg-step*float64(i)), Bulge: -b})
-	}
-	v = append(v, geom.Vertex{At: at(o.R+h, o.StartDeg), Bulge: -1})
-	for i := 0; i < n; i++ {
-		v = append(v, geom.Vertex{At: at(o.R-h, o.StartDeg+step*float64(i)), Bulge: b})
-	}
-	v = append(v, geom.Vertex{At: at(o.R-h, o.EndDeg), Bulge: -1})
-	return geom.MustClosed(v...).Canonical()
-}
+func (o Opening) Contour() geom.Contour { return o.Grown(o.Width / 2).Reversed() }
 
 // Pose says where a part goes on the table. Flat: p' = R(TurnDeg) p + (X, Y), on
 // the cloth. Upright: part +x runs along TurnDeg in plan and part +y is table +z;

@@ -97,7 +97,7 @@ func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table)
 func sideStation(tp *Template) [2]float64 {
 	u := 252.0
 	for _, e := range tp.Elements {
-		if e.Kind == layout.Spot && e.A.X > 150 && e.A.X < 380 {
+		if e.IsDot() && e.A.X > 150 && e.A.X < 380 {
 			u = math.Max(e.A.X, 206)
 			return [2]float64{math.Min(u-memberWidth/2, e.A.X-32), u + memberWidth/2}
 		}
@@ -131,7 +131,7 @@ func (lim Limits) addWings(bands []band, local []Element) []band {
 		b := e.Bounds()
 		edge := lim.Web + lim.Slot/2 + 4
 		half := math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + edge
-		if e.Kind == layout.Spot {
+		if e.IsDot() {
 			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + lim.spotEdge()
 		}
 		w := geom.Box{Min: geom.Point{X: b.Min.X - edge, Y: -half}, Max: geom.Point{X: b.Max.X + edge, Y: half}}

@@ -3,7 +3,6 @@ package jig
 import (
 	"math"
 
-	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -128,13 +127,13 @@ const sampleStep = 2.0
 func Samples(tp *Template, spot, line float64) []Sample {
 	var out []Sample
 	for _, e := range tp.Elements {
-		if e.Kind == layout.Spot {
+		if e.IsDot() {
 			out = append(out, Sample{e.A, spot, true})
 			continue
 		}
 		n := int(e.Length()/sampleStep) + 1
 		for i := 0; i <= n; i++ {
-			out = append(out, Sample{e.Point(e.Length() * float64(i) / float64(n)), line + sampleStep/2, false})
+			out = append(out, Sample{e.At(e.Length() * float64(i) / float64(n)), line + sampleStep/2, false})
 		}
 	}
 	return out

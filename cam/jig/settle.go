@@ -57,7 +57,7 @@ func (lim Limits) clearOfSpots(tp *Template, b band) geom.Box {
 	var along, across []float64
 	box, near := b.box, lim.JointClear+lim.Hole
 	for _, e := range tp.Elements {
-		if e.Kind != layout.Spot {
+		if !e.IsDot() {
 			continue
 		}
 		if e.A.Y > box.Min.Y-near && e.A.Y < box.Max.Y+near {

@@ -21,7 +21,7 @@ func TestBandsSettle(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tp := &Template{split: table.L / 2}
 		for range rapid.IntRange(0, 6).Draw(t, "spots") {
-			tp.Elements = append(tp.Elements, Element{Kind: layout.Spot, A: geom.Point{X: rapid.Float64Range(60, 1200).Draw(t, "u"), Y: rapid.Float64Range(-500, 500).Draw(t, "v")}})
+			tp.Elements = append(tp.Elements, Element{Figure: geom.Dot(geom.Point{X: rapid.Float64Range(60, 1200).Draw(t, "u"), Y: rapid.Float64Range(-500, 500).Draw(t, "v")})})
 		}
 		bands := []band{{Crosspiece, box(200, -half, 296, half), true}}
 		for range rapid.IntRange(0, 4).Draw(t, "more") {
@@ -70,13 +70,13 @@ func box(x0, y0, x1, y1 float64) geom.Box {
 // within 1.5 mm of each other. A full circle has one where it begins.
 func TestRunsLeaveBridges(t *testing.T) {
 	lim := Limits{Web: 8, Slot: 3.8, slotMax: 110}
-	line := Element{Kind: layout.Line, B: geom.Point{X: 200}}
+	line := Element{Figure: geom.Line(geom.Point{}, geom.Point{X: 200})}
 	got := lim.opened([]Span{{0, 90}, {95, 200}}, line)
 	assert.InDelta(t, lim.Web+lim.Slot, got[1].Lo-got[0].Hi, 1e-9)
 	assert.Equal(t, []Span{{0, 80}, {95, 200}}, lim.opened([]Span{{0, 80}, {95, 200}}, line), "far enough apart")
 
-	ring := Element{Kind: layout.Arc, r: 100, end: 360}
+	ring := Element{Figure: geom.Arc(geom.Point{}, 100, 0, 360*geom.Degree)}
 	slots := lim.opened([]Span{{0, ring.Length()}}, ring)
-	a, b := ring.Point(slots[0].Lo), ring.Point(slots[0].Hi)
+	a, b := ring.At(slots[0].Lo), ring.At(slots[0].Hi)
 	assert.InDelta(t, lim.Web+lim.Slot, a.Dist(b), 1e-9, "straight across")
 }

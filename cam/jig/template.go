@@ -136,10 +136,10 @@ func near(x float64, marks []layout.Mark, lim Limits) bool {
 	for _, m := range marks {
 		for _, e := range elementsOf(m) {
 			keep := lim.Web + lim.Slot/2 + 2
-			if e.Kind == layout.Spot {
+			if e.IsDot() {
 				keep = math.Max(lim.Web+lim.Hole+2, middleTol)
 			}
-			if b := e.Bounds(); e.Kind != layout.Arc && !e.lengthwise() && x > b.Min.X-keep && x < b.Max.X+keep {
+			if b := e.Bounds(); !e.IsArc() && !e.lengthwise() && x > b.Min.X-keep && x < b.Max.X+keep {
 				return true
 			}
 		}

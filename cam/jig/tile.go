@@ -252,7 +252,7 @@ func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 	lo, hi := Axis(b.Min, k), Axis(b.Max, k)
 	away := math.Max(lo-q, q-hi) // negative when the cut crosses the element's extent
 	switch {
-	case e.Kind == layout.Spot:
+	case e.IsDot():
 		away = math.Abs(q - lo)
 		if away < lim.JointClear+lim.Hole+0.5 {
 			return math.Inf(1)
@@ -260,7 +260,7 @@ func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 		if away < lim.JointClear+lim.Hole+lim.Reach {
 			return 5
 		}
-	case e.Kind == layout.Line && hi-lo < slantMost*e.Length(): // a line that runs along the cut
+	case e.IsLine() && hi-lo < slantMost*e.Length(): // a line that runs along the cut
 		if away < lim.Slot/2+lim.Web+0.5 {
 			return math.Inf(1)
 		}
@@ -271,7 +271,7 @@ func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 		if away < lim.Web+lim.Slot {
 			return math.Inf(1)
 		}
-	case e.Kind == layout.Arc:
+	case e.IsArc():
 		if near := math.Min(math.Abs(q-lo), math.Abs(q-hi)); near < 30 {
 			return 30 - near
 		}

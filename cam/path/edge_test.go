@@ -117,7 +117,7 @@ func TestLeadsKeepOffTheOpeningAround(t *testing.T) {
 		ok bool
 	}{{37, true}, {39.4, false}} {
 		ring := jig.Part{ID: "A-ring", Scale: 1, Outline: poly(0, 0, 120, 0, 120, 120, 0, 120),
-			Openings: []jig.Opening{{ID: "eye", Kind: jig.OpenHang, C: pt(60, 60), R: 40}}}
+			Openings: []jig.Opening{{ID: "eye", Kind: jig.OpenHang, Figure: geom.Dot(pt(60, 60)), Width: 2 * 40}}}
 		disc := jig.Part{ID: "Z-disc", Scale: 1, Outline: geom.Circle(pt(60, 60), tc.r)}
 		r := onePart(ring)
 		r.Parts = append(r.Parts, disc)

@@ -83,7 +83,7 @@ func TestRunInsKeepOffTheOpeningAround(t *testing.T) {
 	const d = 0.45
 	for _, gap := range []float64{0.6, 0.8, 1.2, 6} {
 		ring := slab(t, "A1")
-		ring.Openings = []jig.Opening{{ID: "eye", Kind: jig.OpenHang, C: geom.Point{X: 50, Y: 30}, R: 22}}
+		ring.Openings = []jig.Opening{{ID: "eye", Kind: jig.OpenHang, Figure: geom.Dot(geom.Point{X: 50, Y: 30}), Width: 2 * 22}}
 		disc := jig.Part{ID: "Z1", Outline: geom.Circle(geom.Point{X: 50, Y: 30}, 22-gap)}
 		req := knifeSheet(d, ring)
 		req.Parts = append(req.Parts, disc)

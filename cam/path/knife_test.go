@@ -245,10 +245,10 @@ func TestOperationsAreWhole(t *testing.T) {
 func rich(t testing.TB, id string) jig.Part {
 	p := slab(t, id)
 	p.Openings = []jig.Opening{
-		{ID: "o1", Kind: jig.OpenSpot, Mark: "black", C: geom.Point{X: 20, Y: 20}, R: 1.55},
-		{ID: "o2", Kind: jig.OpenSpot, Mark: "pink", C: geom.Point{X: 40, Y: 20}, R: 10},
-		{ID: "o3", Kind: jig.OpenSlot, Mark: "baulk-line", From: geom.Point{X: 10, Y: 40}, To: geom.Point{X: 90, Y: 40}, Width: 3.1},
-		{ID: "o4", Kind: jig.OpenArc, Mark: "d", C: geom.Point{X: 75, Y: 10}, R: 18, StartDeg: 20, EndDeg: 140, Width: 3.1},
+		{ID: "o1", Kind: jig.OpenSpot, Mark: "black", Figure: geom.Dot(geom.Point{X: 20, Y: 20}), Width: 2 * 1.55},
+		{ID: "o2", Kind: jig.OpenSpot, Mark: "pink", Figure: geom.Dot(geom.Point{X: 40, Y: 20}), Width: 2 * 10},
+		{ID: "o3", Kind: jig.OpenSlot, Mark: "baulk-line", Figure: geom.Line(geom.Point{X: 10, Y: 40}, geom.Point{X: 90, Y: 40}), Width: 3.1},
+		{ID: "o4", Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(geom.Point{X: 75, Y: 10}, 18, 20*geom.Degree, 140*geom.Degree), Width: 3.1},
 	}
 	p.Scores = []geom.Contour{chain(t, "5,50 95,50"), chain(t, "95,52 5,52")}
 	p.Letters = []geom.Contour{chain(t, "10,53 11,57 12,53"), chain(t, "10.5,55 11.5,55"), chain(t, "20,53 20,57 22,57 22,55 20,55")}

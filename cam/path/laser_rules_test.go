@@ -303,7 +303,7 @@ func TestOrderOfPartsDoesNotMatter(t *testing.T) {
 // piece, because the slug it lies in falls.
 func TestPieceInAnOpeningComesFirst(t *testing.T) {
 	ring := jig.Part{ID: "A-ring", Scale: 1, Outline: poly(0, 0, 120, 0, 120, 120, 0, 120),
-		Openings: []jig.Opening{{ID: "eye", Kind: jig.OpenHang, C: pt(60, 60), R: 40}}}
+		Openings: []jig.Opening{{ID: "eye", Kind: jig.OpenHang, Figure: geom.Dot(pt(60, 60)), Width: 2 * 40}}}
 	disc := plug("Z-disc")
 	r := onePart(ring)
 	r.Parts = append(r.Parts, disc)

@@ -30,11 +30,11 @@ func arm(id string) jig.Part {
 		ID: id, Scale: 1,
 		Outline: poly(0, 0, 220, 0, 220, 30, 235, 25, 235, 55, 220, 50, 220, 80, 0, 80, 0, 50.05, 14.9, 55.05, 14.9, 24.95, 0, 29.95),
 		Openings: []jig.Opening{
-			{ID: "black", Mark: "black", Kind: jig.OpenSpot, C: pt(60, 40), R: 1.55},
-			{ID: "long-string/1", Mark: "long-string", Kind: jig.OpenSlot, From: pt(80, 40), To: pt(150, 40), Width: 3.1},
-			{ID: "far end", Mark: "d", Kind: jig.OpenArc, C: pt(180, 40), R: 20, StartDeg: -80, EndDeg: 80, Width: 3.1},
-			{ID: id + "-fin", Kind: jig.OpenFin, From: pt(30, 65), To: pt(60, 65), Width: 4.95},
-			{ID: id + "-hang", Kind: jig.OpenHang, C: pt(30, 20), R: 5},
+			{ID: "black", Mark: "black", Kind: jig.OpenSpot, Figure: geom.Dot(pt(60, 40)), Width: 2 * 1.55},
+			{ID: "long-string/1", Mark: "long-string", Kind: jig.OpenSlot, Figure: geom.Line(pt(80, 40), pt(150, 40)), Width: 3.1},
+			{ID: "far end", Mark: "d", Kind: jig.OpenArc, Figure: geom.Arc(pt(180, 40), 20, -80*geom.Degree, 80*geom.Degree), Width: 3.1},
+			{ID: id + "-fin", Kind: jig.OpenFin, Figure: geom.Line(pt(30, 65), pt(60, 65)), Width: 4.95},
+			{ID: id + "-hang", Kind: jig.OpenHang, Figure: geom.Dot(pt(30, 20)), Width: 2 * 5},
 		},
 		Scores:  []geom.Contour{geom.MustOpen(geom.Vertex{At: pt(10, 10)}, geom.Vertex{At: pt(100, 10)})},
 		Letters: []geom.Contour{geom.MustOpen(geom.Vertex{At: pt(100, 60)}, geom.Vertex{At: pt(104, 66)}, geom.Vertex{At: pt(108, 60)}), geom.MustOpen(geom.Vertex{At: pt(102, 63)}, geom.Vertex{At: pt(106, 63)})},
@@ -49,7 +49,7 @@ func fin(id string) jig.Part {
 
 func plug(id string) jig.Part {
 	return jig.Part{ID: id, Scale: 1, Outline: geom.Circle(pt(6, 6), 6),
-		Openings: []jig.Opening{{ID: id + "-hole", Kind: jig.OpenSpot, C: pt(6, 6), R: 1.55}}}
+		Openings: []jig.Opening{{ID: id + "-hole", Kind: jig.OpenSpot, Figure: geom.Dot(pt(6, 6)), Width: 2 * 1.55}}}
 }
 
 func acrylic() machine.Material {

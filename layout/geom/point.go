@@ -14,6 +14,15 @@ const Degree Angle = math.Pi / 180
 // Degrees returns the angle in degrees.
 func (a Angle) Degrees() float64 { return float64(a) * 180 / math.Pi }
 
+// Unit returns the direction of the angle, counter-clockwise from +x, as a unit vector.
+func (a Angle) Unit() Vec {
+	s, c := math.Sincos(float64(a))
+	return Vec{c, s}
+}
+
+// Bulge returns the bulge of an arc that turns through the angle.
+func (a Angle) Bulge() float64 { return math.Tan(float64(a) / 4) }
+
 // Point is a place in the plane, in mm. Which frame it is in is said by whoever holds it.
 type Point struct{ X, Y float64 }
 
@@ -49,6 +58,9 @@ func (v Vec) Unit() Vec {
 	}
 	return Vec{v.X / l, v.Y / l}
 }
+
+// Angle returns the vector's direction, counter-clockwise from +x, -180 to 180 degrees.
+func (v Vec) Angle() Angle { return Angle(math.Atan2(v.Y, v.X)) }
 
 // Left returns v turned a quarter counter-clockwise.
 func (v Vec) Left() Vec { return Vec{-v.Y, v.X} }

@@ -31,9 +31,9 @@ func sample() post.Set {
 		ID: "H1", Scale: 1.0005,
 		Outline: geom.MustClosed(at(0, 0), at(100, 0), geom.Vertex{At: geom.Point{X: 100, Y: 50}, Bulge: math.Tan(math.Pi / 8)}, at(90, 60), at(0, 60)),
 		Openings: []jig.Opening{
-			{ID: "a", Kind: jig.OpenSpot, C: geom.Point{X: 20, Y: 20}, R: 1.55},
-			{ID: "b", Kind: jig.OpenSlot, From: geom.Point{X: 40, Y: 20}, To: geom.Point{X: 70, Y: 20}, Width: 3.1},
-			{ID: "c", Kind: jig.OpenArc, C: geom.Point{X: 50, Y: 20}, R: 25, Width: 3.1, StartDeg: 40, EndDeg: 140},
+			{ID: "a", Kind: jig.OpenSpot, Figure: geom.Dot(geom.Point{X: 20, Y: 20}), Width: 2 * 1.55},
+			{ID: "b", Kind: jig.OpenSlot, Figure: geom.Line(geom.Point{X: 40, Y: 20}, geom.Point{X: 70, Y: 20}), Width: 3.1},
+			{ID: "c", Kind: jig.OpenArc, Figure: geom.Arc(geom.Point{X: 50, Y: 20}, 25, 40*geom.Degree, 140*geom.Degree), Width: 3.1},
 		},
 		Scores:  []geom.Contour{geom.MustOpen(at(10, 5), at(90, 5))},
 		Letters: jig.Lettering("H1", geom.Point{X: 5, Y: 40}, 5),
@@ -202,7 +202,7 @@ func TestCircleOnlyWhenFull(t *testing.T) {
 		{"two halves", geom.Circle(geom.Point{X: 3, Y: 4}, 5), true},
 		{"clockwise", geom.Circle(geom.Point{X: 3, Y: 4}, 5).Reversed(), true},
 		{"four quarters", geom.MustClosed(v(1, 0, quarter), v(0, 1, quarter), v(-1, 0, quarter), v(0, -1, quarter)), true},
-		{"slot", jig.Opening{Kind: jig.OpenSlot, To: geom.Point{X: 9}, Width: 3}.Contour(), false},
+		{"slot", jig.Opening{Kind: jig.OpenSlot, Width: 3}.Contour(), false},
 		{"lens", geom.MustClosed(v(0, 0, quarter), v(10, 0, quarter)), false},
 		{"quarter replaced by its chord", geom.MustClosed(v(1, 0, quarter), v(0, 1, quarter), v(-1, 0, quarter), v(0, -1, 0)), false},
 		{"open arc", geom.MustOpen(v(0, 0, 1), v(10, 0, 0)), false},
@@ -301,7 +301,7 @@ func BenchmarkWrite(b *testing.B) {
 func TestPieceInAnOpeningIsDrawnFirst(t *testing.T) {
 	set := sample()
 	ring := &set.Jig.Parts[0]
-	ring.Scale, ring.Openings[0] = 1, jig.Opening{ID: "a", Kind: jig.OpenHang, C: geom.Point{X: 30, Y: 30}, R: 15}
+	ring.Scale, ring.Openings[0] = 1, jig.Opening{ID: "a", Kind: jig.OpenHang, Figure: geom.Dot(geom.Point{X: 30, Y: 30}), Width: 2 * 15}
 	set.Sheets[0].Placed[1].On = geom.Placement{X: 80 - 30 - 10, Y: 10 + 30 - 10}
 	var got []string
 	for _, s := range fromSet(t, set, 0).Shapes[1:] {

@@ -96,31 +96,6 @@ func (s *sheaf) fill(grey int, width float64, w window, cs ...geom.Contour) {
 func (s *sheaf) dashed(on, off float64) { s.SetDashPattern([]float64{on, off}, 0) }
 func (s *sheaf) solid()                 { s.SetDashPattern(nil, 0) }
 
-// markChain returns a line, arc or outline as a chain, table frame.
-func markChain(m layout.Mark) geom.Contour {
-	v := func(x, y, bulge float64) geom.Vertex {
-		return geom.Vertex{At: geom.Point{X: x, Y: y}, Bulge: bulge}
-	}
-	var vs []geom.Vertex
-	switch m.Kind {
-	case layout.Line:
-		return geom.MustOpen(v(m.X, m.Y, 0), v(m.X2, m.Y2, 0))
-	case layout.Arc:
-		n := int(math.Ceil((m.EndDeg-m.StartDeg)/90 - 1e-9))
-		step := (m.EndDeg - m.StartDeg) / float64(n)
-		for i := 0; i <= n; i++ {
-			s, c := math.Sincos((m.StartDeg + step*float64(i)) * math.Pi / 180)
-			vs = append(vs, v(m.X+m.Radius*c, m.Y+m.Radius*s, math.Tan(step*math.Pi/720)))
-		}
-		return geom.MustOpen(vs...)
-	default:
-		for _, p := range m.Points {
-			vs = append(vs, v(p[0], p[1], 0))
-		}
-		return geom.MustClosed(vs...)
-	}
-}
-
 // spotAt is a spot's place.
 func spotAt(m layout.Mark) geom.Point { return geom.Point{X: m.X, Y: m.Y} }
 

@@ -150,7 +150,7 @@ const spotRadius = 0.9
 func (s *sheaf) drawMarks(marks []layout.Mark, w window) {
 	for _, m := range marks {
 		if m.Kind != layout.Spot {
-			s.stroke(0.35, w, markChain(m))
+			s.stroke(0.35, w, m.Chain())
 		}
 	}
 	for _, m := range marks {
@@ -178,7 +178,7 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 		}
 		for _, m := range p.marks {
 			if m.Kind != layout.Spot {
-				c := markChain(m)
+				c := m.Chain()
 				n.name(clean(m.Name), w.to(c.Segment(c.Len()/2).At(0.5)), false)
 			}
 		}

@@ -185,7 +185,7 @@ func markGroup(set post.Set) group {
 			}
 			s.at = c.Add(geom.Vec{X: 5, Y: 4})
 		} else {
-			c := markChain(m)
+			c := m.Chain()
 			s.edges = []geom.Contour{c}
 			s.at = c.Segment(c.Len() / 2).At(0.5)
 		}

@@ -324,7 +324,7 @@ func TestProofHolesMeasured(t *testing.T) {
 				continue
 			}
 			for _, o := range p.Openings {
-				c := p.OnTable.Plan().Apply(o.C)
+				c := p.OnTable.Plan().Apply(o.A)
 				if o.Kind != jig.OpenSpot || !(geom.Box{Min: pg.At, Max: pg.To}).Contains(c) {
 					continue
 				}
@@ -332,10 +332,10 @@ func TestProofHolesMeasured(t *testing.T) {
 					im = pixels(t, tool, pdf, pg.Number)
 				}
 				at := pg.OnPage(c)
-				got, diameter := ring(im, at, o.R+0.6, px)
+				got, diameter := ring(im, at, o.Width/2+0.6, px)
 				assert.InDelta(t, at.X, got.X, px, "%s %s across", p.ID, o.ID)
 				assert.InDelta(t, at.Y, got.Y, px, "%s %s up", p.ID, o.ID)
-				assert.InDelta(t, 2*o.R+0.15, diameter, 2*px, "%s %s diameter over the line", p.ID, o.ID)
+				assert.InDelta(t, o.Width+0.15, diameter, 2*px, "%s %s diameter over the line", p.ID, o.ID)
 				holes++
 			}
 		}

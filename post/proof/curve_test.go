@@ -145,9 +145,9 @@ func TestDistanceByHand(t *testing.T) {
 func TestInside(t *testing.T) {
 	var s Shapes
 	part := jig.Part{ID: "A", Scale: 1, Outline: filleted(), Openings: []jig.Opening{
-		{ID: "s", Kind: jig.OpenSlot, From: geom.Point{X: 10, Y: 8}, To: geom.Point{X: 25, Y: 12}, Width: 4},
-		{ID: "a", Kind: jig.OpenArc, C: geom.Point{X: 20, Y: 10}, R: 12, Width: 3, StartDeg: 20, EndDeg: 160},
-		{ID: "c", Kind: jig.OpenSpot, C: geom.Point{X: 34, Y: 6}, R: 2},
+		{ID: "s", Kind: jig.OpenSlot, Figure: geom.Line(geom.Point{X: 10, Y: 8}, geom.Point{X: 25, Y: 12}), Width: 4},
+		{ID: "a", Kind: jig.OpenArc, Figure: geom.Arc(geom.Point{X: 20, Y: 10}, 12, 20*geom.Degree, 160*geom.Degree), Width: 3},
+		{ID: "c", Kind: jig.OpenSpot, Figure: geom.Dot(geom.Point{X: 34, Y: 6}), Width: 2 * 2},
 	}}
 	s.Add(part, MoverOf(part, geom.Placement{}))
 	rapid.Check(t, func(t *rapid.T) {
@@ -185,10 +185,10 @@ func wound(poly []geom.Point, p geom.Point) bool {
 // An opening's edge from its numbers is the contour the jig gives it.
 func TestOpeningEdgeIsTheJigsContour(t *testing.T) {
 	for _, o := range []jig.Opening{
-		{Kind: jig.OpenSpot, C: geom.Point{X: 3, Y: 4}, R: 2},
-		{Kind: jig.OpenSlot, From: geom.Point{X: 3, Y: 4}, To: geom.Point{X: -8, Y: 9}, Width: 3},
-		{Kind: jig.OpenFin, From: geom.Point{X: 3, Y: 4}, To: geom.Point{X: 3, Y: 24}, Width: 4.85},
-		{Kind: jig.OpenArc, C: geom.Point{X: 3, Y: 4}, R: 20, Width: 3, StartDeg: -30, EndDeg: 250},
+		{Kind: jig.OpenSpot, Figure: geom.Dot(geom.Point{X: 3, Y: 4}), Width: 2 * 2},
+		{Kind: jig.OpenSlot, Figure: geom.Line(geom.Point{X: 3, Y: 4}, geom.Point{X: -8, Y: 9}), Width: 3},
+		{Kind: jig.OpenFin, Figure: geom.Line(geom.Point{X: 3, Y: 4}, geom.Point{X: 3, Y: 24}), Width: 4.85},
+		{Kind: jig.OpenArc, Figure: geom.Arc(geom.Point{X: 3, Y: 4}, 20, -30*geom.Degree, 250*geom.Degree), Width: 3},
 	} {
 		length, area := 0.0, 0.0
 		for _, k := range OpeningEdge(o) {

@@ -46,11 +46,11 @@ func sound() post.Set {
 	plate := jig.Part{
 		ID: "H1", Template: "head", Role: "pad", Scale: 1.0004, Outline: rounded(160, 90, 4),
 		Openings: []jig.Opening{
-			{ID: "brown", Kind: jig.OpenSpot, Mark: "brown", C: geom.Point{X: 80, Y: 20}, R: 1.55},
-			{ID: "baulk-line-1", Kind: jig.OpenSlot, Mark: "baulk-line", From: geom.Point{X: 15, Y: 20}, To: geom.Point{X: 68, Y: 20}, Width: 3.1},
-			{ID: "baulk-line-2", Kind: jig.OpenSlot, Mark: "baulk-line", From: geom.Point{X: 92, Y: 20}, To: geom.Point{X: 145, Y: 20}, Width: 3.1},
-			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", C: geom.Point{X: 80, Y: 20}, R: 50, Width: 3.1, StartDeg: 40, EndDeg: 140},
-			{ID: "FA", Kind: jig.OpenFin, From: geom.Point{X: 20, Y: 75}, To: geom.Point{X: 40, Y: 75}, Width: 4.85},
+			{ID: "brown", Kind: jig.OpenSpot, Mark: "brown", Figure: geom.Dot(geom.Point{X: 80, Y: 20}), Width: 2 * 1.55},
+			{ID: "baulk-line-1", Kind: jig.OpenSlot, Mark: "baulk-line", Figure: geom.Line(geom.Point{X: 15, Y: 20}, geom.Point{X: 68, Y: 20}), Width: 3.1},
+			{ID: "baulk-line-2", Kind: jig.OpenSlot, Mark: "baulk-line", Figure: geom.Line(geom.Point{X: 92, Y: 20}, geom.Point{X: 145, Y: 20}), Width: 3.1},
+			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(geom.Point{X: 80, Y: 20}, 50, 40*geom.Degree, 140*geom.Degree), Width: 3.1},
+			{ID: "FA", Kind: jig.OpenFin, Figure: geom.Line(geom.Point{X: 20, Y: 75}, geom.Point{X: 40, Y: 75}), Width: 4.85},
 		},
 		Scores:  []geom.Contour{geom.MustOpen(v(80, 30), v(80, 60)), geom.MustOpen(bulge(100, 30, 60), v(110, 40))},
 		Letters: jig.Lettering("H1 Brown", geom.Point{X: 60, Y: 36}, 4),
@@ -59,7 +59,7 @@ func sound() post.Set {
 	fin := jig.Part{ID: "FA", Template: "head", Role: "end fin", Scale: 1.0004, Outline: rounded(60, 45, 3), OnTable: jig.Pose{X: 445, Y: 20, TurnDeg: 90, Upright: true}}
 	plug := jig.Part{
 		ID: "P1", Template: "head", Role: "plug", Scale: 1.0004, Outline: geom.Circle(geom.Point{X: 9, Y: 9}, 9).Canonical(),
-		Openings: []jig.Opening{{ID: "plug", Kind: jig.OpenSpot, Mark: "brown", C: geom.Point{X: 9, Y: 9}, R: 1.55}},
+		Openings: []jig.Opening{{ID: "plug", Kind: jig.OpenSpot, Mark: "brown", Figure: geom.Dot(geom.Point{X: 9, Y: 9}), Width: 2 * 1.55}},
 		OnTable:  jig.Pose{X: 491, Y: -9},
 	}
 	return post.Set{

@@ -222,9 +222,11 @@ func TestPlantedFaults(t *testing.T) {
 		}}, []string{"record"}},
 		{"a piece put on the table 0.1 mm off", plant{set: func(s *post.Set) { s.Jig.Parts[0].OnTable.X += 0.1 }}, []string{"as-assembled"}},
 		{"a piece turned by 0.01 degrees", plant{set: func(s *post.Set) { s.Jig.Parts[0].OnTable.TurnDeg += 0.01 }}, []string{"as-assembled"}},
-		{"a hole 0.01 mm off its spot", plant{set: func(s *post.Set) { s.Jig.Parts[2].Openings[0].C.X += 0.01 }}, []string{"as-assembled"}},
-		{"a slot beyond its line", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[1].From.X -= 0.01 }}, []string{"as-assembled"}},
-		{"an arc slot of another radius", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[3].R += 0.01 }}, []string{"as-assembled"}},
+		{"a hole 0.01 mm off its spot", plant{set: func(s *post.Set) {
+			s.Jig.Parts[2].Openings[0].Figure = s.Jig.Parts[2].Openings[0].Transform(geom.Placement{X: 0.01})
+		}}, []string{"as-assembled"}},
+		{"a slot beyond its line", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[1].A.X -= 0.01 }}, []string{"as-assembled"}},
+		{"an arc slot of another radius", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[3].Radius += 0.01 }}, []string{"as-assembled"}},
 		{"an arc slot beyond its arc", plant{set: func(s *post.Set) { s.Marks[2].StartDeg = 131 }}, []string{"as-assembled"}},
 		{"a mark of another name", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[0].Mark = "green" }}, []string{"as-assembled"}},
 		{"a contour cut twice", plant{path: func(tp *path.Toolpath) { twice(tp, path.Opening, "brown") }}, []string{"as-ordered"}},
@@ -233,7 +235,7 @@ func TestPlantedFaults(t *testing.T) {
 		{"a score burnt after its outline", plant{path: func(tp *path.Toolpath) { toEnd(tp, path.Score, "line 1") }}, []string{"as-ordered"}},
 		{"a fin 0.1 mm beside its slot", plant{set: func(s *post.Set) { s.Jig.Parts[1].OnTable.X += 0.1 }}, []string{"as-joined"}},
 		{"a fin's lip 0.1 mm off its piece", plant{set: func(s *post.Set) { s.Jig.Parts[1].OnTable.Y += 0.1 }}, []string{"as-joined"}},
-		{"a fin's slot turned", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[4].To.Y += 0.1 }}, []string{"as-joined"}},
+		{"a fin's slot turned", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[4].B.Y += 0.1 }}, []string{"as-joined"}},
 		{"growth the wrong way", plant{set: func(s *post.Set) { s.Jig.Parts[0].Scale = 1 / 1.0004 }}, []string{"as-grown"}},
 		{"growth twice in the design", plant{set: func(s *post.Set) { s.Jig.Parts[0].Scale *= 1.0004 }}, []string{"as-grown"}},
 		{"growth that nobody asked for", plant{set: func(s *post.Set) { s.Job.Jig.CompensateGrowth = false }}, []string{"as-grown"}},

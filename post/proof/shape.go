@@ -155,11 +155,11 @@ func ChainOf(c geom.Contour) []Curve {
 func OpeningEdge(o jig.Opening) []Curve {
 	switch o.Kind {
 	case jig.OpenSlot, jig.OpenFin:
-		return slotEdge(o.From, o.To, o.Width/2)
+		return slotEdge(o.A, o.B, o.Width/2)
 	case jig.OpenArc:
 		return arcSlotEdge(o)
 	}
-	return []Curve{ArcOf(o.C, o.R, 0, -2*math.Pi)}
+	return []Curve{ArcOf(o.A, o.Width/2, 0, -2*math.Pi)}
 }
 
 // slotEdge goes out along the left side and back along the right.
@@ -173,15 +173,15 @@ func slotEdge(from, to geom.Point, h float64) []Curve {
 // arcSlotEdge goes clockwise along the outside and back along the inside.
 func arcSlotEdge(o jig.Opening) []Curve {
 	h := o.Width / 2
-	a, b := o.StartDeg*math.Pi/180, o.EndDeg*math.Pi/180
+	a, b := float64(o.Start), float64(o.End)
 	middle := func(angle float64) geom.Point {
 		s, c := math.Sincos(angle)
-		return geom.Point{X: o.C.X + o.R*c, Y: o.C.Y + o.R*s}
+		return geom.Point{X: o.A.X + o.Radius*c, Y: o.A.Y + o.Radius*s}
 	}
 	return []Curve{
-		ArcOf(o.C, o.R+h, b, a-b),
+		ArcOf(o.A, o.Radius+h, b, a-b),
 		ArcOf(middle(a), h, a, -math.Pi),
-		ArcOf(o.C, o.R-h, a, b-a),
+		ArcOf(o.A, o.Radius-h, a, b-a),
 		ArcOf(middle(b), h, b+math.Pi, -math.Pi),
 	}
 }

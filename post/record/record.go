@@ -259,13 +259,13 @@ func openingOf(o jig.Opening) Opening {
 	}
 	switch o.Kind {
 	case jig.OpenSlot, jig.OpenFin:
-		out.X1, out.Y1, out.X2, out.Y2 = ptr(o.From.X), ptr(o.From.Y), ptr(o.To.X), ptr(o.To.Y)
+		out.X1, out.Y1, out.X2, out.Y2 = ptr(o.A.X), ptr(o.A.Y), ptr(o.B.X), ptr(o.B.Y)
 		out.Width = ptr(o.Width)
 	case jig.OpenArc:
-		out.Cx, out.Cy, out.R, out.Width = ptr(o.C.X), ptr(o.C.Y), ptr(o.R), ptr(o.Width)
-		out.StartDeg, out.EndDeg = ptr(o.StartDeg), ptr(o.EndDeg)
+		out.Cx, out.Cy, out.R, out.Width = ptr(o.A.X), ptr(o.A.Y), ptr(o.Radius), ptr(o.Width)
+		out.StartDeg, out.EndDeg = ptr(o.Start.Degrees()), ptr(o.End.Degrees())
 	default:
-		out.X, out.Y, out.R = ptr(o.C.X), ptr(o.C.Y), ptr(o.R)
+		out.X, out.Y, out.R = ptr(o.A.X), ptr(o.A.Y), ptr(o.Width/2)
 	}
 	return out
 }

@@ -34,9 +34,9 @@ func sample() post.Set {
 		ID: "H1", Template: "head", Role: "pad", Scale: 1.000434,
 		Outline: geom.MustClosed(at(0, 0), at(300, 0), geom.Vertex{At: geom.Point{X: 300, Y: 50}, Bulge: math.Tan(math.Pi / 8)}, at(290, 60), at(0, 60)),
 		Openings: []jig.Opening{
-			{ID: "yellow", Kind: jig.OpenSpot, Mark: "yellow", C: geom.Point{X: 20, Y: 20}, R: 1.55},
-			{ID: "fin", Kind: jig.OpenFin, From: geom.Point{X: 40, Y: 20}, To: geom.Point{X: 70, Y: 20}, Width: 4.85},
-			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", C: geom.Point{X: 50, Y: 20}, R: 25, Width: 3.1, StartDeg: 40, EndDeg: 140},
+			{ID: "yellow", Kind: jig.OpenSpot, Mark: "yellow", Figure: geom.Dot(geom.Point{X: 20, Y: 20}), Width: 2 * 1.55},
+			{ID: "fin", Kind: jig.OpenFin, Figure: geom.Line(geom.Point{X: 40, Y: 20}, geom.Point{X: 70, Y: 20}), Width: 4.85},
+			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(geom.Point{X: 50, Y: 20}, 25, 40*geom.Degree, 140*geom.Degree), Width: 3.1},
 		},
 		OnTable: jig.Pose{X: 500, Y: -30, TurnDeg: 90},
 	}

@@ -30,15 +30,15 @@ func sample() post.Set {
 		ID: "H1", Scale: 1.0005,
 		Outline: geom.MustClosed(at(0, 0), at(100, 0), geom.Vertex{At: geom.Point{X: 100, Y: 50}, Bulge: math.Tan(math.Pi / 8)}, at(90, 60), at(0, 60)),
 		Openings: []jig.Opening{
-			{ID: "a", Kind: jig.OpenSpot, C: geom.Point{X: 20, Y: 20}, R: 1.55},
-			{ID: "b", Kind: jig.OpenSlot, From: geom.Point{X: 40, Y: 20}, To: geom.Point{X: 70, Y: 20}, Width: 3.1},
-			{ID: "c", Kind: jig.OpenArc, C: geom.Point{X: 50, Y: 20}, R: 25, Width: 3.1, StartDeg: 40, EndDeg: 140},
+			{ID: "a", Kind: jig.OpenSpot, Figure: geom.Dot(geom.Point{X: 20, Y: 20}), Width: 2 * 1.55},
+			{ID: "b", Kind: jig.OpenSlot, Figure: geom.Line(geom.Point{X: 40, Y: 20}, geom.Point{X: 70, Y: 20}), Width: 3.1},
+			{ID: "c", Kind: jig.OpenArc, Figure: geom.Arc(geom.Point{X: 50, Y: 20}, 25, 40*geom.Degree, 140*geom.Degree), Width: 3.1},
 		},
 		Scores:  []geom.Contour{geom.MustOpen(at(10, 5), at(90, 5))},
 		Letters: jig.Lettering("H1", geom.Point{X: 5, Y: 40}, 5),
 	}
 	ring := jig.Part{ID: "R1", Scale: 1, Outline: geom.Circle(geom.Point{X: 40, Y: 40}, 40).Canonical(),
-		Openings: []jig.Opening{{ID: "eye", Kind: jig.OpenHang, C: geom.Point{X: 40, Y: 40}, R: 25}}}
+		Openings: []jig.Opening{{ID: "eye", Kind: jig.OpenHang, Figure: geom.Dot(geom.Point{X: 40, Y: 40}), Width: 2 * 25}}}
 	plug := jig.Part{ID: "P1", Scale: 1, Outline: geom.Circle(geom.Point{X: 10, Y: 10}, 10).Canonical()}
 	return post.Set{
 		Job:      job.Job{DXF: "nominal", Colours: job.Colours{Lettering: "#000000", Score: "#008000", Opening: "#0000ff", Outline: "#ff0000"}},

@@ -111,19 +111,17 @@ func demoJig() jig.Jig {
 	pt := func(x, y float64) geom.Point { return geom.Point{X: x - 290, Y: y + 255} }
 	for i := 0; i < 6; i++ {
 		a := 92 + float64(i)*30
-		pad.Openings = append(pad.Openings, jig.Opening{ID: fmt.Sprintf("d.%d", i+1), Kind: jig.OpenArc, Mark: "d",
-			C: pt(baulk, 0), R: d, Width: w, StartDeg: a, EndDeg: a + 26})
+		pad.Openings = append(pad.Openings, jig.Opening{ID: fmt.Sprintf("d.%d", i+1), Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(pt(baulk, 0), d, geom.Angle(a)*geom.Degree, geom.Angle(a+26)*geom.Degree), Width: w})
 	}
 	for i, y := range []float64{-190, -90, 20, 120} {
-		pad.Openings = append(pad.Openings, jig.Opening{ID: fmt.Sprintf("baulk-line.%d", i+1), Kind: jig.OpenSlot, Mark: "baulk-line",
-			From: pt(baulk, y), To: pt(baulk, y+70), Width: w},
-			jig.Opening{ID: fmt.Sprintf("head-string.%d", i+1), Kind: jig.OpenSlot, Mark: "head-string", From: pt(635, y), To: pt(635, y+70), Width: w})
+		pad.Openings = append(pad.Openings, jig.Opening{ID: fmt.Sprintf("baulk-line.%d", i+1), Kind: jig.OpenSlot, Mark: "baulk-line", Figure: geom.Line(pt(baulk, y), pt(baulk, y+70)), Width: w},
+			jig.Opening{ID: fmt.Sprintf("head-string.%d", i+1), Kind: jig.OpenSlot, Mark: "head-string", Figure: geom.Line(pt(635, y), pt(635, y+70)), Width: w})
 	}
 	for _, m := range []struct {
 		id string
 		at geom.Point
 	}{{"yellow", pt(baulk, -d)}, {"green", pt(baulk, d)}, {"brown", pt(baulk, 0)}, {"head-spot", pt(635, 0)}} {
-		pad.Openings = append(pad.Openings, jig.Opening{ID: m.id, Kind: jig.OpenSpot, Mark: m.id, C: m.at, R: w / 2})
+		pad.Openings = append(pad.Openings, jig.Opening{ID: m.id, Kind: jig.OpenSpot, Mark: m.id, Figure: geom.Dot(m.at), Width: w})
 	}
 	for _, x := range [][2]float64{{0, 220}, {250, 330}, {360, 390}} { // the centre line stops short of the holes
 		pad.Scores = append(pad.Scores, geom.MustOpen(geom.Vertex{At: geom.Point{X: x[0], Y: 255}}, geom.Vertex{At: geom.Point{X: x[1], Y: 255}}))
@@ -132,8 +130,7 @@ func demoJig() jig.Jig {
 	for i, y := range []float64{-605, 255} {
 		arm := part([]string{"H3", "H1"}[i], "head", "arm", plate(180, 350, false), jig.Pose{X: 500, Y: y})
 		for k := 0; k < 3; k++ {
-			arm.Openings = append(arm.Openings, jig.Opening{ID: fmt.Sprintf("head-string.%d", k+1), Kind: jig.OpenSlot, Mark: "head-string",
-				From: geom.Point{X: 135, Y: 20 + float64(k)*110}, To: geom.Point{X: 135, Y: 110 + float64(k)*110}, Width: w})
+			arm.Openings = append(arm.Openings, jig.Opening{ID: fmt.Sprintf("head-string.%d", k+1), Kind: jig.OpenSlot, Mark: "head-string", Figure: geom.Line(geom.Point{X: 135, Y: 20 + float64(k)*110}, geom.Point{X: 135, Y: 110 + float64(k)*110}), Width: w})
 		}
 		for k := 0; k < 33; k++ {
 			l := 3.0
@@ -147,12 +144,12 @@ func demoJig() jig.Jig {
 		j.Parts = append(j.Parts, arm, leg)
 	}
 	spine := part("F1", "foot", "spine", plate(420, 90, true), jig.Pose{X: 1235, Y: -45})
-	spine.Openings = []jig.Opening{{ID: "centre-spot", Kind: jig.OpenSpot, Mark: "centre-spot", C: geom.Point{X: 35, Y: 45}, R: w / 2}}
+	spine.Openings = []jig.Opening{{ID: "centre-spot", Kind: jig.OpenSpot, Mark: "centre-spot", Figure: geom.Dot(geom.Point{X: 35, Y: 45}), Width: w}}
 	s2 := part("F2", "foot", "spine", plate(420, 90, true), jig.Pose{X: 1655, Y: -45})
-	s2.Openings = []jig.Opening{{ID: "foot-spot", Kind: jig.OpenSpot, Mark: "foot-spot", C: geom.Point{X: 250, Y: 45}, R: w / 2}}
+	s2.Openings = []jig.Opening{{ID: "foot-spot", Kind: jig.OpenSpot, Mark: "foot-spot", Figure: geom.Dot(geom.Point{X: 250, Y: 45}), Width: w}}
 	s3 := part("F3", "foot", "spine", plate(455, 90, false), jig.Pose{X: 2075, Y: -45})
-	s3.Openings = []jig.Opening{{ID: "black", Kind: jig.OpenSpot, Mark: "black", C: geom.Point{X: 2540 - 2540.0/11 - 2075, Y: 45}, R: w / 2},
-		{ID: "hang", Kind: jig.OpenHang, C: geom.Point{X: 430, Y: 70}, R: 4}}
+	s3.Openings = []jig.Opening{{ID: "black", Kind: jig.OpenSpot, Mark: "black", Figure: geom.Dot(geom.Point{X: 2540 - 2540.0/11 - 2075, Y: 45}), Width: w},
+		{ID: "hang", Kind: jig.OpenHang, Figure: geom.Dot(geom.Point{X: 430, Y: 70}), Width: 2 * 4}}
 	j.Parts = append(j.Parts, spine, s2, s3,
 		part("F4", "foot", "leg", plate(90, 390, true), jig.Pose{X: 2440, Y: 45}), part("F5", "foot", "leg", plate(90, 390, true), jig.Pose{X: 2530, Y: -45, TurnDeg: 180}))
 	fin := geom.MustClosed(geom.Vertex{At: geom.Point{X: 1.5}}, geom.Vertex{At: geom.Point{X: 58}}, geom.Vertex{At: geom.Point{X: 66, Y: 5}},

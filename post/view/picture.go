@@ -127,7 +127,7 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 	}
 	for _, m := range sc.set.Marks {
 		if m.Kind != layout.Spot {
-			s.along(markChain(m), t, font*0.12)
+			s.along(m.Chain(), t, font*0.12)
 		}
 	}
 	for i, r := range sc.racks {
@@ -151,7 +151,7 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 			if m.Kind == kind {
 				l := label{text: clean(m.Name), at: t.apply(middle(m)), class: "name", id: fmt.Sprintf("m%d", i)}
 				if kind != layout.Spot {
-					l.also = beside(markChain(m), t, font, l.text)
+					l.also = beside(m.Chain(), t, font, l.text)
 				}
 				marks = append(marks, l)
 			}

@@ -210,35 +210,9 @@ func (sc *scene) writeMarksOf(b *bytes.Buffer, spots bool) {
 		if spots {
 			fmt.Fprintf(b, `<circle class="spot" cx="%s" cy="%s" r="%s"/>`, num(m.X, fine), num(m.Y, fine), num(sc.table.Height()/120, 1))
 		} else {
-			fmt.Fprintf(b, `<path class="line" d="%s"/>`, pathData(markChain(m)))
+			fmt.Fprintf(b, `<path class="line" d="%s"/>`, pathData(m.Chain()))
 		}
 		b.WriteString("</g>")
-	}
-}
-
-// markChain returns a line, arc or outline as a chain, table frame.
-func markChain(m layout.Mark) geom.Contour {
-	v := func(x, y, bulge float64) geom.Vertex {
-		return geom.Vertex{At: geom.Point{X: x, Y: y}, Bulge: bulge}
-	}
-	switch m.Kind {
-	case layout.Line:
-		return geom.MustOpen(v(m.X, m.Y, 0), v(m.X2, m.Y2, 0))
-	case layout.Arc:
-		n := int(math.Ceil((m.EndDeg-m.StartDeg)/90 - 1e-9))
-		step := (m.EndDeg - m.StartDeg) / float64(n)
-		var vs []geom.Vertex
-		for i := 0; i <= n; i++ {
-			s, c := math.Sincos((m.StartDeg + step*float64(i)) * math.Pi / 180)
-			vs = append(vs, v(m.X+m.Radius*c, m.Y+m.Radius*s, math.Tan(step*math.Pi/720)))
-		}
-		return geom.MustOpen(vs...)
-	default:
-		var vs []geom.Vertex
-		for _, p := range m.Points {
-			vs = append(vs, v(p[0], p[1], 0))
-		}
-		return geom.MustClosed(vs...)
 	}
 }
 
@@ -247,7 +221,7 @@ func middle(m layout.Mark) geom.Point {
 	if m.Kind == layout.Spot {
 		return geom.Point{X: m.X, Y: m.Y}
 	}
-	c := markChain(m)
+	c := m.Chain()
 	return c.Segment(c.Len() / 2).At(0.5)
 }
 

@@ -273,15 +273,15 @@ func designFaults() []planted {
 		{name: "a hole 0.1 mm off its mark", catch: "as-assembled", hook: parts(func(p *jig.Part) bool {
 			for i := range p.Openings {
 				if p.Openings[i].Kind == jig.OpenSpot {
-					p.Openings[i].C.X += 0.1
+					p.Openings[i].Figure = p.Openings[i].Transform(geom.Placement{X: 0.1})
 					return true
 				}
 			}
 			return false
 		})},
 		{name: "a leg put 0.1 mm off along its joint", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.ID == "H1" })},
-		{name: "a lap's pin hole shifted 0.1 mm", job: "film", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.C.X += 0.1 }))},
-		{name: "a pin hole of another size", job: "card", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.R += 0.1 }))},
+		{name: "a lap's pin hole shifted 0.1 mm", job: "film", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.Figure = o.Transform(geom.Placement{X: 0.1}) }))},
+		{name: "a pin hole of another size", job: "card", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.Width += 0.2 }))},
 		{name: "a fin 0.1 mm beside its slot", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.Role == "end fin" })},
 		{name: "a gauge's distance told 0.1 mm wrong", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge.Reach[1] += 0.1 }}},
 		{name: "a gauge that counts from another piece", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge.Pieces[0] = "H1" }}},

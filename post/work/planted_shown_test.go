@@ -10,6 +10,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 
@@ -81,10 +82,10 @@ func printedFaults() []planted {
 		{name: "a cross moved", catch: by, hook: onPage(6, "36.85 751.18 m 59.53 751.18 l S\n", "36.85 750.18 m 59.53 750.18 l S\n")},
 		{name: "a scale bar stretched", catch: by, hook: onPage(6, "260.79 782.36 m 544.25 782.36 l S", "260.79 782.36 m 545.25 782.36 l S")},
 		{name: "a piece 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.OnTable.X += 0.1 })},
-		{name: "a hole 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings[0].C.X += 0.1 })},
+		{name: "a hole 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings[0].Figure = p.Openings[0].Transform(geom.Placement{X: 0.1}) })},
 		{name: "a hole lost", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings = p.Openings[1:] })},
 		{name: "a hole too many", catch: by, hook: shownPart("H4", func(p *jig.Part) {
-			p.Openings = append(p.Openings, jig.Opening{ID: "x", Kind: jig.OpenSpot, C: p.Outline.Bounds().Center(), R: 2})
+			p.Openings = append(p.Openings, jig.Opening{ID: "x", Kind: jig.OpenSpot, Figure: geom.Dot(p.Outline.Bounds().Center()), Width: 4})
 		})},
 		{name: "a fin of another outline", catch: by, hook: shownPart("HE1", func(p *jig.Part) { p.Outline = p.Outline.Scaled(1.001) })},
 		{name: "lettering lost", catch: by, hook: shownPart("H1", func(p *jig.Part) { p.Letters = p.Letters[1:] })},
@@ -111,7 +112,7 @@ func pageFaults() []planted {
 			s.Sheets = slices.Clone(s.Sheets)
 			s.Sheets[0].Placed = shifted(s.Sheets[0].Placed)
 		}}},
-		{name: "a hole 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings[0].C.X += 0.1 })},
+		{name: "a hole 0.1 mm off", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings[0].Figure = p.Openings[0].Transform(geom.Placement{X: 0.1}) })},
 		{name: "a hole lost", catch: by, hook: shownPart("H3", func(p *jig.Part) { p.Openings = p.Openings[1:] })},
 		{name: "a score lost", catch: by, hook: shownPart("H1", func(p *jig.Part) { p.Scores = p.Scores[1:] })},
 		{name: "a piece lost", catch: by, hook: text(`<use href="#p3" transform="[^"]*"/>`, "")},

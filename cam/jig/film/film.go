@@ -9,7 +9,6 @@ import (
 	"sort"
 
 	"spotjig/cam/jig"
-	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -245,13 +244,13 @@ func openings(tp *jig.Template, lim jig.Limits, ls *laps) {
 		for i, at := range l.pins {
 			id := fmt.Sprintf("pin-%s-%s-%d", l.j.A.ID, l.j.B.ID, i+1)
 			for _, p := range []*jig.Piece{l.j.A, l.j.B} {
-				p.Openings = append(p.Openings, jig.Opening{ID: id, Kind: jig.OpenSocket, C: at, R: pinHole / 2})
+				p.Openings = append(p.Openings, jig.Round(id, jig.OpenSocket, at, pinHole/2))
 			}
 		}
 	}
 	jig.OpenMarks(tp, lim, clearIn)
 	for i, c := range tp.Covered {
-		if c.Of.Kind != layout.Spot {
+		if !c.Of.IsDot() {
 			tp.Covered[i].Done = openThrough(tp, c.Of, c.On)
 		}
 	}
@@ -270,7 +269,7 @@ func clearIn(p *jig.Piece, q geom.Point, keep float64) bool {
 // there is open, and at least one does.
 func openThrough(tp *jig.Template, e jig.Element, done map[*jig.Piece][]jig.Span) []jig.Span {
 	return jig.Runs(e.Length(), func(s float64) bool {
-		q, layers := e.Point(s), 0
+		q, layers := e.At(s), 0
 		for _, p := range tp.Pieces {
 			if !p.Outline.Bounds().Contains(q) || !p.Outline.Contains(q) {
 				continue

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"spotjig/cam/jig"
-	"spotjig/layout"
 	"spotjig/layout/geom"
 )
 
@@ -149,7 +148,7 @@ func lapFits(tp *jig.Template, l *lap, lim jig.Limits, ls *laps) bool {
 		return false
 	}
 	for _, e := range tp.Elements {
-		if e.Kind == layout.Spot && jig.BoxDist(l.tab, e.A) < lim.JointClear+lim.Hole {
+		if e.IsDot() && jig.BoxDist(l.tab, e.A) < lim.JointClear+lim.Hole {
 			return false
 		}
 	}

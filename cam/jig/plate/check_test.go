@@ -107,7 +107,7 @@ func TestTippingTemplatesAreFound(t *testing.T) {
 	}
 	// A slot takes its own weight and moves the centre.
 	b := box(0, 0, 200, 100)
-	p := &jig.Piece{ID: "H1", Box: b, Outline: geom.Rect(b), Openings: []jig.Opening{{Kind: jig.OpenFinger, C: geom.Point{X: 150, Y: 50}, R: 12}}}
+	p := &jig.Piece{ID: "H1", Box: b, Outline: geom.Rect(b), Openings: []jig.Opening{{Kind: jig.OpenFinger, Figure: geom.Dot(geom.Point{X: 150, Y: 50}), Width: 2 * 12}}}
 	mass, moment := massOf(&jig.Template{Pieces: []*jig.Piece{p}}, lim, req.Material)
 	assert.InDelta(t, (20000-math.Pi*144)*5*1190e-9, mass, 1e-12)
 	assert.InDelta(t, mass*100, moment, 1e-12)

@@ -121,7 +121,7 @@ func sideFin(tp *jig.Template, p *jig.Piece, s float64, id string, lim jig.Limit
 
 // openSlot cuts the tab's slot into the piece that the fin stands on.
 func openSlot(f *jig.Fin, width float64) {
-	f.On.Openings = append(f.On.Openings, jig.Opening{ID: f.ID, Kind: jig.OpenFin, From: f.SlotFrom, To: f.SlotTo, Width: jig.Round3(width)})
+	f.On.Openings = append(f.On.Openings, jig.Opening{ID: f.ID, Kind: jig.OpenFin, Figure: geom.Line(f.SlotFrom, f.SlotTo), Width: jig.Round3(width)})
 }
 
 // finShape is what tells one fin from another, mm from the front edge.

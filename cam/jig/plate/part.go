@@ -79,13 +79,15 @@ func plugs(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
 			if o.Kind != jig.OpenSpot {
 				continue
 			}
-			r := o.R - plugClear
+			r := o.Width/2 - plugClear
 			c := geom.Point{X: r, Y: r}
-			at := tp.ToTable.Apply(o.C.Add(geom.Vec{X: -r, Y: -r}))
+			at := tp.ToTable.Apply(o.A.Add(geom.Vec{X: -r, Y: -r}))
 			id := fmt.Sprintf("%sP%d", tp.Letter, len(out)+1)
 			part := jig.Part{ID: id, Template: tp.End, Role: jig.Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
 				OnTable: jig.Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}}
-			part.Openings = []jig.Opening{{ID: o.Mark + "/plug", Kind: jig.OpenSpot, Mark: o.Mark, C: c, R: jig.Round3(lim.Slot / 2)}}
+			hole := jig.Round(o.Mark+"/plug", jig.OpenSpot, c, jig.Round3(lim.Slot/2))
+			hole.Mark = o.Mark
+			part.Openings = []jig.Opening{hole}
 			if low, ok := plugLetters(r, lim.Slot/2, font.Width(id, jig.LeastHigh)); ok {
 				part.Letters = font.Strokes(id, jig.LeastHigh, geom.Placement{X: r - font.Width(id, jig.LeastHigh)/2, Y: low})
 			} else {

@@ -279,7 +279,7 @@ func TestCouponSlots(t *testing.T) {
 			for _, o := range p.Openings {
 				assert.Equal(t, testpiece.SlotLetter(len(got)), o.ID)
 				got = append(got, o.Width)
-				assert.InDelta(t, tab+2, o.From.Dist(o.To), 1e-9)
+				assert.InDelta(t, tab+2, o.A.Dist(o.B), 1e-9)
 			}
 		}
 		require.Len(t, got, 9)

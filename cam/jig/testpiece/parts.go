@@ -19,10 +19,10 @@ func (c *design) square(side float64) group {
 	p.NoStart = append(p.NoStart, sides(geom.Point{X: side - r, Y: side}, geom.Point{X: r, Y: side})...)
 	p.NoStart = append(p.NoStart, sides(geom.Point{Y: side - r}, geom.Point{Y: r})...)
 	spot := geom.Point{X: side * 0.25, Y: side * 0.36}
-	p.Openings = append(p.Openings, jig.Opening{ID: "SPOT", Kind: jig.OpenSpot, C: spot, R: jig.Round3(c.lim.Hole)})
+	p.Openings = append(p.Openings, jig.Round("SPOT", jig.OpenSpot, spot, jig.Round3(c.lim.Hole)))
 	pen := math.Min(couponPen, side*0.3)
 	from := geom.Point{X: side * 0.55, Y: spot.Y}
-	p.Openings = append(p.Openings, jig.Opening{ID: "PEN", Kind: jig.OpenSlot, From: from, To: geom.Point{X: from.X + pen, Y: from.Y}, Width: jig.Round3(c.lim.Slot)})
+	p.Openings = append(p.Openings, jig.Opening{ID: "PEN", Kind: jig.OpenSlot, Figure: geom.Line(from, geom.Point{X: from.X + pen, Y: from.Y}), Width: jig.Round3(c.lim.Slot)})
 	under := spot.Y - math.Max(c.lim.Hole, c.lim.Slot/2) - 2 - jig.BodyHigh
 	c.centred(&p, "SPOT", geom.Point{X: spot.X, Y: under}, jig.BodyHigh, side*0.3)
 	c.centred(&p, "PEN", geom.Point{X: from.X + pen/2, Y: under}, jig.BodyHigh, side*0.3)
@@ -124,7 +124,7 @@ func (c *design) ladder(room float64) []group {
 			from := geom.Point{X: x, Y: foot + most/2}
 			to := geom.Point{X: x, Y: from.Y + couponTab + 2*jig.SlotFree}
 			letter := SlotLetter(first + i)
-			p.Openings = append(p.Openings, jig.Opening{ID: letter, Kind: jig.OpenFin, From: from, To: to, Width: width})
+			p.Openings = append(p.Openings, jig.Opening{ID: letter, Kind: jig.OpenFin, Figure: geom.Line(from, to), Width: width})
 			c.centred(&p, letter, geom.Point{X: x, Y: to.Y + most/2 + 2}, jig.BodyHigh, step)
 			c.centred(&p, fmt.Sprintf("%.2f", width), geom.Point{X: x, Y: 2}, jig.LeastHigh, step-1.5)
 			c.out.Cut.Slots = append(c.out.Cut.Slots, width)

@@ -466,7 +466,7 @@ func OutlineEntity(c geom.Contour, m proof.Mover) Entity {
 func openingEntity(o jig.Opening, m proof.Mover) Entity {
 	edge := proof.OpeningEdge(o)
 	if len(edge) == 1 {
-		return Entity{Kind: "CIRCLE", Layer: "OPENING", C: m.Point(o.C), R: o.R * m.K}
+		return Entity{Kind: "CIRCLE", Layer: "OPENING", C: m.Point(o.A), R: o.Width / 2 * m.K}
 	}
 	e := Entity{Kind: "LWPOLYLINE", Layer: "OPENING", Closed: true}
 	for _, k := range edge {

@@ -346,13 +346,13 @@ func (d *differ) opening(name string, g toldOpening, w jig.Opening) {
 	about := []*float64{g.CX, g.CY, g.StartDeg, g.EndDeg}
 	switch w.Kind {
 	case jig.OpenSlot, jig.OpenFin:
-		d.nums(name, append(ends, g.Width), w.From.X, w.From.Y, w.To.X, w.To.Y, w.Width)
+		d.nums(name, append(ends, g.Width), w.A.X, w.A.Y, w.B.X, w.B.Y, w.Width)
 		d.none(name, append(append(round, about...), g.R)...)
 	case jig.OpenArc:
-		d.nums(name, append(about, g.R, g.Width), w.C.X, w.C.Y, w.StartDeg, w.EndDeg, w.R, w.Width)
+		d.nums(name, append(about, g.R, g.Width), w.A.X, w.A.Y, w.Start.Degrees(), w.End.Degrees(), w.Radius, w.Width)
 		d.none(name, append(round, ends...)...)
 	default:
-		d.nums(name, append(round, g.R), w.C.X, w.C.Y, w.R)
+		d.nums(name, append(round, g.R), w.A.X, w.A.Y, w.Width/2)
 		d.none(name, append(append(ends, about...), g.Width)...)
 	}
 }

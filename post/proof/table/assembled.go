@@ -95,12 +95,12 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 func (a *assembly) place(to proof.Mover, o jig.Opening, m layout.Mark) (float64, error) {
 	switch {
 	case o.Kind == jig.OpenSpot && m.Kind == layout.Spot:
-		return proof.Dist(to.Point(o.C), geom.Point{X: m.X, Y: m.Y}), nil
+		return proof.Dist(to.Point(o.A), geom.Point{X: m.X, Y: m.Y}), nil
 	case o.Kind == jig.OpenSpot:
-		_, off := proof.NearestOf(proof.ChainOfMark(m), to.Point(o.C))
+		_, off := proof.NearestOf(proof.ChainOfMark(m), to.Point(o.A))
 		return off, nil
 	case o.Kind == jig.OpenSlot && (m.Kind == layout.Line || m.Kind == layout.Outline):
-		return a.slot(to.Point(o.From), to.Point(o.To), m)
+		return a.slot(to.Point(o.A), to.Point(o.B), m)
 	case o.Kind == jig.OpenArc && m.Kind == layout.Arc:
 		return a.arc(to, o, m)
 	}
@@ -132,12 +132,12 @@ func along(l proof.Curve, p geom.Point) float64 {
 // arc: centre and radius agree, and the sweep lies inside the mark's.
 func (a *assembly) arc(to proof.Mover, o jig.Opening, m layout.Mark) (float64, error) {
 	arc := proof.ChainOfMark(m)[0]
-	off := math.Max(proof.Dist(to.Point(o.C), arc.C), math.Abs(o.R-m.Radius))
-	from := arc.Progress(o.StartDeg*math.Pi/180 + to.Turn)
+	off := math.Max(proof.Dist(to.Point(o.A), arc.C), math.Abs(o.Radius-m.Radius))
+	from := arc.Progress(float64(o.Start) + to.Turn)
 	if 2*math.Pi-from < markTol/arc.R { // a rounding before the start
 		from -= 2 * math.Pi
 	}
-	until := from + (o.EndDeg-o.StartDeg)*math.Pi/180
+	until := from + float64(o.End-o.Start)
 	over := math.Max(-from, until-arc.Sweep) * arc.R
 	a.reach[m.ID] = append(a.reach[m.ID], proof.Stretch{From: from * arc.R, To: until * arc.R})
 	return math.Max(off, over), nil

@@ -54,7 +54,7 @@ func gauged(set post.Set, told jig.Gauge) (worst float64, err error) {
 	if i < 0 || part.Openings[i].Kind != jig.OpenSpot {
 		return 0, fmt.Errorf("%s has no hole for %s", told.Part, told.Mark)
 	}
-	hole := proof.OnTable(part).Point(part.Openings[i].C)
+	hole := proof.OnTable(part).Point(part.Openings[i].A)
 	note := func(v float64, limit float64, what string, a ...any) {
 		worst = math.Max(worst, math.Abs(v))
 		if !(math.Abs(v) <= limit) && err == nil {

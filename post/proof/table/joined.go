@@ -179,7 +179,7 @@ func pointsOff(chain []proof.Curve, p geom.Point) float64 {
 // pin looks for the like of a pin's hole in another piece.
 func (j *joints) pin(p jig.Part, o jig.Opening, parts []jig.Part) {
 	j.pins++
-	c := proof.OnTable(p).Point(o.C)
+	c := proof.OnTable(p).Point(o.A)
 	best := math.Inf(1)
 	for _, q := range parts {
 		if q.ID == p.ID || q.OnTable.Upright || q.Template != p.Template {
@@ -188,7 +188,7 @@ func (j *joints) pin(p jig.Part, o jig.Opening, parts []jig.Part) {
 		to := proof.OnTable(q)
 		for _, v := range q.Openings {
 			if v.Kind == jig.OpenSocket {
-				best = math.Min(best, proof.Dist(c, to.Point(v.C))+math.Abs(o.R-v.R))
+				best = math.Min(best, proof.Dist(c, to.Point(v.A))+math.Abs(o.Width-v.Width)/2)
 			}
 		}
 	}
@@ -205,7 +205,7 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 	}
 	to := proof.OnTable(p)
 	sin, cos := math.Sincos(f.OnTable.TurnDeg * math.Pi / 180)
-	for _, q := range [2]geom.Point{to.Point(o.From), to.Point(o.To)} {
+	for _, q := range [2]geom.Point{to.Point(o.A), to.Point(o.B)} {
 		x, y := q.X-f.OnTable.X, q.Y-f.OnTable.Y
 		j.off(math.Abs(x*sin-y*cos), "%s beside its slot in %s", f.ID, p.ID)
 	}

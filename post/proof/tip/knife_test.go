@@ -69,10 +69,10 @@ func samplePart(id string) jig.Part {
 		return geom.MustOpen(v...)
 	}
 	return jig.Part{ID: id, Outline: roundRect(120, 80, 3), Openings: []jig.Opening{
-		{ID: "o1", Kind: jig.OpenSpot, Mark: "black", C: geom.Point{X: 20, Y: 20}, R: 1.55},
-		{ID: "o2", Kind: jig.OpenSpot, Mark: "pink", C: geom.Point{X: 40, Y: 20}, R: 10},
-		{ID: "o3", Kind: jig.OpenSlot, Mark: "baulk-line", From: geom.Point{X: 20, Y: 40}, To: geom.Point{X: 90, Y: 40}, Width: 3.1},
-		{ID: "o4", Kind: jig.OpenArc, Mark: "d", C: geom.Point{X: 70, Y: 10}, R: 20, StartDeg: 20, EndDeg: 140, Width: 3.1},
+		{ID: "o1", Kind: jig.OpenSpot, Mark: "black", Figure: geom.Dot(geom.Point{X: 20, Y: 20}), Width: 2 * 1.55},
+		{ID: "o2", Kind: jig.OpenSpot, Mark: "pink", Figure: geom.Dot(geom.Point{X: 40, Y: 20}), Width: 2 * 10},
+		{ID: "o3", Kind: jig.OpenSlot, Mark: "baulk-line", Figure: geom.Line(geom.Point{X: 20, Y: 40}, geom.Point{X: 90, Y: 40}), Width: 3.1},
+		{ID: "o4", Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(geom.Point{X: 70, Y: 10}, 20, 20*geom.Degree, 140*geom.Degree), Width: 3.1},
 	}, Scores: []geom.Contour{stroke(5, 60, 115, 60), stroke(60, 52, 60, 75)},
 		Letters: []geom.Contour{stroke(10, 65, 12, 72, 14, 65), stroke(11, 68, 13, 68),
 			stroke(20, 65, 20, 72, 23, 72, 24, 71, 24, 69.5, 23, 68.5, 20, 68.5), stroke(30, 65, 30, 72), stroke(34, 65, 30, 69)}}
@@ -323,8 +323,8 @@ func TestTipKeepsToTightArcs(t *testing.T) {
 		for _, r := range []float64{2 * d, 3 * d, 1.5 * d, 0.5 * d} {
 			t.Run(fmt.Sprintf("%v/%v", d, r), func(t *testing.T) {
 				part := jig.Part{ID: "H1", Outline: roundRect(60, 40, r), Openings: []jig.Opening{
-					{ID: "o1", Kind: jig.OpenSpot, C: geom.Point{X: 15, Y: 15}, R: r},
-					{ID: "o2", Kind: jig.OpenSlot, From: geom.Point{X: 30, Y: 15}, To: geom.Point{X: 40, Y: 25}, Width: 2 * r},
+					{ID: "o1", Kind: jig.OpenSpot, Figure: geom.Dot(geom.Point{X: 15, Y: 15}), Width: 2 * r},
+					{ID: "o2", Kind: jig.OpenSlot, Figure: geom.Line(geom.Point{X: 30, Y: 15}, geom.Point{X: 40, Y: 25}), Width: 2 * r},
 				}}
 				requireTrue(t, knifeRequest(d, part))
 			})
