@@ -54,10 +54,10 @@ func (s Set) Outlook() Outlook {
 	switch {
 	case shop && s.Material.Measured && failed == 0:
 		o.Verdict = "Ready to order"
-		o.Next = append(o.Next, "send the shop the drawings, sheet-N.dxf, at nominal size")
+		o.Next = append(o.Next, "send the shop order.pdf and the drawings, sheet-N.dxf, at nominal size")
 	case shop && now > 0 && failed == 0:
 		o.Verdict = fmt.Sprintf("Ready to order the first step, %s of %d", figure.Count(now, "sheet"), len(s.Sheets))
-		o.Next = append(o.Next, "send the shop the drawings there are, sheet-N.dxf, at nominal size",
+		o.Next = append(o.Next, "send the shop order.pdf and the drawings there are, sheet-N.dxf, at nominal size",
 			"measure what arrives at four places, write material.thickness into the job, make again, order the rest")
 	case shop:
 		o.Verdict = "Not ready to order"

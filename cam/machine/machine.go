@@ -66,6 +66,7 @@ type Profile struct {
 	// Motion.
 	FeedMax  Feed    // fastest cutting move
 	RapidMax Feed    // fastest travel
+	Rate     float64 // what an hour of it costs, in the money of the sheets; 0 when not known
 	AccelCut float64 // mm/s²
 	AccelRap float64 // mm/s²
 	Junction float64 // junction deviation, mm

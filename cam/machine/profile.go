@@ -17,6 +17,7 @@ const (
 	heightMin, heightMax = 1.0, 1_000.0
 	// coordMax bounds every coordinate a profile may name.
 	coordMax = 20_000.0
+	rateMax  = 100_000.0
 )
 
 // Limits of lists and texts in a profile.
@@ -293,6 +294,7 @@ func readBeam(f *job.Fields, p *Profile) {
 func readMotion(f *job.Fields, p *Profile) {
 	p.FeedMax = feed(f, "feed_max", p.FeedMax)
 	p.RapidMax = feed(f, "rapid_max", p.RapidMax)
+	p.Rate = f.Number("rate", job.Range{Default: p.Rate, Max: rateMax})
 	accel := func(key string, def float64) float64 {
 		return f.Number(key, job.Range{Default: def, Min: 1, Max: 100_000}, "mm/s2", "mm/s²")
 	}

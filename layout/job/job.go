@@ -18,6 +18,7 @@ type Job struct {
 	House   []layout.HouseMark
 	Also    []AlsoTable // other tables of the same class that the jig should serve
 	Jig     Jig
+	Copies  int    // how many jigs are made, one at least
 	DXF     string // "nominal", or "compensated": drawings have the kerf taken already
 	Colours Colours
 

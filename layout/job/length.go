@@ -274,7 +274,7 @@ func mixedFraction(rest string) (top, after string, ok bool) {
 		if !strings.HasPrefix(t, "-") {
 			return "", "", false
 		}
-		t = t[1:]
+		t = strings.TrimLeft(t[1:], " ") // the sign ½ is read as " 1/2"
 	}
 	i := 0
 	for i < len(t) && isDigit(t[i]) {

@@ -185,3 +185,14 @@ func FuzzParseLength(f *testing.F) {
 		assert.InDelta(t, v, again, 0.05+1e-9)
 	})
 }
+
+// A hyphen before a fraction sign is as one before a fraction.
+func TestHyphenBeforeFractionSign(t *testing.T) {
+	for _, text := range []string{"46-½ in", "46-1/2 in", "46½ in", "46- 1/2 in"} {
+		mm, err := job.ParseLength(text)
+		require.NoError(t, err, text)
+		assert.InDelta(t, 46.5*25.4, mm, 1e-9, text)
+	}
+	_, err := job.ParseLength("1-½")
+	assert.ErrorContains(t, err, "a fraction without a unit")
+}

@@ -14,12 +14,13 @@ import (
 // Limits of texts and lists in a job, in characters and items. A name is lettered
 // on pieces and stands in every file's head; notes stand on the job sheet.
 const (
-	nameMax  = 60
-	notesMax = 500
-	exprMax  = 200 // of a house mark's position, as layout reads it
-	gamesMax = 12
-	houseMax = 200
-	alsoMax  = 50 // other tables of one job
+	nameMax   = 60
+	copiesMax = 100
+	notesMax  = 500
+	exprMax   = 200 // of a house mark's position, as layout reads it
+	gamesMax  = 12
+	houseMax  = 200
+	alsoMax   = 50 // other tables of one job
 )
 
 // Options is what reading a job needs to know from elsewhere.
@@ -80,6 +81,7 @@ func (r *reader) job() Job {
 	j.Jig, j.Choices.Rack = jigSection(f.Sub("jig"))
 	j.House = house(f)
 	j.Also = alsoTables(f)
+	j.Copies = f.Whole("count", Range{Default: 1, Min: 1, Max: copiesMax})
 	j.DXF = f.Word("dxf", "nominal", "nominal", "compensated")
 	j.Colours = colours(f.Sub("colours"))
 	j.Material = f.Section("material")

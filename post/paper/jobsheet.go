@@ -32,6 +32,7 @@ func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
 		s.extents(set)
 	}
 	s.sheets(set)
+	s.bill(set)
 	s.order(set)
 	s.dimensions(set)
 	s.bonding(set)
@@ -137,6 +138,28 @@ func (s *sheaf) stock(set post.Set) {
 	s.table([]float64{7, 16, 42, 8, 14, 32}, rows)
 	if total > 0 {
 		s.para("All sheets together about " + figure.Time(total) + " of machine time, setting up not counted.")
+	}
+	if n := set.Job.Copies; n > 1 {
+		s.para(fmt.Sprintf("%d copies: every sheet is cut %d times. What is stated for a sheet is for one; what it takes, below, is for all.", n, n))
+	}
+}
+
+// bill writes what all copies take.
+func (s *sheaf) bill(set post.Set) {
+	lines, total := set.Bill()
+	s.headingOver("What it takes", 9+7*float64(len(lines)+1))
+	shares := []float64{40, 62, 16}
+	rows := [][]string{{"What", "How much", "Cost"}}
+	for _, l := range lines {
+		cost := "-"
+		if l.Cost > 0 {
+			cost = figure.Fixed(l.Cost, 2)
+		}
+		rows = append(rows, []string{clean(l.What), clean(l.Much), cost})
+	}
+	s.table(shares, rows)
+	if total > 0 {
+		s.para("Together " + figure.Fixed(total, 2) + ", in the money of the job's prices; what has no price is not in it.")
 	}
 }
 

@@ -194,3 +194,14 @@ const (
 	KindScore
 	KindLetter
 )
+
+// Work is what a drawing asks for: lengths in mm, and how many contours are cut through.
+type Work struct {
+	Cut, Score, Letter float64
+	Contours           int
+}
+
+// Add returns both together.
+func (w Work) Add(v Work) Work {
+	return Work{w.Cut + v.Cut, w.Score + v.Score, w.Letter + v.Letter, w.Contours + v.Contours}
+}

@@ -245,11 +245,50 @@ func (r *run) shownOutputs() []Output {
 			oneCheck(func(p proving) jig.Check { return shown.AsListed(p.data, p.set, how) })),
 		page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) }),
 	}
+	if r.made.Set.Machine.Process == machine.Shop {
+		out = append(out, r.order(how))
+	}
 	if !r.opt.SVG {
 		return out
 	}
 	out = append(out, page("table.svg", func(w io.Writer, set post.Set) error { return view.WriteTable(w, set, view.Options{}) }))
 	return append(out, r.sheetPictures()...)
+}
+
+// order is the page that goes to a shop with the drawings.
+func (r *run) order(how shown.Printing) Output {
+	return newOutput("order.pdf", stageShown,
+		func(w io.Writer, set post.Set) error {
+			var sent []paper.Sent
+			for _, f := range listFiles(r.made.Files) {
+				if forShop(f.Name) {
+					sent = append(sent, paper.Sent{Name: f.Name, SHA256: f.SHA256})
+				}
+			}
+			return paper.WriteOrder(w, set, sent, paper.Options{Paper: how.Paper})
+		},
+		oneCheck(func(p proving) jig.Check {
+			var sent []shown.SentFile
+			for _, f := range p.files {
+				if !forShop(f.Name) {
+					continue
+				}
+				file := shown.SentFile{Name: f.Name, Data: f.Data}
+				if strings.HasSuffix(f.Name, ".dxf") {
+					var err error
+					if file.Work, err = cut.WorkIn(f.Data); err != nil {
+						return jig.Check{ID: "as-asked", Verdict: jig.Fail, Text: f.Name + ": " + err.Error()}
+					}
+				}
+				sent = append(sent, file)
+			}
+			return shown.AsAsked(p.data, p.set, sent, how)
+		}))
+}
+
+// forShop tells what a shop is sent with its order: drawings and what is cut from pictures.
+func forShop(name string) bool {
+	return strings.HasSuffix(name, ".dxf") || strings.Contains(name, "-cut") && strings.HasSuffix(name, ".svg")
 }
 
 // page is something that a browser shows, with its proof.

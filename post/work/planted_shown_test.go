@@ -15,7 +15,9 @@ import (
 )
 
 // shownFaults are planted in what people look at.
-func shownFaults() []planted { return slices.Concat(printedFaults(), pageFaults(), listedFaults()) }
+func shownFaults() []planted {
+	return slices.Concat(printedFaults(), pageFaults(), listedFaults(), orderedFaults())
+}
 
 // shownPart has page and papers drawn with one part changed.
 func shownPart(id string, f func(*jig.Part)) steps {
@@ -182,6 +184,54 @@ func listedFaults() []planted {
 		{name: "the last page lost", catch: by, hook: kids("job-sheet.pdf", func(k []string) []string { return k[:len(k)-1] })},
 		{name: "pages exchanged", catch: by, hook: kids("job-sheet.pdf", func(k []string) []string { k[1], k[2] = k[2], k[1]; return k })},
 		{name: "a figure changed in the file", catch: by, hook: editPDF("job-sheet.pdf", func(_ int, s string) string { return strings.Replace(s, "(800) Tj", "(80) Tj", 1) })},
+	})
+}
+
+// orderedFaults are planted in the order that goes to a shop, and in what all copies take.
+func orderedFaults() []planted {
+	const by = "as-asked"
+	given := func(f func(*post.Set)) steps {
+		return steps{shown: func(s *post.Set) {
+			s.Sheets, s.Cautions, s.Jig.Parts = slices.Clone(s.Sheets), slices.Clone(s.Cautions), slices.Clone(s.Jig.Parts)
+			s.Material.Sheets = slices.Clone(s.Material.Sheets)
+			f(s)
+		}}
+	}
+	inFile := func(old, put string) steps {
+		return editPDF("order.pdf", func(_ int, s string) string {
+			if !strings.Contains(s, old) {
+				panic("nothing to plant the fault in: " + old)
+			}
+			return strings.Replace(s, old, put, 1)
+		})
+	}
+	return named("order", "shop", []planted{
+		{name: "one copy too few", catch: by, hook: given(func(s *post.Set) { s.Job.Copies = 1 })},
+		{name: "another thickness", catch: by, hook: given(func(s *post.Set) { s.Material.Thickness = 5 })},
+		{name: "another size of sheet", catch: by, hook: given(func(s *post.Set) { s.Sheets[0].Width = 400 })},
+		{name: "a cut length of other pieces", catch: by, hook: given(func(s *post.Set) { s.Jig.Parts[0].Scale = 1.01 })},
+		{name: "a hole not counted", catch: by, hook: given(func(s *post.Set) {
+			for i := range s.Jig.Parts {
+				if o := s.Jig.Parts[i].Openings; len(o) > 0 {
+					s.Jig.Parts[i].Openings = o[1:]
+					return
+				}
+			}
+			panic("no opening")
+		})},
+		{name: "colours exchanged", catch: by, hook: given(func(s *post.Set) {
+			s.Job.Colours.Opening, s.Job.Colours.Score = s.Job.Colours.Score, s.Job.Colours.Opening
+		})},
+		{name: "a caution lost", catch: by, hook: given(func(s *post.Set) { s.Cautions = s.Cautions[1:] })},
+		{name: "another drawing named", catch: by, hook: inFile("(sheet-1.dxf)", "(sheet-2.dxf)")},
+		{name: "an edge said to be cut last", catch: by, hook: inFile("(cut through, before any outline)", "(cut through, last)")},
+		{name: "another hash", catch: by, hook: editPDF("order.pdf", func(_ int, s string) string {
+			at := regexp.MustCompile(`\(([0-9a-f]{32}) `).FindStringIndex(s)
+			return s[:at[0]+1] + strings.Repeat("0", 32) + s[at[1]-1:]
+		})},
+		{name: "another price", catch: "as-listed", hook: given(func(s *post.Set) { s.Material.Sheets[0].Price = 4 })},
+		{name: "what one copy takes", catch: "as-listed", hook: given(func(s *post.Set) { s.Job.Copies = 0 })},
+		{name: "an hour at another rate", catch: "as-listed", job: "laser", hook: given(func(s *post.Set) { s.Machine.Rate = 30 })},
 	})
 }
 

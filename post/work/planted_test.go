@@ -50,8 +50,17 @@ machine: knife-1200x600
 	card := strings.NewReplacer("polyester film", "card", "0.35 mm", "1 mm", "depth: -0.1 mm", "depth: -0.2 mm",
 		"machine: knife-1200x600", "machine: {name: cutter, process: knife, travel: {x: 1200, y: 600}, offsets: {G54: {x: 0, y: 0, z: 0}}, "+
 			"knife: {offset: 0.25 mm, wedge: 60 deg, sheet_max: 1 mm, floor: -1.5 mm, arc_min: 0.5 mm}}").Replace(film)
+	shop := `name: Toy table
+date: 2026-11-20
+table: {size: match carom, length: 1200, width: 600}
+games: [carom]
+count: 2
+jig: {for: this, tolerance: 3 mm}
+material: {kind: cast acrylic, sold: 5 mm, thickness: 4.9 mm, sheets: [{width: 500, height: 400, price: 40}]}
+machine: shop
+`
 	demo := string(jobfile.Demo())
-	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "laser-test": demo, "film-test": film}
+	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film}
 }
 
 // warm has a job's pieces scaled for a warmer hall.

@@ -21,7 +21,7 @@ func layOut(set *post.Set) error {
 		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale), Openings: wide(p)})
 	}
 	opt := nest.Options{
-		Stock:  set.Material.Sheets,
+		Stock:  shared(set.Material.Sheets, set.Job.Copies),
 		Margin: set.Machine.MarginBed + jig.EdgeRoom(set.Material.Kerf),
 		Gap:    2 * jig.EdgeRoom(set.Material.Kerf),
 	}
@@ -48,6 +48,22 @@ func layOut(set *post.Set) error {
 		opt.Stock = unused(opt.Stock, sheets)
 	}
 	return nil
+}
+
+// shared is the stock that each of so many copies may have.
+func shared(stock []machine.Stock, copies int) []machine.Stock {
+	if copies <= 1 {
+		return stock
+	}
+	var out []machine.Stock
+	for _, s := range stock {
+		if s.Count > 0 && s.Count < copies {
+			continue
+		}
+		s.Count /= copies
+		out = append(out, s)
+	}
+	return out
 }
 
 // openingMin is how wide an opening is, mm, that pieces may lie in: no piece but a plug is

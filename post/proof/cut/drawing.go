@@ -196,6 +196,35 @@ func cutAlong(drawn []Entity, set post.Set, i int) error {
 	return nil
 }
 
+// WorkIn measures a DXF, layer by layer.
+func WorkIn(data []byte) (proof.Work, error) {
+	pairs, err := pairsOf(data)
+	if err != nil {
+		return proof.Work{}, err
+	}
+	entities, err := entitiesOf(pairs)
+	if err != nil {
+		return proof.Work{}, err
+	}
+	var w proof.Work
+	for _, e := range entities {
+		length := 0.0
+		for _, k := range e.Curves() {
+			length += k.Length()
+		}
+		switch e.Layer {
+		case "LETTERING":
+			w.Letter += length
+		case "SCORE":
+			w.Score += length
+		case "OPENING", "OUTLINE":
+			w.Cut += length
+			w.Contours++
+		}
+	}
+	return w, nil
+}
+
 // pairsOf splits the file into pairs of lines.
 func pairsOf(data []byte) ([]pair, error) {
 	if len(data) > drawingMax {

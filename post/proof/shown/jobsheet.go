@@ -47,24 +47,9 @@ func AsListed(data []byte, set post.Set, how Printing) jig.Check {
 	if err := l.read(pages, how); err != nil {
 		return proof.Failed(c, "job-sheet.pdf: "+err.Error())
 	}
-	n := 0
-	for _, s := range l.wanted() {
-		got, ok := l.sections[s.name]
-		if !ok {
-			return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: no section %q", s.name))
-		}
-		for _, w := range s.items {
-			if !says(got, w) {
-				return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: %q does not say: %.120s", s.name, lacking(got, w)))
-			}
-			n += len(w)
-		}
-		for _, it := range s.within {
-			if !it.within(got) {
-				return proof.Failed(c, fmt.Sprintf("job-sheet.pdf: %q does not say: %.120s", s.name, it.shown))
-			}
-			n++
-		}
+	n, fault := l.holds(l.wanted())
+	if fault != "" {
+		return proof.Failed(c, "job-sheet.pdf: "+fault)
 	}
 	c.Text = fmt.Sprintf("job-sheet.pdf: %d pages say the job's %d figures and texts", len(pages), n)
 	return c
@@ -324,6 +309,7 @@ type said struct {
 	name   string
 	items  [][]item
 	within []item // each somewhere in the running text
+	never  string // a word that is not in it; "" for none
 }
 
 // each makes an item of each text.
@@ -338,17 +324,15 @@ func each(texts ...string) []item {
 // wanted is what the job sheet must say.
 func (l *listing) wanted() []said {
 	s := l.set
+	takes, never := l.takes()
 	out := []said{
 		{name: "", items: [][]item{{itemOf("Checks: ", plain{l.count(jig.Fail), 0}, " failed, ", plain{l.count(jig.Warn), 0}, " warned, ", plain{l.count(jig.Pass), 0}, " passed")}}},
 		{name: "What is cut from what", items: [][]item{l.sheets()}},
+		{name: "What it takes", items: takes, within: l.hours(), never: never},
 	}
 	l.opening(&out[0])
 	l.stock(&out[1])
-	if len(s.Cautions) > 0 {
-		var texts []string
-		for i, c := range s.Cautions {
-			texts = append(texts, strconv.Itoa(i+1), paperShown(c))
-		}
+	if texts := l.cautioned(); len(texts) > 0 {
 		out = append(out, said{name: "Cautions that apply to this job", items: [][]item{each(texts...)}})
 	}
 	if s.Machine.Process != machine.Shop {

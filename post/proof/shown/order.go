@@ -1,0 +1,211 @@
+package shown
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/post"
+	"spotjig/post/proof"
+)
+
+// SentFile is a file that goes to a shop, with what a drawing measures.
+type SentFile struct {
+	Name string
+	Data []byte
+	Work proof.Work
+}
+
+// AsAsked reads order.pdf back (id as-asked): what is ordered and how often, how much
+// work each sheet is as the drawings themselves measure, the layers with their colours,
+// the hash of every file that is sent, the cautions; all of it on as few pages as there
+// are said to be. Figures are held to within half of their last digit.
+func AsAsked(data []byte, set post.Set, files []SentFile, how Printing) jig.Check {
+	c := jig.Check{ID: "as-asked", Verdict: jig.Pass}
+	pages, err := readPDF(data)
+	if err != nil {
+		return proof.Failed(c, err.Error())
+	}
+	l := listing{set: set, sections: map[string][]string{}}
+	if err := l.read(pages, how); err != nil {
+		return proof.Failed(c, "order.pdf: "+err.Error())
+	}
+	n, fault := l.holds(l.asked(files))
+	if fault != "" {
+		return proof.Failed(c, "order.pdf: "+fault)
+	}
+	c.Text = fmt.Sprintf("order.pdf: %d figures and texts as in the drawings", n)
+	return c
+}
+
+// asked is what the order must say.
+func (l *listing) asked(files []SentFile) []said {
+	s := l.set
+	copies := max(1, s.Job.Copies)
+	noun := " sheets"
+	if copies == 1 {
+		noun = " sheet"
+	}
+	ordered := said{name: "What is ordered", within: []item{itemOf(thickness(s.Material)...), itemOf("Quantity: ", plain{float64(copies), 0}, noun+" of every drawing")}}
+	var rows []item
+	var sum proof.Work
+	count := 0
+	for _, sh := range s.Sheets {
+		name := fmt.Sprintf("sheet-%d.dxf", sh.N)
+		if s.Job.DXF == "compensated" {
+			name = fmt.Sprintf("sheet-%d-compensated.dxf", sh.N)
+		}
+		for _, f := range files {
+			if f.Name != name {
+				continue
+			}
+			sum = sum.Add(f.Work)
+			count++
+			rows = append(rows, itemOf(strconv.Itoa(sh.N)), itemOf(plain{sh.Width, 1}, " x ", plain{sh.Height, 1}), itemOf(strconv.Itoa(len(sh.Placed))))
+			rows = append(append(rows, worked(f.Work)...), itemOf(name))
+		}
+	}
+	sheets := said{name: "The sheets", items: [][]item{rows}}
+	if count > 1 {
+		sheets.items = append(sheets.items, append([]item{itemOf("all")}, worked(sum)...))
+	}
+	c := s.Job.Colours
+	out := []said{ordered, sheets, {name: "Layers of the drawings, in the order in which they are cut", items: [][]item{
+		each("LETTERING", "engraved as lines, not through", c.Lettering, "SCORE", "scored as lines, not through", c.Score,
+			"OPENING", "cut through, before any outline", c.Opening, "OUTLINE", "cut through, last: it frees the piece", c.Outline)}}}
+	if len(files) > 0 {
+		var hashes []item
+		for _, f := range files {
+			hashes = append(hashes, itemOf(f.Name), itemOf(fmt.Sprintf("%x", sha256.Sum256(f.Data))))
+		}
+		out = append(out, said{name: "The files, by their SHA-256", items: [][]item{hashes}})
+	}
+	if texts := l.cautioned(); len(texts) > 0 {
+		out = append(out, said{name: "Cautions that apply to this job", items: [][]item{each(texts...)}})
+	}
+	return out
+}
+
+func worked(w proof.Work) []item {
+	return []item{itemOf(plain{w.Cut / 1000, 2}, " m"), itemOf(strconv.Itoa(w.Contours)), itemOf(plain{w.Score / 1000, 2}, " m"), itemOf(plain{w.Letter / 1000, 2}, " m")}
+}
+
+// cautioned are the cautions with their numbers.
+func (l *listing) cautioned() []string {
+	var texts []string
+	for i, c := range l.set.Cautions {
+		texts = append(texts, strconv.Itoa(i+1), paperShown(c))
+	}
+	return texts
+}
+
+// holds tells how many figures and texts the sections have that must be in them, and what
+// is lacking.
+func (l *listing) holds(wanted []said) (n int, fault string) {
+	for _, s := range wanted {
+		got, ok := l.sections[s.name]
+		if !ok {
+			return n, fmt.Sprintf("no section %q", s.name)
+		}
+		for _, w := range s.items {
+			if !says(got, w) {
+				return n, fmt.Sprintf("%q does not say: %.120s", s.name, lacking(got, w))
+			}
+			n += len(w)
+		}
+		if s.never != "" && slices.ContainsFunc(got, func(line string) bool { return strings.Contains(line, s.never) }) {
+			return n, fmt.Sprintf("%q says %q", s.name, s.never)
+		}
+		for _, it := range s.within {
+			if !it.within(got) {
+				return n, fmt.Sprintf("%q does not say: %.120s", s.name, it.shown)
+			}
+			n++
+		}
+	}
+	return n, ""
+}
+
+// takes is what the job sheet says all copies take: the sheets of each size with their
+// price, the machine's time with its own, and what both come to. Each list stands for itself.
+func (l *listing) takes() (out [][]item, never string) {
+	s := l.set
+	copies := float64(max(1, s.Job.Copies))
+	total, time := 0.0, 0.0
+	used := map[string]float64{}
+	price := map[string]float64{}
+	for _, sh := range s.Sheets {
+		time += sh.Time * copies
+		k := fmt.Sprintf("%v %v", sh.Width, sh.Height)
+		used[k] += copies
+		for _, st := range s.Material.Sheets {
+			same := st.Width == sh.Width && st.Height == sh.Height || st.Width == sh.Height && st.Height == sh.Width
+			if same && price[k] == 0 {
+				price[k] = st.Price
+			}
+		}
+	}
+	cost := func(v float64) item {
+		total += v
+		if v == 0 {
+			return itemOf("-")
+		}
+		return itemOf(plain{v, 2})
+	}
+	seen := map[string]bool{}
+	for _, sh := range s.Sheets {
+		k := fmt.Sprintf("%v %v", sh.Width, sh.Height)
+		if seen[k] {
+			continue
+		}
+		seen[k] = true
+		noun := " sheets"
+		if used[k] == 1 {
+			noun = " sheet"
+		}
+		out = append(out, []item{itemOf("sheet ", plain{sh.Width, 1}, " x ", plain{sh.Height, 1}, " mm, "+paperShown(s.Material.Kind)),
+			itemOf(plain{used[k], 0}, noun), cost(price[k] * used[k])})
+	}
+	if time > 0 {
+		total += time / 3600 * s.Machine.Rate
+	}
+	if total == 0 {
+		return out, "Together"
+	}
+	return append(out, []item{itemOf("Together ", plain{total, 2}, ", in the money of the job's prices; what has no price is not in it.")}), ""
+}
+
+// hours is how long the machine takes over all copies, and what with: each kind of cut has
+// the share of a sheet's time that its length over its feed has.
+func (l *listing) hours() []item {
+	var cuts, scores, letters, travels, all float64
+	for _, sh := range l.set.Sheets {
+		var at [4]float64
+		for _, o := range sh.Path.Ops {
+			kind := 0
+			switch o.Layer.String() {
+			case "SCORE":
+				kind = 1
+			case "LETTERING":
+				kind = 2
+			}
+			for _, m := range o.Moves {
+				at[kind] += proof.Bulged(m.From, m.To, m.Bulge).Length() / float64(m.Feed)
+			}
+		}
+		if v := float64(l.set.Machine.RapidMax); v > 0 {
+			at[3] = sh.Path.Travel / v
+		}
+		k := sh.Time * float64(max(1, l.set.Job.Copies)) / (at[0] + at[1] + at[2] + at[3])
+		cuts, scores, letters, travels = cuts+k*at[0], scores+k*at[1], letters+k*at[2], travels+k*at[3]
+		all += sh.Time * float64(max(1, l.set.Job.Copies))
+	}
+	if l.set.Machine.Process == machine.Shop {
+		return nil
+	}
+	return []item{itemOf("machine time, setting up not counted ", lasting(all), ": cuts ", lasting(cuts), ", scores ", lasting(scores), ", lettering ", lasting(letters), ", travel ", lasting(travels))}
+}
