@@ -34,3 +34,13 @@ func columns(w io.Writer) int {
 	}
 	return min(max(screen.Columns, terminalColumns(f)), columnsMost)
 }
+
+// foldForEyes breaks the long lines of findings and faults where a person reads them, on a
+// terminal. Into files and pipes each stays on its line, so that what searches by line
+// finds place and code together.
+func foldForEyes(w io.Writer, text string) string {
+	if _, ok := terminal(w); !ok {
+		return text
+	}
+	return screen.Fold(text, columns(w))
+}

@@ -41,9 +41,10 @@ func newDryrunCmd(run func(context.Context, dryrunOptions) error) *cobra.Command
 	cmd := &cobra.Command{
 		Use:   "dryrun FILE...",
 		Short: "Bounds and hazards of any program, before beam or blade moves",
-		Long: "Reads RS-274 programs, whoever wrote them, and holds them against a machine: where the head\n" +
-			"goes, what it does there, how long it takes, and every place where that is wrong or not known.\n" +
-			"FILE is a program, a folder of programs, a pattern, or - for standard input.",
+		Long: "dryrun reads RS-274 programs, whoever wrote them, and holds them against a\n" +
+			"machine: where the head goes, what it does there, how long it takes, and every\n" +
+			"place where that is wrong or not known. FILE is a program, a folder of programs,\n" +
+			"a pattern, or - for standard input.",
 		Example: "  spotjig dryrun --machine laser-600x400 part.nc\n" +
 			"  spotjig dryrun --machine laser-600x400 --assume bought.nc\n" +
 			"  spotjig dryrun --machine shop.yaml --stock 600x400x5 --json incoming/\n" +
@@ -93,7 +94,7 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 		if err != nil {
 			r = dryrun.Unreadable(f, plainError(err))
 			if !opt.JSON {
-				fmt.Fprintf(errw, "%s: %s\n", f, plainError(err))
+				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("%s: %s\n", f, plainError(err))))
 			}
 		}
 		reports = append(reports, r)
@@ -101,18 +102,27 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 			exit = 1
 		}
 	}
-	write := dryrun.WriteText
-	if opt.JSON {
-		write = dryrun.WriteJSON
-	}
 	if opt.Quiet && !opt.JSON {
 		reports = slices.DeleteFunc(reports, func(r dryrun.Report) bool { return r.Verdict == dryrun.Pass })
 	}
-	if err := write(out, reports); err != nil {
+	if err := writeReports(out, reports, opt.JSON); err != nil {
 		fmt.Fprintf(errw, "spotjig: write report: %v\n", err)
 		return 1
 	}
 	return exit
+}
+
+// writeReports writes what was found, for programs or for people.
+func writeReports(out io.Writer, reports []dryrun.Report, json bool) error {
+	if json {
+		return dryrun.WriteJSON(out, reports)
+	}
+	var b strings.Builder
+	if err := dryrun.WriteText(&b, reports, columns(out)); err != nil {
+		return err
+	}
+	_, err := io.WriteString(out, foldForEyes(out, b.String()))
+	return err
 }
 
 // explainCode tells what a code means, as the command explain does.
@@ -134,7 +144,7 @@ func dryrunSetup(opt dryrunOptions, in *reading, to streams) (o dryrun.Options, 
 		o.Stock, err = stockFlag(opt.Stock)
 	}
 	if err != nil {
-		fmt.Fprintf(errw, "spotjig: %v\n", err)
+		fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %v\n", err)))
 		return o, 2
 	}
 	if opt.Machine != "" {

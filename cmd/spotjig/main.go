@@ -126,7 +126,7 @@ func exitCode(ctx context.Context, err error, to streams) int {
 	case errors.As(err, &failed):
 		return exitProblem
 	case errors.As(err, &usage) || strings.HasPrefix(err.Error(), "unknown command"):
-		fmt.Fprintf(errw, "spotjig: %v\n    help: run spotjig --help\n", err)
+		fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %v\n    help: run spotjig --help\n", err)))
 		return exitUsage
 	}
 	if to.json {
@@ -134,9 +134,9 @@ func exitCode(ctx context.Context, err error, to streams) int {
 			fmt.Fprintf(errw, "spotjig: %v\n", err)
 		}
 	} else if list := problem.From(err); len(list) > 0 {
-		fmt.Fprintln(errw, list.Error())
+		fmt.Fprint(errw, foldForEyes(errw, list.Error()+"\n"))
 	} else {
-		fmt.Fprintf(errw, "spotjig: %v\n", err)
+		fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %v\n", err)))
 	}
 	return exitProblem
 }

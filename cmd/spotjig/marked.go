@@ -28,7 +28,7 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 	var o markedOptions
 	c := &cobra.Command{
 		Use:   "marked JOB READINGS...",
-		Short: "Compare the finished marks, as measured on the cloth, with the plan",
+		Short: "Compare the finished marks, as measured on the cloth, with a plan",
 		Long: "marked reads what was measured, one place a line:\n\n" +
 			"  by: A. Fitter\n" +
 			"  tolerance: 1 mm\n" +

@@ -19,7 +19,7 @@ func schemaNames() []string { return append(manual.SchemaNames(), recordSchema) 
 func newSchemaCmd(run func(name string) error) *cobra.Command {
 	return &cobra.Command{
 		Use:   "schema " + strings.Join(schemaNames(), "|"),
-		Short: "Print the JSON Schema of a file, for editors that complete and check",
+		Short: "Print a file's JSON Schema, for editors that complete and check",
 		Long: "schema prints what may stand in a job, machine or material file, or in record.json. It\n" +
 			"comes from the tables of the readers: what a reader takes, its schema takes. A job that\n" +
 			"\"spotjig new\" writes names spotjig-job.schema.json in its first line; an editor that\n" +

@@ -34,7 +34,7 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 	o := verifyOptions{}
 	c := &cobra.Command{
 		Use:   "verify DIR...",
-		Short: "Check that a folder made earlier is whole, unedited and still passes",
+		Short: "Check that a folder made earlier is whole, unedited, still passes",
 		Long: "verify makes the set again in memory from DIR/job.yaml and compares every byte of\n" +
 			"every file; what differs is named with its first place. It names a run that was cut\n" +
 			"off, too. A folder of another version is never called whole. Of several folders each\n" +

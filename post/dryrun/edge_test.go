@@ -210,24 +210,24 @@ func TestOrderOfProblems(t *testing.T) {
 // The report in words: what is read by people, line by line.
 func TestReportInWords(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, WriteText(&b, []Report{judgeText(t, modesLine+"M5 S0\nG0 X30 Y40\nM4\nS300\nG1 X130 F600\nS0\nM5\nG0 X700\nM2\n", seedOptions(habit{name: "a.nc"}))}))
+	require.NoError(t, WriteText(&b, []Report{judgeText(t, modesLine+"M5 S0\nG0 X30 Y40\nM4\nS300\nG1 X130 F600\nS0\nM5\nG0 X700\nM2\n", seedOptions(habit{name: "a.nc"}))}, 80))
 	got := b.String()
 	assert.True(t, strings.HasPrefix(got, "a.nc: fail: 1 error, 0 warnings\na.nc:9:4: error"), "the verdict comes first")
 	for _, want := range []string{
 		"a.nc:9:4: error: X reaches 700.000 mm, 100.000 mm past the upper limit of 600.000 mm; first on line 9, worst on line 9 [D601]\n    help: ",
-		"a.nc: X 0.000 to 700.000 mm (lines 3, 9); beam on 30.000 to 130.000 mm (lines 6, 6)\n",
-		"a.nc: Y 0.000 to 40.000 mm (lines 3, 3); beam on 40.000 to 40.000 mm (lines 6, 6)\n",
-		"a.nc: Z 0.000 to 0.000 mm (lines 3, 3); beam on 0.000 to 0.000 mm (lines 6, 6)\n",
-		"a.nc: starts at X0.000 Y0.000 Z0.000, ends at X700.000 Y40.000 Z0.000, machine coordinates\n",
-		"a.nc: 100.0 mm at feed, 620.0 mm rapid, longest move 570.0 mm, 10 lines\n",
+		"\n  X        0.000 to 700.000 mm (lines 3, 9); beam on 30.000 to 130.000 mm\n           (lines 6, 6)\n",
+		"\n  Y        0.000 to 40.000 mm (lines 3, 3); beam on 40.000 to 40.000 mm\n           (lines 6, 6)\n",
+		"\n  Z        0.000 to 0.000 mm (lines 3, 3); beam on 0.000 to 0.000 mm\n           (lines 6, 6)\n",
+		"\n  starts   at X0.000 Y0.000 Z0.000, ends at X700.000 Y40.000 Z0.000, machine\n           coordinates\n",
+		"\n  moves    100.0 mm at feed, 620.0 mm rapid, longest move 570.0 mm, 10 lines\n",
 		"beam on for 10 s; the estimate is good to a fifth\n",
-		"a.nc: by code: D601 1\n", "a.nc: fail: 1 error, 0 warnings\n",
+		"\n  codes    D601 1\n", "a.nc: fail: 1 error, 0 warnings\n",
 	} {
 		assert.Contains(t, got, want)
 	}
 	b.Reset()
-	require.NoError(t, WriteText(&b, []Report{judgeText(t, "O100\nM2\n", seedOptions(habit{name: "b.nc"})), Unreadable("c.nc", "gone")}))
-	assert.Contains(t, b.String(), "b.nc: nothing moves, 2 lines\n")
+	require.NoError(t, WriteText(&b, []Report{judgeText(t, "O100\nM2\n", seedOptions(habit{name: "b.nc"})), Unreadable("c.nc", "gone")}, 80))
+	assert.Contains(t, b.String(), "\n  moves    nothing, 2 lines\n")
 	assert.Contains(t, b.String(), "c.nc: error: cannot be read: gone [")
 	assert.NotContains(t, b.String(), "about")
 }

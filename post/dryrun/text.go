@@ -7,23 +7,26 @@ import (
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/screen"
 )
 
 // WriteText writes reports for people: the verdict and what it rests on, what was found,
-// each with the place to find it by and a line to mend it by, then the figures.
-func WriteText(w io.Writer, reports []Report) error {
+// each with the place to find it by and a line to mend it by, then the figures. Findings stay
+// on a line each, however long; the rest fits so many columns.
+func WriteText(w io.Writer, reports []Report, columns int) error {
 	b := bufio.NewWriter(w)
 	for i, r := range reports {
 		if i > 0 {
 			fmt.Fprintln(b)
 		}
-		r.text(b)
+		r.text(b, columns)
 	}
 	return b.Flush()
 }
 
-func (r Report) text(w io.Writer) {
-	r.verdict(w)
+func (r Report) text(w io.Writer, columns int) {
+	say := func(what, text string) { fmt.Fprint(w, screen.Paragraph(fmt.Sprintf("  %-7s  ", what), text, columns)) }
+	r.verdict(w, say)
 	for _, p := range r.Problems {
 		at := r.File
 		if p.Line > 0 {
@@ -34,29 +37,29 @@ func (r Report) text(w io.Writer) {
 		}
 		fmt.Fprintf(w, "%s: %s: %s [%s]\n    help: %s\n", at, p.Severity, p.Text, p.Code, p.Help)
 	}
-	if r.Start != nil {
-		r.extents(w)
-		fmt.Fprintf(w, "%s: starts at X%.3f Y%.3f Z%.3f, ends at X%.3f Y%.3f Z%.3f, machine coordinates\n", r.File,
-			r.Start.X, r.Start.Y, r.Start.Z, r.End.X, r.End.Y, r.End.Z)
-		fmt.Fprintf(w, "%s: %s at feed, %s rapid, longest move %s, %s\n", r.File, figure.MM(r.FeedMM), figure.MM(r.RapidMM), figure.MM(r.StepMM), figure.Count(r.Lines, "line"))
+	if r.Start == nil {
+		say("moves", "nothing, "+figure.Count(r.Lines, "line"))
+	} else {
+		r.extents(say)
+		say("starts", fmt.Sprintf("at X%.3f Y%.3f Z%.3f, ends at X%.3f Y%.3f Z%.3f, machine coordinates",
+			r.Start.X, r.Start.Y, r.Start.Z, r.End.X, r.End.Y, r.End.Z))
+		say("moves", figure.MM(r.FeedMM)+" at feed, "+figure.MM(r.RapidMM)+" rapid, longest move "+figure.MM(r.StepMM)+", "+figure.Count(r.Lines, "line"))
 		if r.TimeS > 0 {
 			on := ""
 			if r.worker == beamOn {
 				on = ", beam on for " + figure.Time(r.BeamOnS)
 			}
-			fmt.Fprintf(w, "%s: about %s%s; the estimate is good to a fifth\n", r.File, figure.Time(r.TimeS), on)
+			say("time", "about "+figure.Time(r.TimeS)+on+"; the estimate is good to a fifth")
 		}
-	} else {
-		fmt.Fprintf(w, "%s: nothing moves, %s\n", r.File, figure.Count(r.Lines, "line"))
 	}
 	if list := r.byCode(); list != "" {
-		fmt.Fprintf(w, "%s: by code: %s\n", r.File, list)
+		say("codes", list)
 	}
 }
 
 // verdict tells the verdict and, where it rests on something, on what, and what happens if
 // that is otherwise.
-func (r Report) verdict(w io.Writer) {
+func (r Report) verdict(w io.Writer, say func(what, text string)) {
 	count := figure.Count(r.Errors(), "error") + ", " + figure.Count(r.Warnings(), "warning")
 	if len(r.Assumed) == 0 {
 		fmt.Fprintf(w, "%s: %s: %s\n", r.File, r.Verdict, count)
@@ -71,17 +74,18 @@ func (r Report) verdict(w io.Writer) {
 		}
 		otherwise = append(otherwise, a.Otherwise+" ("+at+")")
 	}
-	head := r.Verdict + " if "
-	if r.Verdict != Pass {
-		head = r.Verdict + ": " + count + ", also if "
+	if r.Verdict == Pass {
+		fmt.Fprintf(w, "%s: %s if what follows is so\n", r.File, r.Verdict)
+	} else {
+		fmt.Fprintf(w, "%s: %s: %s, even if what follows is so\n", r.File, r.Verdict, count)
 	}
-	fmt.Fprintf(w, "%s: %s%s\n", r.File, head, strings.Join(taken, "; "))
-	fmt.Fprintf(w, "%s: otherwise %s\n", r.File, strings.Join(otherwise, "; "))
+	say("if", strings.Join(taken, "; "))
+	say("else", strings.Join(otherwise, "; "))
 }
 
 // extents tells how far the program goes on each axis, and how far it works, with the lines
 // that go there first.
-func (r Report) extents(w io.Writer) {
+func (r Report) extents(say func(what, text string)) {
 	for _, a := range [3]struct {
 		name   string
 		of     func(*XYZ) float64
@@ -91,11 +95,11 @@ func (r Report) extents(w io.Writer) {
 		{"Y", func(p *XYZ) float64 { return p.Y }, func(l *Lines) int64 { return l.Y }},
 		{"Z", func(p *XYZ) float64 { return p.Z }, func(l *Lines) int64 { return l.Z }},
 	} {
-		fmt.Fprintf(w, "%s: %s %.3f to %.3f mm (lines %d, %d)", r.File, a.name, a.of(r.Min), a.of(r.Max), a.lineOf(r.MinLine), a.lineOf(r.MaxLine))
+		text := fmt.Sprintf("%.3f to %.3f mm (lines %d, %d)", a.of(r.Min), a.of(r.Max), a.lineOf(r.MinLine), a.lineOf(r.MaxLine))
 		if r.WorkMin != nil {
-			fmt.Fprintf(w, "; %s %.3f to %.3f mm (lines %d, %d)", r.worker, a.of(r.WorkMin), a.of(r.WorkMax), a.lineOf(r.WorkMinLine), a.lineOf(r.WorkMaxLine))
+			text += fmt.Sprintf("; %s %.3f to %.3f mm (lines %d, %d)", r.worker, a.of(r.WorkMin), a.of(r.WorkMax), a.lineOf(r.WorkMinLine), a.lineOf(r.WorkMaxLine))
 		}
-		fmt.Fprintln(w)
+		say(a.name, text)
 	}
 }
 
