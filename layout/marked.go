@@ -120,6 +120,10 @@ func (p *readingsParser) line(n int, text string) {
 	if strings.TrimSpace(text) == "" {
 		return
 	}
+	if strings.HasPrefix(text, markingLine) {
+		p.fault(n, 1, "", "S062", "begins as a marking of a history does, and no place's name", `leave the hyphens out, e.g. "yellow: head 524.5 mm, right 423 mm"`)
+		return
+	}
 	head, rest, ok := strings.Cut(text, ":")
 	key := strings.TrimSpace(head)
 	col := 1 + utf8.RuneCountInString(head) - utf8.RuneCountInString(strings.TrimLeft(head, " \t"))

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -20,6 +19,7 @@ import (
 type markedOptions struct {
 	job      string
 	readings []string
+	keep     bool
 	json     bool
 	in       io.Reader
 }
@@ -41,14 +41,18 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"absolute distances. It prints a record to sign and keep with the table, and\n" +
 			"ends with status 1 when a place is outside the tolerance. Several files of readings,\n" +
 			"the oldest first, make several records, and each says what moved since the one\n" +
-			"before: keep them beside the job, one a marking.",
-		Example: "  spotjig marked club.yaml readings.txt\n  spotjig marked club.yaml - --json < readings.txt",
+			"before. With --keep they are added to the history beside the job, a text file of\n" +
+			"yours (of club.yaml it is club.marked.txt); what is in it stays as it is. Where\n" +
+			"there is one, the first record says what moved since its last marking, and which\n" +
+			"jig to take from the shelf.",
+		Example: "  spotjig marked club.yaml readings.txt\n  spotjig marked club.yaml readings.txt --keep\n  spotjig marked club.yaml - --json < readings.txt",
 		Args:    cobra.MinimumNArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.job, o.readings, o.in = args[0], args[1:], c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
+	c.Flags().BoolVar(&o.keep, "keep", false, "add the readings to the history beside the job")
 	jsonFlag(c, &o.json)
 	return c
 }
@@ -59,6 +63,7 @@ var errOutside = errors.New("a mark is outside the tolerance")
 // markedJSON is the report of marked: what each file of readings tells.
 type markedJSON struct {
 	Files    []fileMarks   `json:"files"`
+	History  historyJSON   `json:"history"`
 	Problems []problemJSON `json:"problems"`
 }
 
@@ -68,8 +73,13 @@ type fileMarks struct {
 	layout.ToldComparison
 }
 
-// runMarked prints the record of each marking, and nothing when a file is at fault.
-func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
+// runMarked prints the record of each marking, and nothing when a file is at fault. What
+// is kept is kept before anything is printed.
+func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
+	h, err := openHistory(o.job, o.keep)
+	if err != nil {
+		return err
+	}
 	read := &reading{in: o.in}
 	l, err := read.job(o.job)
 	if err != nil {
@@ -77,35 +87,49 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 	}
 	var b bytes.Buffer
 	report := markedJSON{Files: []fileMarks{}, Problems: problemsJSON(l.Notes, severityNote)}
-	pass := true
-	var before layout.Comparison
+	pass, t := true, l.Job.Table
+	jigNow := post.Parts(", ", jig.TableLetters(t), l.Job.Date)
+	before, jigBefore := h.last(l)
 	for i, name := range o.readings {
-		c, err := compared(read, l, name)
+		data, c, err := compared(read, l, name)
 		if err != nil {
 			return err
 		}
 		pass = pass && c.Pass
 		report.Files = append(report.Files, fileMarks{name, c.Told()})
 		heading(&b, i, len(o.readings), name)
-		t := l.Job.Table
 		if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
-			Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W)), Jig: post.Parts(", ", jig.TableLetters(t), l.Job.Date)}); err != nil {
+			Table: figure.By(t.L, t.W), Jig: jigNow}); err != nil {
 			return err
 		}
-		if i > 0 {
-			if err := layout.WriteMoved(&b, before, c); err != nil {
+		if before != nil {
+			if err := layout.WriteMoved(&b, *before, c); err != nil {
 				return err
 			}
 		}
-		before = c
+		if advice := layout.JigAdvice(jigBefore, jigNow); advice != "" {
+			wrap(&b, "jig: ", advice)
+		}
+		before, jigBefore = &c, "" // of the files given the jig is the job's
+		if err := h.add(jigNow, name, data); err != nil {
+			return err
+		}
 	}
+	if o.keep {
+		if err := h.write(ctx); err != nil {
+			return err
+		}
+	}
+	report.History = h.told(o.keep)
+	text := firstUnit(b.String()+h.text(o.keep), look(out, l))
 	if o.json {
 		b.Reset()
 		if err := printJSON(&b, report); err != nil {
 			return err
 		}
+		text = b.String()
 	}
-	if _, err := out.Write(b.Bytes()); err != nil {
+	if _, err := io.WriteString(out, text); err != nil {
 		return err
 	}
 	if !pass {
@@ -114,21 +138,21 @@ func runMarked(_ context.Context, o markedOptions, out io.Writer) error {
 	return nil
 }
 
-// compared holds a file of readings against the plan.
-func compared(read *reading, l loaded, name string) (layout.Comparison, error) {
+// compared holds a file of readings against the plan; the file's bytes come back, too.
+func compared(read *reading, l loaded, name string) ([]byte, layout.Comparison, error) {
 	data, err := read.file(name)
 	if err != nil {
-		return layout.Comparison{}, err
+		return nil, layout.Comparison{}, err
 	}
 	readings, err := layout.ReadReadings(bytes.NewReader(data), name)
 	if err != nil {
-		return layout.Comparison{}, err
+		return nil, layout.Comparison{}, err
 	}
 	c, err := layout.Compare(l.Request(), l.Plan, readings, l.Job.Jig.Tolerance)
 	if err != nil {
-		return c, inFile(name, err)
+		return nil, c, inFile(name, err)
 	}
-	return c, nil
+	return data, c, nil
 }
 
 // inFile gives problems without a file the file they are in.

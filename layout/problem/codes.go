@@ -181,6 +181,7 @@ func surveyCodes() []Code {
 		{"S064", "A word among the readings is not known: readings are taken from head, foot, left, right or another place."},
 		{"S065", "A reading is not a length that can be measured on a table."},
 		{"S066", "A place among the readings is not in the plan of the job."},
+		{"S067", "The history beside a job is not one: readings before its first marking, or no plain file to add to."},
 		{"S043", "The readings cannot belong to one table. The message names those to take again."},
 	}
 }
