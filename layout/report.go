@@ -73,7 +73,7 @@ func Fit(s Survey) (Table, Report, error) {
 	t := Table{Corners: f.shape.corners(), NoseHeight: s.NoseHeight, Undercut: s.Undercut, TapePM: pm,
 		Surveyed: true, OutOfSquare: f.shape[shapeLean], Taper: f.shape[shapeTaper], Spread: f.spread(pm)}
 	t.Squared = slices.Contains(f.free, shapeLean) && slices.Contains(f.free, shapeSkew)
-	t.NoseBow = math.Max(math.Abs(s.GapHead), math.Abs(s.GapFoot))
+	t.NoseBow, t.Strung = math.Max(math.Abs(s.GapHead), math.Abs(s.GapFoot)), s.Strung
 	t.L, t.W = spanned(t.Corners)
 	r := s.report(f, t)
 	t.DiagonalDiff = r.DiagonalDiff

@@ -30,6 +30,7 @@ type Survey struct {
 	DiagStation                         float64 // 0: W/4
 	NoseHeight, Undercut                float64
 	GapHead, GapFoot, GapLeft, GapRight float64 // nose off a string at its middle, + towards the bed
+	Strung                              bool    // both end noses' gaps were read, 0 or not
 	Resolution                          float64 // tape resolution, +- mm
 }
 

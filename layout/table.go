@@ -12,7 +12,8 @@ type Table struct {
 	OutOfSquare, Taper, DiagonalDiff float64
 	NoseHeight                       float64 // mm above the bed; 0 not measured
 	Undercut                         float64 // mm the rubber falls back below the nose; 0 not measured
-	NoseBow                          float64 // mm an end nose is off its string at a fin, from the survey; 0 not measured
+	NoseBow                          float64 // mm an end nose is off its string at its middle, from the survey
+	Strung                           bool    // a string was stretched along both end noses and its gaps were read, 0 or not
 	TapePM                           float64 // tape resolution, +- mm
 	Surveyed                         bool
 	Squared                          bool // readings tell how square both ends are: diagonals, and both lengths

@@ -18,7 +18,7 @@ import (
 // source stands they are common practice.
 const (
 	seamClosure  = 0.05 // mm an end of a seam pulled shut with tape stays open
-	straightPM   = 0.3  // mm a nose is off the line of its survey at a fin
+	bowPM        = 0.3  // mm the middle of an end nose stands off the line between its ends
 	strungPM     = 0.1  // mm the same where a string was stretched and its gaps read
 	seatPM       = 0.1  // mm a fin stands out of its place in its slot and on its lip
 	scaleReading = 0.25 // mm: half a tick of the side scales
@@ -35,7 +35,7 @@ type accuracy struct {
 	table    layout.Table
 	tape     float64
 	contact  float64   // a nose under a fin
-	straight float64   // a nose's line at a fin
+	bow      float64   // the middle of an end nose off its line, beyond what was read
 	seat     []float64 // what stands at the nose, in its own place, by cause
 	standing string    // what that is called
 	edge     float64   // a cut edge, by what the kerf is not known
@@ -53,7 +53,7 @@ type accuracy struct {
 }
 
 func accuracyOf(req Request, lim Limits) accuracy {
-	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, straight: straightness(req.Table),
+	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
 		seat: lim.Seat, standing: "blocks", edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
 		guide: req.Want.MarkerGuide, slot: lim.Slot, thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
@@ -78,19 +78,15 @@ func alongSeam(clear float64) float64 { return clear * math.Hypot(1, 1/TailSlope
 // open by the closure. One end alone opens the middle by half of that and turns the
 // piece by the closure over the seam's length; both ends are independent.
 func sources(s *laying, acc accuracy) []source {
-	half, straight := acc.contact/2, acc.straight
+	half := acc.contact / 2
 	out := []source{
 		{group: "nose contact", e1: half, e2: half},
 		{group: "nose contact", e1: half}, {group: "nose contact", e2: half},
 		{group: "nose contact", es: half / 2}, {group: "nose contact", es: half / 2},
-		{group: "nose straightness", e1: straight}, {group: "nose straightness", e2: straight},
-		{group: "nose straightness", es: straight / 2}, {group: "nose straightness", es: straight / 2},
 		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
 		{group: "kerf", e1: 3 * acc.edge, e2: 3 * acc.edge, everySeam: 2 * acc.edge, common: true},
 	}
-	if bow := acc.table.NoseBow; bow > 0 {
-		out = append(out, source{group: "nose straightness", e1: bowAt(bow, s.ends[0], acc.table), e2: bowAt(bow, s.ends[1], acc.table)})
-	}
+	out = append(out, bows(s, acc)...)
 	for _, by := range acc.seat {
 		out = append(out, source{group: acc.standing, e1: by}, source{group: acc.standing, e2: by},
 			source{group: acc.standing, es: by / 2}, source{group: acc.standing, es: by / 2})
@@ -192,19 +188,59 @@ func noseTurn(end string, c [4][2]float64, t layout.Table) float64 {
 	return (left[0]-right[0])/t.W + middle/t.L
 }
 
-// bowAt is how far a bowed nose stands off its string at a fin: a parabola, as the
-// survey takes it.
-func bowAt(bow float64, f *Fin, t layout.Table) float64 {
-	k := f.Front.Y/t.W + 0.5
-	return bow * math.Max(0, 4*k*(1-k))
+// A bowed nose is a parabola, as the survey takes it, and one cause: both fins at it stand
+// off its line alike, each by what the parabola is there, so that a bow shifts a template
+// and turns it only as far as its fins do not stand alike. A side nose is twice as long
+// and may bow twice as far. Marks count from the line between a nose's ends, as a layout
+// does; what a bow does to the length that was read is for tapeErrors to say.
+const noseStraightness = "nose straightness"
+
+// sideBow is how much further a side nose may bow than an end nose.
+const sideBow = 2.0
+
+// readBow is what a parabola is at the first sights, where lengths are read: at a quarter
+// of the nose, 4·(1/4)·(3/4).
+const readBow = 0.75
+
+// bows are the noses' bows at the fins of a template.
+func bows(s *laying, acc accuracy) []source {
+	t := acc.table
+	at := func(f *Fin) float64 { return parabola(f.Front.Y/t.W + 0.5) }
+	end := func(bow float64) source {
+		return source{group: noseStraightness, e1: bow * at(s.ends[0]), e2: bow * at(s.ends[1])}
+	}
+	own := end(acc.bow)
+	own.long = -readBow * acc.bow / t.L
+	out := []source{own}
+	if t.NoseBow > 0 { // the length that was read allows for it
+		out = append(out, end(t.NoseBow))
+	}
+	for _, f := range s.sides {
+		by := -math.Copysign(sideBow*acc.bow*parabola(f.Front.X/t.L)/2, f.Front.Y) // towards the bed
+		out = append(out, source{group: noseStraightness, es: by, nose: s.noseOf(f)})
+	}
+	return out
 }
 
-// straightness is how far a nose may be off the line at a contact, mm.
-func straightness(table layout.Table) float64 {
-	if table.NoseBow > 0 {
+// parabola is 1 in the middle of a nose and 0 at its ends, k going from 0 to 1 along it.
+func parabola(k float64) float64 { return math.Max(0, 4*k*(1-k)) }
+
+// noseOf is the side nose that a side fin touches: as both templates touch the same two,
+// one cause moves both.
+func (s *laying) noseOf(f *Fin) sideNose {
+	if (f.Front.Y > 0) == (s.tp.End == "head") {
+		return leftNose
+	}
+	return rightNose
+}
+
+// bowUnknown is how far the middle of an end nose may be off its line beyond what was
+// read, mm.
+func bowUnknown(table layout.Table) float64 {
+	if table.Strung {
 		return strungPM
 	}
-	return straightPM
+	return bowPM
 }
 
 // budgets works out every mark's budget; the worst point of a line or arc counts.
@@ -315,9 +351,13 @@ func (e Element) probes() []geom.Point {
 }
 
 // tapeErrors are what a tape's readings do: the mark belongs at a share of the true
-// length and width, and the template was made for the measured ones.
+// length and width, and the template was made for the measured ones. Where the other end's
+// nose bows, by an amount that nobody read, the length reads short by what it does there;
+// what the template's own does to it comes with its bow.
 func tapeErrors(e Element, p geom.Point, acc accuracy) []budget.Effect {
+	short := e.square(geom.Vec{X: readBow * acc.bow * p.X / acc.table.L})
 	return []budget.Effect{
+		{Term: noseStraightness, By: short},
 		{Term: "tape", By: e.square(geom.Vec{X: acc.tape * p.X / acc.table.L})},
 		{Term: "tape", By: e.square(geom.Vec{Y: acc.tape * p.Y / acc.table.W})},
 	}

@@ -130,6 +130,7 @@ func (m *middlePlan) told(all []*Template) *Gauge {
 func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 	var effects []budget.Effect
 	var common [2][]budget.Effect
+	var sides [rightNose + 1]budget.Effect // both templates touch the same two side noses
 	at := [2]geom.Point{m.edge(all[0], 0), m.edge(all[1], 1)}
 	for i, tp := range all {
 		s := newLaying(tp)
@@ -142,10 +143,19 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 			v = tp.ToTable.Turn(v)
 			return geom.Vec{X: v.X / 2, Y: v.Y * share}
 		}
-		for _, e := range layingEffects(s, sources(s, acc), Element{Figure: geom.Dot(p)}, p, acc) {
+		errors := sources(s, acc)
+		for k := range errors {
+			errors[k].long = 0 // the edge stands where it does, whatever length was read
+		}
+		for n, e := range layingEffects(s, errors, Element{Figure: geom.Dot(p)}, p, acc) {
 			e.By = half(e.By)
 			for k, v := range e.Pieces {
 				e.Pieces[k] = half(v)
+			}
+			if n < len(errors) && errors[n].nose != noNose {
+				both := &sides[errors[n].nose]
+				both.Term, both.By = e.Term, both.By.Add(e.By)
+				continue
 			}
 			if e.Common {
 				common[i] = append(common[i], e)
@@ -159,6 +169,7 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 		e.By, e.Pieces = e.By.Add(o.By), append(e.Pieces, o.Pieces...)
 		effects = append(effects, e)
 	}
+	effects = append(effects, sides[leftNose:]...)
 	read := acc.tape * readShare / 2
 	effects = append(effects,
 		budget.Effect{Term: "tape", By: geom.Vec{X: read}}, budget.Effect{Term: "tape", By: geom.Vec{X: read}},

@@ -41,10 +41,15 @@ func newPairing(t *testing.T, r jig.Request, j jig.Jig) *pairing {
 	return &p
 }
 
-// alike carries over what both templates share: one sheet, one machine, one tape.
+// alike carries over what both templates share: one sheet, one machine, one tape, and
+// the noses: what is on the one's right is on the other's left.
 func (p *pairing) alike() {
 	h, f := p.z[0], p.z[1]
 	f.tape, f.kerf, f.warm, f.damp, f.scale, f.left, f.skew = h.tape, h.kerf, h.warm, h.damp, h.scale, h.left, h.skew
+	f.bow = [4]float64{h.bow[1], h.bow[0], h.bow[3], h.bow[2]}
+	if p.k[0].sides[0].s == p.k[1].sides[0].s*-1 {
+		f.bow[2], f.bow[3] = h.bow[2], h.bow[3]
+	}
 }
 
 // each visits every draw, those of the gauge's own last.
@@ -61,7 +66,7 @@ func (p *pairing) each(f func(*float64)) {
 func (p *pairing) off(towards float64) geom.Vec {
 	p.alike()
 	r, b := p.k[0].r, p.k[0].b
-	l := r.Table.L + p.z[0].tape[0]*b.tape
+	l := r.Table.L + p.k[0].longer(p.z[0])
 	var edge [2]geom.Point
 	for i, k := range p.k {
 		bodies := k.assemble(p.z[i])

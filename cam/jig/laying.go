@@ -29,9 +29,20 @@ type source struct {
 	shift     geom.Vec
 	turn      float64
 	everySeam float64 // kerf: every seam's closure at once
+	nose      sideNose
+	long      float64 // the length was read long by this much of itself
 	bent      *Piece  // cut out of true by strain
 	strain    strain
 }
+
+// sideNose is one of the two side noses, as seen from the head; none otherwise.
+type sideNose int
+
+const (
+	noNose sideNose = iota
+	leftNose
+	rightNose
+)
 
 // laying is a template with what the budget needs to know of it.
 type laying struct {
@@ -109,7 +120,7 @@ func (s *laying) of(e source, on *Piece, p geom.Point) geom.Vec {
 	phi := ((e.e1 - du1) - (e.e2 - du2)) / (v2 - v1)
 	a := e.e1 - du1 + phi*v1
 	b := e.es - dvs - phi*us
-	return s.beyond(e, on, p).Add(geom.Vec{X: a - phi*p.Y, Y: b + phi*p.X})
+	return s.beyond(e, on, p).Add(geom.Vec{X: a - phi*p.Y + e.long*p.X, Y: b + phi*p.X})
 }
 
 // strain is a symmetric strain of a piece: (x, y) moves by (xx·x + xy·y,

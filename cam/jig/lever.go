@@ -28,7 +28,7 @@ func levers(acc accuracy) []lever {
 		{"the kerf from a coupon (material.kerf_pm: 0.02)", func(a *accuracy) { a.edge = math.Min(a.edge, 0.01) }},
 		{"the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) { a.scale = math.Min(a.scale, measuredPPM*1e-6) }},
 		{"both lengths and both diagonals in the survey", func(a *accuracy) { a.shape = 0 }},
-		{"a string along the noses, its gaps in the survey", func(a *accuracy) { a.straight = math.Min(a.straight, strungPM) }},
+		{"a string along the noses, its gaps in the survey", func(a *accuracy) { a.bow = math.Min(a.bow, strungPM) }},
 	}
 	if guide := acc.slot - slotClear; guide > acc.guide+leverLeast {
 		out = append(out, lever{fmt.Sprintf("a marker that fills its slot (jig.marker.guide: %.2g)", guide), func(a *accuracy) { a.guide = guide }})

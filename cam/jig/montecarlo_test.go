@@ -28,21 +28,21 @@ import (
 // bounds are the stated half-widths, mm or as said: what the job says, and the
 // common practice that the budget's documentation states.
 type bounds struct {
-	tape, contact, straight, reading float64
-	kerf                             float64 // how far one cut edge is off
-	closure                          float64
-	seat                             float64    // a fin in its slot and on its lip
-	nose                             float64    // an end nose out of square, radians
-	nap, slantDeg                    float64    // cloth under the plate; a hand's own lean
-	warm, damp                       float64    // strains
-	scale                            [2]float64 // fractions, machine x and y
-	left                             float64    // what is not known of the scale
-	skew                             float64    // fraction
+	tape, contact, bow, reading float64 // bow: the middle of an end nose; of a side nose twice
+	kerf                        float64 // how far one cut edge is off
+	closure                     float64
+	seat                        float64    // a fin in its slot and on its lip
+	nose                        float64    // an end nose out of square, radians
+	nap, slantDeg               float64    // cloth under the plate; a hand's own lean
+	warm, damp                  float64    // strains
+	scale                       [2]float64 // fractions, machine x and y
+	left                        float64    // what is not known of the scale
+	skew                        float64    // fraction
 }
 
 func boundsOf(r jig.Request) bounds {
 	b := bounds{
-		tape: r.Table.TapePM, contact: r.Want.NosePM, straight: 0.3, reading: 0.25,
+		tape: r.Table.TapePM, contact: r.Want.NosePM, bow: 0.3, reading: 0.25,
 		kerf: r.Material.KerfPM / 2, closure: 0.05, seat: 0.1, nap: 0.5, slantDeg: 5,
 		warm:  r.Material.Expansion * (4 + math.Abs(r.Want.HallTempC-r.Want.ShopTempC)),
 		damp:  r.Material.Moisture * (4.5 + math.Abs(r.Want.HallRH-r.Want.ShopRH)),
@@ -63,15 +63,16 @@ func boundsOf(r jig.Request) bounds {
 
 // draws are one jig's errors as shares of their bounds, -1 to 1.
 type draws struct {
-	tape              [2]float64 // length, width
-	yield             float64    // of the end nose, under both fins alike
-	contact, straight [4]float64 // end fins, side fins
-	seat              [4]float64
-	nose              float64
-	reading           [2]float64
-	kerf              float64
-	open, shut, slip  []float64 // a joint each: how far its two ends stand open
-	marker, towards   float64   // how far the marker leans, and whither (turns)
+	tape             [2]float64 // length, width
+	yield            float64    // of the end nose, under both fins alike
+	contact          [4]float64 // end fins, side fins
+	bow              [4]float64 // own end nose, the other's, side noses as contact
+	seat             [4]float64
+	nose             float64
+	reading          [2]float64
+	kerf             float64
+	open, shut, slip []float64 // a joint each: how far its two ends stand open
+	marker, towards  float64   // how far the marker leans, and whither (turns)
 	// Common to all pieces, but that each lies on the sheet one way or the other.
 	warm, damp    float64
 	scale         [2]float64 // of a measured machine, which may be entered the wrong way round
@@ -83,7 +84,7 @@ type draws struct {
 // each visits every draw that is a share of a bound. Where a piece lies turned is
 // one of them, so that the worst corner finds the worst way to lay the sheet.
 func (z *draws) each(f func(*float64)) {
-	for _, s := range [][]float64{z.tape[:], z.contact[:], z.straight[:], z.seat[:], z.reading[:], z.open, z.shut, z.slip} {
+	for _, s := range [][]float64{z.tape[:], z.contact[:], z.bow[:], z.seat[:], z.reading[:], z.open, z.shut, z.slip} {
 		for i := range s {
 			f(&s[i])
 		}
@@ -361,6 +362,16 @@ func (k *bench) assemble(z *draws) []body {
 	return out
 }
 
+// arch is how far a bowed nose stands off its line, as a share of what it does in the
+// middle: a parabola over its length.
+func arch(k float64) float64 { return 1 - (2*k-1)*(2*k-1) }
+
+// longer is how much longer the table is than what was read: by the tape, and by what
+// both end noses stand into the bed at the first sights, where it was held.
+func (k *bench) longer(z *draws) float64 {
+	return z.tape[0]*k.b.tape + (z.bow[0]+z.bow[1])*k.b.bow*arch(0.25)
+}
+
 // lie is the template's place on the table: turned, then moved.
 type lie struct {
 	turn float64
@@ -383,7 +394,7 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 		deep := f.p.X*(1+z.warm*k.b.warm+z.damp*k.b.damp) + 3*k.edge(z)
 		in := b.at(f.p.Add(geom.Vec{X: 1})).Sub(b.at(f.p)).Unit()
 		front[i] = b.at(f.p).Add(in.Scale(-deep))
-		nose[i] = (z.yield+z.contact[i])/2*k.b.contact + z.straight[i]*k.b.straight + z.seat[i]*k.b.seat + math.Tan(z.nose*k.b.nose)*f.p.Y
+		nose[i] = (z.yield+z.contact[i])/2*k.b.contact + z.bow[0]*k.b.bow*arch(f.p.Y/k.r.Table.W+0.5) + z.seat[i]*k.b.seat + math.Tan(z.nose*k.b.nose)*f.p.Y
 	}
 	d := front[1].Sub(front[0])
 	// Turned by phi, d runs nose[1]-nose[0] along x: |d| cos(angle + phi) = that.
@@ -397,7 +408,7 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 		p := l.at(b.at(f.p))
 		out := l.at(b.at(f.p.Add(geom.Vec{Y: f.s}))).Sub(p).Unit()
 		cos[i] = f.s * out.Y
-		e := z.contact[2+i]/2*k.b.contact + z.straight[2+i]*k.b.straight + z.seat[2+i]*k.b.seat
+		e := z.contact[2+i]/2*k.b.contact - z.bow[2+i]*2*k.b.bow*arch(f.p.X/k.r.Table.L) + z.seat[2+i]*k.b.seat
 		gap[i] = k.r.Table.W/2 + e - f.s*p.Y
 		err[i] = math.Abs(f.p.Y) + z.reading[i]*k.b.reading
 	}
@@ -419,7 +430,7 @@ func (k *bench) off(z *draws, bodies []body, l lie, m place) geom.Vec {
 	// The middle line is the x axis; the nose leans over it. A mark belongs at a distance
 	// square to the nose, on the middle line, and from there parallel to the nose.
 	sq, cq := math.Sincos(z.nose * k.b.nose)
-	along, over := m.p.X*(1+z.tape[0]*k.b.tape/t.L), m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
+	along, over := m.p.X*(1+k.longer(z)/t.L), m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
 	belongs := geom.Point{X: along/cq + over*sq, Y: over * cq}
 	v := got.Sub(belongs)
 	if m.across != (geom.Vec{}) {
@@ -670,7 +681,7 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 				bodies := k.assemble(z)
 				var v [2]geom.Vec
 				for i := range v {
-					for _, s := range [][]float64{z.contact[:], z.straight[:], z.seat[:], z.reading[:]} {
+					for _, s := range [][]float64{z.contact[:], z.bow[:], z.seat[:], z.reading[:]} {
 						for n := range s {
 							s[n] = draw()
 						}

@@ -295,6 +295,7 @@ func survey(f *Fields, t layout.Table) layout.Survey {
 		GapFoot:       f.Length("gap_foot", gap),
 		GapLeft:       f.Length("gap_left", gap),
 		GapRight:      f.Length("gap_right", gap),
+		Strung:        f.Has("gap_head") && f.Has("gap_foot"),
 		Resolution:    f.Length("resolution", Range{Default: t.TapePM, Min: 0.05, Max: 10}),
 	}
 }
