@@ -166,7 +166,7 @@ func (s Set) sundries(copies int) []Needed {
 		out = append(out, Needed{What: "adhesive spots", Much: figure.MM(s.Job.Jig.Sticker) + " across, one a spot and table"})
 	}
 	out = append(out, Needed{What: "marker that cloth takes and that wears off", Much: marker})
-	if s.Jig.Gauge != nil {
+	if len(s.Jig.Gauges) > 0 {
 		out = append(out, Needed{What: "thin strong thread", Much: "the table's length and a metre"})
 	}
 	return out

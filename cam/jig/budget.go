@@ -43,6 +43,8 @@ type accuracy struct {
 	guide    float64   // the marker's thickness where it passes the plate
 	slot     float64
 	thick    float64 // of the sheet
+	thread   float64 // beside the scored line over which it was laid
+	sight    float64 // a line beside a line, by eye
 	warm     float64 // growth with heat, as a fraction
 	damp     float64 // growth with damp, as a fraction
 	shape    float64 // an end nose out of square over the width, where not surveyed
@@ -55,7 +57,7 @@ type accuracy struct {
 func accuracyOf(req Request, lim Limits) accuracy {
 	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
 		seat: lim.Seat, standing: "blocks", edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
-		guide: req.Want.MarkerGuide, slot: lim.Slot, thick: lim.Thickness,
+		thread: threadPM, sight: sightPM, guide: req.Want.MarkerGuide, slot: lim.Slot, thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
 		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
 	if len(acc.seat) == 0 {

@@ -26,14 +26,14 @@ type Looked struct {
 }
 
 // look makes the checks that hold for plate and film alike.
-func look(all []*Template, middle *middlePlan, out Jig, lim Limits, req Request, serves [2]float64) Looked {
-	open := all
-	if middle != nil {
-		open = append(slices.Clone(all), middle.tp)
+func look(all []*Template, gauged []*middlePlan, out Jig, lim Limits, req Request, serves [2]float64) Looked {
+	open := slices.Clone(all)
+	for _, m := range gauged {
+		open = append(open, m.tp)
 	}
 	marks := append(append(coverage(all, lim, req.Marks), spotsCut(open)...), keyCheck(all), letterCheck(open))
-	if middle != nil {
-		marks = append(marks, middle.check(out.Gauge, req.Marks))
+	for i, m := range gauged {
+		marks = append(marks, m.check(out.Gauges[i], req.Marks))
 	}
 	return Looked{
 		Valid:    lim.validate(out.Parts),

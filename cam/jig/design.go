@@ -51,13 +51,13 @@ func (e *SizeError) Error() string {
 func Design(req Request, k Kind) (Jig, error) {
 	lim, font := k.Limits(), NewFont()
 	var out Jig
-	all, middle, err := planned(k, req)
+	all, gauged, err := planned(k, req)
 	if err != nil {
 		return Jig{}, err
 	}
 	out.Budgets = budgets(all, lim, req)
-	if middle != nil {
-		out.Budgets = append(out.Budgets, middle.advised(all, accuracyOf(req, lim)).judged(req.Want))
+	for _, m := range gauged {
+		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim)).judged(req.Want))
 	}
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
@@ -69,26 +69,28 @@ func Design(req Request, k Kind) (Jig, error) {
 		out.Parts = append(append(out.Parts, flatParts(tp)...), k.Parts(tp)...)
 		out.Joints = append(out.Joints, jointsOf(tp)...)
 	}
-	if middle != nil {
-		k.Cut(middle.tp)
-		k.Score(middle.tp)
-		labels{req, lim, font, serves}.write(middle.tp)
-		out.Parts, out.Gauge = slices.Concat(out.Parts, flatParts(middle.tp), k.Parts(middle.tp)), middle.told(all)
+	for _, m := range gauged {
+		k.Cut(m.tp)
+		k.Score(m.tp)
+		labels{req, lim, font, serves}.write(m.tp)
+		out.Parts = slices.Concat(out.Parts, flatParts(m.tp), k.Parts(m.tp))
+		out.Gauges = append(out.Gauges, m.told(all))
 	}
 	compensate(out.Parts, req)
-	out.Checks = k.Checks(all, look(all, middle, out, lim, req, serves))
+	out.Checks = k.Checks(all, look(all, gauged, out, lim, req, serves))
 	return out, nil
 }
 
 // planned is the templates, joined; with a plan for a gauge where the spot in the middle
-// of the table is likely nearer its place by thread and gauge than by a template.
-func planned(k Kind, req Request) ([]*Template, *middlePlan, error) {
+// of the table is likely nearer its place by thread and gauge than by a template, and for
+// another where the spot midway from there to an end is.
+func planned(k Kind, req Request) ([]*Template, []*middlePlan, error) {
 	all, err := ends(k, req)
 	id := gaugeable(req)
 	if id == "" {
 		return all, nil, err
 	}
-	free, freeErr := ends(k, withoutMiddle(req, id))
+	free, freeErr := ends(k, withoutSpots(req, id))
 	if freeErr != nil {
 		return all, nil, err
 	}
@@ -101,7 +103,47 @@ func planned(k Kind, req Request) ([]*Template, *middlePlan, error) {
 	if middle.lands.Mark == "" || err == nil && middle.lands.RSS > likelyOf(all, id, acc) {
 		return all, nil, err
 	}
-	return free, middle, nil
+	for end, id := range quarterSpots(req.Table, req.Marks) {
+		if id == "" {
+			continue
+		}
+		if short, both := planBoth(k, middle, quarterSpot{id, end, likelyOf(free, id, acc)}, req); both != nil {
+			return short, both, nil
+		}
+	}
+	return free, []*middlePlan{middle}, nil
+}
+
+// quarterSpot is a spot midway between the middle and an end, with what it likely lands
+// within by a template.
+type quarterSpot struct {
+	id     string
+	end    int
+	likely float64
+}
+
+// planBoth plans gauges for the spot in the middle and for the one midway from there to an
+// end, and the shorter templates that leave both free: nil where there is no room, or where
+// the worse of the two is no nearer its place than with one gauge.
+func planBoth(k Kind, one *middlePlan, spot quarterSpot, req Request) ([]*Template, []*middlePlan) {
+	short, err := ends(k, withoutSpots(req, one.mark.ID, spot.id))
+	if err != nil {
+		return nil, nil
+	}
+	acc := accuracyOf(req, k.Limits())
+	middle := planGauge(short, one.mark.ID, req)
+	if middle == nil {
+		return nil, nil
+	}
+	quarter := planQuarter(short, spot.id, spot.end, middle, req)
+	if quarter == nil {
+		return nil, nil
+	}
+	middle.lands, quarter.lands = middle.budget(short, acc), quarter.budget(short, acc)
+	if middle.lands.Mark == "" || math.Max(quarter.lands.RSS, middle.lands.RSS) > math.Max(spot.likely, one.lands.RSS) {
+		return nil, nil
+	}
+	return short, []*middlePlan{middle, quarter}
 }
 
 // ends plans both templates and joins them.

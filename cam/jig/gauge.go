@@ -21,6 +21,11 @@ import (
 // until a tape from each template's inner edge reads as planned, or off by the same at
 // both. What both ends do alike then cancels, a length that is not the planned one too,
 // and what each does by itself counts by half.
+//
+// The spot halfway from there to an end nose (pink, pyramid spot) is as far from its own
+// end as a template of the smallest bed reaches. Its rule puts it midway between the
+// middle spot and the nose, and so it is set: the thread lies as before, and the tape is
+// held to the mark in the middle and to the nearer template's inner edge.
 const (
 	gaugeLong  = 220.0 // mm: ends far enough apart to sight the thread by, short enough for any offcut
 	gaugeWide  = 64.0
@@ -28,29 +33,48 @@ const (
 	gaugeAside = 0.05 // mm that the planned thread may pass beside the spot
 
 	threadPM  = 0.2 // mm a thread stands beside a scored line over which it was laid by eye (common practice)
-	sightPM   = 0.2 // mm a scored line stands beside the thread that is looked at from above (common practice)
+	sightPM   = 0.2 // mm a scored line stands beside the thread that is looked at from above, or a tape's line beside a mark (common practice)
 	readShare = 0.5 // of the survey's resolution: a tape read by itself, both times the same tape
 )
 
 // Gauge says how a spot in the middle of the table is set between the templates.
 type Gauge struct {
 	Part, Mark string
-	Pieces     [2]string  // at the head and at the foot: those whose inner edge the tape hooks on
-	Reach      [2]float64 // mm from that edge to the gauge's near end
+	Pieces     [2]string  // at the head and at the foot: those over whose inner edges the thread runs
+	From       string     // the mark from which the tape counts in place of the further piece; "": of none
+	Reach      [2]float64 // mm from that edge, or from the mark, to the gauge's near end
 }
 
 // middlePlan is what the gauge is designed from.
 type middlePlan struct {
-	mark  layout.Mark
-	tp    *Template // the gauge as a template of one piece, table frame
-	inner [2]*Piece // of head and foot
-	lands Budget    // the spot's, without advice
+	mark   layout.Mark
+	tp     *Template   // the gauge as a template of one piece, table frame
+	inner  [2]*Piece   // of head and foot
+	middle *middlePlan // sets the mark that the tape counts from; nil between two templates
+	near   int         // then the end whose inner edge it counts from, too
+	lands  Budget      // the spot's, without advice
 }
 
-// withoutMiddle is the request without the mark that the gauge sets.
-func withoutMiddle(req Request, id string) Request {
-	req.Marks = slices.DeleteFunc(slices.Clone(req.Marks), func(m layout.Mark) bool { return m.ID == id })
+// withoutSpots is the request without the marks that gauges set.
+func withoutSpots(req Request, ids ...string) Request {
+	req.Marks = slices.DeleteFunc(slices.Clone(req.Marks), func(m layout.Mark) bool { return slices.Contains(ids, m.ID) })
 	return req
+}
+
+// quarterSpots are the ids of the spots on the centre line midway between the middle of
+// the table and an end nose, by end, "" where there is none.
+func quarterSpots(table layout.Table, marks []layout.Mark) (ids [2]string) {
+	for _, m := range marks {
+		if m.Kind != layout.Spot || math.Abs(m.Y) > gaugeAside {
+			continue
+		}
+		for i, x := range []float64{table.L / 4, 3 * table.L / 4} {
+			if math.Abs(m.X-x) < gaugeAside && ids[i] == "" {
+				ids[i] = m.ID
+			}
+		}
+	}
+	return ids
 }
 
 // gaugeable names the mark that a gauge could set, "" if there is none: a spot in the
@@ -68,7 +92,7 @@ func planGauge(all []*Template, id string, req Request) *middlePlan {
 	if len(all) != 2 {
 		return nil
 	}
-	m := middlePlan{mark: req.Marks[slices.IndexFunc(req.Marks, func(m layout.Mark) bool { return m.ID == id })]}
+	m := middlePlan{mark: markOf(req.Marks, id)}
 	at := geom.Point{X: Round3(m.mark.X), Y: Round3(m.mark.Y)}
 	var edge [2]geom.Point
 	for i, tp := range all {
@@ -80,15 +104,42 @@ func planGauge(all []*Template, id string, req Request) *middlePlan {
 			return nil
 		}
 	}
+	return m.laid(at, edge, req)
+}
+
+// planQuarter plans a gauge for the spot midway between the mark of another gauge and an
+// end, likewise.
+func planQuarter(all []*Template, id string, end int, middle *middlePlan, req Request) *middlePlan {
+	m := middlePlan{mark: markOf(req.Marks, id), inner: middle.inner, middle: middle, near: end}
+	at := geom.Point{X: Round3(m.mark.X), Y: Round3(m.mark.Y)}
+	edge := [2]geom.Point{middle.edge(all[0], 0), middle.edge(all[1], 1)}
+	if at.Dist(edge[end]) < gaugeLong/2+gaugeRoom || (at.X-edge[end].X)*(at.X-middle.mark.X) > 0 {
+		return nil
+	}
+	return m.laid(at, edge, req)
+}
+
+// markOf is the mark of that id.
+func markOf(marks []layout.Mark, id string) layout.Mark {
+	return marks[slices.IndexFunc(marks, func(m layout.Mark) bool { return m.ID == id })]
+}
+
+// laid adds the plate itself, under a thread between two inner edges; nil where the
+// thread passes beside the spot.
+func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middlePlan {
 	// A jig that follows a table out of square has its two centre lines apart there.
 	if _, off := (geom.Segment{From: edge[0], To: edge[1]}).Nearest(at); off > gaugeAside {
 		return nil
+	}
+	name := "G1"
+	if m.middle != nil {
+		name = "G2"
 	}
 	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
 	box := geom.Box{Min: at.Add(half.Scale(-1)), Max: at.Add(half)}
 	m.tp = &Template{End: "foot", Letter: "G", split: req.Table.L,
 		Elements: elementsOf(m.mark), members: []member{{GaugePlate, box}},
-		Pieces: []*Piece{{ID: "G1", Role: GaugePlate, Box: box}}}
+		Pieces: []*Piece{{ID: name, Role: GaugePlate, Box: box}}}
 	return &m
 }
 
@@ -115,18 +166,22 @@ func innermost(tp *Template) *Piece {
 }
 
 // told is what the maker and the fitter need to know of it.
-func (m *middlePlan) told(all []*Template) *Gauge {
+func (m *middlePlan) told(all []*Template) Gauge {
 	g := Gauge{Part: m.tp.Pieces[0].ID, Mark: m.mark.ID}
 	for i, tp := range all {
 		g.Pieces[i] = m.inner[i].ID
 		g.Reach[i] = m.edge(tp, i).Dist(geom.Point{X: m.mark.X, Y: m.mark.Y}) - gaugeLong/2
 	}
-	return &g
+	if m.middle != nil {
+		from := m.middle.mark
+		g.From, g.Reach[1-m.near] = from.ID, math.Hypot(m.mark.X-from.X, m.mark.Y-from.Y)-gaugeLong/2
+	}
+	return g
 }
 
 // budget adds up what moves the spot. Each template's inner edge, where the thread
 // passes it, is moved as any mark there would be; the gauge stands midway between the
-// two along the table, and across it on the line through both.
+// two along the table, or a quarter of the way, and across it on the line through both.
 func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 	var effects []budget.Effect
 	var common [2][]budget.Effect
@@ -141,7 +196,7 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 		share := (m.mark.X - at[1-i].X) / (at[i].X - at[1-i].X) // of this end, across
 		half := func(v geom.Vec) geom.Vec {
 			v = tp.ToTable.Turn(v)
-			return geom.Vec{X: v.X / 2, Y: v.Y * share}
+			return geom.Vec{X: v.X * m.share(i), Y: v.Y * share}
 		}
 		errors := sources(s, acc)
 		for k := range errors {
@@ -170,18 +225,48 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 		effects = append(effects, e)
 	}
 	effects = append(effects, sides[leftNose:]...)
-	read := acc.tape * readShare / 2
+	effects = append(effects, m.readings(acc)...)
 	effects = append(effects,
-		budget.Effect{Term: "tape", By: geom.Vec{X: read}}, budget.Effect{Term: "tape", By: geom.Vec{X: read}},
-		budget.Effect{Term: "thread", By: geom.Vec{Y: threadPM}}, budget.Effect{Term: "thread", By: geom.Vec{Y: sightPM}},
+		budget.Effect{Term: "thread", By: geom.Vec{Y: acc.thread}}, budget.Effect{Term: "thread", By: geom.Vec{Y: acc.sight}},
 		budget.Effect{Term: "marker", Any: acc.marker()})
 	t := budget.Add(effects)
 	return Budget{Mark: m.mark.ID, Method: ByGauge, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
 }
 
+// share is how much of what moves an end's inner edge along the table moves the spot: a
+// quarter is midway again from the middle, which has half of each.
+func (m *middlePlan) share(end int) float64 {
+	switch {
+	case m.middle == nil:
+		return 0.5
+	case m.near == end:
+		return 0.75
+	}
+	return 0.25
+}
+
+// readings are what two readings of a tape do, both with the same tape. From a mark the
+// tape has no edge to hook on: one of its lines is held over the mark, and over the edge
+// at the other end of the gauge, line on line, which is sighted as a thread is. What put
+// the mark in the middle off, its own readings and its marker, comes in by half.
+func (m *middlePlan) readings(acc accuracy) []budget.Effect {
+	along := func(by float64) budget.Effect { return budget.Effect{Term: "tape", By: geom.Vec{X: by}} }
+	read := acc.tape * readShare
+	if m.middle == nil {
+		return []budget.Effect{along(read / 2), along(read / 2)}
+	}
+	held := acc.sight / 2
+	return []budget.Effect{along(read / 2), along(read / 2), along(held), along(held), along(read / 4), along(read / 4),
+		{Term: "marker", By: geom.Vec{X: acc.marker() / 2}}}
+}
+
 // check says how the spot is set, with the room that the gauge has.
-func (m *middlePlan) check(g *Gauge, marks []layout.Mark) Check {
-	return Check{ID: "gauge", Verdict: Pass, Value: math.Min(g.Reach[0], g.Reach[1]), Limit: gaugeRoom, Unit: "mm",
-		Text: fmt.Sprintf("the %s is set by thread and gauge: %s from the inner edge of %s, %s from that of %s",
-			plainName(m.mark.ID, marks), figure.MM(g.Reach[0]), g.Pieces[0], figure.MM(g.Reach[1]), g.Pieces[1])}
+func (m *middlePlan) check(g Gauge, marks []layout.Mark) Check {
+	from := []string{"the inner edge of " + g.Pieces[0], "the inner edge of " + g.Pieces[1]}
+	if g.From != "" {
+		from[1-m.near] = "the " + plainName(g.From, marks)
+	}
+	return Check{ID: "gauge:" + m.mark.ID, Verdict: Pass, Value: math.Min(g.Reach[0], g.Reach[1]), Limit: gaugeRoom, Unit: "mm",
+		Text: fmt.Sprintf("the %s is set by thread and gauge: %s from %s, %s from %s",
+			plainName(m.mark.ID, marks), figure.MM(g.Reach[0]), from[0], figure.MM(g.Reach[1]), from[1])}
 }

@@ -95,7 +95,8 @@ func TestJointPlay(t *testing.T) {
 	a := &Piece{Box: geom.Box{Max: geom.Point{X: 100, Y: 96}}}
 	b := &Piece{Box: geom.Box{Min: geom.Point{X: 100}, Max: geom.Point{X: 200, Y: 96}}}
 	j := &Seam{A: a, B: b, From: geom.Point{X: 100}, To: geom.Point{X: 100, Y: 96}}
-	s := &laying{tp: &Template{Seams: []*Seam{j}}, path: map[*Piece][]*Seam{a: {}, b: {j}}}
+	fin := &Fin{}
+	s := &laying{tp: &Template{Seams: []*Seam{j}}, path: map[*Piece][]*Seam{a: {}, b: {j}}, ends: [2]*Fin{fin, fin}}
 	slip, turn := 0.0, 0.0
 	for _, e := range sources(s, accuracyOf(Request{Table: layout.Table{W: 1}}, Limits{Flank: 0.08})) {
 		if e.group == "joints" {
@@ -104,6 +105,29 @@ func TestJointPlay(t *testing.T) {
 	}
 	assert.InDelta(t, 0.08433, slip, 5e-6)
 	assert.InDelta(t, 0.5208e-3, turn, 5e-8)
+}
+
+// A nose bowed by 0.3 mm stands 0.3·4·0.1·0.9 = 0.108 mm off its line a tenth of the way
+// along it, at both fins alike, so that nothing turns; the length reads 0.225 mm short of
+// that nose, an eighth of it 0.028.
+func TestBowIsOneCause(t *testing.T) {
+	on := &Piece{Box: geom.Box{Max: geom.Point{X: 300, Y: 800}}}
+	at := func(x, y float64) *Fin { return &Fin{Front: geom.Point{X: x, Y: y}, On: on} }
+	s := &laying{tp: &Template{End: "head", Pieces: []*Piece{on}}, path: map[*Piece][]*Seam{on: {}},
+		ends: [2]*Fin{at(0, -400), at(0, 400)}, sides: []*Fin{at(200, -500), at(200, 500)}}
+	all := bows(s, accuracy{table: layout.Table{L: 2000, W: 1000}, bow: 0.3})
+	assert.Len(t, all, 3)
+	v := s.of(all[0], on, geom.Point{X: 250, Y: 300})
+	assert.InDelta(t, 0.108-0.028125, v.X, 1e-9)
+	assert.InDelta(t, 0, v.Y, 1e-9)
+	// Each side nose, twice as long, 0.6·4·0.1·0.9 there, and the middle goes by half of it.
+	for _, e := range all[1:] {
+		v = s.of(e, on, geom.Point{X: 250})
+		assert.InDelta(t, 0.108, math.Abs(v.Y), 1e-9)
+	}
+	assert.Equal(t, rightNose, all[1].nose)
+	s.tp.End = "foot"
+	assert.Equal(t, leftNose, s.noseOf(s.sides[0]))
 }
 
 // A nose 2 mm out of square over the width turns a template by that: by hand, a spot 400

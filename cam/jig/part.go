@@ -185,5 +185,5 @@ type Jig struct {
 	Checks               []Check
 	Budgets              []Budget
 	LengthMin, LengthMax float64 // the range of playing-surface length it serves
-	Gauge                *Gauge  // sets the spot in the middle of the table; nil without one
+	Gauges               []Gauge // those that set a spot between the templates, in the order of their use
 }

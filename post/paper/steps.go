@@ -290,7 +290,7 @@ func (s *sheaf) marking(set post.Set) {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)), h)
 		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
-		if i == 0 && set.Jig.Gauge != nil {
+		if i == 0 && len(set.Jig.Gauges) > 0 {
 			s.tick("It stays where it lies when it is done: the gauge needs both templates.")
 		}
 		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
@@ -301,11 +301,11 @@ func (s *sheaf) marking(set post.Set) {
 		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: served(set, templates(set)), contacts: true})
 		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the " + spot + " a second time, faintly. The true spot lies midway between the two. How far apart they are is twice what joints, cut and laying put it off, as far as the ends are parallel. Apart: ______ mm.")
 	}
-	if g := set.Jig.Gauge; g != nil {
+	for _, g := range set.Jig.Gauges {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s, by thread and gauge", step, spotName(set, g.Mark)), h)
 		s.tableFigure(set, width, plan{templates: templates(set), pieces: true, marks: served(set, templates(set)), contacts: true})
-		for _, t := range gauging(set, *g) {
+		for _, t := range gauging(set, g) {
 			s.tick(t)
 		}
 	}
@@ -322,14 +322,44 @@ func (s *sheaf) marking(set post.Set) {
 	s.closing(set)
 }
 
-// gauging says how a spot in the middle of the table is set between the templates.
+// gauging says how a spot is set between the templates, or between a spot that was so set
+// and one of them.
 func gauging(set post.Set, g jig.Gauge) []string {
+	if g.From != "" {
+		return gaugingFrom(set, g)
+	}
 	return []string{
 		fmt.Sprintf("Both templates still lie as they were centred, weighted. Stretch a thread over both scored centre lines, tight, so that it covers the line at the inner edge of %s and of %s, and fix its ends.", clean(g.Pieces[0]), clean(g.Pieces[1])),
 		fmt.Sprintf("Slide %s under the thread, hole in the middle of the table. With one tape, its hook on the inner edge of the template each time, beside the thread: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), clean(g.Pieces[0]), clean(g.Part), figure.Length(g.Reach[0]), clean(g.Pieces[1]), figure.Length(g.Reach[1])),
 		"Slide it until both are as written here, or both longer, or both shorter, by the same: then the table is not as long as it was measured, and the spot is in its middle all the same. Read ________ and ________.",
 		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
 	}
+}
+
+// gaugingFrom says how a spot is set midway between another spot and an end nose.
+func gaugingFrom(set post.Set, g jig.Gauge) []string {
+	from, at := "the "+spotName(set, g.From), [2]string{"the inner edge of " + clean(g.Pieces[0]), "the inner edge of " + clean(g.Pieces[1])}
+	far := 0 // the end that the other spot lies towards
+	if markAt(set, g.From) > markAt(set, g.Mark) {
+		far = 1
+	}
+	at[far] = from
+	return []string{
+		fmt.Sprintf("The thread stays where it is. Slide %s under it, hole where the %s belongs. Hold the tape by its 100 mm line, over %s and over %s, and take 100 mm off what it reads: to the near end of %s %s from %s, %s from %s.",
+			clean(g.Part), spotName(set, g.Mark), at[0], at[1], clean(g.Part), figure.Length(g.Reach[0]), at[0], figure.Length(g.Reach[1]), at[1]),
+		"Slide it until both are as written here, or both longer, or both shorter, by the same. Read ________ and ________.",
+		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
+	}
+}
+
+// markAt is how far a mark is from the head nose.
+func markAt(set post.Set, id string) float64 {
+	for _, m := range set.Marks {
+		if m.ID == id {
+			return m.X
+		}
+	}
+	return 0
 }
 
 // spotName is a mark's name.

@@ -283,9 +283,12 @@ func designFaults() []planted {
 		{name: "a lap's pin hole shifted 0.1 mm", job: "film", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.Figure = o.Transform(geom.Placement{X: 0.1}) }))},
 		{name: "a pin hole of another size", job: "card", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.Width += 0.2 }))},
 		{name: "a fin 0.1 mm beside its slot", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.Role == "end fin" })},
-		{name: "a gauge's distance told 0.1 mm wrong", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge.Reach[1] += 0.1 }}},
-		{name: "a gauge that counts from another piece", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge.Pieces[0] = "H1" }}},
-		{name: "a gauge that nobody is told of", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauge = nil }}},
+		{name: "a gauge's distance told 0.1 mm wrong", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[0].Reach[1] += 0.1 }}},
+		{name: "a gauge that counts from another piece", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[0].Pieces[0] = "H1" }}},
+		{name: "a gauge that nobody is told of", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges = nil }}},
+		{name: "a second gauge's distance told 0.1 mm wrong", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Reach[0] += 0.1 }}},
+		{name: "a second gauge that counts from the wrong mark", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].From = "brown" }}},
+		{name: "gauges used in the wrong order", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { slices.Reverse(j.Gauges) }}},
 		{name: "a gauge longer at one end", catch: "as-gauged", hook: parts(func(p *jig.Part) bool {
 			if p.Role != jig.GaugePlate {
 				return false

@@ -60,7 +60,8 @@ material: {kind: cast acrylic, sold: 5 mm, thickness: 4.9 mm, sheets: [{width: 5
 machine: shop
 `
 	demo := string(jobfile.Demo())
-	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film}
+	snooker := "name: Two gauges\ntable: {size: 7 ft pool}\ngames: [snooker]\nmachine: {process: laser, travel: {x: 900, y: 600}}\n"
+	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film, "snooker": snooker}
 }
 
 // warm has a job's pieces scaled for a warmer hall.
