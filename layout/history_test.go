@@ -10,6 +10,7 @@ import (
 
 	"spotjig/layout"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 )
 
 // Every marking that is added is read again as it was given, and those before it stay.
@@ -49,7 +50,7 @@ func TestHistoryOfAnotherPlan(t *testing.T) {
 	now, err := compare(t, "foot spot: x 1907.5 mm, y -1 mm\n")
 	require.NoError(t, err)
 	var b strings.Builder
-	require.NoError(t, layout.WriteMoved(&b, old, now))
+	require.NoError(t, layout.WriteMoved(&b, old, now, screen.Look{Columns: 80}))
 	assert.Contains(t, b.String(), "by 2.5 mm")
 	assert.Contains(t, b.String(), "+2.5 mm  -1.0 mm")
 }

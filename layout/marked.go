@@ -419,7 +419,8 @@ func (d *Deviation) judge(tolerance float64) {
 // RecordOptions are what a record of a marking needs besides the comparison.
 type RecordOptions struct {
 	Job, Table, Version string
-	Jig                 string // what is lettered on the jig to take; "" when none is told
+	Jig                 string      // what is lettered on the jig to take; "" when none is told
+	Look                screen.Look // no columns: the usual width
 }
 
 // movedRow is how far one place moved between two markings, mm.
@@ -432,7 +433,7 @@ type movedRow struct {
 // WriteMoved prints what moved between two markings of a table, the earlier first: of every
 // place that both tell of how much further it is to the foot and to the left. Noses wear
 // and cloths are renewed; a table that everything moved on has other cushions.
-func WriteMoved(w io.Writer, before, after Comparison) error {
+func WriteMoved(w io.Writer, before, after Comparison, look screen.Look) error {
 	was := map[string]Deviation{}
 	for _, d := range before.Lines {
 		was[d.ID] = d
@@ -466,7 +467,7 @@ func WriteMoved(w io.Writer, before, after Comparison) error {
 	if name == "" {
 		text = "\nMoved since " + since + ": nothing\n\n"
 	}
-	_, err := io.WriteString(w, text+screen.Table(rows, screen.Columns)+"\nalong: + towards the foot nose; across: + to the left\n")
+	_, err := io.WriteString(w, folded(text, look)+laidOut(rows, look)+"\nalong: + towards the foot nose; across: + to the left\n")
 	return err
 }
 
@@ -481,6 +482,7 @@ func (o RecordOptions) jig() string {
 // WriteComparison prints the record to keep with the table: every place, the
 // verdict, and a line to sign.
 func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
+	o.Look.Columns = cmp.Or(o.Look.Columns, screen.Columns)
 	var b strings.Builder
 	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n%s\n", o.Job, o.Table, figure.MM(c.Tolerance), o.Version, o.jig())
 	rows := [][]string{{"place", "along", "across", "off", "other readings", "verdict"}}
@@ -506,7 +508,9 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 		rows = append(rows, []string{d.Name, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off,
 			cmp.Or(strings.Join(others, "; "), "-"), verdict})
 	}
-	b.WriteString(screen.Table(rows, screen.Columns))
+	table := laidOut(rows, o.Look)
+	above := b.String()
+	b.Reset()
 	b.WriteString("\nalong: + towards the foot nose; across: + to the left, seen from the head\n")
 	if len(c.Unread) > 0 {
 		fmt.Fprintf(&b, "not measured: %s\n", strings.Join(c.Unread, "; "))
@@ -517,6 +521,6 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	}
 	fmt.Fprintf(&b, "\nverdict: %s\n\nmeasured by: %s\ndate:        %s\nsigned:      %s\n", verdict,
 		cmp.Or(c.By, strings.Repeat("_", 30)), cmp.Or(c.Date, strings.Repeat("_", 30)), strings.Repeat("_", 30))
-	_, err := io.WriteString(w, screen.Fold(trimLines(b.String()), screen.Columns))
+	_, err := io.WriteString(w, folded(trimLines(above), o.Look)+table+folded(trimLines(b.String()), o.Look))
 	return err
 }

@@ -11,6 +11,7 @@ import (
 
 	"spotjig/layout"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 )
 
 func compare(t *testing.T, text string) (layout.Comparison, error) {
@@ -230,13 +231,13 @@ func TestMovedBetweenMarkings(t *testing.T) {
 	before := mark("date: 2024-09-01\nyellow: head 524 mm, right 423 mm\nblue: head 1270 mm\npink: head 1905 mm")
 	after := mark("date: 2026-09-01\nyellow: head 525.5 mm, right 422.6 mm\nblue: head 1270 mm\nblack: head 2309 mm")
 	var b bytes.Buffer
-	require.NoError(t, layout.WriteMoved(&b, before, after))
+	require.NoError(t, layout.WriteMoved(&b, before, after, screen.Look{Columns: 80}))
 	assert.Equal(t, "\nMoved since 2024-09-01: most the yellow spot, by 1.5 mm\n\n"+
 		"place        along    across\n"+
 		"yellow spot  +1.5 mm  -0.4 mm\n"+
 		"blue spot    0.0 mm   not read\n"+
 		"\nalong: + towards the foot nose; across: + to the left\n", b.String())
 	b.Reset()
-	require.NoError(t, layout.WriteMoved(&b, mark("pink: head 1905 mm"), mark("blue: head 1270 mm")))
+	require.NoError(t, layout.WriteMoved(&b, mark("pink: head 1905 mm"), mark("blue: head 1270 mm"), screen.Look{Columns: 80}))
 	assert.Equal(t, "\nMoved since the marking before: no place is told of by both\n", b.String())
 }

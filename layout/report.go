@@ -214,10 +214,10 @@ func (k SizeCheck) Text() string {
 		verdict = "no tolerance published"
 	}
 	if math.Max(math.Abs(k.OffL), math.Abs(k.OffW)) > math.Max(anySizeFrom, k.TolL) {
-		return fmt.Sprintf("%s: no published size is near this table; the nearest is %s, %s x %s", k.Game, k.Size, figure.MM(k.L), figure.MM(k.W))
+		return fmt.Sprintf("%s: no published size is near this table; the nearest is %s, %s", k.Game, k.Size, figure.By(k.L, k.W))
 	}
-	return fmt.Sprintf("%s, %s (%s x %s): length %s, width %s off; limit +-%s and +-%s: %s",
-		k.Game, k.Size, figure.MM(k.L), figure.MM(k.W), figure.Signed(k.OffL), figure.Signed(k.OffW), figure.MM(k.TolL), figure.MM(k.TolW), verdict)
+	return fmt.Sprintf("%s, %s, %s: length %s, width %s off; limit +-%s and +-%s: %s",
+		k.Game, k.Size, figure.By(k.L, k.W), figure.Signed(k.OffL), figure.Signed(k.OffW), figure.MM(k.TolL), figure.MM(k.TolW), verdict)
 }
 
 // Text says what the survey found, a line a fact.

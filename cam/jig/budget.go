@@ -458,7 +458,7 @@ func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
 	for _, b := range bs {
 		worst = math.Max(worst, b.Worst)
 	}
-	text := fmt.Sprintf("marks land within %.1f mm, at worst %.1f; the %s has the least margin", most.RSS, worst, plainName(most.Mark, marks))
+	text := fmt.Sprintf("marks land within %.1f mm, at worst %.1f mm; the %s has the least margin", most.RSS, worst, plainName(most.Mark, marks))
 	if most.Verdict == Pass {
 		text += "; " + most.hint(job.Jig{})
 	}

@@ -22,6 +22,7 @@ type Request struct {
 	Want                job.Jig
 	Machine             machine.Profile
 	Material            machine.Material
+	Inches              bool // lettered lengths have the tape's inches first
 }
 
 // SizeError says that the bed is too small for a piece, with both sizes in mm.

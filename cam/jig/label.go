@@ -3,9 +3,11 @@ package jig
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -28,7 +30,7 @@ func ScoreLines(tp *Template, lim Limits) {
 		}
 	}
 	for i := range tp.members {
-		checkTicks(tp, i)
+		checkTicks(tp, i, lim.Inches)
 	}
 }
 
@@ -60,7 +62,7 @@ const (
 
 // checkTicks scores two ticks on a member's reference edge and letters how far
 // apart they are: the maker's first check of the finished jig.
-func checkTicks(tp *Template, i int) {
+func checkTicks(tp *Template, i int, inches bool) {
 	m := tp.members[i]
 	e := ReferenceEdge(&Piece{Role: m.role, Box: m.box})
 	if e.Length() < tickLeast {
@@ -74,11 +76,40 @@ func checkTicks(tp *Template, i int) {
 		for _, p := range tp.Pieces {
 			if p.member == i && p.Box.Contains(foot) {
 				p.Scores = append(p.Scores, Stroke(foot, at.Add(in.Scale(0.6+tickLong))))
-				p.Text = append(p.Text, fmt.Sprintf("TICKS %.2f", ends[0].Dist(ends[1])))
-				p.Notes = append(p.Notes, Note{Text: fmt.Sprintf("TICKS %.2f", ends[0].Dist(ends[1])), Near: at.Add(in.Scale(9)), High: SmallHigh})
+				text := ticksText(ends[0].Dist(ends[1]), inches)
+				p.Text = append(p.Text, text)
+				p.Notes = append(p.Notes, Note{Text: text, Near: at.Add(in.Scale(9)), High: SmallHigh})
 			}
 		}
 	}
+}
+
+// ticks begins what is lettered of check ticks.
+const ticks = "TICKS "
+
+// ticksText is how far check ticks are apart, as lettered.
+func ticksText(mm float64, inches bool) string {
+	if inches {
+		return fmt.Sprintf("%s%s (%.2f)", ticks, strings.ToUpper(figure.Inches(mm)), mm)
+	}
+	return fmt.Sprintf("%s%.2f", ticks, mm)
+}
+
+// TicksApart is the distance that check ticks are lettered with, mm; 0 where the text is
+// not of ticks.
+func TicksApart(text string) float64 {
+	d, ok := strings.CutPrefix(text, ticks)
+	if !ok {
+		return 0
+	}
+	if _, mm, both := strings.Cut(d, "("); both {
+		d = strings.TrimSuffix(mm, ")")
+	}
+	v, err := strconv.ParseFloat(d, 64)
+	if err != nil {
+		return 0
+	}
+	return v
 }
 
 // Note is a text that wants to stand near a point.
@@ -159,6 +190,9 @@ func (l labels) onlyTable(p *Piece, free *Blanks) {
 func (l labels) about(tp *Template, p *Piece) []string {
 	t := l.req.Table
 	serve := fmt.Sprintf("FOR LENGTH %.1f TO %.1f", l.serves[0], l.serves[1])
+	if l.req.Inches {
+		serve = "FOR LENGTH " + strings.TrimSuffix(strings.ToUpper(figure.InchesFirst(figure.Between(l.serves[0], l.serves[1]))), " MM)") + ")"
+	}
 	if l.req.Want.For == "this" {
 		serve = "THIS TABLE ONLY"
 	}
@@ -169,7 +203,7 @@ func (l labels) about(tp *Template, p *Piece) []string {
 	out := []string{
 		strings.ToUpper(what),
 		strings.ToUpper(strings.Join(l.req.Games, " + ")),
-		TableLetters(t),
+		TableLetters(t, l.req.Inches),
 		serve,
 		strings.TrimSpace(plain(l.req.Date, 10) + " SPOTJIG " + l.req.Version),
 	}
@@ -184,7 +218,10 @@ func (l labels) about(tp *Template, p *Piece) []string {
 
 // TableLetters is how a table stands on every piece of its jig, which tells jigs on a
 // shelf apart.
-func TableLetters(t layout.Table) string {
+func TableLetters(t layout.Table, inches bool) string {
+	if inches {
+		return strings.TrimSpace(strings.ToUpper(plain(t.Name, 24) + " " + figure.InchesFirst(figure.By(t.L, t.W))))
+	}
 	return strings.TrimSpace(fmt.Sprintf("%s %.1f X %.1f MM", strings.ToUpper(plain(t.Name, 24)), t.L, t.W))
 }
 

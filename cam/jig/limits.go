@@ -36,6 +36,8 @@ type Limits struct {
 	slotMax   float64 // longest slot between bridges
 	BedW      float64 // largest piece, tails included
 	BedH      float64
+
+	Inches bool // lettered lengths begin with the tape's inches
 }
 
 // What the limits are made of; the figures are the design's, common practice
@@ -69,7 +71,7 @@ func LimitsFor(req Request) Limits {
 	if req.Machine.Process == machine.Shop {
 		t = req.Material.Sold
 	}
-	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner}
+	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner, Inches: req.Inches}
 	if req.Material.Kind == "card" {
 		r.Web = webCard
 	}

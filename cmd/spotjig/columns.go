@@ -17,6 +17,21 @@ func look(w io.Writer, l loaded) screen.Look {
 	return screen.Look{Columns: columns(w), Inches: l.Job.Units == job.UnitsInch}
 }
 
+// told is an output that people read, with lengths in the unit they asked for.
+type told struct {
+	io.Writer
+	look screen.Look
+}
+
+// toldTo is an output for what is said of a job.
+func toldTo(w io.Writer, l loaded) io.Writer { return told{w, look(w, l)} }
+
+// Write turns the units of what is written in one call.
+func (t told) Write(b []byte) (int, error) {
+	_, err := io.WriteString(t.Writer, firstUnit(string(b), t.look))
+	return len(b), err
+}
+
 // firstUnit puts the unit first that is asked for.
 func firstUnit(text string, look screen.Look) string {
 	if look.Inches {

@@ -104,7 +104,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	case o.json:
 		return printMade(out, l, made, o.out)
 	case !o.quiet:
-		summarise(out, l, made, o)
+		summarise(toldTo(out, l), l, made, o)
 	}
 	return nil
 }
@@ -170,7 +170,7 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 		}
 	}
 	fmt.Fprintf(w, "  pieces   %d: %d flat, %s; %s\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, figure.Count(fins, "fin"), figure.Count(len(s.Jig.Joints), "joint"))
-	fmt.Fprintf(w, "  serves   tables %s long\n", figure.Between(s.Jig.LengthMin, s.Jig.LengthMax))
+	wrap(w, "  serves   ", "tables "+figure.Between(s.Jig.LengthMin, s.Jig.LengthMax)+" long")
 	for _, c := range s.Checks {
 		if strings.HasPrefix(c.ID, "serves:") {
 			wrap(w, "           ", map[bool]string{true: "yes: ", false: "NO: "}[c.Verdict == jig.Pass]+c.Text)
@@ -303,5 +303,8 @@ func checkFigures(c jig.Check) string {
 
 // wrap prints text behind a lead as wide as the screen, later lines indented like the first.
 func wrap(w io.Writer, lead, text string) {
+	if t, ok := w.(told); ok {
+		text = firstUnit(text, t.look) // before it is broken into lines
+	}
 	fmt.Fprint(w, screen.Paragraph(lead, text, columns(w)))
 }

@@ -11,6 +11,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post"
 )
@@ -88,7 +89,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 	var b bytes.Buffer
 	report := markedJSON{Files: []fileMarks{}, Problems: problemsJSON(l.Notes, severityNote)}
 	pass, t := true, l.Job.Table
-	jigNow := post.Parts(", ", jig.TableLetters(t), l.Job.Date)
+	jigNow := post.Parts(", ", jig.TableLetters(t, l.Job.Units == job.UnitsInch), l.Job.Date)
 	before, jigBefore := h.last(l)
 	for i, name := range o.readings {
 		data, c, err := compared(read, l, name)
@@ -99,11 +100,11 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 		report.Files = append(report.Files, fileMarks{name, c.Told()})
 		heading(&b, i, len(o.readings), name)
 		if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
-			Table: figure.By(t.L, t.W), Jig: jigNow}); err != nil {
+			Table: figure.By(t.L, t.W), Jig: jigNow, Look: look(out, l)}); err != nil {
 			return err
 		}
 		if before != nil {
-			if err := layout.WriteMoved(&b, *before, c); err != nil {
+			if err := layout.WriteMoved(&b, *before, c, look(out, l)); err != nil {
 				return err
 			}
 		}
@@ -121,7 +122,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 		}
 	}
 	report.History = h.told(o.keep)
-	text := firstUnit(b.String()+h.text(o.keep), look(out, l))
+	text := b.String() + h.text(o.keep)
 	if o.json {
 		b.Reset()
 		if err := printJSON(&b, report); err != nil {

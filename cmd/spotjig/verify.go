@@ -17,7 +17,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 	"spotjig/post"
 	"spotjig/post/work"
 )
@@ -92,6 +94,7 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 		if i > 0 {
 			fmt.Fprintln(out)
 		}
+		out := told{out, screen.Look{Columns: columns(out), Inches: made.Set.Job.Units == job.UnitsInch}}
 		fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", dir, figure.Count(len(made.Files), "file"))
 		headline(out, made.Set)
 		fmt.Fprintf(out, "  games    %s\n", strings.Join(made.Set.Job.Games, ", "))

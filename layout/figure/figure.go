@@ -120,10 +120,51 @@ func Short(v float64, decimals int) string {
 // micro takes off what floating point leaves below a millionth.
 func micro(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
-// pair is a length as Length prints it.
-var pair = regexp.MustCompile(`(-?[0-9]+\.[0-9] mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`)
+// lengths are lengths in text as this package prints them, to a tenth of a millimetre. What
+// has its inches in front already comes first, and speeds, so that they are passed over; then a length in
+// both units, two with one unit behind them, two tolerances, and one alone.
+var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b`+
+	`|(-?N mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`+
+	`|(N)( x | to )(N) mm\b|\+-(N), \+-(N) mm\b|(\+-|[+-]?)(N) mm\b`, "N", `[0-9]+\.[0-9]`))
 
-// InchesFirst turns every length that stands in both units so that the tape's inches come
-// first and the millimetres behind them: "20 5/8 in (524.0 mm)". What stands in one unit
-// stays: tolerances, and what machines are told.
-func InchesFirst(text string) string { return pair.ReplaceAllString(text, "$2 ($1)") }
+// InchesFirst turns every length that is printed to a tenth of a millimetre so that the
+// tape's inches come first and the millimetres behind them: "20 5/8 in (524.0 mm)". What is
+// shorter than a tape's fractions tell is in thousandths: "0.039 in (1.0 mm)". What has more
+// decimals or none stays: it is set on machines and measured with callipers.
+func InchesFirst(text string) string {
+	return lengths.ReplaceAllStringFunc(text, func(found string) string {
+		m := lengths.FindStringSubmatch(found)
+		switch {
+		case m[1] != "":
+			return m[2] + " (" + m[1] + ")"
+		case m[4] != "":
+			return bare(m[3]) + m[4] + inch(m[5]) + " (" + m[3] + m[4] + m[5] + " mm)"
+		case m[6] != "":
+			return "+-" + bare(m[6]) + ", +-" + inch(m[7]) + " (" + m[6] + ", " + m[7] + " mm)"
+		case m[8] == "+-":
+			return "+-" + inch(m[9]) + " (" + m[9] + " mm)"
+		case m[9] != "":
+			return m[8] + inch(m[9]) + " (" + m[8] + m[9] + " mm)"
+		}
+		return found
+	})
+}
+
+// tapeLeast is the shortest length that is told in the tape's fractions, mm: of less, a
+// thirty-second would be too rough. Common practice.
+const tapeLeast = mmPerInch / 4
+
+// inch is a printed length, mm without a sign, in inches.
+func inch(printed string) string {
+	mm, err := strconv.ParseFloat(printed, 64)
+	switch {
+	case err != nil:
+		panic("figure: internal error: " + printed + " is no length")
+	case mm == 0 || mm >= tapeLeast:
+		return Inches(mm)
+	}
+	return Fixed(mm/mmPerInch, 3) + " in"
+}
+
+// bare is inch without its unit.
+func bare(printed string) string { return strings.TrimSuffix(inch(printed), " in") }

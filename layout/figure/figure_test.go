@@ -58,7 +58,14 @@ func TestInchesFirst(t *testing.T) {
 		{"20 5/8 in (524.0 mm) from the head nose", figure.Length(524) + " from the head nose"},
 		{"100 in (2540.0 mm) by 1/2 in (12.7 mm)", figure.Length(2540) + " by " + figure.Length(12.7)},
 		{"-1 in (-25.4 mm)", figure.Length(-25.4)},
-		{"within 0.3 mm (19 of 20)", "within 0.3 mm (19 of 20)"},
+		{"within 0.012 in (0.3 mm) (19 of 20)", "within 0.3 mm (19 of 20)"},
+		{"100 x 50 in (2540.0 x 1270.0 mm)", figure.By(2540, 1270)},
+		{"99 29/32 to 100 3/32 in (2537.5 to 2542.5 mm) long", figure.Between(2537.5, 2542.5) + " long"},
+		{"+-0.008, +-0 in (0.2, 0.0 mm)", "+-0.2, +-0.0 mm"}, {"+-1/2 in (12.7 mm)", "+-12.7 mm"},
+		{"+0.039 in (+1.0 mm), -1 in (-25.4 mm), 0 in (0.0 mm)", "+1.0 mm, -25.4 mm, 0.0 mm"},
+		{"1 in\n    (25.4 mm) and 98 x 49 in (2489.2 x\n 1244.6 mm)", "1 in\n    (25.4 mm) and 98 x 49 in (2489.2 x\n 1244.6 mm)"}, // broken into lines
+		{"1/4 in (6.4 mm), 0.248 in (6.3 mm)", "6.4 mm, 6.3 mm"},
+		{"kerf 0.18 mm, sheet 600 x 400 mm, 20.0 mm/s", "kerf 0.18 mm, sheet 600 x 400 mm, 20.0 mm/s"},
 	} {
 		assert.Equal(t, c.want, figure.InchesFirst(c.text))
 		assert.Equal(t, c.want, figure.InchesFirst(figure.InchesFirst(c.text)), "turned once")

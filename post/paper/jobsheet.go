@@ -28,8 +28,10 @@ func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
 	s.stock(set)
 	s.cautions(set)
 	if set.Machine.Process != machine.Shop {
-		s.settings(set)
-		s.extents(set)
+		s.machines(func() {
+			s.settings(set)
+			s.extents(set)
+		})
 	}
 	s.sheets(set)
 	s.bill(set)
@@ -43,6 +45,14 @@ func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
 	s.tapeCard(set)
 	s.asMarked(set)
 	return s.finish(w)
+}
+
+// machines writes what is set on a machine: in mm, whatever people read first.
+func (s *sheaf) machines(write func()) {
+	first := s.inches
+	s.inches = false
+	write()
+	s.inches = first
 }
 
 // opening writes the title, the table and what the checks say.
@@ -428,7 +438,7 @@ func (s *sheaf) dimensions(set post.Set) {
 	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
 	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
 	if s.inches {
-		rows[0][2], rows[0][4] = "Length, in (mm)", "Width, in (mm)"
+		rows[0][2], rows[0][4], rows[0][6] = "Length, in (mm)", "Width, in (mm)", "Ticks apart, in (mm)"
 	}
 	for _, p := range set.Jig.Parts {
 		b := p.Outline.Scaled(p.Scale).Bounds() // as cut, which is what is measured
@@ -438,29 +448,32 @@ func (s *sheaf) dimensions(set post.Set) {
 			}
 			return figure.Short(mm, 2)
 		}
-		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), size(math.Max(b.Width(), b.Height())), "", size(math.Min(b.Width(), b.Height())), "", ticks(p), ""})
+		apart := ""
+		if mm := ticks(p); mm > 0 {
+			apart = figure.Fixed(mm, 2)
+			if s.inches {
+				apart = size(mm)
+			}
+		}
+		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), size(math.Max(b.Width(), b.Height())), "", size(math.Min(b.Width(), b.Height())), "", apart, ""})
 	}
 	shares := []float64{9, 12, 13, 13, 13, 13, 15, 13}
 	if s.inches {
-		shares = []float64{8, 11, 22, 11, 22, 11, 14, 11}
+		shares = []float64{8, 11, 20, 11, 20, 11, 20, 11}
 	}
 	s.table(shares, rows)
 	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")
 }
 
-// ticks is how far a member's check ticks are cut apart, "" for none: the distance that is
+// ticks is how far a member's check ticks are cut apart, 0 for none: the distance that is
 // lettered, which holds in the hall, times what the piece is scaled by.
-func ticks(p jig.Part) string {
+func ticks(p jig.Part) float64 {
 	for _, t := range p.Text {
-		d, ok := strings.CutPrefix(t, "TICKS ")
-		if mm, err := strconv.ParseFloat(d, 64); ok && err == nil && p.Scale != 1 {
-			return figure.Short(mm*p.Scale, 2)
-		}
-		if ok {
-			return clean(d)
+		if mm := jig.TicksApart(t); mm > 0 {
+			return mm * p.Scale
 		}
 	}
-	return ""
+	return 0
 }
 
 func capital(s string) string {

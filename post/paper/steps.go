@@ -511,7 +511,7 @@ func (s *sheaf) formHeight(set post.Set) float64 {
 
 // typedLines shows how the form's rows are typed: a spot, a line's end and an arc of the
 // job's own, as far as it has them.
-func typedLines(marks []layout.Mark) []string {
+func (s *sheaf) typedLines(marks []layout.Mark) []string {
 	var out []string
 	seen := map[layout.Kind]bool{}
 	for _, m := range marks {
@@ -520,26 +520,46 @@ func typedLines(marks []layout.Mark) []string {
 		}
 		seen[m.Kind] = true
 		p := m.Places()[0]
-		line := fmt.Sprintf("%s: x %s mm, y %s mm", post.Parts(", ", clean(m.Name), p.Point), figure.Tenth(p.X), figure.Tenth(p.Y))
+		line := fmt.Sprintf("%s: x %s, y %s", post.Parts(", ", clean(m.Name), p.Point), s.typed(p.X), s.typed(p.Y))
 		if m.Kind == layout.Arc {
-			line = fmt.Sprintf("%s: radius %s mm", clean(m.Name), figure.Tenth(m.Radius))
+			line = fmt.Sprintf("%s: radius %s", clean(m.Name), s.typed(m.Radius))
 		}
 		out = append(out, line)
 	}
 	return out
 }
 
+// typed is a length as it is typed into a file of readings.
+func (s *sheaf) typed(mm float64) string {
+	if s.inches {
+		return figure.Inches(mm)
+	}
+	return figure.MM(mm)
+}
+
+// planned is a length of the plan in the form.
+func (s *sheaf) planned(mm float64) string {
+	if s.inches {
+		return figure.Inches(mm) + " (" + figure.Tenth(mm) + ")"
+	}
+	return figure.Tenth(mm)
+}
+
 // asMarked is the form to fill in after marking.
 func (s *sheaf) asMarked(set post.Set) {
 	s.headingOver("As marked", s.formHeight(set))
-	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, mm. To compare with the plan, type a line for each place into a text file, as these, and give it to spotjig marked:")
-	for _, l := range typedLines(set.Marks) {
+	unit := "mm"
+	if s.inches {
+		unit = "inches (mm)"
+	}
+	s.para("Measure what is on the cloth and write it down; x runs from the head nose, y from the centre line, left positive, " + unit + ". To compare with the plan, type a line for each place into a text file, as these, and give it to spotjig marked:")
+	for _, l := range s.typedLines(set.Marks) {
 		s.mono(l)
 	}
 	s.y += 2
 	rows := [][]string{{"Mark", "Point", "Plan x", "Marked x", "Plan y", "Marked y", "Off by"}}
 	add := func(name, point string, x, y float64) {
-		rows = append(rows, []string{name, point, figure.Tenth(x), "", figure.Tenth(y), "", ""})
+		rows = append(rows, []string{name, point, s.planned(x), "", s.planned(y), "", ""})
 	}
 	for _, m := range set.Marks {
 		name := clean(m.Name)
@@ -547,10 +567,14 @@ func (s *sheaf) asMarked(set post.Set) {
 			add(name, p.Point, p.X, p.Y)
 		}
 		if m.Kind == layout.Arc {
-			rows = append(rows, []string{name, "radius", figure.Tenth(m.Radius), "", "", "", ""})
+			rows = append(rows, []string{name, "radius", s.planned(m.Radius), "", "", "", ""})
 		}
 	}
-	s.table([]float64{30, 16, 14, 16, 14, 16, 14}, rows)
+	shares := []float64{30, 16, 14, 16, 14, 16, 14}
+	if s.inches {
+		shares = []float64{26, 13, 20, 15, 20, 15, 11}
+	}
+	s.table(shares, rows)
 	for _, l := range []string{"Marked by, date", "Hall, table, cloth", "Temperature and humidity", "Left undone"} {
 		s.room(9)
 		s.font("", bodySize)

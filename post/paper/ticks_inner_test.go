@@ -15,10 +15,10 @@ func TestTicksAreThoseThatAreCut(t *testing.T) {
 	for _, tc := range []struct {
 		text  string
 		scale float64
-		want  string
+		want  float64
 	}{
-		{"TICKS 500.00", 1, "500.00"}, {"TICKS 500.00", 1.0014, "500.7"}, {"TICKS 500.00", 0.9986, "499.3"}, {"NOSE", 1.0014, ""},
+		{"TICKS 500.00", 1, 500}, {"TICKS 500.00", 1.0014, 500.7}, {"TICKS 500.00", 0.9986, 499.3}, {"NOSE", 1.0014, 0}, {"TICKS 19 11/16 IN (500.00)", 1.0014, 500.7},
 	} {
-		assert.Equal(t, tc.want, ticks(jig.Part{Text: []string{tc.text}, Scale: tc.scale}))
+		assert.InDelta(t, tc.want, ticks(jig.Part{Text: []string{tc.text}, Scale: tc.scale}), 1e-9)
 	}
 }

@@ -447,20 +447,20 @@ func (l *listing) dimensions() []item {
 	for _, p := range l.set.Jig.Parts {
 		b, grown := boxOf(proof.ChainOf(p.Outline)), proof.MoverOf(p, geom.Placement{}).K
 		w, h := (b.X1-b.X0)*grown, (b.Y1-b.Y0)*grown
-		ticks := itemOf("")
-		for _, t := range slices.Backward(p.Text) {
-			if d, ok := strings.CutPrefix(t, "TICKS "); ok {
-				ticks = itemOf(d)
-				if mm, err := strconv.ParseFloat(d, 64); err == nil && grown != 1 {
-					ticks = itemOf(plain{mm * grown, 2})
-				}
-			}
-		}
 		size := func(mm float64) item {
 			if l.set.Job.Units == job.UnitsInch {
 				return itemOf(inch(mm), " (", plain{mm, 2}, ")")
 			}
 			return itemOf(plain{mm, 2})
+		}
+		ticks := itemOf("")
+		for _, t := range slices.Backward(p.Text) {
+			if d, ok := strings.CutPrefix(t, "TICKS "); ok {
+				d = strings.TrimSuffix(d[strings.LastIndexByte(d, '(')+1:], ")") // inches stand before it
+				if mm, err := strconv.ParseFloat(d, 64); err == nil {
+					ticks = size(mm * grown)
+				}
+			}
 		}
 		out = append(out, itemOf(paperShown(p.ID)), itemOf(paperShown(string(p.Role))), size(math.Max(w, h)), size(math.Min(w, h)), ticks)
 	}
@@ -521,10 +521,16 @@ func (l *listing) turned(text string) string {
 // marked is the form for what is on the cloth.
 func (l *listing) marked() []item {
 	var out []item
+	planned := func(mm float64) item {
+		if l.set.Job.Units == job.UnitsInch {
+			return itemOf(inch(mm), " (", plain{mm, 1}, ")")
+		}
+		return itemOf(plain{mm, 1})
+	}
 	for _, m := range l.set.Marks {
 		name := itemOf(paperShown(m.Name))
 		point := func(which string, x, y float64) {
-			out = append(out, name, itemOf(which), itemOf(plain{x, 1}), itemOf(plain{y, 1}))
+			out = append(out, name, itemOf(which), planned(x), planned(y))
 		}
 		switch m.Kind {
 		case layout.Spot:
@@ -542,7 +548,7 @@ func (l *listing) marked() []item {
 			point(second, m.X2, m.Y2)
 		case layout.Arc:
 			point("centre", m.X, m.Y)
-			out = append(out, name, itemOf("radius"), itemOf(plain{m.Radius, 1}))
+			out = append(out, name, itemOf("radius"), planned(m.Radius))
 		default:
 			for i, p := range m.Points {
 				point("corner "+strconv.Itoa(i+1), p[0], p[1])

@@ -7,7 +7,9 @@ import (
 
 	"spotjig/layout"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 )
 
 // ReadingsName is what a page calls the readings of finished marks.
@@ -85,7 +87,7 @@ func Compare(text, readings, version string) Compared {
 	var b bytes.Buffer
 	t := o.Job.Table
 	if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: o.Job.Name, Version: version,
-		Table: fmt.Sprintf("%s x %s", figure.MM(t.L), figure.MM(t.W))}); err != nil {
+		Table: figure.By(t.L, t.W), Look: screen.Look{Inches: o.Job.Units == job.UnitsInch}}); err != nil {
 		out.Faults = faultsOf(err)
 		return out
 	}
