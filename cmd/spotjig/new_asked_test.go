@@ -2,8 +2,11 @@ package main
 
 import (
 	"bytes"
+	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,18 +14,45 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// mistake is a wrong answer to a question of new.
+type mistake struct {
+	name  string
+	at    int      // the question
+	wrong []string // in the place of or before the good answer
+	said  string   // what is said of it, blanks folded
+}
+
+var updateMistakes = flag.Bool("update-mistakes", false, "write testdata/mistakes.md again")
+
+// mistakesListed holds the table of mistakes that stands in testdata against those that are tried,
+// so that what it says is said is what is said.
+func mistakesListed(t *testing.T, tests []mistake) {
+	t.Helper()
+	const file = "../../testdata/mistakes.md"
+	questions := []string{"Table as sold", "Length", "Width", "Games", "Machine"}
+	var b strings.Builder
+	b.WriteString("# Mistakes people make in `spotjig new`\n\nEach is said at once, under its question, which is asked again; nothing answered is lost. A test\n" +
+		"gives every one of these answers and looks for these words.\n\n| mistake | question | answered | said |\n|---|---|---|---|\n")
+	for _, m := range tests {
+		wrong := slices.DeleteFunc(slices.Clone(m.wrong), func(s string) bool { return s == "skip" })
+		fmt.Fprintf(&b, "| %s | %s | `%s` | %s |\n", m.name, questions[m.at], strings.Join(wrong, "`, `"), m.said)
+	}
+	if *updateMistakes {
+		require.NoError(t, os.WriteFile(file, []byte(b.String()), 0o666))
+	}
+	have, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Equal(t, b.String(), string(have), "run go test ./cmd/spotjig -run NewIsTold -update-mistakes")
+	require.GreaterOrEqual(t, len(tests), 20)
+}
+
 // TestNewIsToldAtOnce gives each question a wrong answer of a kind that people give,
 // then a right one: what is wrong is said at that moment, the same question comes
 // again, and nothing that was answered is lost.
 func TestNewIsToldAtOnce(t *testing.T) {
 	good := []string{"9 ft pool", "100 in", "50 in", "pool", "laser-600x400"}
 	const size, length, width, games, mach = 0, 1, 2, 3, 4
-	tests := []struct {
-		name  string
-		at    int
-		wrong []string // in the place of or before the good answer
-		said  string   // what is said of it, blanks folded
-	}{
+	tests := []mistake{
 		{"a word that is no table", size, []string{"banana"}, `no table is sold as "banana" that we know of; known: 12 ft snooker`},
 		{"a table's name with a slip", size, []string{"9 ft pol"}, `did you mean "9 ft pool"?`},
 		{"a size in another order", size, []string{"pool 9ft"}, `no table is sold as "pool 9ft"`},
@@ -51,6 +81,7 @@ func TestNewIsToldAtOnce(t *testing.T) {
 		{"a kind instead of a machine", mach, []string{"laser"}, "unknown built-in machine; known: "},
 		{"a machine with a slip", mach, []string{"laser-600x300"}, `did you mean "laser-600x400"?`},
 	}
+	mistakesListed(t, tests)
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			rest := good[tt.at:]
