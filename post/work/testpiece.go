@@ -13,6 +13,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
@@ -55,6 +56,32 @@ func (r *run) fromOffcut(m *machine.Material) {
 	if s := r.opt.Stock; s != (job.Offcut{}) {
 		m.Sheets = []machine.Stock{{Width: s.Width, Height: s.Height, Count: 1}}
 	}
+}
+
+// offcutStep is by how much offcuts are tried, mm: nobody saws a sheet finer for a trial.
+const offcutStep = 10.0
+
+// leastOffcut is the lowest offcut as wide as the one that was given, else as wide as the
+// bed, that the test piece goes on; false where none was given or none does.
+func (r *run) leastOffcut() (job.Offcut, bool) {
+	given, m := r.opt.Stock, r.made.Set.Machine
+	if given == (job.Offcut{}) {
+		return given, false
+	}
+	req := r.request()
+	goes := func(w, h float64) bool {
+		req.Material.Sheets = []machine.Stock{{Width: w, Height: h, Count: 1}}
+		_, err := testpiece.NewCoupon(req)
+		return err == nil
+	}
+	for _, w := range []float64{given.Width, m.Max.X - m.Min.X} {
+		for h := offcutStep; h <= m.Max.Y-m.Min.Y; h += offcutStep {
+			if goes(w, h) {
+				return job.Offcut{Width: w, Height: h}, true
+			}
+		}
+	}
+	return given, false
 }
 
 // bladePiece lays squares cut with offsets and depths either side of the profile's. They
@@ -120,7 +147,11 @@ func (r *run) beamPiece() ([]Output, error) {
 	set.Job.Jig.Ties = 0 // every piece must come free, and a tie would be measured with it
 	c, err := testpiece.NewCoupon(r.request())
 	if err != nil {
-		return nil, r.fault("J094", "material", "use a larger sheet or bed, more sheets, or a sheet of 1.5 to 10 mm", err)
+		help := "use a larger sheet or bed, more sheets, or a sheet of 1.5 to 10 mm"
+		if least, ok := r.leastOffcut(); ok {
+			help = "use an offcut of " + figure.Sheet(least.Width, least.Height) + " or more: that wide, it is the least high one that this test piece goes on"
+		}
+		return nil, r.fault("J094", "material", help, err)
 	}
 	set.Jig, set.Checks = jig.Jig{Parts: c.Parts}, c.Checks
 	areas := map[string]float64{}

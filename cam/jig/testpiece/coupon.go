@@ -92,6 +92,7 @@ const (
 	pieceRoom           = 16.0 // widest that the support pitch may ask for
 	tickArm             = 4.0
 	tickBand            = 12.0 // kept for crosses and their lettering
+	squareLeast         = 40.0 // below it the calliper's own error is as large as what it is to tell
 	slugLeast           = 0.3  // the slug of the tightest slot is at least this thick
 )
 
@@ -154,6 +155,9 @@ func (c *design) fill() error {
 	w := c.usable.Width()
 	h := c.usable.Height() - 2*tickBand
 	side := 10 * math.Floor(math.Min(squareSide, math.Min(w, h))/10)
+	if side < squareLeast {
+		return &jig.SizeError{Piece: "the test piece's square", NeedW: squareLeast, NeedH: squareLeast, UsableW: math.Max(0, w), UsableH: math.Max(0, h), Reason: "a smaller one tells nothing"}
+	}
 	groups := []group{c.square(side)}
 	for _, axis := range []string{"X", "Y"} {
 		b, ok := c.comb(axis, w, h)
