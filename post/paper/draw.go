@@ -107,6 +107,16 @@ type names struct {
 	bare  bool // nothing is put under the text: it may not fade what is drawn
 }
 
+// namesApart is kept between names on one line, mm on the page: nearer they read as one.
+const namesApart = 0.7
+
+// keepLine reserves a level or upright line, so that no name is struck through by it.
+func (n *names) keepLine(a, b geom.Point) {
+	if box := geom.EmptyBox().Include(a).Include(b); math.Min(box.Width(), box.Height()) < 0.1 {
+		n.taken = append(n.taken, box.Grow(0.15))
+	}
+}
+
 // keep reserves a square round a page point.
 func (n *names) keep(p geom.Point, half float64) {
 	n.taken = append(n.taken, geom.Box{Min: p, Max: p}.Grow(half))
@@ -122,8 +132,9 @@ func (n *names) name(text string, at geom.Point, here bool) {
 		if !n.frame.Holds(box) {
 			return false
 		}
+		apart := geom.Box{Min: geom.Point{X: box.Min.X - namesApart, Y: box.Min.Y}, Max: geom.Point{X: box.Max.X + namesApart, Y: box.Max.Y}}
 		for _, t := range n.taken {
-			if t.Overlaps(box) {
+			if t.Overlaps(apart) {
 				return false
 			}
 		}
@@ -140,7 +151,7 @@ func (n *names) name(text string, at geom.Point, here bool) {
 	if here && try(at) {
 		return
 	}
-	for _, gap := range []float64{0.6, 1.8, 3.2} {
+	for _, gap := range []float64{0.6, 1.8, 3.2, 5} {
 		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
 			if try(geom.Point{X: at.X + d[0]*(w/2+gap*size/2), Y: at.Y + d[1]*(h/2+gap*size/2)}) {
 				return

@@ -168,6 +168,9 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 		if m.Kind == layout.Spot {
 			n.keep(w.to(spotAt(m)), spotRadius)
 		}
+		if m.Kind == layout.Line && p.markNames {
+			n.keepLine(w.to(geom.Point{X: m.X, Y: m.Y}), w.to(geom.Point{X: m.X2, Y: m.Y2}))
+		}
 	}
 	if p.markNames {
 		s.font("", 7)
