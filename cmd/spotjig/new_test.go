@@ -202,7 +202,7 @@ func TestNewStatesTrueDefaults(t *testing.T) {
 	assert.Equal(t, plain, full)
 
 	fullP.Name, fullP.KeepOut, fullP.Park, fullP.Home28, fullP.Home30 = plainP.Name, nil, nil, nil, nil
-	fullP.TimeMax, fullP.RepeatMax = 0, 0
+	fullP.TimeMax, fullP.RepeatMax, fullP.Rate = 0, 0, 0
 	fullP.Min, fullP.HasZ = plainP.Min, plainP.HasZ // limits are the example
 	fullP.Max = plainP.Max
 	fullP.ExtraWords = nil
