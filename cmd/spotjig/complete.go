@@ -53,7 +53,7 @@ type completer = cobra.CompletionFunc
 func complete(commands []*cobra.Command) {
 	args := map[string]completer{
 		"new": files("yaml", "yml"), "marks": first(files("yaml", "yml")), "balls": first(files("yaml", "yml")),
-		"make": first(files("yaml", "yml")), "coupon": first(files("yaml", "yml")), "kerf": files("txt"),
+		"make": files("yaml", "yml"), "coupon": first(files("yaml", "yml")), "kerf": files("txt"),
 		"dryrun": files("nc", "ngc", "gcode", "tap", "txt"), "verify": folders, "marked": jobThenReadings,
 		"explain": words(explainWords),
 	}

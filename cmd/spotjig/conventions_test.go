@@ -121,6 +121,8 @@ func TestJSONConventions(t *testing.T) {
 		{[]string{"balls", "bad.yaml"}, 1, "L002"},
 		{[]string{"make", "job.yaml", "-o", "again"}, 0, "checks"},
 		{[]string{"make", "bad.yaml", "-o", "again"}, 1, "L002"},
+		{[]string{"make", "job.yaml", "own.yaml", "-o", "many"}, 0, "jobs"},
+		{[]string{"make", "job.yaml", "bad.yaml", "-o", "many"}, 1, "L002"},
 		{[]string{"coupon", "own.yaml", "-o", "piece"}, 0, "checks"},
 		{[]string{"coupon", "nosuch.yaml", "-o", "piece"}, 1, "F001"},
 		{[]string{"kerf", "form.txt"}, 0, "kerf_beam_face"},

@@ -20,7 +20,8 @@ import (
 
 // makeOptions are the flags of make.
 type makeOptions struct {
-	job    string // "" for the embedded demo
+	job    string   // "" for the embedded demo
+	jobs   []string // several, each into a folder of its own in out; then job is ""
 	out    string
 	force  bool
 	allTxt bool // print passed checks too
@@ -34,15 +35,17 @@ type makeOptions struct {
 func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 	o := makeOptions{}
 	c := &cobra.Command{
-		Use:   "make [JOB]",
+		Use:   "make [JOB]...",
 		Short: "Make every file of a job, proved before they are written",
 		Long: "make reads a job file, designs the template, lays it on sheets, writes drawings\n" +
 			"and programs, reads them back, proves them and then replaces DIR as a whole.\n" +
-			"Without JOB it makes an embedded demo job.",
-		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg\n  spotjig make - -o jig --json < club.yaml",
-		Args:    cobra.MaximumNArgs(1),
+			"Without JOB it makes an embedded demo job. Of several jobs, or of a folder of them,\n" +
+			"each is made into DIR/NAME, named after its file; when one fails, the others are made.",
+		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg\n  spotjig make one.yaml two.yaml -o jigs\n  spotjig make - -o jig --json < club.yaml",
 		RunE: func(c *cobra.Command, args []string) error {
-			if len(args) == 1 {
+			if len(args) > 1 || len(args) == 1 && isFolder(args[0]) {
+				o.jobs = args
+			} else if len(args) == 1 {
 				o.job = args[0]
 			}
 			o.given = c.Flags().Changed
@@ -77,20 +80,16 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err := o.check(); err != nil {
 		return err
 	}
+	if len(o.jobs) > 0 {
+		return makeMany(ctx, o, out, errw)
+	}
 	l, err := (&reading{in: o.in}).job(o.job)
 	if err != nil {
 		return err
 	}
 	stage := stageLine(errw)
-	o.shape.Version, o.shape.Stage = thisBuild().Stamp, stage
-	build := l.Build
-	if was := l.Made; was.Version != "" { // a set's own job: what is not asked for otherwise is as it was
-		o.asMade(was)
-		if was.TestPiece {
-			build = l.BuildTestPiece
-		}
-	}
-	made, err := build(ctx, o.shape)
+	o.shape.Stage = stage
+	made, err := o.build(ctx, l)
 	if stage != nil {
 		stage("")
 	}
@@ -107,6 +106,21 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 		summarise(toldTo(out, l), l, made, o)
 	}
 	return nil
+}
+
+// build makes a job's set in memory. Of a set's own job, what is not asked for otherwise is
+// as it was.
+func (o makeOptions) build(ctx context.Context, l loaded) (work.Made, error) {
+	o.shape.Version = thisBuild().Stamp
+	was := l.Made
+	if was.Version == "" {
+		return l.Build(ctx, o.shape)
+	}
+	o.asMade(was)
+	if was.TestPiece {
+		return l.BuildTestPiece(ctx, o.shape)
+	}
+	return l.Build(ctx, o.shape)
 }
 
 // asMade takes the choices that a set was made with, but for those on the command line.

@@ -1,0 +1,222 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// allOf returns every file below a folder, by name.
+func allOf(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	files := map[string]string{}
+	require.NoError(t, filepath.WalkDir(dir, func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(name)
+		rel, _ := filepath.Rel(dir, name)
+		files[filepath.ToSlash(rel)] = string(data)
+		return err
+	}))
+	return files
+}
+
+// Several jobs in one call come to the bytes that each comes to by itself; one that fails is
+// named last, with why, and stops no other.
+func TestManyJobs(t *testing.T) {
+	read := conventionFiles(t)
+	require.NoError(t, os.Mkdir("club", 0o755))
+	require.NoError(t, os.Mkdir("club/more.yaml", 0o755), "a folder is no job, whatever its name")
+	for _, name := range []string{"job.yaml", "bad.yaml", "own.yaml"} {
+		require.NoError(t, os.WriteFile("club/"+name, []byte(read(name)), 0o600))
+	}
+	require.NoError(t, os.WriteFile("club/readings.txt", []byte("foot-spot: foot 635 mm\n"), 0o600))
+	got := call("", "make", "club", "-o", "many")
+	assert.Equal(t, exitProblem, got.exit)
+	assert.Regexp(t, `(?s)many/job  Hall: .*many/own  Hall: .*wrote \d+ files of 2 jobs to many: `, got.out)
+	assert.Regexp(t, `(?s)^spotjig: club/bad.yaml was not made:\nclub/bad.yaml:2:32: .*\[L002\]\n.*\nspotjig: 2 of 3 jobs made, 1 not\n$`, got.err)
+	assert.NoDirExists(t, "many/bad")
+	alone := call("", "make", "club/own.yaml", "-o", "alone")
+	require.Equal(t, exitDone, alone.exit, alone.err)
+	assert.Equal(t, allOf(t, "alone"), allOf(t, "many/own"))
+	assert.Equal(t, exitDone, call("", "verify", "many/own", "many/job").exit)
+
+	// Again, over what is there, and by name: same bytes, and silence when it is asked for.
+	before := allOf(t, "many")
+	assert.Equal(t, said{}, call("", "make", "own.yaml", "job.yaml", "-o", "many", "-q"))
+	assert.Equal(t, before, allOf(t, "many"))
+
+	// A set that was edited is kept; the other is made.
+	require.NoError(t, os.WriteFile("many/job/marks.csv", []byte("mine"), 0o600))
+	got = call("", "make", "own.yaml", "job.yaml", "-o", "many", "--json")
+	assert.Equal(t, exitProblem, got.exit)
+	assert.Empty(t, got.err)
+	var rep manyJSON
+	require.NoError(t, json.Unmarshal([]byte(got.out), &rep))
+	require.Len(t, rep.Jobs, 2)
+	assert.True(t, rep.Jobs[0].Made)
+	assert.False(t, rep.Jobs[1].Made)
+	require.Len(t, rep.Problems, 1)
+	assert.Equal(t, "F015", rep.Problems[0].Code)
+	assert.Equal(t, "mine", read("many/job/marks.csv"))
+}
+
+// What several jobs cannot be made of is refused before any is.
+func TestManyJobsRefused(t *testing.T) {
+	read := conventionFiles(t)
+	for _, dir := range []string{"club", "none", "set"} {
+		require.NoError(t, os.Mkdir(dir, 0o755))
+	}
+	for _, name := range []string{"club/JOB.yml", ".yaml", "..yaml"} {
+		require.NoError(t, os.WriteFile(name, []byte(read("job.yaml")), 0o600))
+	}
+	require.NoError(t, os.WriteFile("set/SHA256SUMS", nil, 0o600))
+	for _, row := range []struct {
+		args string
+		exit int
+		want string
+	}{
+		{"make job.yaml club/JOB.yml -o out", exitUsage, "job.yaml and club/JOB.yml would both be made into"},
+		{"make job.yaml job.yaml -o out", exitUsage, "would both be made into"},
+		{"make job.yaml .yaml -o out", exitUsage, "a folder cannot be named after it"},
+		{"make job.yaml ..yaml -o out", exitUsage, "a folder cannot be named after it"},
+		{"make job.yaml - -o out", exitUsage, "standard input has no name"},
+		{"make none -o out", exitProblem, "[F001]"},
+		{"make job.yaml own.yaml -o set", exitProblem, "[F014]"},
+		{"make bad.yaml nosuch.yaml -o out", exitProblem, "0 of 2 jobs made, 2 not"},
+		{"make job.yaml own.yaml -o nosuch/out", exitProblem, "[F012]"},
+		{"make job.yaml own.yaml -o form.txt", exitProblem, "[F0"},
+	} {
+		t.Run(row.args, func(t *testing.T) {
+			got := call("", strings.Fields(row.args)...)
+			assert.Equal(t, row.exit, got.exit)
+			assert.Contains(t, got.err, row.want)
+			assert.NoDirExists(t, "out")
+		})
+	}
+}
+
+// No job's folder may be one that another job is read from.
+func TestManyJobsKeepTheirInputs(t *testing.T) {
+	conventionFiles(t)
+	require.Equal(t, exitDone, call("", "make", "job.yaml", "-o", "own").exit)
+	require.NoError(t, os.Rename("own/job.yaml", "own/was.yaml"))
+	require.NoError(t, os.CopyFS("copy", os.DirFS("own")))
+	got := call("", "make", "own.yaml", "own/was.yaml", "-o", ".")
+	assert.Equal(t, exitProblem, got.exit)
+	assert.Contains(t, got.err, "[F017]")
+	assert.Equal(t, allOf(t, "copy"), allOf(t, "own"))
+}
+
+// A bug of ours in one job is told of after what became of the others.
+func TestManyJobsBug(t *testing.T) {
+	conventionFiles(t)
+	o := makeOptions{jobs: []string{"bad.yaml", "job.yaml"}, out: "out"}
+	o.shape.Paper, o.shape.ProofOf = "a4", "template"
+	o.shape.Stage = func(string) { panic("planted") }
+	var said strings.Builder
+	assert.Panics(t, func() { _ = makeMany(context.Background(), o, io.Discard, &said) })
+	assert.Contains(t, said.String(), "bad.yaml:2:32")
+	assert.Contains(t, said.String(), "0 of 2 jobs made")
+}
+
+// An interrupted call ends as such; what was made is whole.
+func TestManyJobsInterrupted(t *testing.T) {
+	conventionFiles(t)
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	var out, errw strings.Builder
+	assert.Equal(t, exitInterrupted, run(ctx, []string{"make", "job.yaml", "own.yaml", "-o", "out"}, nil, &out, &errw))
+	assert.Contains(t, errw.String(), "0 of 2 jobs made, 2 not")
+	assert.NoDirExists(t, "out")
+}
+
+// A club of twelve tables of four sizes: a job for each size, and every table is told
+// whether its size's jig serves it.
+func TestManyJobsOfAClub(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.Mkdir("club", 0o755))
+	for _, size := range []struct {
+		name          string
+		length, width float64
+	}{{"7 ft pool", 1981.2, 990.6}, {"8 ft pool", 2235.2, 1117.6}, {"9 ft pool", 2540, 1270}, {"12 ft snooker", 3569, 1778}} {
+		text := fmt.Sprintf("name: Weir Hall, %s\ntable: {size: %s, length: %g mm, width: %g mm}\ngames: [pool]\nmachine: shop\nmaterial: {sold: 5 mm, thickness: 4.9 mm}\n"+
+			"also_tables: [{name: second, length: %g mm, width: %g mm}, {name: third, length: %g mm, width: %g mm}]\n",
+			size.name, size.name, size.length, size.width, size.length+0.5, size.width, size.length-60, size.width)
+		if strings.Contains(size.name, "snooker") {
+			text = strings.Replace(text, "games: [pool]", "games: [snooker]", 1)
+		}
+		require.NoError(t, os.WriteFile("club/"+strings.ReplaceAll(size.name, " ", "-")+".yaml", []byte(text), 0o600))
+	}
+	got := call("", "make", "club", "-o", "jigs")
+	require.Equal(t, exitDone, got.exit, got.err)
+	assert.Equal(t, 4, strings.Count(got.out, "serves   yes: "), got.out)
+	assert.Equal(t, 4, strings.Count(got.out, "serves   NO: "), got.out)
+	for line := range strings.Lines(got.out) {
+		assert.LessOrEqual(t, len(line), 81, line)
+	}
+}
+
+// Generated jobs in one call, every ninth of them broken: the others are all made and none
+// is lost. Twelve; 200 in the longer run, whose time and memory -v shows.
+func TestManyGeneratedJobs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a dozen jobs: left out with -short")
+	}
+	count := 12
+	if os.Getenv("SPOTJIG_ALL") != "" {
+		count = 200
+	}
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.Mkdir("jobs", 0o755))
+	const seed = 15
+	r := rand.New(rand.NewSource(seed))
+	one := func(of ...string) string { return of[r.Intn(len(of))] }
+	broken := 0
+	for i := range count {
+		length := 1900 + float64(r.Intn(700))
+		text := fmt.Sprintf("name: Hall, table %d\ntable: {length: %g mm, width: %g mm}\ngames: [%s]\nmachine: %s\n",
+			i, length, length/2, one("pool", "snooker", "pool, snooker"), one("shop", "laser-600x400"))
+		if i%9 == 4 {
+			text += "gamess: [pool]\n"
+			broken++
+		}
+		require.NoError(t, os.WriteFile(fmt.Sprintf("jobs/table-%03d.yaml", i), []byte(text), 0o600))
+	}
+	begin := time.Now()
+	got := call("", "make", "jobs", "-o", "jigs", "--json")
+	var mem runtime.MemStats
+	runtime.ReadMemStats(&mem)
+	t.Logf("%d jobs in %v, %d MB from the system", count, time.Since(begin).Round(time.Second), mem.Sys>>20)
+	assert.Equal(t, exitProblem, got.exit)
+	var rep manyJSON
+	require.NoError(t, json.Unmarshal([]byte(got.out), &rep))
+	require.Len(t, rep.Jobs, count)
+	failed := map[string]bool{}
+	for _, p := range rep.Problems {
+		failed[p.File] = true
+		assert.Equal(t, "gamess", p.Field, "seed %d: %s: %s", seed, p.File, p.Text)
+	}
+	assert.Len(t, failed, broken)
+	for _, j := range rep.Jobs {
+		assert.Equal(t, !failed[j.Job], j.Made, j.Job)
+		if j.Made {
+			assert.FileExists(t, filepath.Join(j.Folder, "SHA256SUMS"))
+		} else {
+			assert.NoDirExists(t, j.Folder)
+		}
+	}
+}
