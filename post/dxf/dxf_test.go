@@ -202,7 +202,7 @@ func TestCircleOnlyWhenFull(t *testing.T) {
 		{"two halves", geom.Circle(geom.Point{X: 3, Y: 4}, 5), true},
 		{"clockwise", geom.Circle(geom.Point{X: 3, Y: 4}, 5).Reversed(), true},
 		{"four quarters", geom.MustClosed(v(1, 0, quarter), v(0, 1, quarter), v(-1, 0, quarter), v(0, -1, quarter)), true},
-		{"slot", jig.Opening{Kind: jig.OpenSlot, Width: 3}.Contour(), false},
+		{"slot", jig.Opening{Kind: jig.OpenSlot, Figure: geom.Line(geom.Point{}, geom.Point{X: 10}), Width: 3}.Contour(), false},
 		{"lens", geom.MustClosed(v(0, 0, quarter), v(10, 0, quarter)), false},
 		{"quarter replaced by its chord", geom.MustClosed(v(1, 0, quarter), v(0, 1, quarter), v(-1, 0, quarter), v(0, -1, 0)), false},
 		{"open arc", geom.MustOpen(v(0, 0, 1), v(10, 0, 0)), false},
