@@ -170,8 +170,10 @@ func TestManyJobsOfAClub(t *testing.T) {
 	}
 }
 
-// Generated jobs in one call, every ninth of them broken: the others are all made and none
-// is lost. Twelve; 200 in the longer run, whose time and memory -v shows.
+// Generated jobs in one call, every ninth of them broken: none is lost, each is either made
+// or said to be refused and why, and few but the broken ones are (a length may be a nominal
+// size, or no design pass its checks). Twelve; 200 in the longer run, whose time and memory
+// -v shows.
 func TestManyGeneratedJobs(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a dozen jobs: left out with -short")
@@ -185,14 +187,14 @@ func TestManyGeneratedJobs(t *testing.T) {
 	const seed = 15
 	r := rand.New(rand.NewSource(seed))
 	one := func(of ...string) string { return of[r.Intn(len(of))] }
-	broken := 0
+	broken := map[string]bool{}
 	for i := range count {
 		length := 1900 + float64(r.Intn(700))
 		text := fmt.Sprintf("name: Hall, table %d\ntable: {length: %g mm, width: %g mm}\ngames: [%s]\nmachine: %s\n",
 			i, length, length/2, one("pool", "snooker", "pool, snooker"), one("shop", "laser-600x400"))
 		if i%9 == 4 {
 			text += "gamess: [pool]\n"
-			broken++
+			broken[fmt.Sprintf("jobs/table-%03d.yaml", i)] = true
 		}
 		require.NoError(t, os.WriteFile(fmt.Sprintf("jobs/table-%03d.yaml", i), []byte(text), 0o600))
 	}
@@ -205,14 +207,22 @@ func TestManyGeneratedJobs(t *testing.T) {
 	var rep manyJSON
 	require.NoError(t, json.Unmarshal([]byte(got.out), &rep))
 	require.Len(t, rep.Jobs, count)
-	failed := map[string]bool{}
+	failed, named := map[string]bool{}, map[string]bool{}
 	for _, p := range rep.Problems {
-		failed[p.File] = true
-		assert.Equal(t, "gamess", p.Field, "seed %d: %s: %s", seed, p.File, p.Text)
+		name := filepath.ToSlash(p.File)
+		failed[name] = true
+		named[name] = named[name] || p.Field == "gamess"
+		assert.NotEmpty(t, p.Code, name)
+		assert.NotEmpty(t, p.Help, name)
+		if !broken[name] {
+			t.Logf("seed %d: %s: %s [%s]", seed, name, p.Text, p.Code)
+		}
 	}
-	assert.Len(t, failed, broken)
+	assert.LessOrEqual(t, len(failed)-len(broken), count/50)
 	for _, j := range rep.Jobs {
-		assert.Equal(t, !failed[j.Job], j.Made, j.Job)
+		name := filepath.ToSlash(j.Job)
+		assert.Equal(t, broken[name], named[name], name)
+		assert.Equal(t, !failed[name], j.Made, name)
 		if j.Made {
 			assert.FileExists(t, filepath.Join(j.Folder, "SHA256SUMS"))
 		} else {
