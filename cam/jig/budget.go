@@ -18,6 +18,7 @@ import (
 // source stands they are common practice.
 const (
 	seamClosure  = 0.05 // mm an end of a seam pulled shut with tape stays open
+	keyedSlip    = 0.03 // mm along a seam that a key pushes against its locating flank
 	bowPM        = 0.3  // mm the middle of an end nose stands off the line between its ends
 	strungPM     = 0.1  // mm the same where a string was stretched and its gaps read
 	seatPM       = 0.1  // mm a fin stands out of its place in its slot and on its lip
@@ -95,10 +96,14 @@ func sources(s *laying, acc accuracy) []source {
 	}
 	for _, j := range s.tp.Seams {
 		turn, open := seamClosure/j.Length(), j.Out(s.nearRoot(j)).Scale(seamClosure/2)
+		slip := acc.slip + 2*alongSeam(acc.edge)
+		if j.Part != "" { // one flank, along the pull and held against its socket
+			slip = keyedSlip + 2*acc.edge
+		}
 		out = append(out,
 			source{group: "joints", joint: j, shift: open, turn: turn, gap: true},
 			source{group: "joints", joint: j, shift: open, turn: -turn, gap: true},
-			source{group: "joints", joint: j, shift: j.Along().Scale(acc.slip + 2*alongSeam(acc.edge))})
+			source{group: "joints", joint: j, shift: j.Along().Scale(slip)})
 	}
 	return out
 }

@@ -96,6 +96,14 @@ func obstacles(tp *Template, p *Piece, keep float64, lim Limits) []obstacle {
 		out = append(out, obstacle{of: o.Figure, keep: keep + o.Width/2})
 	}
 	for _, j := range tp.Seams {
+		if j.Owner == p {
+			for _, t := range j.Tails {
+				if t.Keyed != nil {
+					b := j.NotchBox(p, t)
+					out = append(out, obstacle{box: &b, keep: keep})
+				}
+			}
+		}
 		if j.Other != p {
 			continue
 		}

@@ -56,7 +56,7 @@ type Role string
 // The roles of a template's parts. Flat: a pad or a crosspiece with its arms, legs and
 // rails along the table, a wing or the spine on the centre line. Upright: fins, or the
 // boxes that card folds in their stead. A plug drops into a sticker's hole. A gauge sets a
-// spot in the middle of the table, between the templates.
+// spot in the middle of the table, between the templates. A key shuts a joint.
 const (
 	Pad        Role = "pad"
 	Crosspiece Role = "crosspiece"
@@ -71,6 +71,7 @@ const (
 	SideBox    Role = "side box"
 	Plug       Role = "plug"
 	GaugePlate Role = "gauge"
+	SlidingKey Role = "key"
 )
 
 // Box tells a box of folded card.
@@ -104,8 +105,8 @@ type Part struct {
 }
 
 // Lies reports whether the part lies on the cloth and is laid by hand: no fin or box,
-// no plug.
-func (p Part) Lies() bool { return !p.OnTable.Upright && p.Role != Plug }
+// no plug, no key.
+func (p Part) Lies() bool { return !p.OnTable.Upright && p.Role != Plug && p.Role != SlidingKey }
 
 // FitsThickness reports whether the part's shape follows the thickness of the sheet: a
 // fin, or a plate with a slot for one.
@@ -130,6 +131,7 @@ type Joint struct {
 	Tail, Socket string     // ids of the part that has the tails and of the one that has the sockets
 	From, To     geom.Point // the seam's ends, table frame
 	Key          string     // what makes it unlike the others, for people
+	Part         string     // id of the sliding key that shuts it; "" for none
 }
 
 // Verdict is the outcome of a check.

@@ -14,20 +14,34 @@ type Seam struct {
 	Owner, Other *Piece
 	Tails        []Tail
 	Key          string // what makes it unlike the others, for people
+	Part         string // the sliding key that shuts it; "" for none
 	LettersOnly  bool   // no key of its own was left
 }
 
-// Tail is one dovetail: its middle's distance from the seam's middle, along the
-// seam, and its size.
+// Tail is one tail: its middle's distance from the seam's middle, along the seam,
+// and its size. A dovetail is symmetrical; a keyed tail has a wall and a key on one side.
 type Tail struct {
 	At, Neck, Long float64
+	Keyed          *Keyed // nil for a dovetail
+}
+
+// Keyed is what a keyed tail has beside its neck.
+type Keyed struct {
+	Wide float64 // room along the seam, from the locating flank to the far end of the key's way
+	Back float64 // how far the key's notch goes into the piece that has the tail
+	Hand float64 // +1: the key lies towards the seam's end, -1: towards its start
 }
 
 // TailSlope: a tail's flanks open 1:3.
 const TailSlope = 3.0
 
 // Head is the tail's width at its end.
-func (t Tail) Head() float64 { return t.Neck + 2*t.Long/TailSlope }
+func (t Tail) Head() float64 {
+	if t.Keyed != nil {
+		return t.Keyed.Wide
+	}
+	return t.Neck + 2*t.Long/TailSlope
+}
 
 // findJoints makes a seam of every edge that two pieces share.
 func findJoints(tp *Template) {
@@ -111,6 +125,16 @@ func (j *Seam) TailBox(owner *Piece, t Tail) geom.Box {
 	return geom.EmptyBox().Include(m.Add(half)).Include(m.Add(half.Scale(-1))).Include(m.Add(half).Add(deep)).Include(m.Add(half.Scale(-1)).Add(deep))
 }
 
+// NotchBox returns the room that a keyed tail's notch takes in the tail's own piece,
+// empty for a dovetail.
+func (j *Seam) NotchBox(owner *Piece, t Tail) geom.Box {
+	if t.Keyed == nil {
+		return geom.EmptyBox()
+	}
+	t.Long = -t.Keyed.Back
+	return j.TailBox(owner, t)
+}
+
 // Sample is a point of a mark with the distance a joint must keep from it.
 type Sample struct {
 	At   geom.Point
@@ -157,7 +181,7 @@ func BoxGap(a, b geom.Box) float64 {
 func jointsOf(tp *Template) []Joint {
 	var out []Joint
 	for _, j := range tp.Seams {
-		out = append(out, Joint{Tail: j.Owner.ID, Socket: j.Other.ID, From: tp.ToTable.Apply(j.From), To: tp.ToTable.Apply(j.To), Key: j.Key})
+		out = append(out, Joint{Tail: j.Owner.ID, Socket: j.Other.ID, From: tp.ToTable.Apply(j.From), To: tp.ToTable.Apply(j.To), Key: j.Key, Part: j.Part})
 	}
 	return out
 }

@@ -41,6 +41,7 @@ type Jig struct {
 	ToleranceStated      bool    // a mark beyond it is refused, not warned of
 	NosePM               float64 // nose contact, +- a fin
 	Fit                  string  // "press", "slide", "loose"
+	Joint                string  // "dovetail" or "keyed"
 	FinFix               string  // "bonded" or "screwed"
 	Ties                 int     // ties an outline, 0 none
 	TieWidth             float64

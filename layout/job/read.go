@@ -279,6 +279,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.ToleranceStated = f.Has("tolerance")
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
 	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
+	j.Joint = f.Word("joint", "dovetail", "dovetail", "keyed")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
 	t := f.Sub("ties")
 	j.Ties = t.Whole("count", Range{Default: 0, Min: 0, Max: 20})

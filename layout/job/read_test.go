@@ -47,6 +47,7 @@ jig:
   tolerance: 1.5
   nose_contact: 0.2
   fit: press
+  joint: keyed
   fins: screwed
   ties: {count: 2, width: 0.8}
   piece_max: 550
@@ -77,7 +78,7 @@ material: {kind: cast acrylic}
 	assert.Equal(t, layout.Choices{BaulkLine: "fifth", D: "scaled", Black: "scaled", Rack: "outline", BreakBox: "norway", Anchor: "9in", MinApart: 10}, j.Choices)
 	assert.Equal(t, layout.Balls{Diameter: 52.5, Reds: 10, RackWall: 9}, j.Balls)
 	assert.Equal(t, job.Jig{For: "this", MarkerTip: 1, MarkerGuide: 3.2, Spots: "sticker", Sticker: 25, Tolerance: 1.5, ToleranceStated: true, TemperatureStated: true, HumidityStated: true, NosePM: 0.2,
-		Fit: "press", FinFix: "screwed", Ties: 2, TieWidth: 0.8, PieceMax: 550, SpareFins: true, Letters: "short", SideTravel: 13,
+		Fit: "press", Joint: "keyed", FinFix: "screwed", Ties: 2, TieWidth: 0.8, PieceMax: 550, SpareFins: true, Letters: "short", SideTravel: 13,
 		ShopTempC: 24, HallTempC: 16, ShopRH: 40, HallRH: 65, CompensateGrowth: true}, j.Jig)
 	assert.Equal(t, []layout.HouseMark{
 		{ID: "lane", Name: "practice lane", Kind: "line", X: "L/4", Y: "W/6 + 10 mm", X2: "3*L/4", Y2: "0", EndDeg: 360},

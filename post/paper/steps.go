@@ -64,6 +64,11 @@ func hasBoxes(set post.Set) bool {
 // being joined edge to edge.
 func lapped(set post.Set) bool { return set.Machine.Process == machine.Knife }
 
+// keyed reports whether sliding keys shut the joints.
+func keyed(set post.Set) bool {
+	return slices.ContainsFunc(set.Jig.Joints, func(j jig.Joint) bool { return j.Part != "" })
+}
+
 // joining says how pieces of the job's kind go together.
 func joining(set post.Set) []string {
 	out := []string{"Cloth stretched, brushed and ironed first, and cold again: a warm or loose cloth moves under the marks."}
@@ -72,6 +77,14 @@ func joining(set post.Set) []string {
 			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each lap goes over its neighbour as far as the scored line; the pair of pin holes is spaced differently at every joint, so that the wrong piece does not go on.",
 			"Two pins of 4 mm, drill shanks or nails without heads, do for all joints in turn: put one through each hole of the pair, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
 			"Move the template by sliding it, held at two places; never bend it.")
+	}
+	if keyed(set) {
+		return append(out,
+			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Press every tail straight down into its socket, the letters of both pieces naming each other.",
+			"Drop each key, lettered for its joint, letters up, into the notch beside its tail, and push it home along the tail by hand, as hard as a thumb does: it pulls the shoulders shut. One that goes to the end of its way without holding belongs elsewhere.",
+			"Try both shoulders of every joint with a feeler leaf of 0.05 mm: where it goes in, look for grit, or for the wrong key. No tape is needed.",
+			"Move the template by sliding it, never by lifting it.",
+			"After use push every key out by its small end, beside the tail's head, with the marker's blunt end: a key left in bends its tail for good.")
 	}
 	return append(out,
 		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
@@ -104,6 +117,9 @@ func (s *sheaf) assembling(set post.Set) {
 	rows := [][]string{{"Tail on", "Socket in", "How to tell it", "Closed, taped"}}
 	if lapped(set) {
 		rows[0][0], rows[0][1] = "Piece", "Its neighbour"
+	}
+	if keyed(set) {
+		rows[0][3] = "Closed, leaf"
 	}
 	for _, j := range set.Jig.Joints {
 		rows = append(rows, []string{clean(j.Tail), clean(j.Socket), clean(j.Key), "[]"})

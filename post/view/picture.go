@@ -158,7 +158,7 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 		}
 	}
 	for i, p := range sc.set.Jig.Parts {
-		if p.Role == jig.Plug {
+		if p.Role == jig.Plug || p.Role == jig.SlidingKey {
 			continue
 		}
 		at := p.OnTable.Plan().Apply(p.Outline.Bounds().Center())

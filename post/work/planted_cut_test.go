@@ -289,6 +289,17 @@ func designFaults() []planted {
 		{name: "a second gauge's distance told 0.1 mm wrong", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Reach[0] += 0.1 }}},
 		{name: "a second gauge that counts from the wrong mark", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].From = "brown" }}},
 		{name: "gauges used in the wrong order", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { slices.Reverse(j.Gauges) }}},
+		{name: "a key 0.1 mm off", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.X += 0.1; return p.Role == jig.SlidingKey })},
+		{name: "a key that nobody cuts", job: "keyed", catch: "as-joined", hook: steps{design: func(j *jig.Jig) { j.Joints[0].Part = "HK99" }}},
+		{name: "a key 0.1 mm too narrow", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool {
+			if p.Role != jig.SlidingKey {
+				return false
+			}
+			b := p.Outline.Bounds()
+			p.Outline = geom.Rect(geom.Box{Min: b.Min, Max: geom.Point{X: b.Max.X, Y: b.Max.Y - 0.1}})
+			return true
+		})},
+		{name: "a piece of a keyed joint 0.1 mm off along its seam", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.ID == "H1" })},
 		{name: "a gauge longer at one end", catch: "as-gauged", hook: parts(func(p *jig.Part) bool {
 			if p.Role != jig.GaugePlate {
 				return false

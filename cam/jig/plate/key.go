@@ -33,13 +33,7 @@ func kinds(lim jig.Limits) []jig.Tail {
 func cutKeys(all []*jig.Template, lim jig.Limits) error {
 	var used []*jig.Seam
 	for _, tp := range all {
-		near := jig.Samples(tp, lim.JointClear+lim.Hole+lim.Toe+lim.Flank, lim.Web+lim.Slot/2)
-		for _, f := range tp.Fins {
-			for i := 0; i <= 20; i++ {
-				q := geom.Segment{From: f.SlotFrom, To: f.SlotTo}.At(float64(i) / 20)
-				near = append(near, jig.Sample{At: q, Keep: lim.Web + lim.FinSlot/2 + 2, Spot: true})
-			}
-		}
+		near := nearJoints(tp, lim)
 		for _, j := range tp.Seams {
 			if !chooseTails(tp, j, near, used, lim) {
 				return &jig.SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.A.ID, j.B.ID),
@@ -57,6 +51,18 @@ func cutKeys(all []*jig.Template, lim jig.Limits) error {
 		}
 	}
 	return nil
+}
+
+// nearJoints are points of a template's marks and fin slots, with what a joint keeps from them.
+func nearJoints(tp *jig.Template, lim jig.Limits) []jig.Sample {
+	near := jig.Samples(tp, lim.JointClear+lim.Hole+lim.Toe+lim.Flank, lim.Web+lim.Slot/2)
+	for _, f := range tp.Fins {
+		for i := 0; i <= 20; i++ {
+			q := geom.Segment{From: f.SlotFrom, To: f.SlotTo}.At(float64(i) / 20)
+			near = append(near, jig.Sample{At: q, Keep: lim.Web + lim.FinSlot/2 + 2, Spot: true})
+		}
+	}
+	return near
 }
 
 // chooseTails tries, in turn: a key of its own clear of every mark; one that a

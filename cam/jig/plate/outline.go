@@ -31,6 +31,7 @@ type OnEdge struct {
 	S      float64 // middle, from the edge's start
 	T      jig.Tail
 	Socket bool
+	seam   *jig.Seam // of a keyed tail
 }
 
 // edgeCorners returns the corners that tails and sockets add between two corners.
@@ -47,12 +48,16 @@ func edgeCorners(tp *jig.Template, p *jig.Piece, from, to geom.Point, lim jig.Li
 		}
 		for _, t := range j.Tails {
 			m := mid.Add(j.Along().Scale(t.At))
-			on = append(on, OnEdge{m.Sub(from).Dot(dir), t, j.Other == p})
+			on = append(on, OnEdge{S: m.Sub(from).Dot(dir), T: t, Socket: j.Other == p, seam: j})
 		}
 	}
 	sort.SliceStable(on, func(i, k int) bool { return jig.Round3(on[i].S) < jig.Round3(on[k].S) })
 	var out []jig.Corner
 	for _, o := range on {
+		if o.T.Keyed != nil {
+			out = append(out, keyedCorners(o.seam, o.T, o.Socket, dir, lim)...)
+			continue
+		}
 		out = append(out, Dovetail(lim, o, from, dir)...)
 	}
 	return out
@@ -87,6 +92,9 @@ func heldEdges(tp *jig.Template, p *jig.Piece, lim jig.Limits) []geom.Segment {
 	for _, j := range tp.Seams {
 		if j.Owner == p || j.Other == p {
 			out = append(out, geom.Segment{From: j.From, To: j.To})
+			if j.Part != "" {
+				out = append(out, seamChain(tp, p, j, lim).Segments()...)
+			}
 		}
 	}
 	if p.Box.Min.X < lim.Lip+0.01 {
@@ -104,15 +112,20 @@ func seamChains(tp *jig.Template, p *jig.Piece, lim jig.Limits) []geom.Contour {
 		if j.Owner != p && j.Other != p {
 			continue
 		}
-		from, to := j.From, j.To
-		if p.Box.Center().Sub(from).Dot(j.Along().Left()) < 0 {
-			from, to = to, from
-		}
-		v := []geom.Vertex{{At: from}}
-		for _, c := range edgeCorners(tp, p, from, to, lim) {
-			v = append(v, geom.Vertex{At: c.At})
-		}
-		out = append(out, geom.MustOpen(append(v, geom.Vertex{At: to})...))
+		out = append(out, seamChain(tp, p, j, lim))
 	}
 	return out
+}
+
+// seamChain is a piece's side of one seam.
+func seamChain(tp *jig.Template, p *jig.Piece, j *jig.Seam, lim jig.Limits) geom.Contour {
+	from, to := j.From, j.To
+	if p.Box.Center().Sub(from).Dot(j.Along().Left()) < 0 {
+		from, to = to, from
+	}
+	v := []geom.Vertex{{At: from}}
+	for _, c := range edgeCorners(tp, p, from, to, lim) {
+		v = append(v, geom.Vertex{At: c.At})
+	}
+	return geom.MustOpen(append(v, geom.Vertex{At: to})...)
 }

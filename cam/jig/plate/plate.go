@@ -39,6 +39,11 @@ func New(req jig.Request) (jig.Kind, error) {
 	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
 	lim.EndRoom = endFinRoom
 	lim.JointLeast = jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head() + 2*(lim.Web+keyStep)
+	if keyable(req) {
+		t := keyedTail(lim)
+		lim.Reach = t.Long
+		lim.JointLeast = t.Head() + 2*keyedCheek
+	}
 	return kind{req, lim, jig.NewFont()}, nil
 }
 
@@ -46,7 +51,12 @@ func (k kind) Limits() jig.Limits { return k.lim }
 
 func (k kind) Stand(tp *jig.Template) { placeFins(tp, k.lim, k.req.Table) }
 
-func (k kind) Join(all []*jig.Template) error { return cutKeys(all, k.lim) }
+func (k kind) Join(all []*jig.Template) error {
+	if keyable(k.req) {
+		return joinKeyed(all, k.lim)
+	}
+	return cutKeys(all, k.lim)
+}
 
 func (k kind) Cut(tp *jig.Template) {
 	outlines(tp, k.lim)
@@ -66,13 +76,16 @@ func (k kind) Parts(tp *jig.Template) []jig.Part {
 	if k.req.Want.Spots == "sticker" {
 		out = append(out, plugs(tp, k.lim, k.font)...)
 	}
-	return out
+	return append(out, keyParts(tp, k.font)...)
 }
 
 func (k kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 	own := []jig.Check{overlapCheck(all, k.lim, k.req.Table), finCheck(all)}
 	if k.req.Want.Spots == "sticker" {
 		own = append(own, plugCheck(k.lim))
+	}
+	if keyable(k.req) {
+		own = append(own, keyedStrength(all, k.lim)...)
 	}
 	touch := append(contacts(all, k.req.Table), tipping(all, k.lim, k.req.Material)...)
 	return slices.Concat(of.Valid, own, of.Marks, touch, of.Cushions, of.Handling, of.Budget, of.Class, of.Serves)

@@ -27,7 +27,8 @@ const (
 
 // AsJoined puts every part where its pose says it goes on the table and looks
 // whether the parts fit each other (id as-joined): both halves of a joint meet at
-// its ends and along its shoulders, the tail nowhere in the other's material;
+// its ends and along its shoulders, the tail nowhere in the other's material, and
+// a key holds them;
 // every pin's hole has its like in the piece under it; a fin stands along its
 // slot; and an end fin's lip bears on the edge of its piece.
 func AsJoined(set post.Set) jig.Check {
@@ -122,6 +123,10 @@ func (j *joints) seam(s jig.Joint) {
 		mid := k.At(0.5)
 		j.off(outlineOff(j.on[s.Tail], mid), "%s's shoulder at %s", s.Tail, proof.At(mid))
 		j.off(outlineOff(j.on[s.Socket], mid), "%s's shoulder at %s", s.Socket, proof.At(mid))
+	}
+	if s.Part != "" {
+		j.keyed(s, a)
+		return
 	}
 	// Corners are rounded in both outlines, so flanks and end are looked at in their middles.
 	for _, k := range a[1:n] {
