@@ -165,10 +165,10 @@ func TestKeyedNeckBears(t *testing.T) {
 			found = true
 			assert.Equal(t, want, c.Verdict, "%g mm: %.2f", thick, c.Value)
 			// By hand for the one size there is: drive 60/(0.3 + tan 20.5) = 89.0 N, half of it
-			// each way 62.9 N; section 21.2 mm high about (7.5, -7.5): 62.9 (33.5 + 18.5) from
-			// the key's middle at (41, 11), less 62.9 x 19 from the locating flank: 2.08 N m.
-			m := 62.9*(33.5+18.5) - 62.9*19
-			assert.InDelta(t, m/(thick*21.2*21.2/6)+44.5/(thick*21.2), c.Value, 0.15, "%g mm", thick)
+			// each way 62.9 N; section 21.9 mm high about (7.75, -7.75): 62.9 (34.25 + 18.75) from
+			// the key's middle at (42, 11), less 62.9 x 19.25 from the locating flank: 2.12 N m.
+			m := 62.9*(34.25+18.75) - 62.9*19.25
+			assert.InDelta(t, m/(thick*21.9*21.9/6)+44.5/(thick*21.9), c.Value, 0.1, "%g mm", thick)
 		}
 		assert.True(t, found)
 	}

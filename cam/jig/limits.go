@@ -19,6 +19,7 @@ type Limits struct {
 	JointClear float64 // between a joint, tails included, and a spot hole's edge
 	Tail, Neck float64 // least tail length and neck
 	Reach      float64 // the furthest that a joint of one piece goes into the next
+	Notch      float64 // and into the piece that has the tail
 	JointLeast float64 // the shortest seam that has room for a joint
 	Flank      float64 // clearance a flank, square to it
 	Toe        float64 // clearance at a tail's end, so that shoulders close first

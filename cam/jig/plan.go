@@ -176,7 +176,7 @@ const wingReach = 110.0
 // spotEdge is how far a side seam stands from a spot: clear of joints, and far
 // enough that a line through both keeps a slot between hole and seam.
 func (lim Limits) spotEdge() float64 {
-	return math.Max(lim.JointClear+lim.Hole+2, lim.Hole+2*lim.Web+lim.Slot+12)
+	return math.Max(lim.JointClear+lim.Notch+lim.Hole+2, lim.Hole+2*lim.Web+lim.Slot+12)
 }
 
 // mergeBands joins bands whose extents along u come nearer than gap.

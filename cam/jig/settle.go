@@ -55,7 +55,7 @@ func closeGaps(bands []band) (closed bool) {
 // clearOfSpots widens a band until no edge of it that may become a seam lies near a spot.
 func (lim Limits) clearOfSpots(tp *Template, b band) geom.Box {
 	var along, across []float64
-	box, near := b.box, lim.JointClear+lim.Hole
+	box, near := b.box, lim.JointClear+lim.Notch+lim.Hole
 	for _, e := range tp.Elements {
 		if !e.IsDot() {
 			continue
@@ -76,7 +76,7 @@ func (lim Limits) clearOfSpots(tp *Template, b band) geom.Box {
 // clearEdge moves an edge step by step until a seam there keeps clear of every spot, and a
 // tail or a tab has room on one side of it at least.
 func (lim Limits) clearEdge(q, step float64, spots []float64) float64 {
-	near := lim.JointClear + lim.Hole + 0.5
+	near := lim.JointClear + lim.Notch + lim.Hole + 0.5
 	far := near + lim.Reach + lim.Toe
 	for {
 		low, high := false, false

@@ -254,7 +254,7 @@ func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 	switch {
 	case e.IsDot():
 		away = math.Abs(q - lo)
-		if away < lim.JointClear+lim.Hole+0.5 {
+		if away < lim.JointClear+lim.Notch+lim.Hole+0.5 {
 			return math.Inf(1)
 		}
 		if away < lim.JointClear+lim.Hole+lim.Reach {

@@ -28,7 +28,7 @@ import (
 // than the angle of that friction, so that the key stays where it was pushed and comes
 // out by pushing its small end through the gap beside the tail's head.
 const (
-	keyedNeck   = 30.0 // along the seam
+	keyedNeck   = 31.0 // along the seam
 	keyedRise   = 18.0 // the undercut's depth
 	keyedHead   = 5.0  // the tail goes on square by this, or more in thick sheet
 	keyedCheek  = 16.0 // least material beside the socket, and shoulder beside it

@@ -93,7 +93,11 @@ func heldEdges(tp *jig.Template, p *jig.Piece, lim jig.Limits) []geom.Segment {
 		if j.Owner == p || j.Other == p {
 			out = append(out, geom.Segment{From: j.From, To: j.To})
 			if j.Part != "" {
-				out = append(out, seamChain(tp, p, j, lim).Segments()...)
+				for _, s := range seamChain(tp, p, j, lim).Segments() { // a tail's head and a socket's end touch nothing
+					if math.Abs(s.To.Sub(s.From).Dot(j.Out(p))) > jig.SeamTol {
+						out = append(out, s)
+					}
+				}
 			}
 		}
 	}

@@ -41,7 +41,7 @@ func New(req jig.Request) (jig.Kind, error) {
 	lim.JointLeast = jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head() + 2*(lim.Web+keyStep)
 	if keyable(req) {
 		t := keyedTail(lim)
-		lim.Reach = t.Long
+		lim.Reach, lim.Notch = t.Long, t.Keyed.Back
 		lim.JointLeast = t.Head() + 2*keyedCheek
 	}
 	return kind{req, lim, jig.NewFont()}, nil
