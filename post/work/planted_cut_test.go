@@ -289,7 +289,12 @@ func designFaults() []planted {
 		{name: "a second gauge's distance told 0.1 mm wrong", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Reach[0] += 0.1 }}},
 		{name: "a second gauge that counts from the wrong mark", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].From = "brown" }}},
 		{name: "gauges used in the wrong order", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { slices.Reverse(j.Gauges) }}},
-		{name: "a key 0.1 mm off", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.X += 0.1; return p.Role == jig.SlidingKey })},
+		{name: "a key 0.1 mm off", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool {
+			if p.Role == jig.SlidingKey {
+				p.OnTable.X += 0.1
+			}
+			return p.Role == jig.SlidingKey
+		})},
 		{name: "a key that nobody cuts", job: "keyed", catch: "as-joined", hook: steps{design: func(j *jig.Jig) { j.Joints[0].Part = "HK99" }}},
 		{name: "a key 0.1 mm too narrow", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool {
 			if p.Role != jig.SlidingKey {
