@@ -17,18 +17,15 @@ import (
 // job that states nothing; a key that betters one is a lever (lever.go). Where no other
 // source stands they are common practice.
 const (
-	seamClosure  = 0.05 // mm an end of a seam pulled shut with tape stays open
-	keyedSlip    = 0.03 // mm along a seam that a key pushes against its locating flank
-	bowPM        = 0.3  // mm the middle of an end nose stands off the line between its ends
-	strungPM     = 0.1  // mm the same where a string was stretched and its gaps read
-	seatPM       = 0.1  // mm a fin stands out of its place in its slot and on its lip
-	scaleReading = 0.25 // mm: half a tick of the side scales
-	scalePPM     = 300  // parts per million: what the check ticks, read to 0.15 mm in 500, let pass
-	measuredPPM  = 100  // parts per million to which a measured scale is known
-	machineSkew  = 100  // µm a metre out of square, of a machine nobody has measured
-	shapePM      = 2.0  // mm an end nose is out of square over the width where the survey lacks diagonals or a length
-	napPM        = 0.5  // mm the template's underside stands above the ground of the cloth
-	leanMost     = 5.0  // degrees a hand lets a marker lean where nothing guides it
+	keyedSlip   = 0.03 // mm along a seam that a key pushes against its locating flank
+	bowPM       = 0.3  // mm the middle of an end nose stands off the line between its ends
+	strungPM    = 0.1  // mm the same where a string was stretched and its gaps read
+	scalePPM    = 300  // parts per million: what the check ticks, read to 0.15 mm in 500, let pass
+	measuredPPM = 100  // parts per million to which a measured scale is known
+	machineSkew = 100  // µm a metre out of square, of a machine nobody has measured
+	shapePM     = 2.0  // mm an end nose is out of square over the width where the survey lacks diagonals or a length
+	napPM       = 0.5  // mm the template's underside stands above the ground of the cloth
+	leanMost    = 5.0  // degrees a hand lets a marker lean where nothing guides it
 )
 
 // accuracy is what is known of a job's measuring, cutting and laying: half-widths, mm.
@@ -39,6 +36,8 @@ type accuracy struct {
 	bow      float64   // the middle of an end nose off its line, beyond what was read
 	seat     []float64 // what stands at the nose, in its own place, by cause
 	standing string    // what that is called
+	reading  float64   // of a side scale
+	closure  float64   // of an end of a seam that is shut
 	edge     float64   // a cut edge, by what the kerf is not known
 	slip     float64   // a joint along its seam
 	guide    float64   // the marker's thickness where it passes the plate
@@ -57,12 +56,12 @@ type accuracy struct {
 
 func accuracyOf(req Request, lim Limits) accuracy {
 	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
-		seat: lim.Seat, standing: "blocks", edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
+		seat: lim.Seat, standing: "blocks", reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
 		thread: threadPM, sight: sightPM, guide: req.Want.MarkerGuide, slot: lim.Slot, thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
 		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
 	if len(acc.seat) == 0 {
-		acc.seat, acc.standing = []float64{seatPM}, "fins"
+		acc.seat, acc.standing = []float64{req.Want.SeatPM}, "fins"
 	}
 	if !req.Table.Squared {
 		acc.shape = shapePM
@@ -86,7 +85,7 @@ func sources(s *laying, acc accuracy) []source {
 		{group: "nose contact", e1: half, e2: half},
 		{group: "nose contact", e1: half}, {group: "nose contact", e2: half},
 		{group: "nose contact", es: half / 2}, {group: "nose contact", es: half / 2},
-		{group: "side scale", es: scaleReading / 2}, {group: "side scale", es: scaleReading / 2},
+		{group: "side scale", es: acc.reading / 2}, {group: "side scale", es: acc.reading / 2},
 		{group: "kerf", e1: 3 * acc.edge, e2: 3 * acc.edge, everySeam: 2 * acc.edge, common: true},
 	}
 	out = append(out, bows(s, acc)...)
@@ -95,7 +94,7 @@ func sources(s *laying, acc accuracy) []source {
 			source{group: acc.standing, es: by / 2}, source{group: acc.standing, es: by / 2})
 	}
 	for _, j := range s.tp.Seams {
-		turn, open := seamClosure/j.Length(), j.Out(s.nearRoot(j)).Scale(seamClosure/2)
+		turn, open := acc.closure/j.Length(), j.Out(s.nearRoot(j)).Scale(acc.closure/2)
 		slip := acc.slip + 2*alongSeam(acc.edge)
 		if j.Part != "" { // one flank, along the pull and held against its socket
 			slip = keyedSlip + 2*acc.edge

@@ -10,6 +10,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
 // Growth dL = alpha·dT·L, by calculator, on 1270 and 2540 mm over 10 K and on 1270
@@ -98,7 +99,7 @@ func TestJointPlay(t *testing.T) {
 	fin := &Fin{}
 	s := &laying{tp: &Template{Seams: []*Seam{j}}, path: map[*Piece][]*Seam{a: {}, b: {j}}, ends: [2]*Fin{fin, fin}}
 	slip, turn := 0.0, 0.0
-	for _, e := range sources(s, accuracyOf(Request{Table: layout.Table{W: 1}}, Limits{Flank: 0.08})) {
+	for _, e := range sources(s, accuracyOf(Request{Table: layout.Table{W: 1}, Want: job.Jig{ClosurePM: 0.05}}, Limits{Flank: 0.08})) {
 		if e.group == "joints" {
 			slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
 		}

@@ -28,7 +28,13 @@ func levers(acc accuracy) []lever {
 		{"the kerf from a coupon (material.kerf_pm: 0.02)", func(a *accuracy) { a.edge = math.Min(a.edge, 0.01) }},
 		{"the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) { a.scale = math.Min(a.scale, measuredPPM*1e-6) }},
 		{"both lengths and both diagonals in the survey", func(a *accuracy) { a.shape = 0 }},
+		{"the side scales read with a glass (jig.side_reading: 0.1)", func(a *accuracy) { a.reading = math.Min(a.reading, 0.1) }},
 		{"a string along the noses, its gaps in the survey", func(a *accuracy) { a.bow = math.Min(a.bow, strungPM) }},
+	}
+	if acc.standing == "fins" {
+		out = append(out,
+			lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(a.seat[0], 0.05)} }},
+			lever{"joints shut by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) { a.closure = math.Min(a.closure, 0.03) }})
 	}
 	if guide := acc.slot - slotClear; guide > acc.guide+leverLeast {
 		out = append(out, lever{fmt.Sprintf("a marker that fills its slot (jig.marker.guide: %.2g)", guide), func(a *accuracy) { a.guide = guide }})

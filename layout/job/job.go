@@ -40,6 +40,9 @@ type Jig struct {
 	Tolerance            float64 // of a mark; 1 where the job states none
 	ToleranceStated      bool    // a mark beyond it is refused, not warned of
 	NosePM               float64 // nose contact, +- a fin
+	SeatPM               float64 // a fin out of its place in its slot and on its lip, +-
+	ReadingPM            float64 // a reading of a side scale, +-
+	ClosurePM            float64 // an end of a joint pulled shut stays open by at most this
 	Fit                  string  // "press", "slide", "loose"
 	Joint                string  // "dovetail" or "keyed"
 	FinFix               string  // "bonded" or "screwed"

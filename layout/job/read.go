@@ -278,6 +278,9 @@ func jigSection(f *Fields) (Jig, string) {
 	j.Tolerance = f.Length("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
 	j.ToleranceStated = f.Has("tolerance")
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
+	j.SeatPM = f.Length("fin_seat", Range{Default: 0.1, Min: 0, Max: 1})
+	j.ReadingPM = f.Length("side_reading", Range{Default: 0.25, Min: 0, Max: 1}) // half a tick
+	j.ClosurePM = f.Length("joint_closure", Range{Default: 0.05, Min: 0, Max: 0.5})
 	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
 	j.Joint = f.Word("joint", "dovetail", "dovetail", "keyed")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
