@@ -97,15 +97,24 @@ func layerOf(group string) string {
 	return layer
 }
 
+// alike: a curve this near to its fellow, mm, need not be compared with all others.
+const alike = 1e-4
+
 // apart is how far two chains are from each other at most: every end and middle of each
 // from the other, and by how much one is longer.
 func apart(a, b []proof.Curve) float64 {
 	worst, lengths := 0.0, [2]float64{}
 	for n, pass := range [2][2][]proof.Curve{{a, b}, {b, a}} {
-		for _, k := range pass[0] {
+		for i, k := range pass[0] {
 			lengths[n] += k.Length()
 			for _, t := range [4]float64{0, 0.25, 0.5, 0.75} {
-				_, d := proof.NearestOf(pass[1], k.At(t))
+				d := math.Inf(1)
+				if i < len(pass[1]) { // drawn alike, its fellow is near enough
+					_, d = pass[1][i].Nearest(k.At(t))
+				}
+				if d > alike {
+					_, d = proof.NearestOf(pass[1], k.At(t))
+				}
 				if worst = math.Max(worst, d); worst > 1 {
 					return worst
 				}

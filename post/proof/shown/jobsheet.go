@@ -113,7 +113,7 @@ func itemOf(parts ...any) item {
 			form.WriteString(`\s*(-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in`)
 			it.parts = append(it.parts, figureCheck{2, func(g []string) bool { return math.Abs(inches(g[0], g[1])-float64(p)) <= inchTol+1e-6 }})
 		case lasting:
-			form.WriteString(`\s*(?:([0-9]+) h ?)?(?:([0-9]+) min ?)?(?:([0-9]+) s)?`)
+			form.WriteString(`\s*(?:([0-9]+) h ?)?(?:([0-9]+) min ?)?(?:([0-9]+(?:\.[0-9])?) s)?`)
 			it.parts = append(it.parts, figureCheck{3, func(g []string) bool { return lasts(g, float64(p)) }})
 		}
 	}
@@ -165,6 +165,9 @@ func lasts(groups []string, want float64) bool {
 		if groups[i] != "" {
 			v, _ := strconv.ParseFloat(groups[i], 64)
 			sec, unit = sec+v*s, s
+			if strings.Contains(groups[i], ".") {
+				unit = s / 10
+			}
 		}
 	}
 	return unit > 0 && math.Abs(sec-want) <= unit/2+1e-6
