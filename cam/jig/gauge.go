@@ -131,13 +131,13 @@ func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middle
 	if _, off := (geom.Segment{From: edge[0], To: edge[1]}).Nearest(at); off > gaugeAside {
 		return nil
 	}
-	name := "G1"
+	name, letter := "G1", "G"
 	if m.middle != nil {
-		name = "G2"
+		name, letter = "G2", "G2" // its plug is another than the first's
 	}
 	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
 	box := geom.Box{Min: at.Add(half.Scale(-1)), Max: at.Add(half)}
-	m.tp = &Template{End: "foot", Letter: "G", split: req.Table.L,
+	m.tp = &Template{End: "foot", Letter: letter, split: req.Table.L,
 		Elements: elementsOf(m.mark), members: []member{{GaugePlate, box}},
 		Pieces: []*Piece{{ID: name, Role: GaugePlate, Box: box}}}
 	return &m
