@@ -8,9 +8,9 @@ import (
 )
 
 // Cautions returns the cautions that belong to this machine, sheet and its
-// settings, most serious first. They remind; the machine's manual, local codes
-// and licensed practice decide (SAFETY.md).
-func Cautions(p machine.Profile, m machine.Material) []string {
+// settings, and to drawings that have the kerf taken or not, most serious first. They
+// remind; the machine's manual, local codes and licensed practice decide (SAFETY.md).
+func Cautions(p machine.Profile, m machine.Material, compensated bool) []string {
 	var out []string
 	switch p.Process {
 	case machine.Laser:
@@ -27,7 +27,11 @@ func Cautions(p machine.Profile, m machine.Material) []string {
 			"Blade: hands off the bed while it moves; power off before you touch the holder.",
 			"Set the blade's depth by hand on an offcut; store it capped.")
 	default:
-		out = append(out, "These drawings carry no kerf: the shop applies its own and says so before it cuts.")
+		kerf := "These drawings carry no kerf: the shop applies its own and says so before it cuts."
+		if compensated {
+			kerf = fmt.Sprintf("These drawings have a kerf of %g mm taken already: the shop cuts on the line, and says so before it cuts with another.", m.Kerf)
+		}
+		out = append(out, kerf)
 		if !m.Measured {
 			out = append(out, "Order in two steps: fins, and plates with slots for them, only when the sheet's thickness is measured, written into the job, and the job made again.")
 		}

@@ -50,14 +50,17 @@ func (s Set) Outlook() Outlook {
 	if len(o.Holds) > 0 {
 		o.Verdict = "Not ready to cut"
 	}
-	now := s.orderable()
+	now, drawings := s.orderable(), "sheet-N.dxf, at nominal size"
+	if s.Compensated() {
+		drawings = "sheet-N-compensated.dxf, to be cut on the line"
+	}
 	switch {
 	case shop && s.Material.Measured && failed == 0:
 		o.Verdict = "Ready to order"
-		o.Next = append(o.Next, "send the shop order.pdf and the drawings, sheet-N.dxf, at nominal size")
+		o.Next = append(o.Next, "send the shop order.pdf and the drawings, "+drawings)
 	case shop && now > 0 && failed == 0:
 		o.Verdict = fmt.Sprintf("Ready to order the first step, %s of %d", figure.Count(now, "sheet"), len(s.Sheets))
-		o.Next = append(o.Next, "send the shop order.pdf and the drawings there are, sheet-N.dxf, at nominal size",
+		o.Next = append(o.Next, "send the shop order.pdf and the drawings there are, "+drawings,
 			"measure what arrives at four places, write material.thickness into the job, make again, order the rest")
 	case shop:
 		o.Verdict = "Not ready to order"

@@ -8,6 +8,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -41,4 +42,19 @@ func TestOutlook(t *testing.T) {
 			assert.NotEmpty(t, o.Next)
 		})
 	}
+}
+
+// Whoever cuts takes the kerf from drawings that carry none, and from no others: what is
+// said of them must be true of them.
+func TestWordsOfDrawingsWithTheKerfTaken(t *testing.T) {
+	shop, sheet := machine.Profile{Process: machine.Shop}, machine.Material{Measured: true, Kerf: 0.18}
+	nominal := post.Cautions(shop, sheet, false)
+	assert.Contains(t, nominal[0], "carry no kerf")
+	taken := post.Cautions(shop, sheet, true)
+	assert.Equal(t, "These drawings have a kerf of 0.18 mm taken already: the shop cuts on the line, and says so before it cuts with another.", taken[0])
+	assert.Equal(t, nominal[1:], taken[1:])
+	set := post.Set{Machine: shop, Material: sheet, Job: job.Job{DXF: "compensated"}}
+	assert.Equal(t, []string{"send the shop order.pdf and the drawings, sheet-N-compensated.dxf, to be cut on the line"}, set.Outlook().Next)
+	set.Job.DXF = "nominal"
+	assert.Equal(t, []string{"send the shop order.pdf and the drawings, sheet-N.dxf, at nominal size"}, set.Outlook().Next)
 }

@@ -120,8 +120,9 @@ func (o *Order) begin(opt Options) (*run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &run{Order: o, opt: opt, steps: opt.steps(), made: Made{proved: map[string]bool{},
-		Set: post.Set{Version: opt.Version, Job: o.Job, Table: o.Job.Table, Machine: p, Material: m, Cautions: post.Cautions(p, m)}}}, nil
+	set := post.Set{Version: opt.Version, Job: o.Job, Table: o.Job.Table, Machine: p, Material: m}
+	set.Cautions = post.Cautions(p, m, set.Compensated())
+	return &run{Order: o, opt: opt, steps: opt.steps(), made: Made{proved: map[string]bool{}, Set: set}}, nil
 }
 
 // request is what a designer is told.

@@ -106,7 +106,7 @@ func shown(o *work.Order, narrow bool) (*Shown, error) {
 	if p, m, err := o.Sheet(); err != nil {
 		s.Unmade = faultsOf(err)
 	} else {
-		s.Cautions = post.Cautions(p, m)
+		s.Cautions = post.Cautions(p, m, o.Job.DXF == "compensated")
 	}
 	return s, nil
 }
