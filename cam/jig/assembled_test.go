@@ -88,14 +88,24 @@ func TestAssembledOpeningsLieOnTheirMarks(t *testing.T) {
 				case jig.OpenSlot:
 					want, ok := lines[o.Mark]
 					require.True(t, ok, at)
+					// The edge towards the template's nose, or towards the right of the table,
+					// is half a guide off the line.
 					for _, end := range []geom.Point{o.A, o.B} {
-						_, away := geom.Segment{From: want[0], To: want[1]}.Nearest(on.Apply(end))
+						q := on.Apply(end)
+						side := geom.Vec{X: -1}
+						switch {
+						case math.Abs(want[0].Y-want[1].Y) < 1:
+							side = geom.Vec{Y: -1}
+						case p.Template == "foot":
+							side = geom.Vec{X: 1}
+						}
+						_, away := geom.Segment{From: want[0], To: want[1]}.Nearest(q.Add(side.Scale(o.Width/2 - r.Want.MarkerGuide/2)))
 						assert.InDelta(t, 0, away, assembledTol, at)
 					}
 				case jig.OpenArc:
 					require.Equal(t, "d", o.Mark)
 					assert.InDelta(t, 0, on.Apply(o.A).Dist(centre), assembledTol, at)
-					assert.InDelta(t, radius, o.Radius, assembledTol, at)
+					assert.InDelta(t, radius, o.Radius+o.Width/2-r.Want.MarkerGuide/2, assembledTol, at)
 					from, to := o.Start.Degrees()+on.TurnDeg, o.End.Degrees()+on.TurnDeg
 					assert.True(t, from >= 90-1e-9 && to <= 270+1e-9 && from < to, "%s sweeps %g to %g", at, from, to)
 				}

@@ -26,6 +26,7 @@ const (
 	shapePM     = 2.0  // mm an end nose is out of square over the width where the survey lacks diagonals or a length
 	napPM       = 0.5  // mm the template's underside stands above the ground of the cloth
 	leanMost    = 5.0  // degrees a hand lets a marker lean where nothing guides it
+	guidePM     = 0.1  // mm a guide is thicker or thinner than stated, by a caliper on a tool that is not quite round
 )
 
 // accuracy is what is known of a job's measuring, cutting and laying: half-widths, mm.
@@ -41,23 +42,25 @@ type accuracy struct {
 	edge     float64   // a cut edge, by what the kerf is not known
 	slip     float64   // a joint along its seam
 	guide    float64   // the marker's thickness where it passes the plate
-	slot     float64
-	thick    float64 // of the sheet
-	thread   float64 // beside the scored line over which it was laid
-	sight    float64 // a line beside a line, by eye
-	warm     float64 // growth with heat, as a fraction
-	damp     float64 // growth with damp, as a fraction
-	shape    float64 // an end nose out of square over the width, where not surveyed
-	spread   bool    // what the survey leaves open counts
-	known    bool    // the template follows the table as surveyed
-	scale    float64 // of the machine, as a fraction beyond what was measured
+	slot     float64   // width of slots
+	play     float64   // of what goes into a spot's hole
+	sticker  bool      // that is an adhesive spot, no marker
+	thick    float64   // of the sheet
+	thread   float64   // beside the scored line over which it was laid
+	sight    float64   // a line beside a line, by eye
+	warm     float64   // growth with heat, as a fraction
+	damp     float64   // growth with damp, as a fraction
+	shape    float64   // an end nose out of square over the width, where not surveyed
+	spread   bool      // what the survey leaves open counts
+	known    bool      // the template follows the table as surveyed
+	scale    float64   // of the machine, as a fraction beyond what was measured
 	machine  machine.Profile
 }
 
 func accuracyOf(req Request, lim Limits) accuracy {
 	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
 		seat: lim.Seat, standing: "blocks", reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
-		thread: threadPM, sight: sightPM, guide: req.Want.MarkerGuide, slot: lim.Slot, thick: lim.Thickness,
+		thread: threadPM, sight: sightPM, guide: req.Want.MarkerGuide, slot: lim.Slot, play: lim.Play, sticker: req.Want.Spots == "sticker", thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
 		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
 	if len(acc.seat) == 0 {
@@ -164,7 +167,7 @@ func skewChecks(all []*Template, lim Limits, req Request) []Check {
 		turn := noseTurn(tp.End, req.Table.Corners, req.Table)
 		for _, e := range tp.Elements {
 			for _, p := range e.probes() {
-				if v := e.square(s.offCentre(turn, p)).Len(); v > most+turnTol {
+				if v := e.square(p, s.offCentre(turn, p)).Len(); v > most+turnTol {
 					most, name = v, e.mark
 				}
 			}
@@ -309,7 +312,7 @@ func budgetOf(s *laying, e Element, acc accuracy) Budget {
 	errors := sources(s, acc)
 	for i, p := range e.probes() {
 		effects := append(layingEffects(s, errors, e, p, acc), tapeErrors(e, p, acc)...)
-		t := budget.Add(append(effects, budget.Effect{Term: "marker", Any: acc.marker()}))
+		t := budget.Add(append(effects, s.marked(e, p, acc)...))
 		if i == 0 || t.Worst > worst.Worst {
 			worst = Budget{Mark: e.mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
 		}
@@ -323,10 +326,14 @@ func layingEffects(s *laying, errors []source, e Element, p geom.Point, acc accu
 	on := s.pieceAt(p)
 	var effects []budget.Effect
 	for _, src := range errors {
-		effects = append(effects, budget.Effect{Term: src.group, By: e.square(s.of(src, on, p)), Gap: src.gap, Common: src.common})
+		by := e.square(p, s.of(src, on, p))
+		if src.everySeam != 0 && !e.IsDot() { // kerf: the true edge stands out with the others
+			by = by.Add(s.trueSide(e, p).Scale(-acc.edge))
+		}
+		effects = append(effects, budget.Effect{Term: src.group, By: by, Gap: src.gap, Common: src.common})
 	}
 	for _, turn := range noseTurns(s.tp.End, acc) {
-		effects = append(effects, budget.Effect{Term: tableShape, By: e.square(s.offCentre(turn, p))})
+		effects = append(effects, budget.Effect{Term: tableShape, By: e.square(p, s.offCentre(turn, p))})
 	}
 	return append(effects, commonEffects(s, e, on, p, acc)...)
 }
@@ -340,15 +347,22 @@ func terms(t budget.Total) []Term {
 }
 
 // probeEvery is how far apart, at most, a line or an arc is looked at, mm: about
-// half a piece of the smallest bed.
-const probeEvery = 150.0
+// half a piece of the smallest bed; along an arc what counts turns with it.
+const (
+	probeEvery = 150.0
+	probeArc   = 50.0
+)
 
 // probes are the points of an element at which its budget is looked at.
 func (e Element) probes() []geom.Point {
 	if e.IsDot() {
 		return []geom.Point{e.A}
 	}
-	n := 2 * int(math.Ceil(e.Length()/probeEvery/2))
+	every := probeEvery
+	if e.IsArc() {
+		every = probeArc
+	}
+	n := 2 * int(math.Ceil(e.Length()/every/2))
 	var out []geom.Point
 	for i := 0; i <= n; i++ {
 		out = append(out, e.At(e.Length()*float64(i)/float64(n)))
@@ -361,27 +375,56 @@ func (e Element) probes() []geom.Point {
 // nose bows, by an amount that nobody read, the length reads short by what it does there;
 // what the template's own does to it comes with its bow.
 func tapeErrors(e Element, p geom.Point, acc accuracy) []budget.Effect {
-	short := e.square(geom.Vec{X: readBow * acc.bow * p.X / acc.table.L})
+	short := e.square(p, geom.Vec{X: readBow * acc.bow * p.X / acc.table.L})
 	return []budget.Effect{
 		{Term: noseStraightness, By: short},
-		{Term: "tape", By: e.square(geom.Vec{X: acc.tape * p.X / acc.table.L})},
-		{Term: "tape", By: e.square(geom.Vec{Y: acc.tape * p.Y / acc.table.W})},
+		{Term: "tape", By: e.square(p, geom.Vec{X: acc.tape * p.X / acc.table.L})},
+		{Term: "tape", By: e.square(p, geom.Vec{Y: acc.tape * p.Y / acc.table.W})},
 	}
 }
 
-// marker is how far from the middle of its opening a marker draws. Its guide is held at
+// marker is how far from the middle of a spot's hole a marker draws. Its guide is held at
 // both faces of the sheet, so that at the lower face it is off by half its play however
 // it leans; the lean, play over thickness, carries it a little further down to the cloth.
+// An adhesive spot lies flat.
 func (acc accuracy) marker() float64 {
-	play := math.Max(0, acc.slot-acc.guide+2*acc.edge)
-	lean := math.Min(play/acc.thick, math.Tan(leanMost*math.Pi/180))
-	return play/2 + napPM*lean
+	play := math.Max(0, acc.play+2*acc.edge)
+	if acc.sticker {
+		return play / 2
+	}
+	return play/2 + acc.lean(play)
+}
+
+// lean is how much further off a guide that leans in so much play draws, below the sheet.
+func (acc accuracy) lean(play float64) float64 {
+	return napPM * math.Min(play/acc.thick, math.Tan(leanMost*math.Pi/180))
+}
+
+// trueSide is the unit vector from a line or an arc towards its true edge.
+func (s *laying) trueSide(e Element, p geom.Point) geom.Vec {
+	if e.IsArc() {
+		return e.normal(p)
+	}
+	return s.tp.trueSide(e)
+}
+
+// marked is what the marker does at a point of an element. In a slot its guide's foot is
+// held against the true edge, its top leaning away from there if at all, so that only
+// that edge and the guide's radius say where it draws, and what leans below the sheet.
+// What the kerf does to that edge is among what it does to all (layingEffects).
+func (s *laying) marked(e Element, p geom.Point, acc accuracy) []budget.Effect {
+	if e.IsDot() {
+		return []budget.Effect{{Term: "marker", Any: acc.marker()}}
+	}
+	to := s.trueSide(e, p)
+	leans := acc.lean(math.Max(0, acc.slot-acc.guide+2*acc.edge))
+	return []budget.Effect{{Term: "marker", By: to.Scale(guidePM / 2)}, {Term: "marker", By: to.Scale(leans), Gap: true}}
 }
 
 // commonEffects are what all pieces share: the machine's scale and squareness, growth
 // with heat and with damp between shop and hall, from the datum noses.
 func commonEffects(s *laying, e Element, on *Piece, p geom.Point, acc accuracy) []budget.Effect {
-	from := e.square(geom.Vec(p))
+	from := e.square(p, geom.Vec(p))
 	return append(machineEffects(s, e, on, p, acc),
 		budget.Effect{Term: "temperature", By: from.Scale(acc.warm), Common: true},
 		budget.Effect{Term: "humidity", By: from.Scale(acc.damp), Common: true})

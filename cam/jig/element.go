@@ -73,12 +73,20 @@ func (e Element) moved(m geom.Placement) Element {
 	return e
 }
 
-// square keeps, of a displacement, what is square to a line: along it a line
-// cannot be wrong.
-func (e Element) square(v geom.Vec) geom.Vec {
-	if !e.IsLine() {
+// square keeps, of a displacement at a point, what is square to a line or an arc: along
+// it neither can be wrong.
+func (e Element) square(p geom.Point, v geom.Vec) geom.Vec {
+	if e.IsDot() {
 		return v
 	}
-	n := e.B.Sub(e.A).Unit().Left()
+	n := e.normal(p)
 	return n.Scale(v.Dot(n))
+}
+
+// normal is the unit vector square to a line, or to an arc outwards.
+func (e Element) normal(p geom.Point) geom.Vec {
+	if e.IsArc() {
+		return p.Sub(e.A).Unit()
+	}
+	return e.B.Sub(e.A).Unit().Left()
 }

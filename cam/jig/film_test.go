@@ -135,13 +135,13 @@ func offMark(t *testing.T, r jig.Request, o jig.Opening, on geom.Placement) floa
 	m := markOf(t, r, o.Mark)
 	if o.Kind == jig.OpenArc {
 		c := on.Apply(o.A)
-		return math.Max(c.Dist(geom.Point{X: m.X, Y: m.Y}), math.Abs(o.Radius-m.Radius))
+		return math.Max(c.Dist(geom.Point{X: m.X, Y: m.Y}), math.Abs(o.Radius+o.Width/2-m.Radius-r.Want.MarkerGuide/2))
 	}
 	off := 0.0
 	for _, q := range []geom.Point{on.Apply(o.A), on.Apply(o.B)} {
 		seg := geom.Segment{From: geom.Point{X: m.X, Y: m.Y}, To: geom.Point{X: m.X2, Y: m.Y2}}
 		_, d := seg.Nearest(q)
-		off = math.Max(off, d)
+		off = math.Max(off, math.Abs(d-(o.Width-r.Want.MarkerGuide)/2)) // one edge half a guide off
 	}
 	return off
 }

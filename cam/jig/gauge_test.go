@@ -21,6 +21,7 @@ type pairing struct {
 	inner [2]int // pieces
 	all   []jig.Gauge
 	own   []using // one a gauge
+	hole  float64 // width of their holes, as drawn
 }
 
 // using is what goes wrong as one gauge is set and marked through, as shares of bounds.
@@ -30,6 +31,15 @@ func newPairing(t *testing.T, r jig.Request, j jig.Jig) *pairing {
 	t.Helper()
 	require.NotEmpty(t, j.Gauges)
 	p := pairing{all: j.Gauges, own: make([]using, len(j.Gauges))}
+	for _, part := range j.Parts {
+		if part.Role == jig.GaugePlate {
+			for _, o := range part.Openings {
+				if o.Kind == jig.OpenSpot {
+					p.hole = o.Width
+				}
+			}
+		}
+	}
 	for i, end := range []string{"head", "foot"} {
 		p.k[i] = newBench(t, r, j, end)
 		p.z[i] = p.k[i].none()
@@ -87,8 +97,7 @@ func (p *pairing) off() []geom.Vec {
 	}
 	// Both readings over the plan by the same: the middle of what is left over.
 	const readPM, sightPM, threadPM = 0.5, 0.2, 0.2 // a share of the tape's reading; mm
-	slot := 2.8 + 0.3
-	play := math.Max(0, (slot-r.Want.MarkerGuide)/2-p.k[0].edge(p.z[0]))
+	play := math.Max(0, (p.hole-r.Want.MarkerGuide)/2-p.k[0].edge(p.z[0]))
 	lean := math.Min(math.Atan2(2*play, r.Material.Thickness), b.slantDeg*math.Pi/180)
 	var out []geom.Vec
 	marked := map[string]geom.Point{}

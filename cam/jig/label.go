@@ -3,6 +3,7 @@ package jig
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -205,8 +206,13 @@ func (l labels) about(tp *Template, p *Piece) []string {
 		strings.ToUpper(strings.Join(l.req.Games, " + ")),
 		TableLetters(t, l.req.Inches),
 		serve,
-		strings.TrimSpace(plain(l.req.Date, 10) + " SPOTJIG " + l.req.Version),
 	}
+	if slices.ContainsFunc(p.Openings, func(o Opening) bool { return o.Mark != "" && !o.IsDot() }) {
+		out = append(out, fmt.Sprintf("RULE BY THE DASH, TOOL %s MM", figure.Short(l.req.Want.MarkerGuide, 2)))
+	}
+	out = append(out,
+		strings.TrimSpace(plain(l.req.Date, 10)+" SPOTJIG "+l.req.Version),
+	)
 	if l.req.Want.CompensateGrowth {
 		out = append(out, fmt.Sprintf("TRUE AT %.0f C", l.req.Want.HallTempC))
 	}

@@ -36,8 +36,9 @@ func levers(acc accuracy) []lever {
 			lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(a.seat[0], 0.05)} }},
 			lever{"joints shut by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) { a.closure = math.Min(a.closure, 0.03) }})
 	}
-	if guide := acc.slot - slotClear; guide > acc.guide+leverLeast {
-		out = append(out, lever{fmt.Sprintf("a marker that fills its slot (jig.marker.guide: %.2g)", guide), func(a *accuracy) { a.guide = guide }})
+	if more := acc.play - 2*acc.edge - boreClear; !acc.sticker && more > leverLeast {
+		out = append(out, lever{fmt.Sprintf("a marker that fills its hole (jig.marker.guide: %.2g)", acc.guide+more),
+			func(a *accuracy) { a.guide, a.play = a.guide+more, a.play-more }})
 	}
 	if acc.table.Surveyed && !acc.known {
 		out = append(out, lever{"a jig for this table alone (jig.for: this)", func(a *accuracy) { a.known = true }})

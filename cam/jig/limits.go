@@ -11,8 +11,11 @@ import (
 type Limits struct {
 	Thickness   float64 // sheet thickness as measured
 	Web         float64 // material between two openings, or an opening and an edge
-	Slot        float64 // width of slots and point holes
-	Hole        float64 // radius of a spot hole
+	Slot        float64 // width of slots
+	Aside       float64 // how far a slot's middle runs beside its mark, away from its true edge
+	Bore        float64 // radius of a hole for the marker
+	Hole        float64 // radius of a spot hole: the marker's, or a sticker's
+	Play        float64 // what a spot hole is wider than what goes into it
 	InnerRadius float64 // least inside corner radius
 	PlanRadius  float64 // least plan corner radius
 
@@ -44,7 +47,8 @@ type Limits struct {
 // What the limits are made of; the figures are the design's, common practice
 // in acrylic work where nothing is published.
 const (
-	slotClear    = 0.3  // added to the marker's guide
+	slotClear    = 0.3  // added to the marker's guide: it runs along one edge, the other gives way
+	boreClear    = 0.05 // left of a hole for it, cut as tight as the kerf's uncertainty allows
 	webMin       = 8.0  // or 1.5 t
 	webCard      = 12.0 // in card
 	bedMargin    = 5.0  // kept free a side inside stock and travel unless the machine says otherwise
@@ -76,11 +80,14 @@ func LimitsFor(req Request) Limits {
 	if req.Material.Kind == "card" {
 		r.Web = webCard
 	}
-	r.Slot = math.Max(req.Want.MarkerGuide+slotClear, math.Max(2, t/2))
-	r.Hole = r.Slot / 2
+	guide, least := req.Want.MarkerGuide, math.Max(2, t/2)
+	r.Slot = Round3(math.Max(guide+slotClear, least))
+	r.Aside = (r.Slot - guide) / 2
+	r.Bore = Round3(math.Max(guide+req.Material.KerfPM+boreClear, least) / 2)
+	r.Hole, r.Play = r.Bore, 2*r.Bore-guide
 	r.bridgeMax = gapLongest
 	if req.Want.Spots == "sticker" {
-		r.Hole = (req.Want.Sticker + stickerExtra) / 2
+		r.Hole, r.Play = (req.Want.Sticker+stickerExtra)/2, stickerExtra
 		r.bridgeMax = gapSticker
 	}
 	r.JointClear, r.slotMax = jointToSpot, slotLongest
@@ -126,6 +133,9 @@ func noseRange(req Request) (lo, hi float64) {
 // and the half of the kerf that lies outside it. Pieces are sized for it, sheets are
 // laid out with it, and cam/path's leads reach no further.
 func EdgeRoom(kerf float64) float64 { return leadRoom + kerf/2 }
+
+// Half is how far a slot's edge may lie from its mark, mm.
+func (lim Limits) Half() float64 { return lim.Slot/2 + lim.Aside }
 
 // usable is the largest piece that fits stock and travel with margin, kerf and
 // lead-ins, mm.

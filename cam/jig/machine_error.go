@@ -19,7 +19,7 @@ import (
 func (s *laying) sways(el Element, on *Piece, p geom.Point, by strain) []geom.Vec {
 	var out []geom.Vec
 	for _, q := range s.tp.Pieces {
-		if v := el.square(s.of(source{bent: q, strain: by}, on, p)); v != (geom.Vec{}) {
+		if v := el.square(p, s.of(source{bent: q, strain: by}, on, p)); v != (geom.Vec{}) {
 			out = append(out, v)
 		}
 	}
@@ -53,7 +53,7 @@ func scaleUnknown(mach machine.Profile) float64 {
 func machineEffects(s *laying, el Element, on *Piece, p geom.Point, acc accuracy) []budget.Effect {
 	const ppm = 1e-6
 	mach := acc.machine
-	whole := el.square(geom.Vec(p))
+	whole := el.square(p, geom.Vec(p))
 	uneven := s.sways(el, on, p, strain{xx: 1, yy: -1})
 	skew := math.Abs(mach.SkewMicrons) * ppm // µm a metre
 	if skew == 0 {

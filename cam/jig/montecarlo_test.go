@@ -34,6 +34,7 @@ type bounds struct {
 	seat                        float64    // a fin in its slot and on its lip
 	nose                        float64    // an end nose out of square, radians
 	nap, slantDeg               float64    // cloth under the plate; a hand's own lean
+	guide                       float64    // the marker's thickness
 	warm, damp                  float64    // strains
 	scale                       [2]float64 // fractions, machine x and y
 	left                        float64    // what is not known of the scale
@@ -43,7 +44,7 @@ type bounds struct {
 func boundsOf(r jig.Request) bounds {
 	b := bounds{
 		tape: r.Table.TapePM, contact: r.Want.NosePM, bow: 0.3, reading: 0.25,
-		kerf: r.Material.KerfPM / 2, closure: 0.05, seat: 0.1, nap: 0.5, slantDeg: 5,
+		kerf: r.Material.KerfPM / 2, closure: 0.05, seat: 0.1, nap: 0.5, slantDeg: 5, guide: 0.1,
 		warm:  r.Material.Expansion * (4 + math.Abs(r.Want.HallTempC-r.Want.ShopTempC)),
 		damp:  r.Material.Moisture * (4.5 + math.Abs(r.Want.HallRH-r.Want.ShopRH)),
 		scale: [2]float64{1e-6 * r.Machine.ScaleX, 1e-6 * r.Machine.ScaleY}, left: 100e-6,
@@ -72,7 +73,8 @@ type draws struct {
 	reading          [2]float64
 	kerf             float64
 	open, shut, slip []float64 // a joint each: how far its two ends stand open
-	marker, towards  float64   // how far the marker leans, and whither (turns)
+	marker, towards  float64   // how far the marker is off in its hole, and whither (turns); its guide's thickness
+	lean             float64   // of the marker in a slot, from upright to as far as it goes
 	// Common to all pieces, but that each lies on the sheet one way or the other.
 	warm, damp    float64
 	scale         [2]float64 // of a measured machine, which may be entered the wrong way round
@@ -91,6 +93,7 @@ func (z *draws) each(f func(*float64)) {
 	}
 	f(&z.kerf)
 	f(&z.marker)
+	f(&z.lean)
 	f(&z.yield)
 	f(&z.nose)
 	for _, p := range []*float64{&z.warm, &z.damp, &z.scale[0], &z.scale[1], &z.left[0], &z.left[1], &z.skew} {
@@ -142,7 +145,7 @@ type place struct {
 	mark   string
 	on     int
 	p      geom.Point
-	across geom.Vec // of a line: square to it; zero: any way counts
+	across geom.Vec // of a line or an arc: square to it, towards the slot's true edge; zero: any way counts
 	width  float64  // of the opening
 }
 
@@ -209,16 +212,27 @@ func (k *bench) look(on int, o jig.Opening, to geom.Placement) {
 	case jig.OpenSpot:
 		add(o.A, geom.Vec{}, o.Width)
 	case jig.OpenSlot:
-		n := to.Turn(o.B.Sub(o.A).Unit().Left())
-		add(o.A, n, o.Width)
-		add(o.A.Mid(o.B), n, o.Width)
-		add(o.B, n, o.Width)
+		// The true edge is the one towards the nose; of a line along the table, to the right.
+		side := o.B.Sub(o.A).Unit().Left()
+		n := to.Turn(side)
+		if math.Abs(n.X) > 0.03 && n.X > 0 || math.Abs(n.X) <= 0.03 && (n.Y > 0) == (k.end == "head") {
+			n, side = n.Scale(-1), side.Scale(-1)
+		}
+		for _, p := range []geom.Point{o.A, o.A.Mid(o.B), o.B} {
+			add(k.against(p, side, o.Width), n, o.Width)
+		}
 	case jig.OpenArc:
 		for _, angle := range []geom.Angle{o.Start, (o.Start + o.End) / 2, o.End} {
 			s, c := math.Sincos(float64(angle))
-			add(geom.Point{X: o.A.X + o.Radius*c, Y: o.A.Y + o.Radius*s}, geom.Vec{}, o.Width)
+			out := geom.Vec{X: c, Y: s}
+			add(k.against(o.A.Add(out.Scale(o.Radius)), out, o.Width), to.Turn(out), o.Width)
 		}
 	}
+}
+
+// against is where a guide's middle is that touches the edge of a slot on one side.
+func (k *bench) against(middle geom.Point, side geom.Vec, width float64) geom.Point {
+	return middle.Add(side.Scale(width/2 - k.r.Want.MarkerGuide/2))
 }
 
 // stand notes where a fin stands: an end fin's lip bears on the edge of the piece
@@ -322,7 +336,7 @@ func (k *bench) none() *draws {
 		return out
 	}
 	return &draws{open: shut(), shut: shut(), slip: make([]float64, k.joints),
-		turnedOnSheet: make([]float64, len(k.pieces))}
+		turnedOnSheet: make([]float64, len(k.pieces)), lean: -1}
 }
 
 // edge is how far every cut edge stands out of its drawn place.
@@ -427,6 +441,9 @@ func (k *bench) off(z *draws, bodies []body, l lie, m place) geom.Vec {
 	play := math.Max(0, (m.width-k.r.Want.MarkerGuide)/2-k.edge(z))
 	lean := math.Min(math.Atan2(2*play, k.r.Material.Thickness), k.b.slantDeg*math.Pi/180)
 	by := z.marker * (play + k.b.nap*math.Tan(lean))
+	if m.across != (geom.Vec{}) { // its foot stays at the true edge, wherever that is cut
+		by = z.marker*k.b.guide/2 + (1+z.lean)/2*k.b.nap*math.Tan(lean) - k.edge(z)
+	}
 	// The middle line is the x axis; the nose leans over it. A mark belongs at a distance
 	// square to the nose, on the middle line, and from there parallel to the nose.
 	sq, cq := math.Sincos(z.nose * k.b.nose)

@@ -51,18 +51,69 @@ func OpenMarks(tp *Template, lim Limits, inside func(p *Piece, q geom.Point, kee
 func slots(tp *Template, p *Piece, e Element, lim Limits, inside func(p *Piece, q geom.Point, keep float64) bool) []Span {
 	keep := lim.Web + lim.Slot/2
 	solid := obstacles(tp, p, keep, lim)
+	middle, to := tp.ruled(e, lim)
 	ok := func(s float64) bool {
-		q := e.At(s)
+		q := middle.At(s)
 		return clearOf(solid, q) && inside(p, q, keep)
 	}
+	k := e.Length() / middle.Length()
 	var out []Span
-	for _, run := range lim.opened(Runs(e.Length(), ok), e) {
-		for _, s := range lim.bridged(run, e) {
-			p.Openings = append(p.Openings, slotFor(p, e, s, lim))
-			out = append(out, s)
+	for _, run := range lim.opened(Runs(middle.Length(), ok), middle) {
+		for _, s := range lim.bridged(run, middle) {
+			o := slotFor(p, middle, s, lim)
+			p.Openings = append(p.Openings, o)
+			p.Scores = append(p.Scores, dash(o, to))
+			out = append(out, Span{s.Lo * k, s.Hi * k})
 		}
 	}
 	return out
+}
+
+// ruled is what the middle of an element's slots runs along, and the unit vector towards
+// their true edge, none for an arc, where it is the outer. A marker is ruled along that
+// edge with its guide against it, so that the mark lies half a guide off the edge and
+// the slot's width does not matter. The edge is the one towards the template's own nose:
+// leaning on it pushes the template home. Of a line along the table it is the one towards
+// the right side as seen from the head, in both templates.
+func (tp *Template) ruled(e Element, lim Limits) (Element, geom.Vec) {
+	if e.IsArc() {
+		e.Radius -= lim.Aside
+		return e, geom.Vec{}
+	}
+	to := tp.trueSide(e)
+	by := to.Scale(-lim.Aside)
+	e.A, e.B = e.A.Add(by), e.B.Add(by)
+	return e, to
+}
+
+// trueSide is the unit vector from a line towards its true edge.
+func (tp *Template) trueSide(e Element) geom.Vec {
+	n := e.B.Sub(e.A).Unit().Left()
+	if back := n.X; e.lengthwise() {
+		if tp.ToTable.Turn(n).Y > 0 {
+			return n.Scale(-1)
+		}
+	} else if back > 0 {
+		return n.Scale(-1)
+	}
+	return n
+}
+
+// A scored dash lies beside the true edge of every slot, mm from it and long.
+const (
+	dashOff  = 2.0
+	dashLong = 12.0
+)
+
+// dash is the scored dash beside a slot's true edge.
+func dash(o Opening, to geom.Vec) geom.Contour {
+	at, off := o.Middle(), o.Width/2+dashOff
+	if o.IsArc() {
+		to = at.Sub(o.A).Unit()
+	}
+	at = at.Add(to.Scale(off))
+	half := to.Left().Scale(math.Min(dashLong, o.Length()/2) / 2)
+	return Stroke(at.Add(half.Scale(-1)), at.Add(half))
 }
 
 // clearOf reports whether a point keeps its distance from every obstacle.
@@ -218,7 +269,7 @@ func slotFor(p *Piece, e Element, s Span, lim Limits) Opening {
 			n++
 		}
 	}
-	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Kind: OpenSlot, Mark: e.mark, Figure: e.Part(s.Lo, s.Hi), Width: Round3(lim.Slot)}
+	o := Opening{ID: fmt.Sprintf("%s/%d", e.mark, n), Kind: OpenSlot, Mark: e.mark, Figure: e.Part(s.Lo, s.Hi), Width: lim.Slot}
 	if e.IsArc() {
 		o.Kind = OpenArc
 	}

@@ -50,7 +50,7 @@ func plan(tp *Template, lim Limits, table layout.Table) {
 // width, or is a line that the spine is widened for.
 func (lim Limits) onSpine(e Element) bool {
 	b := e.Bounds()
-	room := memberWidth/2 - lim.Web - lim.Slot/2
+	room := memberWidth/2 - lim.Web - lim.Half()
 	if e.lengthwise() && e.Length() > railLeast {
 		room = spineWide/2 + stripApart + lim.railEdge()
 	}
@@ -129,7 +129,7 @@ func (lim Limits) addWings(bands []band, local []Element) []band {
 	var wings []band
 	for _, e := range local {
 		b := e.Bounds()
-		edge := lim.Web + lim.Slot/2 + 4
+		edge := lim.Web + lim.Half() + 4
 		half := math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + edge
 		if e.IsDot() {
 			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + lim.spotEdge()
@@ -176,7 +176,7 @@ const wingReach = 110.0
 // spotEdge is how far a side seam stands from a spot: clear of joints, and far
 // enough that a line through both keeps a slot between hole and seam.
 func (lim Limits) spotEdge() float64 {
-	return math.Max(lim.JointClear+lim.Notch+lim.Hole+2, lim.Hole+2*lim.Web+lim.Slot+12)
+	return math.Max(lim.JointClear+lim.Notch+lim.Hole+2, lim.Hole+2*lim.Web+2*lim.Half()+12)
 }
 
 // mergeBands joins bands whose extents along u come nearer than gap.
@@ -482,7 +482,7 @@ func spineWidth(tp *Template, from, to float64, lim Limits) float64 {
 		b := e.Bounds()
 		if e.lengthwise() && lim.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
 			wide = math.Max(wide, spineWide)
-			if off := math.Max(b.Max.Y, -b.Min.Y); off > memberWidth/2-lim.Web-lim.Slot/2 {
+			if off := math.Max(b.Max.Y, -b.Min.Y); off > memberWidth/2-lim.Web-lim.Half() {
 				wide = math.Max(wide, 2*(off+lim.railEdge()))
 			}
 		}

@@ -135,7 +135,7 @@ func splitAt(table layout.Table, marks []layout.Mark, lim Limits) float64 {
 func near(x float64, marks []layout.Mark, lim Limits) bool {
 	for _, m := range marks {
 		for _, e := range elementsOf(m) {
-			keep := lim.Web + lim.Slot/2 + 2
+			keep := lim.Web + lim.Half() + 2
 			if e.IsDot() {
 				keep = math.Max(lim.Web+lim.Hole+2, middleTol)
 			}

@@ -261,14 +261,14 @@ func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 			return 5
 		}
 	case e.IsLine() && hi-lo < slantMost*e.Length(): // a line that runs along the cut
-		if away < lim.Slot/2+lim.Web+0.5 {
+		if away < lim.Half()+lim.Web+0.5 {
 			return math.Inf(1)
 		}
-		if away < lim.Slot/2+lim.Web+lim.Reach {
+		if away < lim.Half()+lim.Web+lim.Reach {
 			return 3
 		}
 	case e.Length() < 60:
-		if away < lim.Web+lim.Slot {
+		if away < lim.Web+2*lim.Half() {
 			return math.Inf(1)
 		}
 	case e.IsArc():

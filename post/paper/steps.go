@@ -290,8 +290,9 @@ func plusMinus(v float64) string {
 func (s *sheaf) marking(set post.Set) {
 	s.headingOver("Mark, step by step", headingRoom*1.5+figureHeight(set, s.width()*stepShare))
 	j := set.Job.Jig
-	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, upright in the slot: the slots are made for a tool %s mm thick at the plate, and leaning it moves the mark by more than the template's own error.",
+	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, %s mm thick where it passes the plate, by a caliper: every line is ruled along one edge of its slots, the true one, and stands half that thickness off it. A scored dash lies beside the true edge: towards the template's own cushion, of an arc outside, of a line along the table on the right as seen from the head.",
 		figure.Short(j.MarkerTip, 2), figure.Short(j.MarkerGuide, 2)))
+	s.para("Lean the tool's foot on the true edge all the way, its top away from the edge if it must lean at all, never over it; the other edge only gives way. In a spot's hole hold it upright: it goes in with hardly any play.")
 	if j.Spots == "sticker" {
 		text := "Spots: set the adhesive spot into its hole with tweezers, press it on through the hole."
 		if slices.ContainsFunc(set.Jig.Parts, func(p jig.Part) bool { return p.Role == jig.Plug }) {
@@ -309,7 +310,7 @@ func (s *sheaf) marking(set post.Set) {
 		if i == 0 && len(set.Jig.Gauges) > 0 {
 			s.tick("It stays where it lies when it is done: the gauge needs both templates.")
 		}
-		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
+		s.tick("Laid, centred and checked. Spots first, marker upright, then arcs, then lines, each in one light stroke along the true edge.")
 	}
 	if spot, ok := turnedRound(set); ok {
 		step++

@@ -52,7 +52,8 @@ func sound() post.Set {
 			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(geom.Point{X: 80, Y: 20}, 50, 40*geom.Degree, 140*geom.Degree), Width: 3.1},
 			{ID: "FA", Kind: jig.OpenFin, Figure: geom.Line(geom.Point{X: 20, Y: 75}, geom.Point{X: 40, Y: 75}), Width: 4.85},
 		},
-		Scores:  []geom.Contour{geom.MustOpen(v(80, 30), v(80, 60)), geom.MustOpen(bulge(100, 30, 60), v(110, 40))},
+		Scores: []geom.Contour{geom.MustOpen(v(80, 30), v(80, 60)), geom.MustOpen(bulge(100, 30, 60), v(110, 40)),
+			geom.MustOpen(v(35, 23.5), v(47, 23.5)), geom.MustOpen(v(112, 23.5), v(124, 23.5)), geom.MustOpen(v(74, 73.5), v(86, 73.5))}, // beside true edges
 		Letters: jig.Lettering("H1 Brown", geom.Point{X: 60, Y: 36}, 4),
 		OnTable: jig.Pose{X: 520, Y: -80, TurnDeg: 90},
 	}
@@ -64,7 +65,7 @@ func sound() post.Set {
 	}
 	return post.Set{
 		Version: "test", Job: job.Job{Name: "Test", Table: layout.Table{L: 2540, W: 1270},
-			Jig: job.Jig{CompensateGrowth: true, ShopTempC: 20, HallTempC: 16}}, // 1.0004 times with the sheet's 100 ppm
+			Jig: job.Jig{MarkerGuide: 3.1, CompensateGrowth: true, ShopTempC: 20, HallTempC: 16}}, // 1.0004 times with the sheet's 100 ppm
 		Marks: []layout.Mark{
 			{ID: "brown", Kind: layout.Spot, X: 500, Y: 0},
 			{ID: "baulk-line", Kind: layout.Line, X: 500, Y: -65, X2: 500, Y2: 65},
@@ -223,7 +224,7 @@ func runAll(t testing.TB, set post.Set, file func(string) ([]byte, bool)) []jig.
 			}
 		}
 	}
-	out = append(out, table.AsAssembled(set.Jig.Parts, set.Marks, set.Jig.Checks)...)
+	out = append(out, table.AsAssembled(set)...)
 	out = append(out, table.AsJoined(set), table.AsGrown(set))
 	if data, ok := file("marks.csv"); ok {
 		return proof.Merge(append(out, recorded.Marks(data, set.Marks)))

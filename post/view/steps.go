@@ -34,7 +34,7 @@ func steps(set post.Set) []step {
 			step{name: "Lay the " + t + " template", text: "Cloth cold and brushed. Put the pieces together on the bed, face up, and slide the template until both end " + stand + " touch the " + t + " nose: a strip of paper at each just drags."},
 			step{name: "Centre the " + t + " template", text: "Push the side " + stand + " out to the side noses; shift the template until both scales read the same. Then the ends again."},
 			step{name: "Try it", text: "With a tape, against the places below: one spot, and one end of a line. Further off than the template's error: stop and find out why."},
-			step{name: "Mark with the " + t + " template", text: "Spots first, then arcs, then lines, marker upright: " + strings.Join(servedBy(set, t), "; ") + "."})
+			step{name: "Mark with the " + t + " template", text: "Spots first, marker upright, then arcs, then lines, the marker's foot along the edge with the dash: " + strings.Join(servedBy(set, t), "; ") + "."})
 	}
 	if len(out) > 0 {
 		out = append(out, step{name: "Take it up", text: "Tape off, piece by piece, straight up. Close the gaps of lines with a straightedge, of arcs by hand. Then measure what is marked."})

@@ -224,7 +224,7 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 			f.checks = append(f.checks, cut.Held(name, p.has(name+".dxf") || p.has(picture+".svg")))
 		}
 	}
-	f.checks = append(f.checks, table.AsAssembled(p.set.Jig.Parts, p.set.Marks, p.set.Jig.Checks)...)
+	f.checks = append(f.checks, table.AsAssembled(p.set)...)
 	f.checks = append(f.checks, table.AsJoined(p.set), table.AsGauged(p.set), table.AsGrown(p.set), recorded.Marks(p.data, p.set.Marks))
 	return f, nil
 }

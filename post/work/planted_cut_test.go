@@ -255,6 +255,25 @@ func designFaults() []planted {
 			return false
 		}
 	}
+	slot := func(kind jig.OpeningKind, f func(*jig.Opening)) func(*jig.Part) bool {
+		return func(p *jig.Part) bool {
+			i := slices.IndexFunc(p.Openings, func(o jig.Opening) bool { return o.Kind == kind })
+			if i >= 0 {
+				f(&p.Openings[i])
+			}
+			return i >= 0
+		}
+	}
+	// The first score of a piece that has slots is the dash of its first slot.
+	dashed := func(f func(geom.Contour) []geom.Contour) func(*jig.Part) bool {
+		return func(p *jig.Part) bool {
+			if !slices.ContainsFunc(p.Openings, func(o jig.Opening) bool { return o.Kind == jig.OpenSlot }) {
+				return false
+			}
+			p.Scores = slices.Concat(f(p.Scores[0]), p.Scores[1:])
+			return true
+		}
+	}
 	scaled := func(f func(float64) float64) steps {
 		return steps{design: func(j *jig.Jig) {
 			for i := range j.Parts {
@@ -279,6 +298,13 @@ func designFaults() []planted {
 			}
 			return false
 		})},
+		{name: "a slot on its line's middle", catch: "as-assembled", hook: parts(slot(jig.OpenSlot, func(o *jig.Opening) { o.Figure = o.Transform(geom.Placement{X: -0.15}) }))},
+		{name: "an arc ruled along its inner edge", catch: "as-assembled", hook: parts(slot(jig.OpenArc, func(o *jig.Opening) { o.Radius += 0.3 }))},
+		{name: "a slot 0.01 mm wider on both sides", catch: "as-assembled", hook: parts(slot(jig.OpenSlot, func(o *jig.Opening) { o.Width += 0.02 }))},
+		{name: "a dash beside the wrong edge", catch: "as-assembled", hook: parts(dashed(func(c geom.Contour) []geom.Contour {
+			return []geom.Contour{c.Transform(geom.Placement{X: 2*2 + 3.1})}
+		}))},
+		{name: "no dash beside a true edge", catch: "as-assembled", hook: parts(dashed(func(geom.Contour) []geom.Contour { return nil }))},
 		{name: "a leg put 0.1 mm off along its joint", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.ID == "H1" })},
 		{name: "a lap's pin hole shifted 0.1 mm", job: "film", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.Figure = o.Transform(geom.Placement{X: 0.1}) }))},
 		{name: "a pin hole of another size", job: "card", catch: "as-joined", hook: parts(socket(func(o *jig.Opening) { o.Width += 0.2 }))},

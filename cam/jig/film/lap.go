@@ -40,7 +40,7 @@ const lapTries = 20000
 // the owner that disturbs fewer lines is tried first. Choices are taken back
 // where they leave no way on.
 func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
-	near := jig.Samples(tp, lim.JointClear+lim.Hole, lim.Web+lim.Slot/2+pinHole/2)
+	near := jig.Samples(tp, lim.JointClear+lim.Hole, lim.Web+lim.Half()+pinHole/2)
 	tries := 0
 	deepest := 0 // the seam that the search came no further than
 	var lay func(i int) bool

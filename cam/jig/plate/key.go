@@ -55,7 +55,7 @@ func cutKeys(all []*jig.Template, lim jig.Limits) error {
 
 // nearJoints are points of a template's marks and fin slots, with what a joint keeps from them.
 func nearJoints(tp *jig.Template, lim jig.Limits) []jig.Sample {
-	near := jig.Samples(tp, lim.JointClear+lim.Hole+lim.Toe+lim.Flank, lim.Web+lim.Slot/2)
+	near := jig.Samples(tp, lim.JointClear+lim.Hole+lim.Toe+lim.Flank, lim.Web+lim.Half())
 	for _, f := range tp.Fins {
 		for i := 0; i <= 20; i++ {
 			q := geom.Segment{From: f.SlotFrom, To: f.SlotTo}.At(float64(i) / 20)

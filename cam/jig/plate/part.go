@@ -65,7 +65,7 @@ const (
 
 // pluggable reports whether a sticker's hole is large enough for a plug.
 func pluggable(lim jig.Limits) bool {
-	return lim.Hole-plugClear-jig.Round3(lim.Slot/2) >= jig.PlugWall
+	return lim.Hole-plugClear-lim.Bore >= jig.PlugWall
 }
 
 // plugs are discs that drop into the sticker holes, with the marker's hole in the middle.
@@ -85,10 +85,10 @@ func plugs(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
 			id := fmt.Sprintf("%sP%d", tp.Letter, len(out)+1)
 			part := jig.Part{ID: id, Template: tp.End, Role: jig.Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
 				OnTable: jig.Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}}
-			hole := jig.Round(o.Mark+"/plug", jig.OpenSpot, c, jig.Round3(lim.Slot/2))
+			hole := jig.Round(o.Mark+"/plug", jig.OpenSpot, c, lim.Bore)
 			hole.Mark = o.Mark
 			part.Openings = []jig.Opening{hole}
-			if low, ok := plugLetters(r, lim.Slot/2, font.Width(id, jig.LeastHigh)); ok {
+			if low, ok := plugLetters(r, lim.Bore, font.Width(id, jig.LeastHigh)); ok {
 				part.Letters = font.Strokes(id, jig.LeastHigh, geom.Placement{X: r - font.Width(id, jig.LeastHigh)/2, Y: low})
 			} else {
 				part.Text = nil
@@ -112,7 +112,7 @@ func plugLetters(r, hole, wide float64) (low float64, ok bool) {
 
 // plugCheck warns where stickers are too small for plugs.
 func plugCheck(lim jig.Limits) jig.Check {
-	wall := lim.Hole - plugClear - jig.Round3(lim.Slot/2)
+	wall := lim.Hole - plugClear - lim.Bore
 	c := jig.Check{ID: "plugs", Verdict: jig.WarnUnless(pluggable(lim)), Value: wall, Limit: jig.PlugWall, Unit: "mm",
 		Text: "material round the marker's hole of a plug"}
 	if c.Verdict == jig.Warn {

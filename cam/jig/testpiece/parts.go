@@ -22,7 +22,7 @@ func (c *design) square(side float64) group {
 	p.Openings = append(p.Openings, jig.Round("SPOT", jig.OpenSpot, spot, jig.Round3(c.lim.Hole)))
 	pen := math.Min(couponPen, side*0.3)
 	from := geom.Point{X: side * 0.55, Y: spot.Y}
-	p.Openings = append(p.Openings, jig.Opening{ID: "PEN", Kind: jig.OpenSlot, Figure: geom.Line(from, geom.Point{X: from.X + pen, Y: from.Y}), Width: jig.Round3(c.lim.Slot)})
+	p.Openings = append(p.Openings, jig.Opening{ID: "PEN", Kind: jig.OpenSlot, Figure: geom.Line(from, geom.Point{X: from.X + pen, Y: from.Y}), Width: c.lim.Slot})
 	under := spot.Y - math.Max(c.lim.Hole, c.lim.Slot/2) - 2 - jig.BodyHigh
 	c.centred(&p, "SPOT", geom.Point{X: spot.X, Y: under}, jig.BodyHigh, side*0.3)
 	c.centred(&p, "PEN", geom.Point{X: from.X + pen/2, Y: under}, jig.BodyHigh, side*0.3)

@@ -67,7 +67,7 @@ func TestRecordIsRead(t *testing.T) {
 		{"a part's role", `"role":"pad"`, `"role":"leg"`, "id of"},
 		{"an outline's vertex", `"outline":[[`, `"outline":[[1`, "outline of"},
 		{"an opening's mark", `"kind":"spot","mark":"`, `"kind":"spot","mark":"x`, ""},
-		{"a radius left out", `,"r":1.55`, ``, ""},
+		{"a radius left out", `,"r":1.455`, ``, ""},
 		{"a pose", `"upright":false`, `"upright":true`, "pose of"},
 		{"the kerf", `"kerf":0.18`, `"kerf":0.19`, "material.Kerf"},
 		{"a feed", `"feed_max_mm_min":12000`, `"feed_max_mm_min":120`, "machine.FeedMax"},

@@ -13,6 +13,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/layout"
 	"spotjig/layout/geom"
+	"spotjig/post"
 )
 
 // markTol: an opening lies on its mark to within this, mm: a rounding of the
@@ -25,31 +26,34 @@ const coverTol = 0.005
 
 // AsAssembled puts every part where its pose says it goes on the table and
 // looks whether each opening lies on its mark (id as-assembled): a hole's centre
-// on the spot; a slot's both ends on the line and between its ends; an arc
-// slot's centre and radius those of the arc, its sweep inside. Of every line and arc it adds
+// on the spot; a slot's true edge half a guide off the line and between its ends, on the
+// side towards the template's nose; an arc slot's centre that of the arc, its outer edge
+// half a guide outside, its sweep inside; one scored dash beside each true edge, none
+// beside the other. Of every line and arc it adds
 // up the share that slots reach and the longest stretch they leave (id
 // as-covered); where the jig's own checks state them, they may not state better
 // (they may state worse: under a lap one piece's slot is another's cover).
-func AsAssembled(parts []jig.Part, marks []layout.Mark, stated []jig.Check) []jig.Check {
-	a := assembly{byID: map[string]layout.Mark{}, reach: map[string][]proof.Stretch{}}
-	for _, m := range marks {
+func AsAssembled(set post.Set) []jig.Check {
+	a := assembly{byID: map[string]layout.Mark{}, reach: map[string][]proof.Stretch{}, guide: set.Job.Jig.MarkerGuide}
+	for _, m := range set.Marks {
 		for _, id := range append([]string{m.ID}, m.Also...) {
 			a.byID[id] = m
 		}
 	}
-	for _, p := range parts {
+	for _, p := range set.Jig.Parts {
 		for _, o := range p.Openings {
 			if o.Mark != "" {
 				a.opening(p, o)
 			}
 		}
 	}
-	return []jig.Check{a.check(), a.coverage(marks, stated)}
+	return []jig.Check{a.check(), a.coverage(set.Marks, set.Jig.Checks)}
 }
 
 type assembly struct {
 	byID   map[string]layout.Mark
 	reach  map[string][]proof.Stretch // by the mark's first id, mm along it
+	guide  float64                    // the marker's, mm
 	n      int
 	worst  float64
 	errors []string
@@ -81,7 +85,7 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 		a.fault("%s %s serves a mark and stands upright", p.ID, o.ID)
 		return
 	}
-	off, err := a.place(proof.OnTable(p), o, m)
+	off, err := a.place(p, o, m)
 	a.worst = math.Max(a.worst, off)
 	switch {
 	case err != nil:
@@ -92,7 +96,8 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 }
 
 // place returns how far the opening is off its mark, and notes its reach.
-func (a *assembly) place(to proof.Mover, o jig.Opening, m layout.Mark) (float64, error) {
+func (a *assembly) place(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
+	to := proof.OnTable(p)
 	switch {
 	case o.Kind == jig.OpenSpot && m.Kind == layout.Spot:
 		return proof.Dist(to.Point(o.A), geom.Point{X: m.X, Y: m.Y}), nil
@@ -100,28 +105,98 @@ func (a *assembly) place(to proof.Mover, o jig.Opening, m layout.Mark) (float64,
 		_, off := proof.NearestOf(proof.ChainOfMark(m), to.Point(o.A))
 		return off, nil
 	case o.Kind == jig.OpenSlot && (m.Kind == layout.Line || m.Kind == layout.Outline):
-		return a.slot(to.Point(o.A), to.Point(o.B), m)
+		return a.slot(p, o, m)
 	case o.Kind == jig.OpenArc && m.Kind == layout.Arc:
-		return a.arc(to, o, m)
+		return a.arc(p, o, m)
 	}
 	return 0, fmt.Errorf("a %s cannot mark a %s", o.Kind, m.Kind)
 }
 
-// slot: both ends on one side of the mark, not beyond its ends.
-func (a *assembly) slot(from, to geom.Point, m layout.Mark) (float64, error) {
+// How nearly a line runs along the table, as the sine of its angle: below the first its
+// true edge is the right one as seen from the head, from the second on the one towards the
+// nose. Between them a table that is no rectangle says which, and either will do.
+const (
+	alongSure  = 0.01
+	acrossSure = 0.03
+)
+
+// A dash is this long at most and lies this far from the true edge, mm.
+const (
+	dashMost = 15.0
+	dashNear = 1.0
+	dashFar  = 3.0
+)
+
+// slot: the true edge half a guide off one side of the mark, not beyond its ends.
+func (a *assembly) slot(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
+	onto := proof.OnTable(p)
+	from, to := onto.Point(o.A), onto.Point(o.B)
 	chain := proof.ChainOfMark(m)
 	mid := geom.Point{X: (from.X + to.X) / 2, Y: (from.Y + to.Y) / 2}
 	i, _ := proof.NearestOf(chain, mid)
 	l := chain[i]
-	_, d0 := l.Nearest(from)
-	_, d1 := l.Nearest(to)
 	before := 0.0
 	for _, k := range chain[:i] {
 		before += k.Length()
 	}
 	s0, s1 := along(l, from), along(l, to)
 	a.reach[m.ID] = append(a.reach[m.ID], proof.Stretch{From: before + math.Min(s0, s1), To: before + math.Max(s0, s1)})
-	return math.Max(d0, d1), nil
+	n := l.B.Sub(l.A).Unit().Left()
+	var sides []geom.Vec
+	if math.Abs(n.X) > alongSure { // towards the nose
+		back := -1.0
+		if p.Template == "foot" {
+			back = 1
+		}
+		sides = append(sides, n.Scale(math.Copysign(1, n.X*back)))
+	}
+	if math.Abs(n.X) < acrossSure { // towards the right
+		sides = append(sides, n.Scale(math.Copysign(1, -n.Y)))
+	}
+	best, over := math.Inf(1), math.Max(-math.Min(s0, s1), math.Max(s0, s1)-l.Length())
+	var dashed error
+	for _, s := range sides {
+		off := math.Max(0, over)
+		for _, q := range [2]geom.Point{from, to} {
+			off = math.Max(off, math.Abs(q.Sub(l.A).Dot(s)+o.Width/2-a.guide/2))
+		}
+		if off < best {
+			best = off
+			dashed = dashes(p, func(q geom.Point) (float64, bool) {
+				at := along(proof.LineOf(from, to), q)
+				return q.Sub(from).Dot(s), at > 0 && at < proof.Dist(from, to)
+			}, o.Width/2)
+		}
+	}
+	return best, dashed
+}
+
+// dashes looks for the one dash beside a slot's true edge, and for none beside the other:
+// beside tells how far a point on the table lies off the slot's middle, towards its true
+// edge, and whether it lies beside the slot at all.
+func dashes(p jig.Part, beside func(geom.Point) (off float64, there bool), half float64) error {
+	onto := proof.OnTable(p)
+	right, wrong := 0, 0
+	for _, s := range p.Scores {
+		v := s.Vertices()
+		a, b := onto.Point(v[0].At), onto.Point(v[len(v)-1].At)
+		if proof.Dist(a, b) > dashMost {
+			continue
+		}
+		off, there := beside(geom.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2})
+		if far := math.Abs(off) - half; !there || far < dashNear || far > dashFar {
+			continue
+		}
+		if off > 0 {
+			right++
+		} else {
+			wrong++
+		}
+	}
+	if right != 1 || wrong != 0 {
+		return fmt.Errorf("%d dashes beside the true edge and %d beside the other, where one and none tell which is true", right, wrong)
+	}
+	return nil
 }
 
 // along is how far along a line the foot of p lies, mm.
@@ -129,10 +204,12 @@ func along(l proof.Curve, p geom.Point) float64 {
 	return ((p.X-l.A.X)*(l.B.X-l.A.X) + (p.Y-l.A.Y)*(l.B.Y-l.A.Y)) / l.Length()
 }
 
-// arc: centre and radius agree, and the sweep lies inside the mark's.
-func (a *assembly) arc(to proof.Mover, o jig.Opening, m layout.Mark) (float64, error) {
+// arc: the centre agrees, the outer edge lies half a guide outside, and the sweep lies
+// inside the mark's.
+func (a *assembly) arc(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
+	to := proof.OnTable(p)
 	arc := proof.ChainOfMark(m)[0]
-	off := math.Max(proof.Dist(to.Point(o.A), arc.C), math.Abs(o.Radius-m.Radius))
+	off := math.Max(proof.Dist(to.Point(o.A), arc.C), math.Abs(o.Radius+o.Width/2-m.Radius-a.guide/2))
 	from := arc.Progress(float64(o.Start) + to.Turn)
 	if 2*math.Pi-from < markTol/arc.R { // a rounding before the start
 		from -= 2 * math.Pi
@@ -140,7 +217,10 @@ func (a *assembly) arc(to proof.Mover, o jig.Opening, m layout.Mark) (float64, e
 	until := from + float64(o.End-o.Start)
 	over := math.Max(-from, until-arc.Sweep) * arc.R
 	a.reach[m.ID] = append(a.reach[m.ID], proof.Stretch{From: from * arc.R, To: until * arc.R})
-	return math.Max(off, over), nil
+	return math.Max(off, over), dashes(p, func(q geom.Point) (float64, bool) {
+		turn := arc.Progress(math.Atan2(q.Y-arc.C.Y, q.X-arc.C.X))
+		return proof.Dist(q, arc.C) - o.Radius, turn >= from && turn <= until
+	}, o.Width/2)
 }
 
 // coverage adds up what slots reach of each mark that they reach at all.
