@@ -1,15 +1,16 @@
 package jig
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"spotjig/cam/jig/budget"
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
-	"spotjig/layout/job"
 )
 
 // The error budget of a mark: what each source of error does to it once the template is
@@ -158,7 +159,7 @@ func skewChecks(all []*Template, lim Limits, req Request) []Check {
 	if !req.Table.Surveyed || acc.known {
 		return nil
 	}
-	most, name := 0.0, ""
+	most, limit, name := 0.0, req.Want.Tolerance*skewShare, ""
 	for _, tp := range all {
 		s := newLaying(tp)
 		if s == nil {
@@ -167,13 +168,14 @@ func skewChecks(all []*Template, lim Limits, req Request) []Check {
 		turn := noseTurn(tp.End, req.Table.Corners, req.Table)
 		for _, e := range tp.Elements {
 			for _, p := range e.probes() {
-				if v := e.square(p, s.offCentre(turn, p)).Len(); v > most+turnTol {
-					most, name = v, e.mark
+				own, _ := toleranceOf(e.mark, req)
+				if v := e.square(p, s.offCentre(turn, p)).Len(); v*limit > most*own*skewShare+turnTol {
+					most, limit, name = v, own*skewShare, e.mark
 				}
 			}
 		}
 	}
-	c := Check{ID: "survey-skew", Verdict: Pass, Value: most, Limit: req.Want.Tolerance * skewShare, Unit: "mm",
+	c := Check{ID: "survey-skew", Verdict: Pass, Value: most, Limit: limit, Unit: "mm",
 		Text: "how far the table's own shape puts a mark off"}
 	if most > c.Limit {
 		c.Verdict = Warn
@@ -276,11 +278,11 @@ func budgets(all []*Template, lim Limits, req Request) []Budget {
 		}
 	}
 	for i := range out {
-		out[i] = out[i].judged(req.Want)
+		out[i] = out[i].judged(req)
 	}
 	for i, b := range out {
 		if b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
-			rev := reversal(b).judged(req.Want)
+			rev := reversal(b).judged(req)
 			if b.Verdict == Fail && rev.Verdict != Fail {
 				out[i].Verdict = Warn
 			}
@@ -433,17 +435,28 @@ func commonEffects(s *laying, e Element, on *Piece, p geom.Point, acc accuracy) 
 // judged holds a budget against a tolerance. One that the job states is kept or not by
 // what is likely; where it states none nothing is refused, and a mark beyond a
 // millimetre is warned of.
-func (b Budget) judged(want job.Jig) Budget {
-	b.Tolerance = want.Tolerance
+func (b Budget) judged(req Request) Budget {
+	b.Tolerance, b.stated = toleranceOf(b.Of(), req)
 	switch {
 	case b.RSS <= b.Tolerance:
 		b.Verdict = Pass
-	case want.ToleranceStated:
+	case b.stated:
 		b.Verdict = Fail
 	default:
 		b.Verdict = Warn
 	}
 	return b
+}
+
+// toleranceOf is a mark's tolerance, and whether the job states it.
+func toleranceOf(id string, req Request) (mm float64, stated bool) {
+	ids := []string{id}
+	for _, m := range req.Marks {
+		if m.ID == id {
+			ids = append(ids, m.Also...)
+		}
+	}
+	return req.Want.ToleranceOf(ids...)
 }
 
 // reversal is the budget of a spot in the middle of the table that is marked
@@ -479,7 +492,7 @@ func (b Budget) Says() string {
 }
 
 // budgetChecks turns budgets into checks, and the least good of them into the headline.
-func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
+func budgetChecks(bs []Budget, marks []layout.Mark) []Check {
 	var out []Check
 	var most Budget
 	for _, b := range bs {
@@ -494,7 +507,7 @@ func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
 			c.Text = plainName(b.Mark, marks) + " by thread and gauge: " + b.Says()
 		}
 		if c.Verdict != Pass {
-			c.Text += "; " + b.hint(want)
+			c.Text += "; " + b.hint()
 		}
 		out = append(out, c)
 	}
@@ -507,7 +520,8 @@ func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
 	}
 	text := fmt.Sprintf("marks land within %.1f mm, at worst %.1f mm; the %s has the least margin", most.RSS, worst, plainName(most.Mark, marks))
 	if most.Verdict == Pass {
-		text += "; " + most.hint(job.Jig{})
+		most.stated = false
+		text += "; " + most.hint()
 	}
 	return append(out, Check{ID: "accuracy", Verdict: Pass, Value: most.RSS, Unit: "mm", Text: text})
 }
@@ -516,13 +530,14 @@ func budgetChecks(bs []Budget, want job.Jig, marks []layout.Mark) []Check {
 const byReversal = " by reversal"
 
 // hint is what would better a mark: the levers, or the largest term where no key helps.
-func (b Budget) hint(want job.Jig) string {
+func (b Budget) hint() string {
 	say := "what would help most: " + b.Improve
 	if b.Improve == "" {
 		say = "no key would bring it in by a tenth"
 	}
-	if want.ToleranceStated {
-		say += fmt.Sprintf(", or set jig.tolerance to %.1f mm", math.Ceil(b.RSS*10)/10)
+	if !b.stated {
+		return say
 	}
-	return say
+	most := slices.MaxFunc(b.Terms, func(p, q Term) int { return cmp.Compare(p.RSS, q.RSS) })
+	return fmt.Sprintf("most of it is %s, %.2f mm; %s, or set jig.tolerance to %.1f mm for it", most.Name, most.RSS, say, math.Ceil(b.RSS*10)/10)
 }

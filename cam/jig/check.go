@@ -40,8 +40,8 @@ func look(all []*Template, gauged []*middlePlan, out Jig, lim Limits, req Reques
 		Marks:    marks,
 		Cushions: cushionChecks(lim, req),
 		Handling: handlingChecks(all, out.Parts, sheet{lim.Thickness, req.Material.Density, req.Material.Modulus, req.Machine.Process == machine.Knife}),
-		Budget:   append(skewChecks(all, lim, req), budgetChecks(out.Budgets, req.Want, req.Marks)...),
-		Class:    []Check{classCheck(serves, req.Want.ToleranceStated)},
+		Budget:   append(skewChecks(all, lim, req), budgetChecks(out.Budgets, req.Marks)...),
+		Class:    []Check{classCheck(serves, slices.ContainsFunc(out.Budgets, func(b Budget) bool { return b.stated }))},
 		Serves:   servesChecks(lim, req.Table, req.Also, serves),
 	}
 }

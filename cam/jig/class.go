@@ -30,7 +30,7 @@ func lengthClass(budgets []Budget, req Request) [2]float64 {
 			continue
 		}
 		move := classMove
-		if req.Want.ToleranceStated {
+		if b.stated {
 			move = math.Max(0, b.Tolerance-b.RSS)
 		}
 		give = math.Min(give, move/share)

@@ -58,7 +58,7 @@ func Design(req Request, k Kind) (Jig, error) {
 	}
 	out.Budgets = budgets(all, lim, req)
 	for _, m := range gauged {
-		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim)).judged(req.Want))
+		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim)).judged(req))
 	}
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]

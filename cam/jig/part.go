@@ -177,6 +177,7 @@ type Budget struct {
 	Worst, RSS float64 // Worst: sum of all; RSS: what 19 of 20 layings stay within, the terms' root of squares
 	Tolerance  float64
 	Verdict    Verdict
+	stated     bool   // the job states it: what is likely beyond is refused
 	Improve    string // the keys that would better it, and by how much
 }
 

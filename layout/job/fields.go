@@ -417,6 +417,51 @@ func (f *Fields) Length(key string, r Range) float64 {
 	return v
 }
 
+// NamedLength is a length that belongs to something by its name.
+type NamedLength struct {
+	Name string
+	MM   float64
+}
+
+// LengthOrEach returns a length as Length does, or those of a map of names to lengths, in
+// the file's order; the length is then the default. What the names mean is the caller's
+// to say.
+func (f *Fields) LengthOrEach(key string, r Range) (float64, []NamedLength) {
+	k := Key{Path: key, Form: "length", Limits: millimetres(r.Min) + " to " + millimetres(r.Max) + ", or ids with a length each", Default: millimetres(r.Default), Within: &r, Each: true}
+	f.Note(k)
+	if _, many := asMap(f.given[key].value); !many {
+		return f.Length(key, r), nil
+	}
+	s := f.Section(key)
+	s.ledger = nil // the map is settled as a whole: its names may have points
+	sub := Open(s, f.faults)
+	if len(sub.order) == 0 {
+		f.Missing(key, "write one length, or {id: length}")
+	}
+	var each []NamedLength
+	var parts []string
+	for _, e := range sub.order {
+		text, ok := sub.Plain(e.key, lengthTextMax)
+		if !ok {
+			if !sub.There(e.key) {
+				sub.Missing(e.key, "write a length behind it, or remove it")
+			}
+			continue
+		}
+		v, fault := lengthWithin(text, r)
+		if fault != nil {
+			sub.Fault(e.key, fault.Code, fault.Msg, fault.Help)
+			continue
+		}
+		each = append(each, NamedLength{e.key, v})
+		parts = append(parts, Quote(e.key)+": "+Exact(v)+" mm")
+	}
+	if len(parts) > 0 {
+		f.Settle(key, "{"+strings.Join(parts, ", ")+"}")
+	}
+	return onGrid(r.Default), each
+}
+
 // lengthWithin reads a length and holds it to its limits.
 func lengthWithin(text string, r Range) (float64, *problem.Problem) {
 	v, err := ParseLength(text)

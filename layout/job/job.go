@@ -1,7 +1,11 @@
 // Package job reads a job file and resolves it: every default filled in.
 package job
 
-import "spotjig/layout"
+import (
+	"slices"
+
+	"spotjig/layout"
+)
 
 // Job is a job file as resolved. Lengths in mm.
 type Job struct {
@@ -32,21 +36,22 @@ type Job struct {
 
 // Jig is what the fitter asks of the template. Lengths in mm.
 type Jig struct {
-	For                  string  // "class" or "this"
-	MarkerTip            float64 // width of the line the tool draws
-	MarkerGuide          float64 // the tool's thickness at plate height
-	Spots                string  // "point" or "sticker"
-	Sticker              float64 // diameter of the adhesive spot
-	Tolerance            float64 // of a mark; 1 where the job states none
-	ToleranceStated      bool    // a mark beyond it is refused, not warned of
-	NosePM               float64 // nose contact, +- a fin
-	SeatPM               float64 // a fin out of its place in its slot and on its lip, +-
-	ReadingPM            float64 // a reading of a side scale, +-
-	ClosurePM            float64 // an end of a joint pulled shut stays open by at most this
-	Fit                  string  // "press", "slide", "loose"
-	Joint                string  // "dovetail" or "keyed"
-	FinFix               string  // "bonded" or "screwed"
-	Ties                 int     // ties an outline, 0 none
+	For                  string        // "class" or "this"
+	MarkerTip            float64       // width of the line the tool draws
+	MarkerGuide          float64       // the tool's thickness at plate height
+	Spots                string        // "point" or "sticker"
+	Sticker              float64       // diameter of the adhesive spot
+	Tolerance            float64       // of a mark; 1 where the job states none
+	ToleranceStated      bool          // a mark beyond it is refused, not warned of
+	Tolerances           []NamedLength // stated for some marks, by id; the others have what is usual
+	NosePM               float64       // nose contact, +- a fin
+	SeatPM               float64       // a fin out of its place in its slot and on its lip, +-
+	ReadingPM            float64       // a reading of a side scale, +-
+	ClosurePM            float64       // an end of a joint pulled shut stays open by at most this
+	Fit                  string        // "press", "slide", "loose"
+	Joint                string        // "dovetail" or "keyed"
+	FinFix               string        // "bonded" or "screwed"
+	Ties                 int           // ties an outline, 0 none
 	TieWidth             float64
 	PieceMax             float64 // longest piece allowed; 0 no limit
 	SpareFins            bool
@@ -57,6 +62,17 @@ type Jig struct {
 	TemperatureStated    bool    // the job gives the hall's temperature
 	HumidityStated       bool    // the job gives the hall's humidity
 	CompensateGrowth     bool    // scale the parts so that they are true at HallTempC
+}
+
+// ToleranceOf is a mark's tolerance, and whether the job states it. A mark answers to
+// every id that it has.
+func (j Jig) ToleranceOf(ids ...string) (mm float64, stated bool) {
+	for _, t := range j.Tolerances {
+		if slices.Contains(ids, t.Name) {
+			return t.MM, true
+		}
+	}
+	return j.Tolerance, j.ToleranceStated
 }
 
 // Colours are those of what is cut in drawings whose colours mean something to the

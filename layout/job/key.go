@@ -19,6 +19,7 @@ type Key struct {
 	// The same for programs. Whoever reads these judges no better than the reader.
 	Within *Range   // of a number or a length in mm; nil: no limits that stand for every file
 	Units  []string // that may follow a number, or must follow a speed
+	Each   bool     // or a map of names to values of the same form
 	Most   int      // characters of a text, items of a list; 0: as many as a file holds
 }
 

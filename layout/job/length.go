@@ -98,7 +98,7 @@ func lengthFault(code, msg, help string) problem.Problem {
 func plainLength(text string) string {
 	s := strings.NewReplacer(
 		"′", "'", "’", "'", "‘", "'", "″", `"`, "”", `"`, "“", `"`,
-		"¼", " 1/4", "½", " 1/2", "¾", " 3/4", "⅛", " 1/8", "⅜", " 3/8", "⅝", " 5/8", "⅞", " 7/8",
+		"¼", " 1/4 ", "½", " 1/2 ", "¾", " 3/4 ", "⅛", " 1/8 ", "⅜", " 3/8 ", "⅝", " 5/8 ", "⅞", " 7/8 ",
 		"⁄", "/", "−", "-", "\u00a0", " ", "\u2009", " ", "\u202f", " ", "\t", " ",
 	).Replace(strings.ToLower(text))
 	return strings.TrimSpace(strings.ReplaceAll(s, "''", `"`))

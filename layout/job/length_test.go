@@ -196,3 +196,12 @@ func TestHyphenBeforeFractionSign(t *testing.T) {
 	_, err := job.ParseLength("1-½")
 	assert.ErrorContains(t, err, "a fraction without a unit")
 }
+
+// A digit behind a fraction sign belongs to no denominator.
+func TestFractionSignEndsItsNumber(t *testing.T) {
+	_, err := job.ParseLength("½1in")
+	assert.Error(t, err, "no 1/21 in")
+	v, err := job.ParseLength(`6½in`)
+	require.NoError(t, err)
+	assert.InDelta(t, 6.5*25.4, v, 1e-9)
+}

@@ -275,8 +275,8 @@ func jigSection(f *Fields) (Jig, string) {
 	j.Spots = f.Word("spots", "point", "point", "sticker")
 	j.Sticker = f.Length("sticker", Range{Default: 31.75, Min: 5, Max: 80}) // 1 1/4 in, a how-to on marking tables
 	rack := f.Word("rack", "corners", "corners", "outline")
-	j.Tolerance = f.Length("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
-	j.ToleranceStated = f.Has("tolerance")
+	j.Tolerance, j.Tolerances = f.LengthOrEach("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
+	j.ToleranceStated = f.Has("tolerance") && j.Tolerances == nil
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
 	j.SeatPM = f.Length("fin_seat", Range{Default: 0.1, Min: 0, Max: 1})
 	j.ReadingPM = f.Length("side_reading", Range{Default: 0.25, Min: 0, Max: 1}) // half a tick

@@ -311,3 +311,26 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// A tolerance is one length, or a length for each of some marks.
+func TestToleranceIsALengthOrMany(t *testing.T) {
+	head := "table: {length: 2540, width: 1270}\ngames: [pool]\nmachine: laser-600x400\nmaterial: {kind: cast acrylic}\n"
+	j, _ := read(t, head+"jig: {tolerance: {head-spot: 0.5, a.b: 0.02 in}}\n")
+	assert.Equal(t, []job.NamedLength{{Name: "head-spot", MM: 0.5}, {Name: "a.b", MM: 0.508}}, j.Jig.Tolerances)
+	mm, stated := j.Jig.ToleranceOf("other", "a.b")
+	assert.InDelta(t, 0.508, mm, 1e-9)
+	assert.True(t, stated)
+	mm, stated = j.Jig.ToleranceOf("foot-spot")
+	assert.InDelta(t, 1, mm, 1e-9)
+	assert.False(t, stated)
+	j, _ = read(t, head+"jig: {tolerance: 0.7}\n")
+	mm, stated = j.Jig.ToleranceOf("foot-spot")
+	assert.InDelta(t, 0.7, mm, 1e-9)
+	assert.True(t, stated)
+	for text, code := range map[string]string{"{}": "J003", "{head-spot: 12}": "L009", "{head-spot: [1]}": "J002", "{head-spot: 1, head-spot: 2}": "F009", "[1, 2]": "J002"} {
+		_, _, err := job.Read("t.yaml", []byte(head+"jig: {tolerance: "+text+"}\n"), job.Options{})
+		list := problem.From(err)
+		require.NotEmpty(t, list, text)
+		assert.Equal(t, code, list[0].Code, text)
+	}
+}

@@ -154,7 +154,13 @@ func (b *branch) forms(said keyTable) []any {
 	case "number":
 		return []any{within("number", k), text(job.NumberPattern(k.Units))}
 	case "length":
-		return []any{within("number", k), ref("length")}
+		forms := []any{within("number", k), ref("length")}
+		if k.Each {
+			k.Each = false
+			item := shape{"anyOf": (&branch{key: k}).forms(said)}
+			forms = append(forms, shape{"type": "object", "additionalProperties": item})
+		}
+		return forms
 	case "speed":
 		return []any{text(job.SpeedPattern(k.Units))}
 	case "text", "position":

@@ -2,6 +2,8 @@ package work
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
@@ -54,8 +56,30 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 	if err != nil {
 		return nil, o.Located(err)
 	}
+	if err := o.tolerances(); err != nil {
+		return nil, err
+	}
 	o.Notes = append(o.Notes, job.Locate(o.Name(), o.source, o.Request().Idle())...)
 	return o, nil
+}
+
+// tolerances refuses a tolerance of a mark that this job has not.
+func (o *Order) tolerances() error {
+	var ids []string
+	for _, m := range o.Plan.Marks {
+		ids = append(append(ids, m.ID), m.Also...)
+	}
+	var list problem.List
+	for _, t := range o.Job.Jig.Tolerances {
+		if !slices.Contains(ids, t.Name) {
+			list.Add(problem.Problem{Field: "jig.tolerance." + t.Name, Code: "J001",
+				Msg: fmt.Sprintf("no mark of this job is called %q", t.Name), Help: strings.TrimPrefix(problem.DidYouMean(t.Name, ids)+"; marks here: ", "; ") + strings.Join(ids, ", ")})
+		}
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	return o.Located(list)
 }
 
 // Request is what the plan of the marks is made from.

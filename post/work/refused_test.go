@@ -164,3 +164,41 @@ func told(failed []jig.Check) string {
 	}
 	return strings.Join(why, "\n")
 }
+
+// A tolerance of some marks binds those, by any id that a mark answers to, and no other;
+// the refusal names the mark, its largest term and what would bring it in.
+func TestToleranceOfSomeMarks(t *testing.T) {
+	o, err := Read("job.yaml", []byte(sane("games: [pool, snooker]\njig: {tolerance: {brown: 0.3 mm, pink: 2 mm}}\n")), nil)
+	require.NoError(t, err)
+	m, err := o.Build(context.Background(), outputOptions)
+	require.NoError(t, err)
+	seen := 0
+	for _, c := range m.Set.Checks {
+		switch c.ID {
+		case "budget:brown":
+			seen++
+			assert.Equal(t, jig.Fail, c.Verdict)
+			assert.InDelta(t, 0.3, c.Limit, 1e-9)
+			for _, part := range []string{"brown spot: ", "most of it is nose straightness, 0.", " brings 0.", "or set jig.tolerance to 0."} {
+				assert.Contains(t, c.Text, part)
+			}
+		case "budget:foot-spot": // pink lies there too
+			seen++
+			assert.Equal(t, jig.Pass, c.Verdict)
+			assert.InDelta(t, 2, c.Limit, 1e-9)
+		case "budget:yellow":
+			seen++
+			assert.NotEqual(t, jig.Fail, c.Verdict)
+			assert.InDelta(t, 1, c.Limit, 1e-9)
+		}
+	}
+	assert.Equal(t, 3, seen)
+
+	_, err = Read("job.yaml", []byte(sane("games: [pool]\njig: {tolerance: {brown: 0.3 mm}}\n")), nil)
+	list := problem.From(err)
+	require.Len(t, list, 1)
+	assert.Equal(t, "J001", list[0].Code)
+	assert.Equal(t, "jig.tolerance.brown", list[0].Field)
+	assert.Equal(t, 4, list[0].Line)
+	assert.Contains(t, list[0].Help, "head-spot")
+}
