@@ -6,9 +6,13 @@ const (
 	// sizeTol keeps a length that was converted from inches and back on the
 	// right side of a published limit; far below any tape.
 	sizeTol = 1e-6
-	// mergeTol: two marks this close are one. The unit every comparison that
-	// decides an order is rounded to, and far below what a pencil can part.
+	// mergeTol: two computed lengths this close are one. The unit every comparison that
+	// decides an order is rounded to.
 	mergeTol = 1e-6
+	// oneMark: two marks this close are one, mm. Lists print them alike, to 0.1 mm, and no
+	// pencil parts them; a table as surveyed parts by some 0.01 mm what a game measures from
+	// the foot nose and a house mark from the head nose.
+	oneMark = 0.05
 )
 
 func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }

@@ -111,14 +111,14 @@ func coincide(a, b Mark) bool {
 		return samePlace(a.X, a.Y, b.X, b.Y) && samePlace(a.X2, a.Y2, b.X2, b.Y2) ||
 			samePlace(a.X, a.Y, b.X2, b.Y2) && samePlace(a.X2, a.Y2, b.X, b.Y)
 	case Arc:
-		return samePlace(a.X, a.Y, b.X, b.Y) && near(a.Radius, b.Radius, mergeTol) &&
+		return samePlace(a.X, a.Y, b.X, b.Y) && near(a.Radius, b.Radius, oneMark) &&
 			near(a.StartDeg, b.StartDeg, mergeTol) && near(a.EndDeg, b.EndDeg, mergeTol)
 	}
 	return sameRing(a.Points, b.Points)
 }
 
 func samePlace(x1, y1, x2, y2 float64) bool {
-	return math.Hypot(x1-x2, y1-y2) <= mergeTol
+	return math.Hypot(x1-x2, y1-y2) <= oneMark
 }
 
 // sameRing reports whether two closed rings have the same corners in the same
