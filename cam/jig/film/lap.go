@@ -3,6 +3,7 @@ package film
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
@@ -17,6 +18,8 @@ type lap struct {
 	tab   geom.Box      // what it covers of the other piece
 	pins  [2]geom.Point
 	whole [2]geom.Point // the seam's ends as the pieces meet
+	free  [2][]float64  // places for pins along the tab: clear of all marks, clear of spots
+	near  []jig.Sample  // from which these are found when first asked for
 }
 
 // laps are those chosen so far, of both templates.
@@ -38,35 +41,41 @@ const lapTries = 20000
 // layLaps chooses, for every joint, which piece has the tab and where the pins
 // go. Tabs keep clear of spots, of each other, and fit the bed with their piece;
 // the owner that disturbs fewer lines is tried first. Choices are taken back
-// where they leave no way on.
+// where they leave no way on. Where pins clear of every line leave none at all, lines give
+// way to pins: their slots end short of them.
 func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
 	near := jig.Samples(tp, lim.JointClear+lim.Hole, lim.Web+lim.Half()+pinHole/2)
-	tries := 0
+	var choices [][]*lap
+	for _, j := range tp.Seams {
+		choices = append(choices, lapChoices(tp, j, near, lim))
+	}
 	deepest := 0 // the seam that the search came no further than
-	var lay func(i int) bool
-	lay = func(i int) bool {
-		if i == len(tp.Seams) {
-			return true
-		}
-		j := tp.Seams[i]
-		for _, l := range lapChoices(j, near, lim) {
-			if tries++; tries > lapTries {
-				return false
-			}
-			if !lapFits(tp, l, lim, ls) || !choosePins(l, near, lim, ls) {
-				continue
-			}
-			takeLap(l, ls)
-			if lay(i + 1) {
+	for _, clear := range []int{1, 2} {
+		tries := 0
+		var lay func(i int) bool
+		lay = func(i int) bool {
+			if i == len(tp.Seams) {
 				return true
 			}
-			giveBackLap(l, ls)
+			for _, l := range choices[i] {
+				if tries++; tries > lapTries {
+					return false
+				}
+				if !lapFits(tp, l, lim, ls) || !choosePins(l, l.pinPlaces(lim)[:clear], ls) {
+					continue
+				}
+				takeLap(l, ls)
+				if lay(i + 1) {
+					return true
+				}
+				giveBackLap(l, ls)
+			}
+			deepest = max(deepest, i)
+			return false
 		}
-		deepest = max(deepest, i)
-		return false
-	}
-	if lay(0) {
-		return nil
+		if lay(0) {
+			return nil
+		}
 	}
 	stuck := tp.Seams[deepest]
 	return &jig.SizeError{Piece: fmt.Sprintf("the lap between %s and %s", stuck.A.ID, stuck.B.ID),
@@ -96,9 +105,12 @@ func giveBackLap(l *lap, ls *laps) {
 var insets = [][2]float64{{}, {tabStep, 0}, {0, tabStep}, {tabStep, tabStep},
 	{lapDeep + tabStep, 0}, {0, lapDeep + tabStep}, {lapDeep + tabStep, lapDeep + tabStep}}
 
-// lapChoices returns the ways to lap a joint: with the tab on either piece, the one with
-// fewer line samples under its tab first, over the whole seam or short of its ends.
-func lapChoices(j *jig.Seam, near []jig.Sample, lim jig.Limits) []*lap {
+// lapChoices returns the ways to lap a joint clear of spots: with the tab on either piece,
+// the one with fewer line samples under its tab first, over the whole seam or short of its
+// ends.
+func lapChoices(tp *jig.Template, j *jig.Seam, near []jig.Sample, lim jig.Limits) []*lap {
+	area := geom.EmptyBox().Include(j.From).Include(j.To).Grow(lapDeep + lim.JointClear + lim.Hole + lim.Web + lim.Slot + pinHole)
+	near = slices.DeleteFunc(append([]jig.Sample{}, near...), func(s jig.Sample) bool { return !area.Contains(s.At) })
 	count := func(l *lap) int {
 		n := 0
 		for _, s := range near {
@@ -110,16 +122,31 @@ func lapChoices(j *jig.Seam, near []jig.Sample, lim jig.Limits) []*lap {
 	}
 	var out []*lap
 	for _, in := range insets {
-		if in != [2]float64{} && j.Length()-in[0]-in[1] < lim.JointLeast {
+		if in != [2]float64{} && j.Length()-in[0]-in[1] < pinLeast+2*(lim.Web+pinHole/2) {
 			continue
 		}
 		a, b := newLap(j, j.A, in), newLap(j, j.B, in)
 		if count(b) < count(a) {
 			a, b = b, a
 		}
-		out = append(out, a, b)
+		for _, l := range []*lap{a, b} {
+			if l.clear(tp, lim) {
+				l.near = near
+				out = append(out, l)
+			}
+		}
 	}
 	return out
+}
+
+// clear reports whether a tab keeps clear of the spots and lies on the other piece.
+func (l *lap) clear(tp *jig.Template, lim jig.Limits) bool {
+	for _, e := range tp.Elements {
+		if e.IsDot() && jig.BoxDist(l.tab, e.A) < lim.JointClear+lim.Hole {
+			return false
+		}
+	}
+	return l.j.Neighbour(l.owner).Box.Grow(jig.SeamTol).Holds(l.tab)
 }
 
 // newLap draws the tab that owner has on the seam: the seam's length less what it stops
@@ -141,16 +168,10 @@ func newLap(j *jig.Seam, owner *jig.Piece, inset [2]float64) *lap {
 	return &lap{j: j, owner: owner, foot: [2]geom.Point{from, to}, tab: tab}
 }
 
-// lapFits checks a tab against the bed, the spots, the other piece and the laps
-// that are already there.
+// lapFits checks a tab against the bed and the laps that are already there.
 func lapFits(tp *jig.Template, l *lap, lim jig.Limits, ls *laps) bool {
-	if !lim.FitsBed(l.owner.Reach().Union(l.tab)) || !l.j.Neighbour(l.owner).Box.Grow(jig.SeamTol).Holds(l.tab) {
+	if !lim.FitsBed(l.owner.Reach().Union(l.tab)) {
 		return false
-	}
-	for _, e := range tp.Elements {
-		if e.IsDot() && jig.BoxDist(l.tab, e.A) < lim.JointClear+lim.Hole {
-			return false
-		}
 	}
 	for _, o := range ls.all {
 		if o.in(tp) && jig.BoxGap(l.tab, o.tab) < 1 {
@@ -160,27 +181,46 @@ func lapFits(tp *jig.Template, l *lap, lim jig.Limits, ls *laps) bool {
 	return true
 }
 
+// start is where the tab's middle line begins; places of pins count from there.
+func (l *lap) start() geom.Point {
+	mid := l.tab.Center()
+	dir := l.j.Along()
+	return mid.Add(dir.Scale(l.foot[0].Sub(mid).Dot(dir)))
+}
+
+// pinPlaces are the places along the tab where a pin keeps clear of all marks, and those
+// where it keeps clear of spots.
+func (l *lap) pinPlaces(lim jig.Limits) [][]float64 {
+	if l.near == nil {
+		return l.free[:]
+	}
+	from, dir := l.start(), l.j.Along()
+	long, edge := l.foot[0].Dist(l.foot[1]), lim.Web+pinHole/2
+	spots := slices.DeleteFunc(slices.Clone(l.near), func(s jig.Sample) bool { return !s.Spot })
+	for s := edge; s <= long-edge+1e-9; s += pinStep / 2 {
+		for k, keep := range [][]jig.Sample{l.near, spots} {
+			if pinFree(from.Add(dir.Scale(s)), keep) {
+				l.free[k] = append(l.free[k], s)
+			}
+		}
+	}
+	l.near = nil
+	return l.free[:]
+}
+
 // choosePins puts two pins in the middle of the tab's depth, as far apart as
 // they go, at a distance that no other joint has, and off the middle, so that a
 // wrong or turned piece does not go on. Where no distance is left, the lettering
-// alone tells the joints apart.
-func choosePins(l *lap, near []jig.Sample, lim jig.Limits, ls *laps) bool {
-	mid := l.tab.Center()
-	dir := l.j.Along()
-	from := mid.Add(dir.Scale(l.foot[0].Sub(mid).Dot(dir)))
-	long := l.foot[0].Dist(l.foot[1])
-	edge := lim.Web + pinHole/2
-	var free []float64
-	for s := edge; s <= long-edge+1e-9; s += pinStep / 2 {
-		if pinFree(from.Add(dir.Scale(s)), near) {
-			free = append(free, s)
-		}
-	}
-	for _, unique := range []bool{true, false} {
-		if a, b, ok := pinPair(free, long, unique, ls); ok {
-			l.pins = [2]geom.Point{from.Add(dir.Scale(a)), from.Add(dir.Scale(b))}
-			l.j.LettersOnly = !unique
-			return true
+// alone tells the joints apart. Places are tried in turn.
+func choosePins(l *lap, places [][]float64, ls *laps) bool {
+	from, dir, long := l.start(), l.j.Along(), l.foot[0].Dist(l.foot[1])
+	for _, free := range places {
+		for _, unique := range []bool{true, false} {
+			if a, b, ok := pinPair(free, long, unique, ls); ok {
+				l.pins = [2]geom.Point{from.Add(dir.Scale(a)), from.Add(dir.Scale(b))}
+				l.j.LettersOnly = !unique
+				return true
+			}
 		}
 	}
 	return false
