@@ -78,7 +78,7 @@ func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.S
 	for _, lines := range []bool{true, false} {
 		cand := candidates(tp, j, close, lines, lim)
 		for _, unique := range []bool{true, false} {
-			if pickTails(j, cand, used, unique) {
+			if pickTails(j, cand, used, unique, lim) {
 				return true
 			}
 		}
@@ -158,8 +158,8 @@ func shrinkSeam(b, piece geom.Box, r jig.Limits) geom.Box {
 }
 
 // pickTails chooses two tails where the seam is 100 mm or longer and there is room
-// for them 60 mm apart, else one.
-func pickTails(j *jig.Seam, cand []candidate, used []*jig.Seam, unique bool) bool {
+// for them 60 mm apart, with a web between their sockets, else one.
+func pickTails(j *jig.Seam, cand []candidate, used []*jig.Seam, unique bool, lim jig.Limits) bool {
 	try := func(tails ...candidate) bool {
 		j.Owner, j.Tails = tails[0].owner, nil
 		for _, c := range tails {
@@ -181,7 +181,7 @@ func pickTails(j *jig.Seam, cand []candidate, used []*jig.Seam, unique bool) boo
 		return true
 	}
 	if j.Length() >= 100 {
-		if pickTwo(j, cand, try) {
+		if pickTwo(j, cand, lim, try) {
 			return true
 		}
 	}
@@ -195,7 +195,7 @@ func pickTails(j *jig.Seam, cand []candidate, used []*jig.Seam, unique bool) boo
 }
 
 // pickTwo tries pairs, those nearest to the quarter points first.
-func pickTwo(j *jig.Seam, cand []candidate, try func(...candidate) bool) bool {
+func pickTwo(j *jig.Seam, cand []candidate, lim jig.Limits, try func(...candidate) bool) bool {
 	want := math.Max(tailsApart/2, j.Length()/4)
 	for miss := 0.0; miss <= j.Length()/2; miss += 2 * keyStep {
 		for _, a := range cand {
@@ -203,7 +203,7 @@ func pickTwo(j *jig.Seam, cand []candidate, try func(...candidate) bool) bool {
 				continue
 			}
 			for _, b := range cand {
-				if b.owner != a.owner || b.t.Neck != a.t.Neck || b.t.At-a.t.At < tailsApart || math.Abs(b.t.At-want) > miss {
+				if b.owner != a.owner || b.t.Neck != a.t.Neck || b.t.At-a.t.At < math.Max(tailsApart, a.t.Head()+lim.Web) || math.Abs(b.t.At-want) > miss {
 					continue
 				}
 				if try(a, b) {
