@@ -2,6 +2,7 @@ package jig
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"spotjig/layout/geom"
@@ -51,26 +52,40 @@ func (lim Limits) sideFinRoom() float64 {
 
 // SideFinAt returns the u of the widest free strip of a crosspiece's end whose middle keeps
 // the distance wanted from the corner; where none does, of the one that comes nearest to it.
-func SideFinAt(tp *Template, p *Piece, corner float64) float64 {
-	edges := []float64{p.Box.Min.X, p.Box.Max.X}
-	for _, e := range tp.Elements {
-		if e.Transverse() && e.A.X > p.Box.Min.X && e.A.X < p.Box.Max.X {
-			edges = append(edges, e.A.X)
-		}
+// A strip too narrow for a slot between two webs is taken only where all are.
+func SideFinAt(tp *Template, p *Piece, corner float64, lim Limits) float64 {
+	strips := freeStrips(tp, p)
+	if roomy := slices.DeleteFunc(slices.Clone(strips), func(s Span) bool { return s.Hi-s.Lo < 2*lim.Web+lim.FinSlot }); len(roomy) > 0 {
+		strips = roomy
 	}
-	sort.Float64s(edges)
 	wide, best := 0.0, p.Box.Center().X
-	for i := 1; i < len(edges); i++ {
-		w, at := edges[i]-edges[i-1], (edges[i]+edges[i-1])/2
-		if at < corner && i == len(edges)-1 && w > 2*sideHalf {
-			at = math.Min(corner, edges[i]-sideHalf)
+	for i, s := range strips {
+		w, at := s.Hi-s.Lo, (s.Lo+s.Hi)/2
+		if at < corner && s.Hi == p.Box.Max.X && w > 2*sideHalf {
+			at = math.Min(corner, s.Hi-sideHalf)
 		}
 		near, ok := best < corner, at >= corner
-		if i == 1 || ok && near || ok == !near && w > wide+1e-6 {
+		if i == 0 || ok && near || ok == !near && w > wide+1e-6 {
 			wide, best = w, at
 		}
 	}
 	return Round3(best)
+}
+
+// freeStrips are what lines across leave of a piece, from the nose inwards.
+func freeStrips(tp *Template, p *Piece) []Span {
+	edges := []float64{p.Box.Min.X, p.Box.Max.X}
+	for _, e := range tp.Elements {
+		if e.Transverse() && e.A.X > p.Box.Min.X && e.A.X < p.Box.Max.X && e.Bounds().Overlaps(p.Box) {
+			edges = append(edges, e.A.X)
+		}
+	}
+	sort.Float64s(edges)
+	var out []Span
+	for i := 1; i < len(edges); i++ {
+		out = append(out, Span{edges[i-1], edges[i]})
+	}
+	return out
 }
 
 // sideHalf is half of what a side contact takes along the table, mm.

@@ -23,8 +23,8 @@ func seats(tp *jig.Template, lim jig.Limits, table layout.Table) []*jig.Fin {
 		}
 	}
 	for _, s := range []float64{-1, 1} {
-		if p := sidePiece(tp, s, table.W/2-lim.EndGap); p != nil {
-			out = append(out, &jig.Fin{Role: jig.SideFin, On: p, Front: geom.Point{X: jig.SideFinAt(tp, p, sideCorner), Y: s * table.W / 2}})
+		if p := sidePiece(tp, s, table.W/2-lim.EndGap, lim); p != nil {
+			out = append(out, &jig.Fin{Role: jig.SideFin, On: p, Front: geom.Point{X: jig.SideFinAt(tp, p, sideCorner, lim), Y: s * table.W / 2}})
 		}
 	}
 	return out
@@ -35,13 +35,13 @@ const sideCorner = jig.CornerWant + blockLong/2
 
 // sidePiece is the first piece from the end nose at a side nose, reach from the centre
 // line, that keeps its block away from the corner, else the last.
-func sidePiece(tp *jig.Template, s, reach float64) *jig.Piece {
+func sidePiece(tp *jig.Template, s, reach float64, lim jig.Limits) *jig.Piece {
 	var last *jig.Piece
 	for _, p := range tp.Pieces {
 		if math.Abs(math.Max(s*p.Box.Min.Y, s*p.Box.Max.Y)-reach) > 0.01 {
 			continue
 		}
-		if last = p; jig.SideFinAt(tp, p, sideCorner) >= jig.CornerLeast+blockLong/2 {
+		if last = p; jig.SideFinAt(tp, p, sideCorner, lim) >= jig.CornerLeast+blockLong/2 {
 			break
 		}
 	}

@@ -58,7 +58,7 @@ func sidePiece(tp *jig.Template, sign float64, lim jig.Limits, table layout.Tabl
 		if math.Abs(math.Max(sign*p.Box.Min.Y, sign*p.Box.Max.Y)-side) > 0.01 {
 			continue
 		}
-		if last = p; jig.SideFinAt(tp, p, jig.CornerWant) >= jig.CornerWant {
+		if last = p; jig.SideFinAt(tp, p, jig.CornerWant, lim) >= jig.CornerWant {
 			return p
 		}
 	}
@@ -105,7 +105,7 @@ func besideLines(tp *jig.Template, p *jig.Piece, v float64, lim jig.Limits) floa
 // sideFin stands at a crosspiece's end, s = +1 left, -1 right, where there is
 // most room between the lines.
 func sideFin(tp *jig.Template, p *jig.Piece, s float64, id string, lim jig.Limits, table layout.Table) *jig.Fin {
-	u := jig.SideFinAt(tp, p, jig.CornerWant)
+	u := jig.SideFinAt(tp, p, jig.CornerWant, lim)
 	nose := table.W / 2
 	at := func(x float64) geom.Point { return geom.Point{X: u, Y: s * (nose - x)} }
 	f := &jig.Fin{ID: id, Role: jig.SideFin, Front: at(0), RunDeg: -90 * s, On: p, Index: lim.SideHeel()}

@@ -40,7 +40,7 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 		s = -1
 	}
 	nominal := table.W / 2
-	side := scaleSide(tp, f)
+	side := scaleSide(tp, f, lim)
 	edge := f.Front.X + side*(lim.FinSlot/2+1.2)
 	lo, hi := math.Ceil((nominal-lim.SideTravel)*2), math.Floor((nominal+lim.SideTravel)*2)
 	for k := lo; k <= hi; k++ {
@@ -63,19 +63,20 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 	p.Busy = append(p.Busy, box)
 }
 
-// scaleSide is +1 or -1 along u: the side of the slot with more room.
-func scaleSide(tp *jig.Template, f *jig.Fin) float64 {
+// scaleSide is +1 or -1 along u: the side of the slot with more room, a line's own slot
+// taken off.
+func scaleSide(tp *jig.Template, f *jig.Fin, lim jig.Limits) float64 {
 	lo, hi := f.On.Box.Min.X, f.On.Box.Max.X
 	for _, e := range tp.Elements {
-		if e.Transverse() {
+		if e.Transverse() && e.Bounds().Overlaps(f.On.Box) {
 			if e.A.X < f.Front.X {
-				lo = math.Max(lo, e.A.X)
+				lo = math.Max(lo, e.A.X+lim.Slot/2)
 			} else {
-				hi = math.Min(hi, e.A.X)
+				hi = math.Min(hi, e.A.X-lim.Slot/2)
 			}
 		}
 	}
-	if f.Front.X-lo > hi-f.Front.X {
+	if f.Front.X-lo > hi-f.Front.X+1e-6 {
 		return -1
 	}
 	return 1
