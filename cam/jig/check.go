@@ -65,7 +65,8 @@ func coverage(all []*Template, lim Limits, marks []layout.Mark) []Check {
 					continue
 				}
 				for _, s := range c.Done {
-					done = append(done, Span{c.Of.from + s.Lo, c.Of.from + s.Hi})
+					lo, hi := c.Of.from+s.Lo, c.Of.from+s.Hi
+					done = append(done, Span{lo, math.Min(hi, total)}, Span{lo - total, hi - total}) // past a circle's beginning
 				}
 			}
 		}
@@ -85,6 +86,9 @@ func measure(done []Span, total float64) (share, gap float64) {
 	sort.Slice(done, func(i, j int) bool { return done[i].Lo < done[j].Lo })
 	at, sum := 0.0, 0.0
 	for _, s := range done {
+		if s.Hi <= 0 || s.Lo >= total {
+			continue
+		}
 		gap = math.Max(gap, s.Lo-at)
 		sum += math.Max(0, s.Hi-math.Max(s.Lo, at))
 		at = math.Max(at, s.Hi)

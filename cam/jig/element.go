@@ -29,23 +29,46 @@ func elementsOf(m layout.Mark) []Element {
 // than a survey moves a spot.
 const middleTol = 12.0
 
-// clipTo returns the part of the element that the end's template holds.
-func (e Element) clipTo(end string, split float64) (Element, bool) {
-	if e.lengthwise() && math.Min(e.A.X, e.B.X) < split-middleTol && math.Max(e.A.X, e.B.X) > split+middleTol {
+// clipTo returns the parts of the element that the end's template holds.
+func (e Element) clipTo(end string, split float64) []Element {
+	b := e.Bounds()
+	head, reaches := end == "head", b.Min.X < split-middleTol && b.Max.X > split+middleTol
+	switch {
+	case reaches && e.lengthwise():
 		at := e.onto(split)
-		if (e.A.X < e.B.X) == (end == "head") {
+		if (e.A.X < e.B.X) == head {
 			e.B = at
 		} else {
 			e.from += e.A.Dist(at)
 			e.A = at
 		}
-		return e, true
+		return []Element{e}
+	case reaches && e.IsArc():
+		return e.arcsIn(func(q geom.Point) bool { return (q.X < split) == head })
 	}
-	x := e.Bounds().Center().X
+	x := b.Center().X
 	if e.IsArc() {
 		x = e.A.X
 	}
-	return e, (x < split) == (end == "head")
+	if (x < split) == head {
+		return []Element{e}
+	}
+	return nil
+}
+
+// arcsIn returns the parts of an arc that lie where in says. One of a circle's goes on
+// past the place where the circle begins.
+func (e Element) arcsIn(in func(geom.Point) bool) []Element {
+	runs := Runs(e.Length(), func(s float64) bool { return in(e.At(s)) })
+	if n := len(runs); n > 1 && e.IsCircle() && runs[0].Lo == 0 && runs[n-1].Hi == e.Length() {
+		runs[n-1].Hi += runs[0].Hi
+		runs = runs[1:]
+	}
+	var out []Element
+	for _, r := range runs {
+		out = append(out, Element{Figure: e.Part(r.Lo, r.Hi), mark: e.mark, from: e.from + r.Lo})
+	}
+	return out
 }
 
 // onto is the point of a lengthwise line at x.

@@ -88,8 +88,8 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 }
 
 // newTemplate sorts the marks: each belongs to the template of the end on whose side of
-// the split it lies; a lengthwise line that crosses the split is shared, each template
-// holding its own part.
+// the split it lies; a lengthwise line or an arc that crosses the split is shared, each
+// template holding its own part.
 func newTemplate(end string, station float64, lim Limits, req Request) *Template {
 	tp := &Template{End: end, Letter: "H"}
 	split := splitAt(req.Table, req.Marks, lim)
@@ -104,7 +104,7 @@ func newTemplate(end string, station float64, lim Limits, req Request) *Template
 	back := tp.ToTable.Inverse()
 	for _, m := range req.Marks {
 		for _, e := range elementsOf(m) {
-			if own, ok := e.clipTo(end, split); ok {
+			for _, own := range e.clipTo(end, split) {
 				tp.Elements = append(tp.Elements, own.moved(back))
 			}
 		}

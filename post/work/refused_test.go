@@ -57,15 +57,21 @@ func TestSaneJobsAreMade(t *testing.T) {
 }
 
 // A full circle has a bridge at every place where two slots meet, that where it begins
-// included, and slots reach four fifths of it.
+// included, and slots reach four fifths of it; in the middle of the table too, where each
+// template holds its half.
 func TestFullCircleIsCovered(t *testing.T) {
-	o, err := Read("job.yaml", []byte(sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n")), nil)
-	require.NoError(t, err)
-	m, err := o.Build(context.Background(), outputOptions)
-	require.NoError(t, err)
-	for _, c := range m.Set.Checks {
-		if c.ID == "cover:ring" || c.ID == "gap:ring" {
-			assert.Equal(t, jig.Pass, c.Verdict, "%s: %g", c.ID, c.Value)
+	for _, at := range []string{"L/4", "L/2"} {
+		for _, start := range []int{0, 90} {
+			o, err := Read("job.yaml", []byte(sane(fmt.Sprintf("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: %s, y: 0, radius: 150 mm, start_deg: %d, end_deg: %d}\n", at, start, start+360))), nil)
+			require.NoError(t, err)
+			m, err := o.Build(context.Background(), outputOptions)
+			require.NoError(t, err)
+			assert.Equal(t, "made", told(m.Failures()), at)
+			for _, c := range m.Set.Checks {
+				if c.ID == "cover:ring" || c.ID == "gap:ring" {
+					assert.Equal(t, jig.Pass, c.Verdict, "%s from %d degrees: %s: %g", at, start, c.ID, c.Value)
+				}
+			}
 		}
 	}
 }

@@ -205,7 +205,7 @@ func along(l proof.Curve, p geom.Point) float64 {
 }
 
 // arc: the centre agrees, the outer edge lies half a guide outside, and the sweep lies
-// inside the mark's.
+// inside the mark's; a circle's has no end.
 func (a *assembly) arc(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
 	to := proof.OnTable(p)
 	arc := proof.ChainOfMark(m)[0]
@@ -215,11 +215,16 @@ func (a *assembly) arc(p jig.Part, o jig.Opening, m layout.Mark) (float64, error
 		from -= 2 * math.Pi
 	}
 	until := from + float64(o.End-o.Start)
+	past := 0.0 // a circle's beginning
+	if round := 2 * math.Pi; arc.Sweep > round-markTol/arc.R && until > round && from > 0 {
+		past, until = until-round, round
+		a.reach[m.ID] = append(a.reach[m.ID], proof.Stretch{From: 0, To: past * arc.R})
+	}
 	over := math.Max(-from, until-arc.Sweep) * arc.R
 	a.reach[m.ID] = append(a.reach[m.ID], proof.Stretch{From: from * arc.R, To: until * arc.R})
 	return math.Max(off, over), dashes(p, func(q geom.Point) (float64, bool) {
 		turn := arc.Progress(math.Atan2(q.Y-arc.C.Y, q.X-arc.C.X))
-		return proof.Dist(q, arc.C) - o.Radius, turn >= from && turn <= until
+		return proof.Dist(q, arc.C) - o.Radius, turn >= from && turn <= until || turn < past
 	}, o.Width/2)
 }
 
