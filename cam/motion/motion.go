@@ -149,6 +149,32 @@ func (p *Planner) Line(to machine.Axes, feed machine.Feed, beam bool) {
 	p.straight(to, p.capped(feed), p.lim.AccelCut, beam)
 }
 
+// Row moves through the places xs, one after the other along X: as a Line to each. Places
+// that go on from the last block are added to it in one go.
+func (p *Planner) Row(xs []float64, feed machine.Feed, beam bool) {
+	v, a := p.capped(feed), p.lim.AccelCut
+	for len(xs) > 0 {
+		if p.held < LookAhead && p.moving && p.first < p.next && p.dir.Y == 0 && p.dir.Z == 0 && v == p.lastV && a == p.lastA {
+			b := &p.ring[(p.next-1)%LookAhead]
+			if room := min(len(xs), int(mergeMax-b.n), LookAhead-p.held); room > 0 && b.beam == beam && p.sum < sumMax {
+				x, d, n := p.at.X, b.d, 0
+				for ; n < room && (xs[n]-x)*p.dir.X > 0; n++ {
+					d += math.Abs(xs[n] - x)
+					x = xs[n]
+				}
+				if n > 0 {
+					p.at.X, b.d, b.n, p.held = x, d, b.n+int32(n), p.held+n
+					p.sum = b.sum + 2*b.a*d
+					xs = xs[n:]
+					continue
+				}
+			}
+		}
+		p.straight(machine.Axes{X: xs[0], Y: p.at.Y, Z: p.at.Z}, v, a, beam)
+		xs = xs[1:]
+	}
+}
+
 // capped holds a feed to the machine's.
 func (p *Planner) capped(feed machine.Feed) float64 {
 	if f := p.lim.Feed; f > 0 && (feed > f || feed <= 0) {

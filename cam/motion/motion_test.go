@@ -221,3 +221,42 @@ func TestLimitsOf(t *testing.T) {
 	m := machine.Profile{FeedMax: 1, RapidMax: 2, AccelCut: 3, AccelRap: 4, Junction: 5}
 	assert.Equal(t, motion.Limits{Feed: 1, Rapid: 2, AccelCut: 3, AccelRap: 4, Junction: 5}, motion.LimitsOf(m))
 }
+
+// TestRowIsLines gives the same rows as rows and as lines: both take the same time.
+func TestRowIsLines(t *testing.T) {
+	rnd := rand.New(rand.NewSource(5))
+	lim := motion.Limits{Feed: 120, Rapid: 300, AccelCut: 800, AccelRap: 2000, Junction: 0.02}
+	for range 200 {
+		row, line := motion.NewPlanner(lim, machine.Axes{}), motion.NewPlanner(lim, machine.Axes{})
+		x, y, way := 0.0, 0.0, 1.0
+		for range 1 + rnd.Intn(30) {
+			xs := make([]float64, rnd.Intn(200))
+			for i := range xs {
+				switch rnd.Intn(40) {
+				case 0:
+					way = -way
+				case 1: // the same place again
+				default:
+					x += way * (0.05 + rnd.Float64()/5)
+				}
+				xs[i] = x
+			}
+			feed, beam := machine.Feed(20+rnd.Intn(150)), rnd.Intn(2) == 0
+			row.Row(xs, feed, beam)
+			for _, x := range xs {
+				line.Line(at(x, y), feed, beam)
+			}
+			require.Equal(t, line.At(), row.At())
+			if y += 0.1; rnd.Intn(3) == 0 {
+				row.Rapid(at(x, y), false)
+				line.Rapid(at(x, y), false)
+			} else {
+				row.Line(at(x, y), feed, beam)
+				line.Line(at(x, y), feed, beam)
+			}
+		}
+		want, got := line.Finish(), row.Finish()
+		require.InEpsilon(t, want.Total, got.Total, 1e-9)
+		require.InDelta(t, want.Beam, got.Beam, 1e-9*want.Total)
+	}
+}

@@ -99,12 +99,6 @@ func (j *judge) plain(events []read.Event) int {
 		if wasOn = on; !on && sp.on && sp.leaves(e.To) {
 			sp.on = false
 		}
-		if on && j.burnt != nil && e.Kind == read.Line {
-			from := read.Point{px, py, pz}
-			if j.burnt.see(&from, &e.To, 0) > j.burnt.max {
-				j.often(e, j.burnt.max+1)
-			}
-		}
 		px, py, pz = tx, ty, tz
 		if d > step {
 			step = d
@@ -113,11 +107,61 @@ func (j *judge) plain(events []read.Event) int {
 			j.all.include(e.To, e.Line)
 			known = common(safe, j.all.box())
 		}
+		if on && worked && e.Kind == read.Line {
+			r := row{x: px, feed: feed, step: step, lo: works.Min.X, hi: works.Max.X, smax: smax}
+			n += r.take(events[n:], &sp, rate)
+			px, feed, step = r.x, r.feed, r.step
+		}
+	}
+	if j.burnt != nil && laser {
+		j.repeats(events[:n])
 	}
 	j.pos = read.Point{px, py, pz}
 	j.spot = sp
 	j.feed, j.rapid, j.step = feed, rapid, step
 	return n
+}
+
+// row is a run of plain moves along X with the beam on, at one feed, where work was done before.
+type row struct{ x, feed, step, lo, hi, smax float64 }
+
+// take goes through the events after the first, which began the row, and returns how many
+// belong to it. What it keeps stays in registers.
+func (r *row) take(events []read.Event, s *spot, rate float64) int {
+	first := &events[0]
+	px, at, time, since := r.x, s.at[0], s.time, s.line
+	uy, uz := first.To[1]-s.at[1], first.To[2]-s.at[2]
+	off, reach2, fresh := uy*uy+uz*uz, s.reach*s.reach, false
+	n := 1
+	for ; n < len(events); n++ {
+		e := &events[n]
+		x := e.To[0]
+		d := math.Abs(x - px)
+		if e.Kind != read.Line || e.To[1] != first.To[1] || e.To[2] != first.To[2] || e.Feed != first.Feed || e.Turn == read.Off ||
+			!(e.S > 0 && e.S <= r.smax && x >= r.lo && x <= r.hi && d > 0) {
+			break
+		}
+		far, in := (x-at)*(x-at)+off > reach2, d
+		if far && in > s.reach {
+			in = s.reach
+		}
+		if time+lineTime*float64(e.Line-since)+in*rate > s.most {
+			break
+		}
+		if time += d * rate; far {
+			at, off, time, since, fresh = x, 0, 0, e.Line, true
+		}
+		if d > r.step {
+			r.step = d
+		}
+		r.feed += d
+		px = x
+	}
+	if fresh {
+		s.at, s.dwell, s.told = read.Point{at, first.To[1], first.To[2]}, 0, false
+	}
+	s.time, s.line, r.x = time, since, px
+	return n - 1
 }
 
 func within(b *Box3, x, y, z float64) bool {

@@ -23,7 +23,7 @@ const (
 	window  = 1 << 16
 	buckets = 1 << 18
 	// bucketCells is how far along X, in cells of both ends' sum, one bucket reaches, as a power of two.
-	bucketCells = 7
+	bucketCells = 8
 	// rowBuckets sets rows apart by as many buckets; odd, and far from any simple share of buckets.
 	rowBuckets = 40503
 	// snap added to a length leaves the length in cells of 1/1024 mm in the low bits of
@@ -55,6 +55,9 @@ func newBurnt(max int) *burnt {
 	return b
 }
 
+// bucket is where a move lies, by the sums of its ends' cells.
+func bucket(x, y int64) uint64 { return uint64(x>>bucketCells+y>>bucketCells*rowBuckets) % buckets }
+
 func (b *burnt) clone() *burnt { c := *b; return &c }
 
 func cell(v float64) int64 { return int64(math.Float64bits(v + nudge + snap)) }
@@ -68,33 +71,55 @@ func hashCells(x, y int64, z float64) uint64 {
 	return (h ^ h>>29) * 0xBF58476D1CE4E5B9
 }
 
-// see takes a move in and returns how often it was made within the window, itself
-// included, but no more than max+1.
+// enter takes a move in by its bucket and key and returns how often it was made within the
+// window, itself included, but no more than max+1.
+func (b *burnt) enter(at uint64, key uint32) int {
+	if b.count++; b.count == 0 { // four thousand million moves: begin anew
+		b.heads, b.count = [buckets]uint32{}, 1
+	}
+	head, n := b.heads[at], 1
+	for i := head; i != 0 && b.count-i < window && n <= b.max; {
+		o := &b.nodes[i%window]
+		if o.key == key {
+			n++
+		}
+		i = o.next
+	}
+	b.nodes[b.count%window] = node{key, head}
+	b.heads[at] = b.count
+	return n
+}
+
+// see takes in a move whose key has extra in it beside its ends, and returns what enter does.
 func (b *burnt) see(from, to *read.Point, extra uint64) int {
-	if from[0] != b.last[0] || from[1] != b.last[1] || from[2] != b.last[2] {
+	if *from != b.last {
 		b.x, b.y = cell(from[0]), cell(from[1])
 		b.hash = hashCells(b.x, b.y, from[2])
 	}
 	x, y := cell(to[0]), cell(to[1])
 	h := hashCells(x, y, to[2])
-	key := b.hash + h + extra
-	at := uint64((b.x+x)>>bucketCells+(b.y+y)>>bucketCells*rowBuckets) % buckets
+	at, key := bucket(b.x+x, b.y+y), b.hash+h+extra
 	b.last, b.x, b.y, b.hash = *to, x, y, h
-	if b.count++; b.count == 0 { // four thousand million moves: begin anew
-		b.heads, b.count = [buckets]uint32{}, 1
-	}
-	head, mark := b.heads[at], uint32(key>>32)
-	n := 1
-	for i := head; i != 0 && b.count-i < window && n <= b.max; {
-		o := &b.nodes[i%window]
-		if o.key == mark {
-			n++
+	return b.enter(at, uint32(key>>32))
+}
+
+// repeats judges plain moves from the judge's place on, in a pass of its own: what it keeps
+// stays in registers.
+func (j *judge) repeats(events []read.Event) {
+	b := j.burnt
+	x, y := cell(j.pos[0]), cell(j.pos[1])
+	h := hashCells(x, y, j.pos[2])
+	for i := range events {
+		e := &events[i]
+		x2, y2 := cell(e.To[0]), cell(e.To[1])
+		h2 := hashCells(x2, y2, e.To[2])
+		if e.Kind == read.Line && e.Turn != read.Off && e.S > 0 {
+			if n := b.enter(bucket(x+x2, y+y2), uint32((h+h2)>>32)); n > b.max {
+				j.often(e, n)
+			}
 		}
-		i = o.next
+		x, y, h = x2, y2, h2
 	}
-	b.nodes[b.count%window] = node{mark, head}
-	b.heads[at] = b.count
-	return n
 }
 
 // repeat judges a cutting move with the beam on.

@@ -14,6 +14,7 @@ type timer struct {
 	laser bool
 	dark  bool // rapids are
 	fork  *timer
+	xs    [256]float64 // of a row
 }
 
 // newTimer returns a timer, or nil where nothing tells the machine's speeds.
@@ -51,7 +52,7 @@ func (c *timer) Fork() (read.Sink, error) {
 
 // Take times a batch.
 func (c *timer) Take(b *read.Batch) error {
-	for i := range b.Events {
+	for i := 0; i < len(b.Events); i++ {
 		e := &b.Events[i]
 		if e.Path != c.path {
 			c.path = e.Path
@@ -59,6 +60,11 @@ func (c *timer) Take(b *read.Batch) error {
 		}
 		switch on := c.laser && e.Turn != read.Off && e.S > 0; e.Kind {
 		case read.Line:
+			if row := c.row(b.Events[i:]); len(row) > 0 {
+				c.plan.Row(row, machine.Feed(e.Feed), on)
+				i += len(row) - 1
+				continue
+			}
 			c.plan.Line(axesOf(e.To), machine.Feed(e.Feed), on)
 		case read.Rapid:
 			c.plan.Rapid(axesOf(e.To), on && !c.dark)
@@ -73,4 +79,19 @@ func (c *timer) Take(b *read.Batch) error {
 		}
 	}
 	return nil
+}
+
+// row returns where the moves from the front of events on go along X, as long as only that changes.
+func (c *timer) row(events []read.Event) []float64 {
+	first, at, n := &events[0], c.plan.At(), 0
+	y, z, feed, turn, lit := at.Y, at.Z, first.Feed, first.Turn, first.S > 0
+	for n < min(len(events), len(c.xs)) {
+		e := &events[n]
+		if e.Kind != read.Line || e.To[1] != y || e.To[2] != z || e.Feed != feed || e.S > 0 != lit || e.Turn != turn || e.Path != c.path {
+			break
+		}
+		c.xs[n] = e.To[0]
+		n++
+	}
+	return c.xs[:n]
 }

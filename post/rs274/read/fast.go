@@ -106,6 +106,16 @@ lines:
 				break
 			}
 			col := uint32(i-start+1) & 255
+			// How most lines begin.
+			if c == 'G' && b[i+1]-'0' < 2 && b[i+2] == ' ' && seen&(1<<('G'&31)) == 0 {
+				g = int16(b[i+1]-'0') * 10
+				seen |= 1 << ('G' & 31)
+				if cols>>24 == 0 {
+					cols = col << 24
+				}
+				i += 3
+				continue
+			}
 			i++
 			neg := b[i] == '-'
 			if neg {
