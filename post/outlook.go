@@ -37,14 +37,18 @@ func (s Set) Outlook() Outlook {
 	}
 	shop := s.Machine.Process == machine.Shop
 	if !s.Material.Measured {
-		o.Holds = append(o.Holds, "the sheet's thickness is not measured, and fins fit to a tenth of a millimetre")
+		why := "fins fit to a tenth of a millimetre"
+		if s.Machine.Process == machine.Knife {
+			why = "the blade's depth hangs on it"
+		}
+		o.Holds = append(o.Holds, "the sheet's thickness is not measured, and "+why)
 	}
 	if !s.Material.Measured && !shop {
 		o.Next = append(o.Next, "measure the sheet at four places and write material.thickness into the job")
 	}
 	if names := unprovenNames(s.Machine, s.Material); len(names) > 0 {
 		o.Holds = append(o.Holds, "settings not proven on this machine: "+strings.Join(names, ", "))
-		o.Next = append(o.Next, "cut the test piece (spotjig coupon), and write the kerf and who proved the settings into the job")
+		o.Next = append(o.Next, "cut the test piece (spotjig coupon), and write what it tells and who proved the settings into the job")
 	}
 	o.Verdict = "Ready to cut"
 	if len(o.Holds) > 0 {

@@ -10,6 +10,7 @@ import (
 	"spotjig/cam/jig/budget"
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -179,7 +180,7 @@ func skewChecks(all []*Template, lim Limits, req Request) []Check {
 		Text: "how far the table's own shape puts a mark off"}
 	if most > c.Limit {
 		c.Verdict = Warn
-		c.Text = fmt.Sprintf("the table's own shape puts the %s off by %.2f mm: make the jig for this table (jig.for: this)", plainName(name, req.Marks), most)
+		c.Text = fmt.Sprintf("the table's own shape puts the %s off by %s: make the jig for this table (jig.for: this)", plainName(name, req.Marks), figure.MM(most))
 	}
 	return []Check{c}
 }
@@ -488,7 +489,7 @@ func (b Budget) Of() string { return strings.TrimSuffix(b.Mark, byReversal) }
 
 // Says is a budget in words, the same wherever it is read.
 func (b Budget) Says() string {
-	return fmt.Sprintf("likely within %.2f mm, at worst %.2f", b.RSS, b.Worst)
+	return "likely within " + figure.MM(b.RSS) + ", at worst " + figure.MM(b.Worst)
 }
 
 // budgetChecks turns budgets into checks, and the least good of them into the headline.
@@ -518,7 +519,7 @@ func budgetChecks(bs []Budget, marks []layout.Mark) []Check {
 	for _, b := range bs {
 		worst = math.Max(worst, b.Worst)
 	}
-	text := fmt.Sprintf("marks land within %.1f mm, at worst %.1f mm; the %s has the least margin", most.RSS, worst, plainName(most.Mark, marks))
+	text := fmt.Sprintf("marks land within %s, at worst %s; least certain is the %s", figure.MM(most.RSS), figure.MM(worst), plainName(most.Mark, marks))
 	if most.Verdict == Pass {
 		most.stated = false
 		text += "; " + most.hint()

@@ -5,6 +5,8 @@ import (
 	"math"
 	"sort"
 	"strings"
+
+	"spotjig/layout/figure"
 )
 
 // A lever is a key of the job that would better a mark's budget: every one is pulled,
@@ -14,8 +16,8 @@ type lever struct {
 	pull func(*accuracy)
 }
 
-// leverLeast: a lever that brings less is not worth a word, mm.
-const leverLeast = 0.02
+// leverLeast: a lever that brings less is not worth a word, mm; lengths are told in tenths.
+const leverLeast = 0.05
 
 // leversTold is how many are told at most.
 const leversTold = 3
@@ -23,7 +25,7 @@ const leversTold = 3
 // levers lists what a maker can do, with the half-width that care gives.
 func levers(acc accuracy) []lever {
 	out := []lever{
-		{"paper strips at the fins (jig.nose_contact: 0.1)", func(a *accuracy) { a.contact = math.Min(a.contact, 0.1) }},
+		{"paper strips at the noses (jig.nose_contact: 0.1)", func(a *accuracy) { a.contact = math.Min(a.contact, 0.1) }},
 		{"a steel tape (survey.resolution: 0.25)", func(a *accuracy) { a.tape = math.Min(a.tape, 0.25) }},
 		{"the kerf from a coupon (material.kerf_pm: 0.02)", func(a *accuracy) { a.edge = math.Min(a.edge, 0.01) }},
 		{"the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) { a.scale = math.Min(a.scale, measuredPPM*1e-6) }},
@@ -67,7 +69,7 @@ func advised(acc accuracy, b Budget, again func(accuracy) Budget) string {
 	for _, l := range levers(acc) {
 		with := acc
 		l.pull(&with)
-		if by := b.RSS - again(with).RSS; by >= leverLeast {
+		if by := b.RSS - again(with).RSS; by > leverLeast+1e-6 {
 			gains = append(gains, gain{l.say, by})
 		}
 	}
@@ -77,7 +79,7 @@ func advised(acc accuracy, b Budget, again func(accuracy) Budget) string {
 		if i == leversTold {
 			break
 		}
-		out = append(out, fmt.Sprintf("%s brings %.2f mm", g.say, g.by))
+		out = append(out, figure.MM(g.by)+" by "+g.say)
 	}
 	return strings.Join(out, ", ")
 }

@@ -3,6 +3,10 @@
 package jig
 
 import (
+	"math"
+	"strings"
+
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -152,6 +156,19 @@ type Check struct {
 	Limit   float64
 	Unit    string
 	Text    string
+}
+
+// Figures are a check's value and limit behind its text: " (26.3 mm, limit 25.0 mm)".
+func (c Check) Figures() string {
+	switch {
+	case c.Limit == 0 && c.Unit == "":
+		return ""
+	case c.Limit == 0:
+		return " (" + figure.Short(c.Value, 3) + " " + c.Unit + ")"
+	case c.Unit == "mm" && math.Abs(c.Value-c.Limit) > 0.1: // tenths tell them apart
+		return " (" + figure.MM(c.Value) + ", limit " + figure.MM(c.Limit) + ")"
+	}
+	return strings.TrimRight(" ("+figure.Short(c.Value, 3)+", limit "+figure.Short(c.Limit, 3)+" "+c.Unit, " ") + ")"
 }
 
 // Term is one contribution to a mark's error budget, mm; see package budget.

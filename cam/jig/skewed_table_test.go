@@ -134,5 +134,5 @@ func TestToleranceIsTheUsers(t *testing.T) {
 	r.Want.Tolerance = 1
 	j, err := design(r)
 	require.NoError(t, err)
-	assert.Contains(t, budgetOf(t, j, "centre-spot").Improve, "both diagonals in the survey brings")
+	assert.Contains(t, budgetOf(t, j, "centre-spot").Improve, " mm by both lengths and both diagonals in the survey")
 }

@@ -192,17 +192,17 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 	}
 	cut, travel, time := 0.0, 0.0, 0.0
 	for i, sh := range s.Sheets {
-		fmt.Fprintf(w, "  sheet %d  %s, %s, %s used", sh.N, figure.Sheet(sh.Width, sh.Height), figure.Count(len(sh.Placed), "piece"), figure.Share(sh.UsedFraction))
+		says := figure.Sheet(sh.Width, sh.Height) + ", " + figure.Count(len(sh.Placed), "piece") + ", " + figure.Share(sh.UsedFraction) + " used"
 		if s.Machine.Process != machine.Shop {
-			fmt.Fprintf(w, ", %s", figure.Time(sh.Time))
+			says += ", " + figure.Time(sh.Time)
 		}
 		if s.Held(i) {
-			fmt.Fprint(w, ", held back")
+			says += ", held back"
 		}
 		if wide, high := s.Offcut(i); wide > 0 {
-			fmt.Fprintf(w, ", leaves %.0f x %.0f mm", math.Floor(wide), math.Floor(high))
+			says += ", leaves " + figure.Sheet(math.Floor(wide), math.Floor(high))
 		}
-		fmt.Fprintln(w)
+		wrap(w, fmt.Sprintf("  sheet %-2d ", sh.N), says)
 		cut, travel, time = cut+sh.CutLen, travel+sh.TravelLen, time+sh.Time
 	}
 	if s.Machine.Process != machine.Shop {
@@ -272,7 +272,7 @@ func printChecks(w io.Writer, cs []jig.Check, all bool) {
 }
 
 func printCheck(w io.Writer, c jig.Check) {
-	wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+checkFigures(c))
+	wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+c.Figures())
 }
 
 // printKind prints the checks of one kind, many of them as one line.
@@ -302,17 +302,6 @@ func kindText(kind string) string {
 		return "a longer gap than usual to close with a straightedge"
 	}
 	return "see -v"
-}
-
-// checkFigures prints a check's value and limit.
-func checkFigures(c jig.Check) string {
-	if c.Limit == 0 {
-		if c.Unit == "" {
-			return ""
-		}
-		return " (" + figure.Short(c.Value, 3) + " " + c.Unit + ")"
-	}
-	return strings.TrimRight(" ("+figure.Short(c.Value, 3)+", limit "+figure.Short(c.Limit, 3)+" "+c.Unit, " ") + ")"
 }
 
 // wrap prints text behind a lead as wide as the screen, later lines indented like the first.

@@ -121,16 +121,18 @@ func Short(v float64, decimals int) string {
 func micro(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
 // lengths are lengths in text as this package prints them, to a tenth of a millimetre. What
-// has its inches in front already comes first, and speeds, so that they are passed over; then a length in
-// both units, two with one unit behind them, two tolerances, and one alone.
-var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b`+
+// has its inches in front already comes first, and speeds and a sheet's thickness, so that
+// they are passed over; then a length in both units, two with one unit behind them (a sheet's
+// sides too, which have no tenths), two tolerances, and one alone.
+var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b|\bmeasured,? N mm thick\b|\bsold as N mm`+
 	`|(-?N mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`+
-	`|(N)( x | to )(N) mm\b|\+-(N), \+-(N) mm\b|(\+-|[+-]?)(N) mm\b`, "N", `[0-9]+\.[0-9]`))
+	`|([0-9]+(?:\.[0-9])?)( x | to )([0-9]+(?:\.[0-9])?) mm\b|\+-(N), \+-(N) mm\b|(\+-|[+-]?)(N) mm\b`, "N", `[0-9]+\.[0-9]`))
 
 // InchesFirst turns every length that is printed to a tenth of a millimetre so that the
 // tape's inches come first and the millimetres behind them: "20 5/8 in (524.0 mm)". What is
 // shorter than a tape's fractions tell is in thousandths: "0.039 in (1.0 mm)". What has more
-// decimals or none stays: it is set on machines and measured with callipers.
+// decimals or none stays, but for what is so long by so wide: it is set on machines and
+// measured with callipers.
 func InchesFirst(text string) string {
 	return lengths.ReplaceAllStringFunc(text, func(found string) string {
 		m := lengths.FindStringSubmatch(found)

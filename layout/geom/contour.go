@@ -1,9 +1,11 @@
 package geom
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // joinTol: ends closer than this are one vertex. A tenth of the last printed digit
@@ -249,6 +251,23 @@ func (c Contour) Nearest(p Point) (Point, float64) {
 		}
 	}
 	return q, best
+}
+
+// Inner lists points of a grid inside a closed contour, those nearest to the middle of its box
+// first, ties from below and from the left: where a name may stand on it.
+func (c Contour) Inner(step float64) []Point {
+	b := c.Bounds()
+	var out []Point
+	for y := b.Min.Y + step; y < b.Max.Y; y += step {
+		for x := b.Min.X + step; x < b.Max.X; x += step {
+			if p := (Point{x, y}); c.Contains(p) {
+				out = append(out, p)
+			}
+		}
+	}
+	away := func(p Point) float64 { return math.Round(p.Dist(b.Center())*1e6) / 1e6 }
+	slices.SortStableFunc(out, func(p, q Point) int { return cmp.Compare(away(p), away(q)) })
+	return out
 }
 
 // Contains reports whether p lies inside a closed contour (even-odd); for

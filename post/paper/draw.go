@@ -104,17 +104,38 @@ type names struct {
 	s     *sheaf
 	frame geom.Box
 	taken []geom.Box
-	bare  bool // nothing is put under the text: it may not fade what is drawn
+	drawn []geom.Box // lines, edges and holes: no name goes there while there is other room
+	bare  bool       // nothing is put under the text: it may not fade what is drawn
 }
 
 // namesApart is kept between names on one line, mm on the page: nearer they read as one.
 const namesApart = 0.7
 
-// keepLine reserves a level or upright line, so that no name is struck through by it.
-func (n *names) keepLine(a, b geom.Point) {
-	if box := geom.EmptyBox().Include(a).Include(b); math.Min(box.Width(), box.Height()) < 0.1 {
-		n.taken = append(n.taken, box.Grow(0.15))
+// alongHalf is how far names keep from what is drawn, mm on the page.
+const alongHalf = 0.25
+
+// boxesAlong covers what is drawn by boxes, on the page.
+func boxesAlong(w window, cs ...geom.Contour) (out []geom.Box) {
+	for _, c := range cs {
+		for _, g := range c.Segments() {
+			parts := int(math.Ceil(g.Length() * w.scale / 2))
+			for k := range parts {
+				a, b := w.to(g.At(float64(k)/float64(parts))), w.to(g.At(float64(k+1)/float64(parts)))
+				out = append(out, geom.EmptyBox().Include(a).Include(b).Grow(alongHalf))
+			}
+		}
 	}
+	return out
+}
+
+// on lists places for a piece's name on the piece itself, page.
+func (n *names) on(w window, outline geom.Contour) []geom.Point {
+	_, size := n.s.GetFontSize()
+	out := []geom.Point{w.to(outline.Bounds().Center())}
+	for _, p := range outline.Inner(size / 2 / w.scale) {
+		out = append(out, w.to(p))
+	}
+	return out
 }
 
 // keep reserves a square round a page point.
@@ -122,12 +143,13 @@ func (n *names) keep(p geom.Point, half float64) {
 	n.taken = append(n.taken, geom.Box{Min: p, Max: p}.Grow(half))
 }
 
-// name writes a text beside a page point, or centred on it when here is true,
-// where there is room; else it is left out (tables name everything).
-func (n *names) name(text string, at geom.Point, here bool) {
+// name writes a text centred on the first of some places where there is room, else beside
+// the point that it speaks of, with a line to it from further away; else it is left out (tables name everything).
+func (n *names) name(text string, at geom.Point, on ...geom.Point) {
 	_, size := n.s.GetFontSize()
 	w, h := n.s.wide(text)+0.6, size*1.05
-	try := func(c geom.Point) bool {
+	soft := len(n.drawn) > 0
+	try := func(c geom.Point, led bool) bool {
 		box := geom.Box{Min: geom.Point{X: c.X - w/2, Y: c.Y - h/2}, Max: geom.Point{X: c.X + w/2, Y: c.Y + h/2}}
 		if !n.frame.Holds(box) {
 			return false
@@ -138,6 +160,11 @@ func (n *names) name(text string, at geom.Point, here bool) {
 				return false
 			}
 		}
+		for _, d := range n.drawn {
+			if soft && d.Overlaps(box) {
+				return false
+			}
+		}
 		n.taken = append(n.taken, box)
 		if !n.bare {
 			n.s.SetFillColor(255, 255, 255)
@@ -145,16 +172,29 @@ func (n *names) name(text string, at geom.Point, here bool) {
 			n.s.Rect(box.Min.X+0.2, box.Min.Y+0.2, box.Width()-0.4, box.Height()-0.4, "F")
 			n.s.SetAlpha(1, "Normal")
 		}
+		if led {
+			n.s.SetLineWidth(0.1)
+			to := geom.Point{X: min(max(at.X, box.Min.X), box.Max.X), Y: min(max(at.Y, box.Min.Y), box.Max.Y)}
+			n.s.Line(at.X, at.Y, to.X, to.Y)
+			for _, t := range []float64{0.2, 0.4, 0.6, 0.8} { // no name across it, either
+				p := at.Add(to.Sub(at).Scale(t))
+				n.taken = append(n.taken, geom.Box{Min: p, Max: p}.Grow(alongHalf))
+			}
+		}
 		n.s.put(c.X-w/2+0.3, c.Y+size*0.35, text)
 		return true
 	}
-	if here && try(at) {
-		return
-	}
-	for _, gap := range []float64{0.6, 1.8, 3.2, 5} {
-		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
-			if try(geom.Point{X: at.X + d[0]*(w/2+gap*size/2), Y: at.Y + d[1]*(h/2+gap*size/2)}) {
+	for _, soft = range []bool{soft, false} {
+		for _, p := range on {
+			if try(p, false) {
 				return
+			}
+		}
+		for i, gap := range []float64{0.6, 1.8, 3.2, 5} {
+			for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
+				if try(geom.Point{X: at.X + d[0]*(w/2+gap*size/2), Y: at.Y + d[1]*(h/2+gap*size/2)}, (i > 0 || len(on) > 0) && !n.bare) {
+					return
+				}
 			}
 		}
 	}

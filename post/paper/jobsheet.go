@@ -99,7 +99,7 @@ func (s *sheaf) verdicts(set post.Set) {
 				if texts[kind] == nil {
 					kinds = append(kinds, kind)
 				}
-				texts[kind] = append(texts[kind], clean(c.Text))
+				texts[kind] = append(texts[kind], clean(c.Text)+c.Figures())
 			}
 		}
 		for _, k := range kinds {
@@ -123,7 +123,7 @@ func (s *sheaf) stock(set post.Set) {
 	if set.Machine.Process == machine.Knife {
 		s.para(sheet + ". Blade side up is face up: the lettering is on it. A blade takes no width away.")
 	} else {
-		s.para(sheet + fmt.Sprintf("; width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", figure.Short(m.Kerf, 3), figure.Short(m.KerfPM, 3)))
+		s.para(sheet + fmt.Sprintf("; kerf: width of cut at the underside %s mm, plus or minus %s. Beam side up is face up: the lettering is on it.", figure.Short(m.Kerf, 3), figure.Short(m.KerfPM, 3)))
 	}
 	if set.Machine.Process == machine.Shop {
 		text := "A shop cuts: it gets the drawings, " + drawnAs(set) + ". "
@@ -132,7 +132,7 @@ func (s *sheaf) stock(set post.Set) {
 		}
 		s.para(text + orderNow(set))
 	}
-	rows := [][]string{{"Sheet", "Stock, mm", "Pieces", "Used", "Time", "Files"}}
+	rows := [][]string{{"Sheet", s.inUnits("Stock"), "Pieces", "Used", "Time", "Files"}}
 	total := 0.0
 	for i, sh := range set.Sheets {
 		files, t := set.DrawingName(sh.N, "")+".dxf", "-"
@@ -143,9 +143,13 @@ func (s *sheaf) stock(set post.Set) {
 			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), figure.Time(sh.Time)
 			total += sh.Time
 		}
-		rows = append(rows, []string{strconv.Itoa(sh.N), figure.Short(sh.Width, 1) + " x " + figure.Short(sh.Height, 1), pieceNames(sh), figure.Share(sh.UsedFraction), t, files})
+		rows = append(rows, []string{strconv.Itoa(sh.N), s.sides(sh), pieceNames(sh), figure.Share(sh.UsedFraction), t, files})
 	}
-	s.table([]float64{7, 16, 42, 8, 14, 32}, rows)
+	shares := []float64{8, 14, 34, 7, 14, 46}
+	if s.inches {
+		shares = []float64{7, 35, 18, 7, 13, 45}
+	}
+	s.table(shares, rows)
 	if total > 0 {
 		s.para("All sheets together about " + figure.Time(total) + " of machine time, setting up not counted.")
 	}
@@ -317,7 +321,7 @@ func (s *sheaf) sheets(set post.Set) {
 			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}
 			s.sheetFigure(set, sh, area)
 			s.font("", cellSize)
-			s.put(x+12, s.y+h+4, fmt.Sprintf("Sheet %d, %s x %s mm, %s", sh.N, figure.Short(sh.Width, 1), figure.Short(sh.Height, 1), figure.Count(len(sh.Placed), "piece")))
+			s.put(x+12, s.y+h+4, s.units(fmt.Sprintf("Sheet %d, %s, %s", sh.N, figure.Sheet(sh.Width, sh.Height), figure.Count(len(sh.Placed), "piece"))))
 		}
 		s.y += h + under
 	}
@@ -354,9 +358,9 @@ func (s *sheaf) order(set post.Set) {
 // drawnAs tells a shop what its drawings show.
 func drawnAs(set post.Set) string {
 	if set.Compensated() {
-		return "with a width of cut of " + figure.Short(set.Material.Kerf, 3) + " mm taken already, to be cut on the line"
+		return "with a kerf of " + figure.Short(set.Material.Kerf, 3) + " mm taken already, to be cut on the line"
 	}
-	return "at nominal size, to be cut with the shop's own width of cut"
+	return "at nominal size, to be cut with the shop's own kerf"
 }
 
 // ordering is what is done, in order, where a shop cuts.
@@ -373,7 +377,7 @@ func ordering(set post.Set) []string {
 }
 
 // fourPlaces is how a sheet's thickness is measured, with room to write.
-const fourPlaces = " with a calliper at four places, without its film: ______ ______ ______ ______ mm"
+const fourPlaces = " with a calliper at four places, without masking or backing: ______ ______ ______ ______ mm"
 
 // thickTold is how far a sheet may be from the thickness in the job before fits made for it
 // are off, mm: the play of a fin's slot; and of thin film a share, or the blade's depth is
@@ -382,7 +386,7 @@ func thickTold(t float64) float64 { return math.Min(0.1, t*0.15) }
 
 func beforeFirst(set post.Set) []string {
 	out := []string{
-		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured" + fourPlaces + ", their mean within " + figure.Short(thickTold(set.Material.Thickness), 2) + " mm of the " + figure.Short(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
+		"Supplier's data sheet for this material read; it is what this sheet says. Thickness measured" + fourPlaces + ", their mean within " + figure.Fixed(thickTold(set.Material.Thickness), 2) + " mm of the " + figure.Short(set.Material.Thickness, 2) + " mm in this job, or the job made again.",
 		"Who stays beside the machine from the first cut to the last: ______________________",
 	}
 	if set.Machine.Process == machine.Knife {
@@ -426,20 +430,18 @@ func afterLast(set post.Set) []string {
 func (s *sheaf) dimensions(set post.Set) {
 	s.heading("Check dimensions, after cutting")
 	ticked := figure.Short(500*jig.ScaleAllowed(set.Machine), 2)
-	text := "Measure sizes with a calliper on the underside, tick distances with a steel rule on the face, where the ticks are scored; at the temperature of the shop. "
+	text := "Measure sizes on the underside with a calliper, what is longer than it with a steel rule, to half a millimetre; tick distances with the rule on the face, where they are scored; at the temperature of the shop. "
 	if set.Machine.Process == machine.Knife {
 		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows the machine's scale, %s mm in 500. ", ticked)
 	} else {
-		text += fmt.Sprintf("Sizes may differ by what the width of cut is uncertain, %s mm; tick distances by what the error budget allows the machine's scale, %s mm in 500. ", figure.Short(set.Material.KerfPM, 2), ticked)
+		text += fmt.Sprintf("Sizes may differ by what the kerf is uncertain, %s mm; tick distances by what the error budget allows the machine's scale, %s mm in 500. ", figure.Short(set.Material.KerfPM, 2), ticked)
 	}
 	if set.Job.Jig.CompensateGrowth {
 		text += "Sizes are those where the pieces are cut; what is lettered on them holds in the hall. "
 	}
 	s.para(text + "Beyond that the budget no longer holds: find out why before you mark a table.")
-	rows := [][]string{{"Piece", "What it is", "Length, mm", "Measured", "Width, mm", "Measured", "Ticks apart, mm", "Measured"}}
-	if s.inches {
-		rows[0][2], rows[0][4], rows[0][6] = "Length, in (mm)", "Width, in (mm)", "Ticks apart, in (mm)"
-	}
+	across := false
+	rows := [][]string{{"Piece", "What it is", s.inUnits("Length"), "Measured", s.inUnits("Width"), "Measured", s.inUnits("Ticks apart"), "Measured"}}
 	for _, p := range set.Jig.Parts {
 		b := p.Outline.Scaled(p.Scale).Bounds() // as cut, which is what is measured
 		size := func(mm float64) string {
@@ -454,6 +456,7 @@ func (s *sheaf) dimensions(set post.Set) {
 			if s.inches {
 				apart = size(mm)
 			}
+			across = across || mm > math.Max(b.Width(), b.Height())
 		}
 		rows = append(rows, []string{clean(p.ID), clean(string(p.Role)), size(math.Max(b.Width(), b.Height())), "", size(math.Min(b.Width(), b.Height())), "", apart, ""})
 	}
@@ -462,7 +465,17 @@ func (s *sheaf) dimensions(set post.Set) {
 		shares = []float64{8, 11, 20, 11, 20, 11, 20, 11}
 	}
 	s.table(shares, rows)
-	s.para("Lengths and widths run over everything, tails and laps included; boxes are measured flat. Put the pieces together, then measure from tick to tick across the joints.")
+	over := "tails included"
+	if lapped(set) {
+		over = "laps included"
+	}
+	if hasBoxes(set) {
+		over += "; boxes are measured flat"
+	}
+	if across {
+		over += ". Ticks further apart than their piece is long lie on it and on the next: put those together, then measure across the joint"
+	}
+	s.para("Lengths and widths run over everything, " + over + ".")
 }
 
 // ticks is how far a member's check ticks are cut apart, 0 for none: the distance that is

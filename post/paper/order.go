@@ -42,9 +42,9 @@ func (s *sheaf) wanted(set post.Set) {
 	m := set.Material
 	s.para(fmt.Sprintf("%s, %s. Quantity: %s of every drawing. Drawings in mm, %s; face up, not mirrored. Lettering is on the face.",
 		capital(clean(m.Kind)), post.ThicknessOf(m), figure.Count(max(1, set.Job.Copies), "sheet"), drawnAs(set)))
-	s.para("Tolerance asked: outlines and openings within " + figure.Short(orderTol, 2) + " mm of the drawing at the underside; nothing polished by flame, no edges rounded; protective film left on.")
+	s.para("Tolerance asked: outlines and openings within " + figure.Fixed(orderTol, 2) + " mm of the drawing at the underside; nothing polished by flame, no edges rounded; protective film left on.")
 	if set.Material.Measured {
-		s.para("All from one sheet or batch, of the thickness stated here: fins fit slots cut for it. Please measure before cutting, and say if it is more than " + figure.Short(thickTold(m.Thickness), 2) + " mm off.")
+		s.para("All from one sheet or batch, of the thickness stated here: fins fit slots cut for it. Please measure before cutting, and say if it is more than " + figure.Fixed(thickTold(m.Thickness), 2) + " mm off.")
 	} else {
 		s.para("Two steps. " + orderNow(set) + " Please say how thick the sheet is in truth, at four places, and keep the rest from the same sheet or batch for the second step.")
 	}
@@ -57,7 +57,7 @@ const orderTol = 0.1
 // cutting says how much work each sheet is.
 func (s *sheaf) cutting(set post.Set) error {
 	s.heading("The sheets")
-	rows := [][]string{{"Sheet", "Size, mm", "Pieces", "Cut through", "Pierced", "Scored", "Lettered", "Drawing"}}
+	rows := [][]string{{"Sheet", s.inUnits("Size"), "Pieces", "Cut through", "Pierced", "Scored", "Lettered", "Drawing"}}
 	var sum post.Work
 	for i, sh := range set.Sheets {
 		if set.Held(i) {
@@ -68,7 +68,7 @@ func (s *sheaf) cutting(set post.Set) error {
 			return err
 		}
 		sum = post.Work{Cut: sum.Cut + k.Cut, Score: sum.Score + k.Score, Letter: sum.Letter + k.Letter, Pierces: sum.Pierces + k.Pierces}
-		rows = append(rows, s.work(strconv.Itoa(sh.N), figure.Short(sh.Width, 1)+" x "+figure.Short(sh.Height, 1), len(sh.Placed), k, set.DrawingName(sh.N, "")+".dxf"))
+		rows = append(rows, s.work(strconv.Itoa(sh.N), s.sides(sh), len(sh.Placed), k, set.DrawingName(sh.N, "")+".dxf"))
 	}
 	if len(rows) > 2 {
 		rows = append(rows, s.work("all", "", 0, sum, ""))
@@ -77,7 +77,11 @@ func (s *sheaf) cutting(set post.Set) error {
 		s.para("None yet: every sheet has slots or fins on it, and waits for the sheet's measured thickness.")
 		return nil
 	}
-	s.table([]float64{9, 17, 10, 15, 11, 13, 13, 30}, rows)
+	shares := []float64{9, 17, 10, 15, 11, 13, 13, 30}
+	if s.inches {
+		shares[1], shares[7] = 34, 22
+	}
+	s.table(shares, rows)
 	return nil
 }
 

@@ -140,12 +140,31 @@ func (s *sheaf) fits(r []rune, width float64) int {
 	return max(1, sort.Search(len(r), func(n int) bool { return s.wide(string(r[:n+1])) > width }))
 }
 
+// units is a text with the unit that people read first in front.
+func (s *sheaf) units(text string) string {
+	if s.inches {
+		return figure.InchesFirst(text)
+	}
+	return text
+}
+
+// inUnits heads a column of lengths.
+func (s *sheaf) inUnits(what string) string {
+	if s.inches {
+		return what + ", in (mm)"
+	}
+	return what + ", mm"
+}
+
+// sides is how large a sheet is, in a column of lengths.
+func (s *sheaf) sides(sh post.Sheet) string {
+	return strings.Replace(strings.TrimSuffix(s.units(figure.Sheet(sh.Width, sh.Height)), " mm"), " mm)", ")", 1)
+}
+
 // lines breaks a text to a width in the present font; a word longer than the
 // width is broken where it must be.
 func (s *sheaf) lines(text string, width float64) []string {
-	if s.inches {
-		text = figure.InchesFirst(text)
-	}
+	text = s.units(text)
 	var out []string
 	line := ""
 	for _, word := range strings.Fields(text) {
@@ -256,7 +275,11 @@ func (s *sheaf) table(shares []float64, rows [][]string) {
 		sum += f
 	}
 	for i, row := range rows {
-		if s.PageNo() == 0 || s.y+s.rowHeight(shares, sum, row, i == 0) > s.bottom() {
+		least := s.rowHeight(shares, sum, row, i == 0)
+		for k := 1; i == 0 && k < min(3, len(rows)); k++ { // the head does not stay alone, nor with one row
+			least += s.rowHeight(shares, sum, rows[k], false)
+		}
+		if s.PageNo() == 0 || s.y+least > s.bottom() {
 			s.page()
 			if i > 0 {
 				s.row(shares, sum, rows[0], true)

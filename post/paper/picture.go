@@ -96,26 +96,38 @@ func (p plan) shows(part jig.Part) bool {
 	return false
 }
 
+// lying is a part as it lies in the plan: its outline, then its openings; an upright one from
+// above.
+func (p plan) lying(set post.Set, part jig.Part) []geom.Contour {
+	m := p.pose(set, part)
+	if part.OnTable.Upright {
+		return []geom.Contour{set.UprightPlan(part).Transform(m)}
+	}
+	return edges(part, 1, m)
+}
+
+// edges are a part's outline and openings, scaled and placed.
+func edges(part jig.Part, scale float64, m geom.Placement) []geom.Contour {
+	out := []geom.Contour{part.Outline.Scaled(scale).Transform(m)}
+	for _, o := range part.Openings {
+		out = append(out, o.Contour().Scaled(scale).Transform(m))
+	}
+	return out
+}
+
 func (s *sheaf) drawTemplates(set post.Set, p plan, w window) {
 	for _, part := range set.Jig.Parts {
-		if !p.shows(part) || part.OnTable.Upright {
-			continue
+		if p.shows(part) && !part.OnTable.Upright {
+			s.fill(243, 0.25, w, p.lying(set, part)...)
 		}
-		m := p.pose(set, part)
-		cs := []geom.Contour{part.Outline.Transform(m)}
-		for _, o := range part.Openings {
-			cs = append(cs, o.Contour().Transform(m))
-		}
-		s.fill(243, 0.25, w, cs...)
 	}
 	for _, part := range set.Jig.Parts {
 		if !p.shows(part) || !part.OnTable.Upright {
 			continue
 		}
-		m := p.pose(set, part)
-		s.fill(0, 0.3, w, set.UprightPlan(part).Transform(m))
+		s.fill(0, 0.3, w, p.lying(set, part)...)
 		if p.contacts {
-			s.drawContact(set, part, m, w)
+			s.drawContact(set, part, p.pose(set, part), w)
 		}
 	}
 }
@@ -168,21 +180,30 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 		if m.Kind == layout.Spot {
 			n.keep(w.to(spotAt(m)), spotRadius)
 		}
-		if m.Kind == layout.Line && p.markNames {
-			n.keepLine(w.to(geom.Point{X: m.X, Y: m.Y}), w.to(geom.Point{X: m.X2, Y: m.Y2}))
+		if m.Kind != layout.Spot {
+			n.taken = append(n.taken, boxesAlong(w, m.Chain())...)
+		}
+	}
+	for _, part := range set.Jig.Parts {
+		if p.shows(part) {
+			n.drawn = append(n.drawn, boxesAlong(w, p.lying(set, part)...)...)
 		}
 	}
 	if p.markNames {
 		s.font("", 7)
 		for _, m := range p.marks {
 			if m.Kind == layout.Spot {
-				n.name(clean(m.Name), w.to(spotAt(m)), false)
+				n.name(clean(m.Name), w.to(spotAt(m)))
 			}
 		}
 		for _, m := range p.marks {
 			if m.Kind != layout.Spot {
 				c := m.Chain()
-				n.name(clean(m.Name), w.to(c.Segment(c.Len()/2).At(0.5)), false)
+				at := 0.5
+				if m.Kind == layout.Line {
+					at = 0.8 // spots lie in the middles of lines
+				}
+				n.name(clean(m.Name), w.to(c.Segment(c.Len()/2).At(at)))
 			}
 		}
 	}
@@ -192,11 +213,12 @@ func (s *sheaf) namePlan(set post.Set, p plan, w window) {
 	s.font("B", 7.5)
 	for _, part := range set.Jig.Parts {
 		if p.shows(part) {
-			c := part.Outline.Bounds().Center()
-			if part.OnTable.Upright {
-				c = set.UprightPlan(part).Bounds().Center()
+			edge := p.lying(set, part)[0]
+			var on []geom.Point
+			if !part.OnTable.Upright {
+				on = n.on(w, edge)
 			}
-			n.name(clean(part.ID), w.to(p.pose(set, part).Apply(c)), !part.OnTable.Upright)
+			n.name(clean(part.ID), w.to(edge.Bounds().Center()), on...)
 		}
 	}
 }
@@ -216,16 +238,15 @@ func (s *sheaf) sheetFigure(set post.Set, sh post.Sheet, area geom.Box) window {
 		if k == 0 {
 			k = 1
 		}
-		cs := []geom.Contour{part.Outline.Scaled(k).Transform(pl.On)}
-		for _, o := range part.Openings {
-			cs = append(cs, o.Contour().Scaled(k).Transform(pl.On))
-		}
+		cs := edges(part, k, pl.On)
 		s.fill(243, 0.2, w, cs...)
+		n.drawn = append(n.drawn, boxesAlong(w, cs...)...)
 	}
 	s.font("B", 8)
 	for _, pl := range sh.Placed {
 		if part, ok := set.Part(pl.ID); ok {
-			n.name(clean(pl.ID), w.to(pl.On.Apply(part.Outline.Bounds().Center())), true)
+			on := n.on(w, part.Outline.Transform(pl.On))
+			n.name(clean(pl.ID), on[0], on...)
 		}
 	}
 	if !sh.Bounds.IsEmpty() && sh.Bounds.Width() > 0 {

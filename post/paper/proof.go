@@ -275,7 +275,11 @@ func (s *sheaf) leafNames(g group, w window, shown geom.Box) {
 			at = geom.Point{X: (math.Max(sh.box.Min.X, shown.Min.X) + math.Min(sh.box.Max.X, shown.Max.X)) / 2,
 				Y: (math.Max(sh.box.Min.Y, shown.Min.Y) + math.Min(sh.box.Max.Y, shown.Max.Y)) / 2}
 		}
-		n.name(sh.name, w.to(at), sh.edges[0].Closed())
+		var on []geom.Point
+		if sh.edges[0].Closed() {
+			on = append(on, w.to(at))
+		}
+		n.name(sh.name, w.to(at), on...)
 	}
 }
 

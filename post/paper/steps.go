@@ -70,12 +70,12 @@ func keyed(set post.Set) bool {
 }
 
 // joining says how pieces of the job's kind go together.
-func joining(set post.Set) []string {
+func (s *sheaf) joining(set post.Set) []string {
 	out := []string{"Cloth stretched, brushed and ironed first, and cold again: a warm or loose cloth moves under the marks."}
 	if lapped(set) {
 		return append(out,
 			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each lap goes over its neighbour as far as the scored line; the pair of pin holes is spaced differently at every joint, so that the wrong piece does not go on.",
-			"Two pins of 4 mm, drill shanks or nails without heads, do for all joints in turn: put one through each hole of the pair, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
+			"Two pins of "+s.whole(4)+", drill shanks or nails without heads, do for all joints in turn: put one through each hole of the pair, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
 			"Move the template by sliding it, held at two places; never bend it.")
 	}
 	if keyed(set) {
@@ -90,6 +90,14 @@ func joining(set post.Set) []string {
 		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
 		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across every joint, clear of the slots.",
 		"Move the template by sliding it, never by lifting it.")
+}
+
+// whole is a round length that somebody looks for in a shop or a drawer.
+func (s *sheaf) whole(mm float64) string {
+	if s.inches {
+		return figure.Inches(mm) + " (" + figure.Short(mm, 0) + " mm)"
+	}
+	return figure.Short(mm, 0) + " mm"
 }
 
 // templates lists the templates of the jig in the order of their first piece.
@@ -108,7 +116,7 @@ func templates(set post.Set) []string {
 // assembling lists the joints.
 func (s *sheaf) assembling(set post.Set) {
 	s.heading("Assemble on the bed")
-	for i, t := range joining(set) {
+	for i, t := range s.joining(set) {
 		s.bullet(strconv.Itoa(i+1), t)
 	}
 	if len(set.Jig.Joints) == 0 {
@@ -133,10 +141,10 @@ func (s *sheaf) laying(set post.Set) {
 	s.layingFigures(set)
 	if !hasFins(set) {
 		for i, t := range []string{
-			"Four squared wooden blocks a template, 45 x 45 mm or more in section and 150 mm long or more; the two for the sides no deeper than 65 mm, from nose to template, and equally deep. Planed true: a steel square on every face.",
+			"Four squared wooden blocks a template, 45 x 45 mm or more in section and " + s.whole(150) + " long or more; the two for the sides no deeper than " + s.whole(65) + ", from nose to template, and equally deep. Planed true: a steel square on every face.",
 			"Stand an end block on each leg, where its lettering says, its face flush with the leg's straight end edge along its whole length, and tape block and film together as far as the scored line. The blocks now carry the edge: bring the template up until both touch the end nose. Touch, do not push: a strip of office paper between block and nose just drags.",
 			"Lay a side block on each end of the crosspiece and push it out until it touches its side nose. Read each scale at the block's inner face, the one away from the nose; shift the template sideways until the two readings agree. Ends, sides, ends again.",
-			"The two readings and the depths of the two side blocks added are the width there; the survey has " + widths(set) + ". If they differ by more than the tape's own " + plusMinus(set.Table.TapePM) + ", measure blocks and table again.",
+			"The two readings and the depths of the two side blocks added are the width there; the job has " + widths(set) + ". If they differ by more than the tape's own " + plusMinus(set.Table.TapePM) + ", measure blocks and table again.",
 			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
 			tried(set),
 		} {
@@ -147,7 +155,7 @@ func (s *sheaf) laying(set post.Set) {
 	for i, t := range []string{
 		"Black arrow heads: the two end " + stands(set) + " set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each of them just drags.",
 		centring(set),
-		fmt.Sprintf("%s the width there; the survey has %s. If they differ by more than the tape's own %s, measure the table again.", addedUp(set), widths(set), plusMinus(set.Table.TapePM)),
+		fmt.Sprintf("%s the width there; the job has %s. If they differ by more than the tape's own %s, measure the table again.", addedUp(set), widths(set), plusMinus(set.Table.TapePM)),
 		"Ends, sides, ends again: sliding sideways may have moved an end off. The paper strips must drag at both.",
 		"Weight it: a bag of sand or a book on each leg and on the middle.",
 		tried(set),
@@ -178,7 +186,7 @@ func addedUp(set post.Set) string {
 	return "Each scale counts from the jig's centre line to the nose, so the two readings added are"
 }
 
-// widths is how wide the table is where the templates are centred, as the survey has it.
+// widths is how wide the table is where the templates are centred, as the job has it.
 func widths(set post.Set) string {
 	seen := map[string]string{}
 	var out []string
@@ -307,6 +315,7 @@ func (s *sheaf) marking(set post.Set) {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)), h)
 		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
+		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
 		if i == 0 && len(set.Jig.Gauges) > 0 {
 			s.tick("It stays where it lies when it is done: the gauge needs both templates.")
 		}
@@ -322,15 +331,19 @@ func (s *sheaf) marking(set post.Set) {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s, by thread and gauge", step, spotName(set, g.Mark)), h)
 		s.tableFigure(set, width, plan{templates: templates(set), pieces: true, marks: served(set, templates(set)), contacts: true})
-		for _, t := range gauging(set, g) {
+		for _, t := range s.gauging(set, g) {
 			s.tick(t)
 		}
 	}
 	step++
 	s.sub(fmt.Sprintf("Step %d: lift, then finish", step), h)
 	s.tableFigure(set, width, plan{marks: set.Marks, markNames: true})
+	loosen := "Peel the tape off"
+	if keyed(set) {
+		loosen = "Push the keys out"
+	}
 	for _, t := range []string{
-		"Peel the tape off and take the pieces up one at a time, straight up: a piece that tips or slides smears the fresh lines.",
+		loosen + " and take the pieces up one at a time, straight up: a piece that tips or slides smears the fresh lines.",
 		"Close the gaps of the lines with a straightedge laid along what is drawn; close arcs freehand, lightly.",
 		"Long string and any line from template to template: stretch a thread over the marks at both ends, tight and just clear of the cloth, dab along it, join the dabs with a straightedge.",
 	} {
@@ -341,9 +354,9 @@ func (s *sheaf) marking(set post.Set) {
 
 // gauging says how a spot is set between the templates, or between a spot that was so set
 // and one of them.
-func gauging(set post.Set, g jig.Gauge) []string {
+func (s *sheaf) gauging(set post.Set, g jig.Gauge) []string {
 	if g.From != "" {
-		return gaugingFrom(set, g)
+		return s.gaugingFrom(set, g)
 	}
 	return []string{
 		fmt.Sprintf("Both templates still lie as they were centred, weighted. Stretch a thread over both scored centre lines, tight, so that it covers the line at the inner edge of %s and of %s, and fix its ends.", clean(g.Pieces[0]), clean(g.Pieces[1])),
@@ -354,16 +367,20 @@ func gauging(set post.Set, g jig.Gauge) []string {
 }
 
 // gaugingFrom says how a spot is set midway between another spot and an end nose.
-func gaugingFrom(set post.Set, g jig.Gauge) []string {
+func (s *sheaf) gaugingFrom(set post.Set, g jig.Gauge) []string {
 	from, at := "the "+spotName(set, g.From), [2]string{"the inner edge of " + clean(g.Pieces[0]), "the inner edge of " + clean(g.Pieces[1])}
 	far := 0 // the end that the other spot lies towards
 	if markAt(set, g.From) > markAt(set, g.Mark) {
 		far = 1
 	}
 	at[far] = from
+	line := "100 mm"
+	if s.inches {
+		line = "4 in"
+	}
 	return []string{
-		fmt.Sprintf("The thread stays where it is. Slide %s under it, hole where the %s belongs. Hold the tape by its 100 mm line, over %s and over %s, and take 100 mm off what it reads: to the near end of %s %s from %s, %s from %s.",
-			clean(g.Part), spotName(set, g.Mark), at[0], at[1], clean(g.Part), figure.Length(g.Reach[0]), at[0], figure.Length(g.Reach[1]), at[1]),
+		fmt.Sprintf("The thread stays where it is. Slide %s under it, hole where the %s belongs. Hold the tape by its %s line, over %s and over %s, and take that off what it reads: to the near end of %s %s from %s, %s from %s.",
+			clean(g.Part), spotName(set, g.Mark), line, at[0], at[1], clean(g.Part), figure.Length(g.Reach[0]), at[0], figure.Length(g.Reach[1]), at[1]),
 		"Slide it until both are as written here, or both longer, or both shorter, by the same. Read ________ and ________.",
 		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
 	}

@@ -2,10 +2,8 @@ package view
 
 import (
 	"bytes"
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 
 	"spotjig/layout/geom"
 )
@@ -99,24 +97,6 @@ func (s *spread) along(c geom.Contour, t turnOf, half float64) {
 			s.drawn = append(s.drawn, settled(geom.Box{Min: p, Max: p}.Grow(half)))
 		}
 	}
-}
-
-// inside lists middles for a piece's name on the piece itself, the nearest to its own
-// middle first: a grid of half a text's height, ties from below and from the left.
-func inside(outline geom.Contour, step float64) []geom.Point {
-	b := outline.Bounds()
-	mid := b.Center()
-	var out []geom.Point
-	for y := b.Min.Y + step; y < b.Max.Y; y += step {
-		for x := b.Min.X + step; x < b.Max.X; x += step {
-			if p := (geom.Point{X: x, Y: y}); outline.Contains(p) {
-				out = append(out, p)
-			}
-		}
-	}
-	away := func(p geom.Point) float64 { return math.Round(p.Dist(mid)*1e6) / 1e6 }
-	slices.SortStableFunc(out, func(a, b geom.Point) int { return cmp.Compare(away(a), away(b)) })
-	return out
 }
 
 // keep reserves a square round a point, so that no label hides it.

@@ -169,7 +169,7 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 		}
 		var also []geom.Point
 		if !p.OnTable.Upright {
-			for _, q := range inside(p.Outline, font) {
+			for _, q := range p.Outline.Inner(font) {
 				also = append(also, t.apply(p.OnTable.Plan().Apply(q)))
 			}
 		}
@@ -399,7 +399,7 @@ func newSheetPicture(sc *scene, s post.Sheet) picture {
 				sp.drawn = append(sp.drawn, settled(geom.EmptyBox().Include(up(box.Min)).Include(up(box.Max))))
 			}
 			var also []geom.Point
-			for _, q := range inside(part.Outline, font) {
+			for _, q := range part.Outline.Inner(font) {
 				also = append(also, up(q))
 			}
 			labels = append(labels, label{text: pl.ID, at: up(part.Outline.Bounds().Center()), class: "piece", id: fmt.Sprintf("p%d", i), here: true, also: also})

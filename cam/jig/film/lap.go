@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"spotjig/cam/jig"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -89,7 +90,7 @@ func takeLap(l *lap, ls *laps) {
 	l.j.From, l.j.To = l.foot[0], l.foot[1]
 	l.j.Owner, l.j.Other = l.owner, l.j.Neighbour(l.owner)
 	l.j.Owner.Stands = append(l.j.Owner.Stands, l.tab)
-	l.j.Key = fmt.Sprintf("lap %g, pins %.3f apart", lapDeep, l.pins[0].Dist(l.pins[1]))
+	l.j.Key = fmt.Sprintf("lap %g mm, pins %s mm apart", lapDeep, figure.Fixed(l.pins[0].Dist(l.pins[1]), 2))
 	ls.all = append(ls.all, l)
 }
 

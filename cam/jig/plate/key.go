@@ -43,10 +43,11 @@ func cutKeys(all []*jig.Template, lim jig.Limits) error {
 			for _, t := range j.Tails {
 				j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))
 			}
-			j.Key = fmt.Sprintf("tail %g long, neck %g", j.Tails[0].Long, j.Tails[0].Neck)
-			for _, t := range j.Tails {
-				j.Key += fmt.Sprintf(", %+g", t.At)
+			j.Key = fmt.Sprintf("tail %g mm long, neck %g mm, at", j.Tails[0].Long, j.Tails[0].Neck)
+			for i, t := range j.Tails {
+				j.Key += []string{"", ","}[min(i, 1)] + fmt.Sprintf(" %+g", t.At)
 			}
+			j.Key += " mm from the middle"
 			used = append(used, j)
 		}
 	}

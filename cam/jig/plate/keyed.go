@@ -141,7 +141,7 @@ func joinKeyed(all []*jig.Template, lim jig.Limits) error {
 			if j.Along().Scale(t.Keyed.Hand).Cross(j.Out(j.Owner)) > 0 {
 				side = "right"
 			}
-			j.Key = fmt.Sprintf("key %s on the tail's %s, %+g", j.Part, side, t.At)
+			j.Key = fmt.Sprintf("key %s on the tail's %s, at %+g mm from the middle", j.Part, side, t.At)
 			used = append(used, j)
 		}
 	}

@@ -81,6 +81,9 @@ type both float64
 // inch is a length in mm, printed in inches alone.
 type inch float64
 
+// sides are a sheet's, in mm: alone, or behind both in inches.
+type sides [2]float64
+
 // lasting is a time in seconds, printed in hours, minutes and seconds.
 type lasting float64
 
@@ -112,6 +115,16 @@ func itemOf(parts ...any) item {
 		case inch:
 			form.WriteString(`\s*(-?)([0-9]+(?: [0-9]+/[0-9]+)?|[0-9]+/[0-9]+) in`)
 			it.parts = append(it.parts, figureCheck{2, func(g []string) bool { return math.Abs(inches(g[0], g[1])-float64(p)) <= inchTol+1e-6 }})
+		case sides:
+			form.WriteString(`\s*(?:([0-9]+(?: [0-9]+/[0-9]+)?) x ([0-9]+(?: [0-9]+/[0-9]+)?) in \()?([0-9]+(?:\.[0-9])?) x ([0-9]+(?:\.[0-9])?)(?: mm)?\)?`)
+			it.parts = append(it.parts, figureCheck{4, func(g []string) bool {
+				for i, mm := range p {
+					if !near(g[2+i], mm, half(1)) || g[i] != "" && math.Abs(inches("", g[i])-mm) > inchTol+1e-6 {
+						return false
+					}
+				}
+				return true
+			}})
 		case lasting:
 			form.WriteString(`\s*(?:([0-9]+) h ?)?(?:([0-9]+) min ?)?(?:([0-9]+(?:\.[0-9])?) s)?`)
 			it.parts = append(it.parts, figureCheck{3, func(g []string) bool { return lasts(g, float64(p)) }})
@@ -397,7 +410,7 @@ func (l *listing) sheets() []item {
 		if l.set.Held(i) {
 			files = "none yet: second step"
 		}
-		out = append(out, itemOf(strconv.Itoa(s.N)), itemOf(plain{s.Width, 1}, " x ", plain{s.Height, 1}), itemOf(strings.Join(pieces, ", ")),
+		out = append(out, itemOf(strconv.Itoa(s.N)), itemOf(sides{s.Width, s.Height}), itemOf(strings.Join(pieces, ", ")),
 			itemOf(plain{s.UsedFraction * 100, 0}, " %"), time, itemOf(files))
 	}
 	return out

@@ -65,7 +65,7 @@ func (l *listing) asked(files []SentFile) []said {
 			}
 			sum = sum.Add(f.Work)
 			count++
-			rows = append(rows, itemOf(strconv.Itoa(sh.N)), itemOf(plain{sh.Width, 1}, " x ", plain{sh.Height, 1}), itemOf(strconv.Itoa(len(sh.Placed))))
+			rows = append(rows, itemOf(strconv.Itoa(sh.N)), itemOf(sides{sh.Width, sh.Height}), itemOf(strconv.Itoa(len(sh.Placed))))
 			rows = append(append(rows, worked(f.Work)...), itemOf(name))
 		}
 	}
@@ -167,7 +167,7 @@ func (l *listing) takes() (out [][]item, never string) {
 		if used[k] == 1 {
 			noun = " sheet"
 		}
-		out = append(out, []item{itemOf("sheet ", plain{sh.Width, 1}, " x ", plain{sh.Height, 1}, " mm, "+paperShown(s.Material.Kind)),
+		out = append(out, []item{itemOf("sheet ", sides{sh.Width, sh.Height}, ", "+paperShown(s.Material.Kind)),
 			itemOf(plain{used[k], 0}, noun), cost(price[k] * used[k])})
 	}
 	if time > 0 {
