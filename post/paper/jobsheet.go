@@ -147,7 +147,7 @@ func (s *sheaf) stock(set post.Set) {
 	}
 	shares := []float64{8, 14, 34, 7, 14, 46}
 	if s.inches {
-		shares = []float64{7, 35, 18, 7, 13, 45}
+		shares = []float64{8, 33, 19, 7, 13, 44}
 	}
 	s.table(shares, rows)
 	if total > 0 {
@@ -209,9 +209,7 @@ func (s *sheaf) cautions(set post.Set) {
 		return
 	}
 	s.heading("Cautions that apply to this job")
-	for i, c := range set.Cautions {
-		s.bullet(strconv.Itoa(i+1), clean(c))
-	}
+	s.numbered(set.Cautions)
 }
 
 // settings writes power and speed with who proved them.

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"sort"
+	"strconv"
 	"strings"
 	"time"
 
@@ -231,11 +232,25 @@ func (s *sheaf) mono(text string) {
 
 // tick writes a paragraph behind a box to tick.
 func (s *sheaf) tick(text string) {
-	s.block(text, 6.5, "box")
+	s.block(text, hanging, "box")
 }
 
 // bullet writes a paragraph behind a number or a sign.
-func (s *sheaf) bullet(sign, text string) { s.block(text, 6.5, sign) }
+func (s *sheaf) bullet(sign, text string) { s.block(text, hanging, sign) }
+
+// numbered writes a list, whose last item does not stand alone on a new page.
+func (s *sheaf) numbered(texts []string) {
+	for i, t := range texts {
+		if i == len(texts)-2 {
+			s.font("", bodySize)
+			s.room(1.3 + bodyLead*float64(len(s.lines(clean(t), s.width()-hanging))+len(s.lines(clean(texts[i+1]), s.width()-hanging))))
+		}
+		s.bullet(strconv.Itoa(i+1), clean(t))
+	}
+}
+
+// hanging is how far a list's text stands in, mm.
+const hanging = 6.5
 
 // block writes a paragraph indented behind a sign; "box" draws a box to tick.
 func (s *sheaf) block(text string, indent float64, sign string) {

@@ -116,9 +116,7 @@ func templates(set post.Set) []string {
 // assembling lists the joints.
 func (s *sheaf) assembling(set post.Set) {
 	s.heading("Assemble on the bed")
-	for i, t := range s.joining(set) {
-		s.bullet(strconv.Itoa(i+1), t)
-	}
+	s.numbered(s.joining(set))
 	if len(set.Jig.Joints) == 0 {
 		return
 	}
@@ -140,28 +138,24 @@ func (s *sheaf) laying(set post.Set) {
 	s.headingOver("Lay and centre", headingRoom/2+figureHeight(set, s.width()/2))
 	s.layingFigures(set)
 	if !hasFins(set) {
-		for i, t := range []string{
+		s.numbered([]string{
 			"Four squared wooden blocks a template, 45 x 45 mm or more in section and " + s.whole(150) + " long or more; the two for the sides no deeper than " + s.whole(65) + ", from nose to template, and equally deep. Planed true: a steel square on every face.",
 			"Stand an end block on each leg, where its lettering says, its face flush with the leg's straight end edge along its whole length, and tape block and film together as far as the scored line. The blocks now carry the edge: bring the template up until both touch the end nose. Touch, do not push: a strip of office paper between block and nose just drags.",
 			"Lay a side block on each end of the crosspiece and push it out until it touches its side nose. Read each scale at the block's inner face, the one away from the nose; shift the template sideways until the two readings agree. Ends, sides, ends again.",
 			"The two readings and the depths of the two side blocks added are the width there; the job has " + widths(set) + ". If they differ by more than the tape's own " + plusMinus(set.Table.TapePM) + ", measure blocks and table again.",
 			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
 			tried(set),
-		} {
-			s.bullet(strconv.Itoa(i+1), t)
-		}
+		})
 		return
 	}
-	for i, t := range []string{
+	s.numbered([]string{
 		"Black arrow heads: the two end " + stands(set) + " set the template. Bring it up until both touch the end nose. Touch, do not push: a strip of office paper at each of them just drags.",
 		centring(set),
 		fmt.Sprintf("%s the width there; the job has %s. If they differ by more than the tape's own %s, measure the table again.", addedUp(set), widths(set), plusMinus(set.Table.TapePM)),
 		"Ends, sides, ends again: sliding sideways may have moved an end off. The paper strips must drag at both.",
 		"Weight it: a bag of sand or a book on each leg and on the middle.",
 		tried(set),
-	} {
-		s.bullet(strconv.Itoa(i+1), t)
-	}
+	})
 	if set.Job.Jig.HallTempC != set.Job.Jig.ShopTempC || set.Material.Expansion > 0 {
 		s.para(fmt.Sprintf("Cut at %s degrees C for use at %s. Each 10 degrees more make a metre of this sheet %s mm longer.", figure.Short(set.Job.Jig.ShopTempC, 1), figure.Short(set.Job.Jig.HallTempC, 1), figure.Short(set.Material.Expansion*10*1000, 2)))
 	}
