@@ -132,7 +132,7 @@ var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?
 // tape's inches come first and the millimetres behind them: "20 5/8 in (524.0 mm)". What is
 // shorter than a tape's fractions tell is in thousandths: "0.039 in (1.0 mm)". What has more
 // decimals or none stays, but for what is so long by so wide: it is set on machines and
-// measured with callipers.
+// measured with calipers.
 func InchesFirst(text string) string {
 	return lengths.ReplaceAllStringFunc(text, func(found string) string {
 		m := lengths.FindStringSubmatch(found)

@@ -375,7 +375,7 @@ func ordering(set post.Set) []string {
 }
 
 // fourPlaces is how a sheet's thickness is measured, with room to write.
-const fourPlaces = " with a calliper at four places, without masking or backing: ______ ______ ______ ______ mm"
+const fourPlaces = " with a caliper at four places, without masking or backing: ______ ______ ______ ______ mm"
 
 // thickTold is how far a sheet may be from the thickness in the job before fits made for it
 // are off, mm: the play of a fin's slot; and of thin film a share, or the blade's depth is
@@ -428,7 +428,7 @@ func afterLast(set post.Set) []string {
 func (s *sheaf) dimensions(set post.Set) {
 	s.heading("Check dimensions, after cutting")
 	ticked := figure.Short(500*jig.ScaleAllowed(set.Machine), 2)
-	text := "Measure sizes on the underside with a calliper, what is longer than it with a steel rule, to half a millimetre; tick distances with the rule on the face, where they are scored; at the temperature of the shop. "
+	text := "Measure sizes on the underside with a caliper, what is longer than it with a steel rule, to half a millimetre; tick distances with the rule on the face, where they are scored; at the temperature of the shop. "
 	if set.Machine.Process == machine.Knife {
 		text += fmt.Sprintf("Sizes and tick distances may differ by what the error budget allows the machine's scale, %s mm in 500. ", ticked)
 	} else {

@@ -309,11 +309,10 @@ func (s *sheaf) marking(set post.Set) {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)), h)
 		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
-		s.tick("Laid, centred and checked. Spots first, then arcs, then lines, each in one light stroke, marker upright.")
+		s.tick("Laid, centred and checked. Spots first, marker upright, then arcs, then lines, each in one light stroke along the true edge.")
 		if i == 0 && len(set.Jig.Gauges) > 0 {
 			s.tick("It stays where it lies when it is done: the gauge needs both templates.")
 		}
-		s.tick("Laid, centred and checked. Spots first, marker upright, then arcs, then lines, each in one light stroke along the true edge.")
 	}
 	if spot, ok := turnedRound(set); ok {
 		step++

@@ -92,7 +92,7 @@ const (
 	pieceRoom           = 16.0 // widest that the support pitch may ask for
 	tickArm             = 4.0
 	tickBand            = 12.0 // kept for crosses and their lettering
-	squareLeast         = 40.0 // below it the calliper's own error is as large as what it is to tell
+	squareLeast         = 40.0 // below it the caliper's own error is as large as what it is to tell
 	slugLeast           = 0.3  // the slug of the tightest slot is at least this thick
 )
 
