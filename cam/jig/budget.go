@@ -267,7 +267,9 @@ func budgets(all []*Template, lim Limits, req Request) []Budget {
 		}
 		for _, e := range tp.Elements {
 			b := budgetOf(s, e, acc)
-			b.Improve = advice(s, e, acc, b)
+			if !req.bare {
+				b.Improve = advice(s, e, acc, b)
+			}
 			i, ok := at[e.mark]
 			switch {
 			case !ok:

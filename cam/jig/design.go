@@ -23,6 +23,9 @@ type Request struct {
 	Machine             machine.Profile
 	Material            machine.Material
 	Inches              bool // lettered lengths have the tape's inches first
+
+	draw drawn
+	bare bool // without lettering and advice, to be priced
 }
 
 // SizeError says that the bed is too small for a piece, with both sizes in mm.
@@ -39,7 +42,7 @@ func (e *SizeError) Error() string {
 		e.Piece, figure.By(e.NeedW, e.NeedH), figure.By(e.UsableW, e.UsableH), e.Reason)
 }
 
-// Design turns marks into the parts of a head and a foot template.
+// Design draws one plan, the usual one; Search draws others where it is not sound. It turns marks into the parts of a head and a foot template.
 //
 // Both templates are drawn by the same code in the template frame: u runs from
 // the template's own end nose towards the middle of the table, v across. At the
@@ -62,18 +65,23 @@ func Design(req Request, k Kind) (Jig, error) {
 	}
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
+	lettered := func(tp *Template) {
+		if !req.bare {
+			labels{req, lim, font, serves}.write(tp)
+		}
+	}
 	for _, tp := range all {
 		k.Cut(tp)
 		k.Score(tp)
 		handles(tp, lim, req.Machine)
-		labels{req, lim, font, serves}.write(tp)
+		lettered(tp)
 		out.Parts = append(append(out.Parts, flatParts(tp)...), k.Parts(tp)...)
 		out.Joints = append(out.Joints, jointsOf(tp)...)
 	}
 	for _, m := range gauged {
 		k.Cut(m.tp)
 		k.Score(m.tp)
-		labels{req, lim, font, serves}.write(m.tp)
+		lettered(m.tp)
 		out.Parts = slices.Concat(out.Parts, flatParts(m.tp), k.Parts(m.tp))
 		out.Gauges = append(out.Gauges, m.told(all))
 	}
@@ -88,7 +96,7 @@ func Design(req Request, k Kind) (Jig, error) {
 func planned(k Kind, req Request) ([]*Template, []*middlePlan, error) {
 	all, err := ends(k, req)
 	id := gaugeable(req)
-	if id == "" {
+	if id == "" || req.draw.whole {
 		return all, nil, err
 	}
 	free, freeErr := ends(k, withoutSpots(req, id))

@@ -42,6 +42,8 @@ type Limits struct {
 	BedH      float64
 
 	Inches bool // lettered lengths begin with the tape's inches
+
+	draw drawn
 }
 
 // What the limits are made of; the figures are the design's, common practice
@@ -76,7 +78,7 @@ func LimitsFor(req Request) Limits {
 	if req.Machine.Process == machine.Shop {
 		t = req.Material.Sold
 	}
-	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner, Inches: req.Inches}
+	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner, Inches: req.Inches, draw: req.draw}
 	if req.Material.Kind == "card" {
 		r.Web = webCard
 	}

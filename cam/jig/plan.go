@@ -71,7 +71,9 @@ func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table)
 	lo, hi := across[0].A.X, across[0].A.X
 	flush := func() {
 		b := geom.Box{Min: geom.Point{X: lo - lim.lineEdge(), Y: -half}, Max: geom.Point{X: hi + lim.lineEdge(), Y: half}}
-		if grow := memberWidth - b.Width(); grow > 0 {
+		if grow := memberWidth - b.Width(); grow > 0 && lim.draw.nose {
+			b.Min.X -= grow
+		} else if grow > 0 {
 			b.Max.X += grow
 		}
 		out = append(out, band{Crosspiece, b, true})
@@ -141,11 +143,11 @@ func (lim Limits) addWings(bands []band, local []Element) []band {
 		}
 		wings = append(wings, band{Wing, w, false})
 	}
-	wings = mergeBands(wings, 40)
+	wings = mergeBands(wings, 40+lim.draw.near)
 	for _, w := range wings {
 		on := -1
 		for i, b := range bands {
-			if b.full && w.box.Min.X < b.box.Max.X+wingReach && w.box.Max.X > b.box.Min.X-wingReach {
+			if b.full && w.box.Min.X < b.box.Max.X+wingReach+lim.draw.far && w.box.Max.X > b.box.Min.X-wingReach-lim.draw.far {
 				on = i
 			}
 		}
@@ -166,7 +168,7 @@ func (lim Limits) addWings(bands []band, local []Element) []band {
 // lineEdge is the distance from a crosspiece's edge to its nearest line: room for
 // the lettering, and for the hole of a spot on the line.
 func (lim Limits) lineEdge() float64 {
-	return math.Max(lineEdge, lim.Hole+lim.Web+4)
+	return math.Max(lineEdge, lim.Hole+lim.Web+4) + lim.draw.edge
 }
 
 // wingReach: a wing nearer than this to a crosspiece becomes a pad on it, which saves
@@ -216,7 +218,7 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 			tp.members = append(tp.members, member{Crosspiece, b.box})
 			centre = append(centre, b.box)
 		case b.full:
-			tp.members = append(tp.members, padAndArms(pad, b.box)...)
+			tp.members = append(tp.members, padAndArms(pad, b.box, 60+lim.draw.arm)...)
 			centre = append(centre, pad)
 		}
 	}
@@ -340,10 +342,10 @@ func stripsFor(tp *Template, rails []Element, last float64, lim Limits) []strip 
 }
 
 // padAndArms splits a crosspiece that carries a pad: the pad in the middle, an
-// arm on each side of it.
-func padAndArms(pad, cross geom.Box) []member {
+// arm on each side of it, where it is at least so long.
+func padAndArms(pad, cross geom.Box, least float64) []member {
 	out := []member{{Pad, pad}}
-	if cross.Max.Y-pad.Max.Y < 60 {
+	if cross.Max.Y-pad.Max.Y < least {
 		out[0].box.Max.Y, out[0].box.Min.Y = cross.Max.Y, cross.Min.Y
 		return out
 	}

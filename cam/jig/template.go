@@ -29,7 +29,7 @@ type Template struct {
 // table is followed as surveyed, the template's frame depends on where its side nose
 // is touched, which is known only once it is planned: then it is planned again.
 func planEnd(end string, k Kind, req Request) (*Template, error) {
-	lim := k.Limits()
+	lim := k.Limits().asDrawn()
 	station := 250.0
 	for range 3 {
 		tp := newTemplate(end, station, lim, req)
@@ -123,9 +123,13 @@ var splits = []float64{0, -middleRoom, -60, -80, -100, -120, middleRoom, 60, 80,
 // splitAt is the x at which the two templates part: the first of splits that no hole and
 // no line across lies near.
 func splitAt(table layout.Table, marks []layout.Mark, lim Limits) float64 {
+	pass := lim.draw.part
 	for _, off := range splits {
 		if at := table.L/2 + off; !near(at, marks, lim) {
-			return at
+			if pass == 0 {
+				return at
+			}
+			pass--
 		}
 	}
 	return table.L/2 - middleRoom

@@ -120,7 +120,8 @@ func (c tiling) cuts(lim Limits, table layout.Table) (at []float64, cost float64
 	}
 	var pos, price []float64
 	pos, price = append(pos, lo), append(price, 0)
-	for q := lo + 40; q <= hi-40; q += cutStep {
+	least := 40 + lim.draw.least
+	for q := lo + least; q <= hi-least; q += cutStep {
 		if p := c.cost(q, lim, table); !math.IsInf(p, 1) {
 			pos, price = append(pos, q), append(price, p)
 		}
@@ -143,7 +144,7 @@ func (c tiling) cuts(lim Limits, table layout.Table) (at []float64, cost float64
 				last = endHi
 			}
 			size := pos[j] - pos[a]
-			if size+(first+last) > c.most || size < 40 || math.IsInf(s[a].cost, 1) {
+			if size+(first+last) > c.most || size < least || math.IsInf(s[a].cost, 1) {
 				continue
 			}
 			sum := s[a].cost + 100 + price[j] + math.Pow(size/c.most-0.8, 2)*4

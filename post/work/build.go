@@ -97,11 +97,7 @@ func design(req jig.Request) (jig.Jig, error) {
 	if req.Machine.Process == machine.Knife {
 		newKind = film.New
 	}
-	k, err := newKind(req)
-	if err != nil {
-		return jig.Jig{}, err
-	}
-	return jig.Design(req, k)
+	return jig.Search(req, newKind)
 }
 
 // run is one way through.
@@ -154,6 +150,10 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 	if errors.As(err, &thin) {
 		return Made{}, r.Located(problem.Problem{Field: "material.thickness", Code: "J097", Msg: thin.Error(),
 			Help: "use thicker sheet; film and card go on a knife"})
+	}
+	var refused *jig.RefusedError
+	if errors.As(err, &refused) {
+		return Made{}, r.fault("J090", "machine", refused.Help(), err)
 	}
 	if err != nil {
 		return Made{}, r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
