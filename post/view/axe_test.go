@@ -1,6 +1,7 @@
 package view_test
 
 import (
+	"fmt"
 	"os"
 	"testing"
 
@@ -11,8 +12,8 @@ import (
 )
 
 // TestAccessible holds the page against the rules of axe-core (Deque, MPL-2.0), which check
-// WCAG 2 as far as a program can: in both colour schemes, wide and on a phone, with all that
-// is folded open, and one step at a time.
+// WCAG 2 as far as a program can: in both colour schemes, wide and on a phone, folded
+// away and open, with inches first, one step at a time, and in print.
 func TestAccessible(t *testing.T) {
 	name := os.Getenv("SPOTJIG_AXE")
 	if name == "" {
@@ -34,12 +35,22 @@ func TestAccessible(t *testing.T) {
 			b.Size(w, 900)
 			b.Open(pg)
 			b.Until(`document.querySelectorAll("#stage .op").length > 0`)
+			look(fmt.Sprintf("%s %d, folded", scheme, w))
 			b.Eval(`document.querySelectorAll("details").forEach(d => d.open = true)`)
-			look(scheme)
+			look(fmt.Sprintf("%s %d, open", scheme, w))
+			b.Click(`input[name="units"][value="in"]`)
+			b.Until(`document.body.dataset.units === "in"`)
+			look(fmt.Sprintf("%s %d, inches", scheme, w))
+			b.Eval(`localStorage.clear()`)
 		}
 	}
 	b.Click("#walk")
 	b.Until(`document.body.classList.contains("walking")`)
 	look("one step at a time")
+	b.Eval(`localStorage.clear()`)
+	b.Open(pg)
+	b.Call("Emulation.setEmulatedMedia", map[string]any{"media": "print"})
+	b.Eval(`window.dispatchEvent(new Event("beforeprint"))`)
+	look("in print")
 	b.Eval(`localStorage.clear()`)
 }

@@ -28,6 +28,7 @@ type spread struct {
 	font  float64    // size in picture units
 	frame geom.Box   // labels stay inside
 	taken []geom.Box // where no label goes
+	clear bool       // a label that would lie over what is drawn is left out: a small screen has a list under the picture
 	drawn []geom.Box // lines, balls, holes and lettering: no label goes there while there is other room
 }
 
@@ -38,7 +39,7 @@ type room struct{ dx, dy, gap float64 }
 // rooms are tried in this order: beside, above and below, the corners, then the
 // same farther away, with a leader.
 var rooms = func() (out []room) {
-	for _, gap := range []float64{0.5, 1.5, 3, 4.5, 6.5} {
+	for _, gap := range []float64{0.5, 1.5, 3, 4.5, 6.5, 9, 12} {
 		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
 			out = append(out, room{d[0], d[1], gap})
 		}
@@ -68,7 +69,7 @@ func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 		s.taken = append(s.taken, box)
 		return true
 	}
-	for _, soft = range []bool{true, false} {
+	for _, soft = range []bool{true, s.clear} {
 		if l.here && try(l.at) {
 			return l.at, false, true
 		}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/machine"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/post"
@@ -178,7 +179,7 @@ func writePlan(b *bytes.Buffer, sc *scene) {
 	newPlan(sc, portrait, layoutNarrow, false).writeTo(b, "plan-n")
 	b.WriteString(`<figcaption>`)
 	writeKey(b, planKey(sc))
-	fmt.Fprintf(b, ` Rails, pockets and sights are symbols. The template serves playing surfaces %s to %s long. Dimensions run from the head nose and from the centre line, left positive, in mm.</figcaption></figure>`+"\n",
+	fmt.Fprintf(b, ` Rails, pockets and sights are symbols. The template serves playing surfaces %s to %s long. Dimensions run from the head nose and from the centre line, left positive, in <span class="unit">mm</span>.</figcaption></figure>`+"\n",
 		figure.MM(sc.set.Jig.LengthMin), figure.MM(sc.set.Jig.LengthMax))
 	writeDistance(b, sc.set)
 	b.WriteString("</section>\n")
@@ -228,14 +229,18 @@ var swatches = map[string]string{
 
 func writeSheets(b *bytes.Buffer, sc *scene) {
 	m := sc.set.Material
-	fmt.Fprintf(b, `<section id="sheets" aria-labelledby="sheets-h"><h2 id="sheets-h">Sheets</h2><p>%s, %s; width of cut %s mm.</p><div class="grid">`+"\n",
-		esc(m.Kind), post.ThicknessOf(m), num(m.Kerf, 3))
+	kerf := "kerf (width of cut) " + num(m.Kerf, 3) + " mm"
+	if sc.set.Machine.Process == machine.Knife {
+		kerf = "a blade takes no width away"
+	}
+	fmt.Fprintf(b, `<section id="sheets" aria-labelledby="sheets-h"><h2 id="sheets-h">Sheets</h2><p>%s, %s; %s.</p><div class="grid">`+"\n",
+		esc(m.Kind), post.ThicknessOf(m), kerf)
 	for i, s := range sc.set.Sheets {
 		fmt.Fprintf(b, `<figure id="sheet%d" class="sheet-fig">`, s.N)
 		newSheetPicture(sc, s).writeTo(b, fmt.Sprintf("sh%d", s.N))
-		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s by %s, %s, %s used.`, s.N, figure.Tenth(s.Width), figure.MM(s.Height), figure.Count(len(s.Placed), "piece"), figure.Share(s.UsedFraction))
+		fmt.Fprintf(b, `<figcaption><strong>Sheet %d</strong>, %s, %s, %s used.`, s.N, figure.By(s.Width, s.Height), figure.Count(len(s.Placed), "piece"), figure.Share(s.UsedFraction))
 		if len(s.Path.Ops) > 0 {
-			fmt.Fprintf(b, ` Cut %s, travel %s, about %s. Extents x %s, y %s.`, figure.Metres(s.CutLen), figure.Metres(s.TravelLen), figure.Time(s.Time),
+			fmt.Fprintf(b, ` Cut %s, travel %s, about %s. <span class="machine">Extents x %s, y %s.</span>`, figure.Metres(s.CutLen), figure.Metres(s.TravelLen), figure.Time(s.Time),
 				figure.Between(s.Bounds.Min.X, s.Bounds.Max.X), figure.Between(s.Bounds.Min.Y, s.Bounds.Max.Y))
 		}
 		if sc.set.Held(i) {
@@ -345,7 +350,11 @@ func writeCheck(b *bytes.Buffer, sc *scene, c jig.Check) {
 	fmt.Fprintf(b, `<li><button type="button" class="check" data-where="%s" data-names="%s"><span class="verdict %s">%s %s</span> <span class="what">%s`,
 		joined(ids, " "), joined(names, ", "), c.Verdict, sign(c.Verdict), c.Verdict, esc(c.Text))
 	if c.Unit != "" || c.Value != 0 || c.Limit != 0 {
-		fmt.Fprintf(b, ` <span class="figures">%s against %s %s</span>`, num(c.Value, 3), num(c.Limit, 3), esc(c.Unit))
+		against := ""
+		if c.Limit != 0 {
+			against = " against " + num(c.Limit, 3)
+		}
+		fmt.Fprintf(b, ` <span class="figures">%s</span>`, strings.TrimRight(num(c.Value, 3)+against+" "+esc(c.Unit), " "))
 	}
 	fmt.Fprintf(b, `</span> <code>%s</code></button></li>`+"\n", esc(c.ID))
 }
@@ -373,7 +382,7 @@ func (sc *scene) nameOf(id string) (name, dom string) {
 }
 
 func writeBudgets(b *bytes.Buffer, sc *scene) {
-	b.WriteString(`<section id="budget" aria-labelledby="budget-h"><h2 id="budget-h">Error budget</h2><p class="hint">How far off each mark may land, mm. At worst everything goes the same way; 19 of 20 layings stay within what is likely, the root of the squares of the terms. The stroke is the tolerance, 1 mm where the job states none.</p><div class="budgets">` + "\n")
+	b.WriteString(`<section id="budget" aria-labelledby="budget-h"><h2 id="budget-h">Error budget</h2><p class="hint">How far off each mark may land, in <span class="unit">mm</span>. At worst everything goes the same way; 19 of 20 layings stay within what is likely, the root of the squares of the terms. The stroke is the tolerance, 1.0 mm where the job states none.</p><div class="budgets">` + "\n")
 	for _, u := range sc.set.Jig.Budgets {
 		writeBudget(b, sc, u)
 	}
@@ -389,7 +398,7 @@ func writeBudget(b *bytes.Buffer, sc *scene, u jig.Budget) {
 		w(u.Worst), w(u.RSS), w(u.Tolerance))
 	fmt.Fprintf(b, `<span class="nums">worst %s, likely %s, limit %s</span><span class="verdict %s">%s %s</span></summary>`,
 		num(u.Worst, 2), num(u.RSS, 2), num(u.Tolerance, 2), u.Verdict, sign(u.Verdict), u.Verdict)
-	b.WriteString(`<table><thead><tr><th scope="col">Term</th><th scope="col">mm</th><th scope="col">Kind</th></tr></thead><tbody>`)
+	b.WriteString(`<table><thead><tr><th scope="col">Term</th><th scope="col" class="unit">mm</th><th scope="col">Kind</th></tr></thead><tbody>`)
 	for _, t := range u.Terms {
 		kind := "independent"
 		if t.Common {

@@ -9,25 +9,52 @@
   var kept = { get: function (k) { try { return localStorage.getItem(k); } catch (e) { return null; } },
     set: function (k, v) { try { localStorage.setItem(k, v); } catch (e) { /* not kept */ } } };
   var place = 'spotjig ' + document.title + ' ';
-  var mmFirst = /(-?[\d.]+ mm) \((-?[\d\/ ]+ in)\)/g, inFirst = /(-?\d[\d\/ ]* in) \((-?[\d.]+ mm)\)/g;
+  // The file has mm first, in the forms of the command's own texts; what is measured with a
+  // calliper or set on the machine stays.
+  var lengths = new RegExp(('\\bin\\s+\\([^()]*mm\\)|N mm/(?:s|min)\\b|\\bmeasured,? N mm thick|\\bsold as N mm' +
+    '|(-?N mm) \\((-?\\d+(?: \\d+/\\d+)? in|-?\\d+/\\d+ in)\\)|(\\d+(?:\\.\\d)?)( x | to )(\\d+(?:\\.\\d)?) mm\\b' +
+    '|\\+-(N), \\+-(N) mm\\b|(\\+-|[+-]?)(N) mm\\b').replace(/N/g, '[0-9]+\\.[0-9]'), 'g');
+  function inch(mm) {
+    var n = Math.round(mm / 25.4 * 32), den = 32, num = n % 32, whole = Math.floor(n / 32);
+    if (mm > 0 && mm < 6.35) { return (mm / 25.4).toFixed(3) + ' in'; }
+    while (num > 0 && num % 2 === 0) { num /= 2; den /= 2; }
+    return (num === 0 ? String(whole) : whole === 0 ? num + '/' + den : whole + ' ' + num + '/' + den) + ' in';
+  }
+  function bare(mm) { return inch(mm).slice(0, -3); }
+  function inchesFirst(text) {
+    return text.replace(lengths, function (all, mm, both, a, join, b, c, d, sign, one) {
+      if (both) { return both + ' (' + mm + ')'; }
+      if (a) { return bare(a) + join + inch(b) + ' (' + all + ')'; }
+      if (c) { return '+-' + bare(c) + ', +-' + inch(d) + ' (' + c + ', ' + d + ' mm)'; }
+      if (one) { return sign + inch(one) + ' (' + (sign === '+-' ? '' : sign) + one + ' mm)'; }
+      return all;
+    });
+  }
+  // What stands without its unit, by the class of where it stands.
+  var bareLengths = [['.unit', function () { return 'in'; }], ['.value', function (t) { return (t < 0 ? '-' : '') + bare(Math.abs(t)); }],
+    ['.nums,.budget td', function (t) { return t.replace(/\d+(?:\.\d+)?/g, function (n) { return (n / 25.4).toFixed(3); }); }],
+    ['.figures', function (t) { return / mm$/.test(t) ? t.replace(/[\d.]+/g, function (n) { return (n / 25.4).toFixed(3); }).replace(/mm$/, 'in') : t; }]];
+  function turned(el, text) {
+    var kind = bareLengths.filter(function (k) { return el.matches(k[0]); })[0];
+    return kind ? kind[1](text) : inchesFirst(text);
+  }
+  var written = new WeakMap();
   function units(first) {
     var walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), n;
     while ((n = walk.nextNode())) {
-      if (n.parentNode.closest('script,style,textarea')) { continue; }
-      var was = n.nodeValue, is = first === 'in' ? was.replace(mmFirst, '$2 ($1)') : was.replace(inFirst, '$2 ($1)');
-      if (is !== was) { n.nodeValue = is; }
+      if (n.parentNode.closest('script,style,textarea,.machine,#dist')) { continue; }
+      if (!written.has(n)) { written.set(n, n.nodeValue); }
+      var is = first === 'in' ? turned(n.parentNode, written.get(n)) : written.get(n);
+      if (is !== n.nodeValue) { n.nodeValue = is; }
     }
     document.body.dataset.units = first;
   }
   document.querySelectorAll('input[name="units"]').forEach(function (r) {
-    r.addEventListener('change', function () { kept.set('spotjig units', r.value); units(r.value); gather(); });
+    r.addEventListener('change', function () { kept.set('spotjig units', r.value); units(r.value); gather(); if (by('dist-a')) { measure(); } });
   });
   function both(mm) {
-    var n = Math.round(Math.abs(mm) / 25.4 * 32), den = 32, num = n % 32, whole = Math.floor(n / 32);
-    while (num > 0 && num % 2 === 0) { num /= 2; den /= 2; }
-    var inches = (num === 0 ? String(whole) : whole === 0 ? num + '/' + den : whole + ' ' + num + '/' + den) + ' in';
     var metric = (Math.round(mm * 10) / 10).toFixed(1) + ' mm';
-    return document.body.dataset.units === 'in' ? inches + ' (' + metric + ')' : metric + ' (' + inches + ')';
+    return document.body.dataset.units === 'in' ? inch(mm) + ' (' + metric + ')' : metric + ' (' + inch(mm) + ')';
   }
 
   // At the table: one step at a time, kept where one was; what is read becomes text.

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/post"
 	"spotjig/post/view"
 	"spotjig/post/view/browsertest"
@@ -201,8 +202,24 @@ func inches(t *testing.T, b *browsertest.Browser) {
 	b.Open(page(t, demoSet()))
 	sub := `document.querySelector(".sub").textContent`
 	assert.Contains(t, b.Eval(sub), "2540.0 mm (100 in)")
+	// What the page makes of its texts is what the commands make of theirs.
+	texts := func() []any {
+		return b.Eval(`(function(){var w=document.createTreeWalker(document.body,NodeFilter.SHOW_TEXT),n,out=[];
+			while((n=w.nextNode())){if(!n.parentNode.closest("script,style,textarea,.machine,.unit,.value,.nums,.figures,.budget td")){out.push(n.nodeValue)}}return out})()`).([]any)
+	}
+	was := texts()
 	b.Click(`input[name="units"][value="in"]`)
 	b.Until(sub + `.includes("100 in (2540.0 mm)")`)
+	turned := 0
+	for i, now := range texts() {
+		require.Equal(t, figure.InchesFirst(was[i].(string)), now)
+		if now != was[i] {
+			turned++
+		}
+	}
+	assert.Greater(t, turned, 30)
+	assert.Equal(t, "in", b.Eval(`document.querySelector("#plan .unit").textContent`))
+	assert.Equal(t, "100", b.Eval(`[].map.call(document.querySelectorAll(".value"), e => e.textContent).filter(v => v === "100")[0]`), "a dimension")
 	b.Open(page(t, demoSet()))
 	b.Until(sub + `.includes("100 in (2540.0 mm)")`)
 	b.Click(`input[name="units"][value="mm"]`)

@@ -95,8 +95,8 @@ func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 	}
 	p := picture{class: f.class, frame: frame, full: full, font: font,
 		title: "The table from above: marks and template",
-		desc: fmt.Sprintf("%s %s by %s mm, %s, %s. The head end is %s.", post.Parts(", ", clean(sc.set.Table.Name), "playing surface"),
-			figure.Tenth(sc.set.Table.L), figure.Tenth(sc.set.Table.W), figure.Count(len(sc.set.Marks), "mark"), figure.Count(len(sc.set.Jig.Parts), "piece"), [...]string{"on the left", "at the bottom"}[t])}
+		desc: fmt.Sprintf("%s %s, %s, %s. The head end is %s.", post.Parts(", ", clean(sc.set.Table.Name), "playing surface"),
+			figure.By(sc.set.Table.L, sc.set.Table.W), figure.Count(len(sc.set.Marks), "mark"), figure.Count(len(sc.set.Jig.Parts), "piece"), [...]string{"on the left", "at the bottom"}[t])}
 	b := new(bytes.Buffer)
 	fmt.Fprintf(b, `<g transform="%s">`, t.matrix())
 	use := func(l string) { fmt.Fprintf(b, `<use class="l-%s" href="#s-%s"/>`, l, l) }
@@ -119,7 +119,7 @@ func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 // planLabels names the ends, the marks, then the pieces.
 func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 	inner := geom.EmptyBox().Include(t.apply(sc.table.Min)).Include(t.apply(sc.table.Max))
-	s := &spread{font: font, frame: inner}
+	s := &spread{font: font, frame: inner, clear: t == portrait}
 	for _, m := range sc.set.Marks {
 		if m.Kind == layout.Spot {
 			s.keep(t.apply(geom.Point{X: m.X, Y: m.Y}), font*0.5)
@@ -138,6 +138,9 @@ func (sc *scene) planLabels(b *bytes.Buffer, t turnOf, font float64) {
 		}
 	}
 	for _, p := range sc.set.Jig.Parts {
+		if !p.OnTable.Upright && p.Role != jig.Plug && p.Role != jig.SlidingKey {
+			s.along(p.Outline.Transform(p.OnTable.Plan()), t, font*0.06)
+		}
 		for _, o := range p.Openings {
 			if !p.OnTable.Upright && o.Mark == "" {
 				b := o.Contour().Transform(p.OnTable.Plan()).Bounds()

@@ -13,6 +13,7 @@ import (
 	"spotjig/post/proof"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/machine"
 	"spotjig/cam/path"
 	"spotjig/layout"
 	"spotjig/layout/geom"
@@ -349,7 +350,11 @@ func verdictSign(v jig.Verdict) string {
 // listed holds the lists of checks, budgets, marks and cautions, item by item.
 func (v *shown) listed() error {
 	m := v.set.Material
-	sheet := itemOf(slices.Concat([]any{textShown(m.Kind) + ", "}, thickness(m), []any{"; width of cut ", plain{m.Kerf, 3}, " mm."})...)
+	kerf := []any{"; kerf (width of cut) ", plain{m.Kerf, 3}, " mm."}
+	if v.set.Machine.Process == machine.Knife {
+		kerf = []any{"; a blade takes no width away."}
+	}
+	sheet := itemOf(slices.Concat([]any{textShown(m.Kind) + ", "}, thickness(m), kerf)...)
 	if !sheet.within([]string{v.told.String()}) {
 		return fmt.Errorf("it does not say: %s", sheet.shown)
 	}
@@ -361,7 +366,11 @@ func (v *shown) listed() error {
 			}
 			item := []string{verdictSign(verdict), string(verdict), textShown(c.Text)}
 			if c.Unit != "" || c.Value != 0 || c.Limit != 0 {
-				item = append(item, figureShown(c.Value, 3), "against", figureShown(c.Limit, 3), textShown(c.Unit))
+				item = append(item, figureShown(c.Value, 3))
+				if c.Limit != 0 {
+					item = append(item, "against", figureShown(c.Limit, 3))
+				}
+				item = append(item, textShown(c.Unit))
 			}
 			want["checks"] = append(want["checks"], words(append(item, textShown(c.ID))...))
 		}

@@ -285,8 +285,8 @@ func (b *Browser) Go(url string) {
 	b.Until(fmt.Sprintf(`location.href.indexOf(%q) === 0 && document.readyState === "complete"`, url))
 }
 
-// Click presses the middle of the element, as a pointer does.
-func (b *Browser) Click(selector string) {
+// stands is the middle of an element on the window, scrolled to.
+func (b *Browser) stands(selector string) [2]float64 {
 	b.t.Helper()
 	// A scroll of the page's own may still be running: the element is pressed
 	// once it stands still and is what a finger there would touch.
@@ -295,6 +295,13 @@ func (b *Browser) Click(selector string) {
 		var r=e.getBoundingClientRect(),x=r.left+r.width/2,y=r.top+r.height/2,is=x+' '+y,hit=document.elementFromPoint(x,y);
 		if(is===was&&hit&&(e.contains(hit)||hit.contains(e))){done([x,y]);return}
 		was=is;requestAnimationFrame(function(){setTimeout(look,30)})})()})`, selector)).([]any)
+	return [2]float64{at[0].(float64), at[1].(float64)}
+}
+
+// Click presses the middle of the element, as a pointer does.
+func (b *Browser) Click(selector string) {
+	b.t.Helper()
+	at := b.stands(selector)
 	for _, kind := range []string{"mousePressed", "mouseReleased"} {
 		b.Call("Input.dispatchMouseEvent", map[string]any{"type": kind, "x": at[0], "y": at[1], "button": "left", "clickCount": 1})
 	}
@@ -314,4 +321,39 @@ func (b *Browser) Complaints() []string {
 		}
 	}
 	return out
+}
+
+// Phone gives the window a phone's size and a finger instead of a mouse, and takes the network
+// away.
+func (b *Browser) Phone(width, height int) {
+	b.t.Helper()
+	b.Call("Emulation.setDeviceMetricsOverride", map[string]any{"width": width, "height": height, "deviceScaleFactor": 2, "mobile": true})
+	b.Call("Emulation.setTouchEmulationEnabled", map[string]any{"enabled": true, "maxTouchPoints": 5})
+	b.Call("Network.emulateNetworkConditions", map[string]any{"offline": true, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0})
+}
+
+// Touch lays fingers on the window, all at once, moves them along their ways in some moves,
+// and lifts them: each way is where one finger is at the beginning and at the end, in pixels.
+func (b *Browser) Touch(ways ...[2][2]float64) {
+	b.t.Helper()
+	const moves = 8
+	fingers := func(share float64) []map[string]any {
+		var out []map[string]any
+		for i, w := range ways {
+			out = append(out, map[string]any{"id": i, "x": w[0][0] + (w[1][0]-w[0][0])*share, "y": w[0][1] + (w[1][1]-w[0][1])*share})
+		}
+		return out
+	}
+	b.Call("Input.dispatchTouchEvent", map[string]any{"type": "touchStart", "touchPoints": fingers(0)})
+	for i := 1; i <= moves && ways[0][0] != ways[0][1]; i++ {
+		b.Call("Input.dispatchTouchEvent", map[string]any{"type": "touchMove", "touchPoints": fingers(float64(i) / moves)})
+	}
+	b.Call("Input.dispatchTouchEvent", map[string]any{"type": "touchEnd", "touchPoints": []any{}})
+}
+
+// Tap touches the middle of the element with one finger.
+func (b *Browser) Tap(selector string) {
+	b.t.Helper()
+	at := b.stands(selector)
+	b.Touch([2][2]float64{at, at})
 }
