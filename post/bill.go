@@ -37,23 +37,18 @@ func (s Set) WorkOf(i int) (Work, error) {
 	return w, nil
 }
 
-// Spent is how long the machine takes over one copy, s: lettering, scores, cuts with their
-// lead-ins, and travel. Each has the share of the dry run's time that its length over its
-// feed has.
+// Spent is how long the machine takes over one copy, s, as the dry run tells it operation by
+// operation: lettering, scores, cuts with their lead-ins, and travel.
 type Spent struct{ Letter, Score, Cut, Travel float64 }
 
 // Spent returns how long the machine takes; nothing where a shop cuts.
 func (s Set) Spent() Spent {
-	var out Spent
+	var by Spent
 	for _, sh := range s.Sheets {
-		var by Spent
-		for _, o := range sh.Path.Ops {
-			t := 0.0
-			for _, m := range o.Moves {
-				if m.Feed > 0 {
-					t += m.Length() / float64(m.Feed)
-				}
-			}
+		rest := sh.Time
+		for i, o := range sh.Path.Ops {
+			_, t := sh.Took(i)
+			rest -= t
 			switch o.Layer {
 			case path.Lettering:
 				by.Letter += t
@@ -63,15 +58,9 @@ func (s Set) Spent() Spent {
 				by.Cut += t
 			}
 		}
-		if rapid := s.Machine.RapidMax; rapid > 0 {
-			by.Travel = sh.Path.Travel / float64(rapid)
-		}
-		if sum := by.Letter + by.Score + by.Cut + by.Travel; sum > 0 {
-			k := sh.Time / sum
-			out = Spent{out.Letter + k*by.Letter, out.Score + k*by.Score, out.Cut + k*by.Cut, out.Travel + k*by.Travel}
-		}
+		by.Travel += rest
 	}
-	return out
+	return by
 }
 
 // Time is how long the machine takes over one copy, s; 0 where a shop cuts.

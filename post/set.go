@@ -36,6 +36,16 @@ type Sheet struct {
 	TravelLen float64       // mm
 	Time      float64       // s, estimated
 	BeamOn    float64       // s, estimated
+	Laps      []float64     // s, estimated: travel to an operation and the operation, in turn
+}
+
+// Took returns how long the travel to the i-th operation and the operation take, s; 0 where
+// that is not known.
+func (s Sheet) Took(i int) (travel, work float64) {
+	if 2*i+1 >= len(s.Laps) {
+		return 0, 0
+	}
+	return s.Laps[2*i], s.Laps[2*i+1]
 }
 
 // Held reports whether the i-th sheet waits for a measured thickness. A shop is sent

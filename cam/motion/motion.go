@@ -25,11 +25,13 @@
 // and passes the corner at the distance Junction: R = Junction·s/(1-s) with s the sine
 // of half the angle between the lines (published by S. K. Jeon, 2011). Jerk, the
 // controller's own delays and beam rise are not in the model: take the sum as good to
-// a fifth until it is compared with the machine.
+// a fifth until it is compared with the machine. A head driven in steps of 0.1 ms by the
+// same rules takes as long within 0.03 percent (post/work, stepwise_test.go).
 package motion
 
 import (
 	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 )
@@ -76,6 +78,7 @@ type block struct {
 	a    float64 // mm/s²
 	sum  float64 // E, mm²/s²
 	n    int32   // moves
+	lap  int32
 	beam bool
 }
 
@@ -102,6 +105,7 @@ type Planner struct {
 	lastA      float64
 	moving     bool // dir holds: nothing stops the machine before the next block
 	exact      bool
+	laps       []float64 // nil: not kept
 }
 
 type candidate struct {
@@ -130,14 +134,23 @@ func (p *Planner) Stop() { p.moving = false }
 // Exact makes the machine come to rest at every corner from here on (on), or not.
 func (p *Planner) Exact(on bool) { p.exact = on }
 
+// KeepLaps has the time of each lap kept from here on: of the moves up to the next call
+// of Lap, of those up to the one after, and so on.
+func (p *Planner) KeepLaps() { p.laps = []float64{0} }
+
+// Lap begins a lap. The machine does not stop for it.
+func (p *Planner) Lap() { p.laps = append(p.laps, 0) }
+
+// Laps returns how long each lap took, s, as far as moves are timed: all are after Finish.
+func (p *Planner) Laps() []float64 { return p.laps }
+
+func (p *Planner) lap() int32 { return int32(len(p.laps) - 1) }
+
 // Dwell adds a stop of s seconds.
 func (p *Planner) Dwell(s float64, beam bool) {
 	p.moving = false
-	p.times.Total += s
 	p.times.Dwell += s
-	if beam {
-		p.times.Beam += s
-	}
+	p.add(s, p.lap(), beam)
 }
 
 // Rapid travels straight to to, as fast as the machine does.
@@ -156,7 +169,7 @@ func (p *Planner) Row(xs []float64, feed machine.Feed, beam bool) {
 	for len(xs) > 0 {
 		if p.held < LookAhead && p.moving && p.first < p.next && p.dir.Y == 0 && p.dir.Z == 0 && v == p.lastV && a == p.lastA {
 			b := &p.ring[(p.next-1)%LookAhead]
-			if room := min(len(xs), int(mergeMax-b.n), LookAhead-p.held); room > 0 && b.beam == beam && p.sum < sumMax {
+			if room := min(len(xs), int(mergeMax-b.n), LookAhead-p.held); room > 0 && b.beam == beam && b.lap == p.lap() && p.sum < sumMax {
 				x, d, n := p.at.X, b.d, 0
 				for ; n < room && (xs[n]-x)*p.dir.X > 0; n++ {
 					d += math.Abs(xs[n] - x)
@@ -202,7 +215,7 @@ func (p *Planner) straight(to machine.Axes, v, a float64, beam bool) {
 		p.emit(p.best(p.sum))
 	}
 	if p.moving && d == p.dir && v == p.lastV && a == p.lastA && p.first < p.next {
-		if b := &p.ring[(p.next-1)%LookAhead]; b.n < mergeMax && b.beam == beam && p.sum < sumMax {
+		if b := &p.ring[(p.next-1)%LookAhead]; b.n < mergeMax && b.beam == beam && b.lap == p.lap() && p.sum < sumMax {
 			b.d += length
 			b.n++
 			p.held++
@@ -281,7 +294,7 @@ func (p *Planner) push(d, v, a, corner float64, beam bool) {
 		return
 	}
 	if a <= 0 {
-		p.add(d/v, beam)
+		p.add(d/v, p.lap(), beam)
 		return
 	}
 	if p.held >= LookAhead {
@@ -304,7 +317,7 @@ func (p *Planner) push(d, v, a, corner float64, beam bool) {
 	}
 	p.queue[p.tail] = candidate{p.next, corner, p.sum, bound}
 	p.tail++
-	p.ring[p.next%LookAhead] = block{d, v, a, p.sum, 1, beam}
+	p.ring[p.next%LookAhead] = block{d, v, a, p.sum, 1, p.lap(), beam}
 	p.next++
 	p.held++
 	p.sum += 2 * a * d
@@ -356,7 +369,7 @@ func (p *Planner) emit(exit float64) {
 	p.entry, p.entrySpeed = exit, out
 	p.first++
 	p.held -= int(b.n)
-	p.add(t, b.beam)
+	p.add(t, b.lap, b.beam)
 }
 
 // trapezoid is the time over a block from speed v0 to speed v1: up to the wanted
@@ -370,8 +383,11 @@ func trapezoid(b block, v0, v1 float64) float64 {
 	return (2*b.v-v0-v1)/b.a + (b.d-(2*b.v*b.v-ends)/(2*b.a))/b.v
 }
 
-func (p *Planner) add(t float64, beam bool) {
+func (p *Planner) add(t float64, lap int32, beam bool) {
 	p.times.Total += t
+	if lap >= 0 {
+		p.laps[lap] += t
+	}
 	if beam {
 		p.times.Beam += t
 	}
@@ -389,5 +405,6 @@ func (p *Planner) Finish() Times {
 // Clone returns a planner in the same state.
 func (p *Planner) Clone() *Planner {
 	q := *p
+	q.laps = slices.Clone(p.laps)
 	return &q
 }

@@ -29,6 +29,8 @@ type Options struct {
 	Assume   bool              // what is not stated but usual is taken, and told
 	Progress func(bytes int64) // told how far the reader has come; may be nil
 
+	Laps bool // what each stretch of travel and of work takes is told
+
 	quick bool // bounds and beam only
 }
 

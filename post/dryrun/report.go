@@ -93,6 +93,7 @@ type Report struct {
 	Lines       int64        `json:"lines"`
 	Assumed     []Assumption `json:"assumed"`
 	Problems    []Problem    `json:"problems"`
+	Laps        []float64    `json:"-"` // s, travel and work in turn, travel first; where Options asked
 
 	worker string // what works: beamOn and the like
 }
@@ -119,6 +120,9 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 	for k := j; k != nil; k = k.fork {
 		if c != nil {
 			t := c.plan.Finish()
+			if k == j {
+				r.Laps = c.plan.Laps()
+			}
 			k.late(t.Total)
 			r.TimeS, r.BeamOnS = math.Max(r.TimeS, t.Total), math.Max(r.BeamOnS, t.Beam)
 			c = c.fork

@@ -13,6 +13,8 @@ type timer struct {
 	path  read.Path
 	laser bool
 	dark  bool // rapids are
+	laps  bool // kept
+	works bool // in a stretch of work
 	fork  *timer
 	xs    [256]float64 // of a row
 }
@@ -23,7 +25,11 @@ func newTimer(opt Options) *timer {
 	if m == nil || opt.quick {
 		return nil
 	}
-	return &timer{plan: motion.NewPlanner(motion.LimitsOf(*m), opt.start()), laser: beamMachine(m), dark: m.DarkRapids}
+	c := &timer{plan: motion.NewPlanner(motion.LimitsOf(*m), opt.start()), laser: beamMachine(m), dark: m.DarkRapids, laps: opt.Laps}
+	if c.laps {
+		c.plan.KeepLaps()
+	}
+	return c
 }
 
 // beamMachine reports whether M3, M4 and S stand for a beam.
@@ -58,7 +64,11 @@ func (c *timer) Take(b *read.Batch) error {
 			c.path = e.Path
 			c.plan.Exact(e.Path == read.Exact || e.Path == read.ExactStop)
 		}
-		switch on := c.laser && e.Turn != read.Off && e.S > 0; e.Kind {
+		on := c.laser && e.Turn != read.Off && e.S > 0
+		if c.laps {
+			c.lap(e, on)
+		}
+		switch e.Kind {
 		case read.Line:
 			if row := c.row(b.Events[i:]); len(row) > 0 {
 				c.plan.Row(row, machine.Feed(e.Feed), on)
@@ -94,4 +104,20 @@ func (c *timer) row(events []read.Event) []float64 {
 		n++
 	}
 	return c.xs[:n]
+}
+
+// lap begins a lap where travel and work change places: with the beam, and on a machine
+// without one where rapids and feed moves do.
+func (c *timer) lap(e *read.Event, on bool) {
+	works := on
+	if !c.laser {
+		if e.Kind != read.Rapid && e.Kind != read.Line && e.Kind != read.Arc {
+			return
+		}
+		works = e.Kind != read.Rapid
+	}
+	if works != c.works {
+		c.works = works
+		c.plan.Lap()
+	}
 }

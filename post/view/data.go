@@ -53,7 +53,7 @@ func newPlayer(sc *scene, letters bool) player {
 	for _, s := range sc.set.Sheets {
 		k := newDeck(sc, s)
 		for _, o := range s.Path.Ops {
-			if len(o.Moves) == 0 || !letters && o.Layer == path.Lettering {
+			if !isShown(o, letters) {
 				continue
 			}
 			f := clean(o.Feature)
@@ -65,7 +65,7 @@ func newPlayer(sc *scene, letters bool) player {
 			}
 			k.Ops = append(k.Ops, newOp(o, n, sc.indexOf(o.Part)))
 		}
-		shareTime(sc, s, k.Ops)
+		takeTimes(s, k.Ops, letters)
 		d.Sheets = append(d.Sheets, k)
 	}
 	return d
@@ -123,45 +123,25 @@ const (
 	opCutTime    = 6
 )
 
-// shareTime deals the sheet's estimated time out to the operations, travel to
-// each included, in proportion to length over feed: the sum is the record's
-// time. What is left out of the show gives its time to the travel that follows.
-func shareTime(sc *scene, s post.Sheet, shown []op) {
-	all := 0
-	total := 0.0
-	for _, o := range s.Path.Ops {
-		if len(o.Moves) > 0 {
-			all++
-		}
-	}
-	skipped := all != len(shown)
-	last := sc.start()
-	travel, n := 0.0, 0
-	for _, o := range s.Path.Ops {
-		if len(o.Moves) == 0 {
+// takeTimes gives the operations that are shown their times, and those of what is left out
+// to the travel that follows. The way home at the end is not shown.
+func takeTimes(s post.Sheet, shown []op, letters bool) {
+	before, n := 0.0, 0
+	for i, o := range s.Path.Ops {
+		travel, work := s.Took(i)
+		before += travel
+		if !isShown(o, letters) {
+			before += work
 			continue
 		}
-		if r := float64(sc.set.Machine.RapidMax); r > 0 {
-			travel += last.Dist(o.Moves[0].From) / r
-		}
-		last = o.Moves[len(o.Moves)-1].To
-		cut := cutTime(o)
-		if skipped && o.Layer == path.Lettering {
-			travel += cut
-			continue
-		}
-		shown[n][opTravelTime], shown[n][opCutTime] = travel, cut
-		total += travel + cut
-		travel, n = 0, n+1
+		shown[n][opTravelTime], shown[n][opCutTime] = round(before, 4), round(work, 4)
+		before, n = 0, n+1
 	}
-	if total == 0 {
-		return
-	}
-	for _, o := range shown {
-		for _, i := range []int{opTravelTime, opCutTime} {
-			o[i] = round(o[i].(float64)/total*s.Time, 4)
-		}
-	}
+}
+
+// isShown reports whether an operation is in the show.
+func isShown(o path.Op, letters bool) bool {
+	return len(o.Moves) > 0 && (letters || o.Layer != path.Lettering)
 }
 
 // start is where the head stands before a program, sheet frame: where the
@@ -172,17 +152,6 @@ func (sc *scene) start() geom.Point {
 		return geom.Point{}
 	}
 	return geom.Point{X: m.Park.X - m.Offsets[1].X, Y: m.Park.Y - m.Offsets[1].Y}
-}
-
-// cutTime is an operation's length over feed, s.
-func cutTime(o path.Op) float64 {
-	t := 0.0
-	for _, m := range o.Moves {
-		if m.Feed > 0 {
-			t += m.Length() / float64(m.Feed)
-		}
-	}
-	return t
 }
 
 func (sc *scene) indexOf(part string) int {

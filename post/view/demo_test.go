@@ -209,6 +209,15 @@ func demoSheets(s post.Set) []post.Sheet {
 		sh.Path = demoPath(s, sh.Sheet)
 		sh.Bounds, sh.CutLen, sh.TravelLen = sh.Path.Bounds, sh.Path.Cut, sh.Path.Travel
 		sh.Time, sh.BeamOn = sh.CutLen/10+sh.TravelLen/150, sh.CutLen/10
+		at := geom.Point{}
+		for _, o := range sh.Path.Ops {
+			cut := 0.0
+			for _, m := range o.Moves {
+				cut += m.Length()
+			}
+			sh.Laps = append(sh.Laps, at.Dist(o.Moves[0].From)/150, cut/10)
+			at = o.Moves[len(o.Moves)-1].To
+		}
 		out = append(out, sh)
 	}
 	return out

@@ -278,7 +278,7 @@ func writePlayer(b *bytes.Buffer, sc *scene, letters bool) {
 `)
 	writeKey(b, [][2]string{{"k-letter", "lettering"}, {"k-score", "score"}, {"k-opening", "opening"}, {"k-outline", "outline"}, {"k-rapid", "travel"},
 		{"k-bounds", "extents of the cut"}, {"k-travel", "travel of the machine"}})
-	b.WriteString(`<p class="hint">Keys in the player: space plays and pauses, arrow keys step one cut, Home and End go to the ends. Times are estimates dealt out by length and speed.`)
+	b.WriteString(`<p class="hint">Keys in the player: space plays and pauses, arrow keys step one cut, Home and End go to the ends. Times are estimates.`)
 	if !letters {
 		b.WriteString(` Lettering is left out here to keep the page small; its time is counted.`)
 	}

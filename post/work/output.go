@@ -61,6 +61,7 @@ type found struct {
 type estimate struct {
 	sheet                           int // index
 	time, beamOn, cutLen, travelLen float64
+	laps                            []float64
 }
 
 // Output is one file that a job writes, how it is written, and how it is proved.
@@ -116,7 +117,7 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 		}
 		if e := r.cut; e != nil {
 			s := &m.Set.Sheets[e.sheet]
-			s.Time, s.BeamOn, s.CutLen, s.TravelLen = e.time, e.beamOn, e.cutLen, e.travelLen
+			s.Time, s.BeamOn, s.CutLen, s.TravelLen, s.Laps = e.time, e.beamOn, e.cutLen, e.travelLen, e.laps
 		}
 	}
 	m.Set.Checks = append(m.Set.Checks, proof.Merge(checks)...)

@@ -186,7 +186,7 @@ func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, 
 // dryRun judges one program's text against the machine, the sheet and the material.
 func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bool) (found, error) {
 	m, p := set.Material, JudgedOn(set)
-	rep, err := dryrun.Run(ctx, bytes.NewReader(file.Data), dryrun.Options{File: file.Name, Machine: &p, Material: &m,
+	rep, err := dryrun.Run(ctx, bytes.NewReader(file.Data), dryrun.Options{File: file.Name, Machine: &p, Material: &m, Laps: isCut,
 		Stock: &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}})
 	if err != nil {
 		return found{}, err
@@ -198,6 +198,9 @@ func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bo
 	f := found{judged: []jig.Check{c}}
 	if isCut {
 		f.cut = &estimate{time: rep.TimeS, beamOn: rep.BeamOnS, cutLen: rep.FeedMM, travelLen: rep.RapidMM}
+		if n := len(s.Path.Ops); len(rep.Laps)/2 == n { // each operation, and the way home
+			f.cut.laps = rep.Laps
+		}
 	}
 	return f, nil
 }

@@ -139,6 +139,7 @@ func pageFaults() []planted {
 			s.Sheets[0].Path.Ops = o
 		}}},
 		{name: "cut order: another power", catch: by, hook: text(`(\[2,[0-9]+,[0-9]+,)800,`, "${1}80,")},
+		{name: "cut order: a cut takes another time", catch: by, hook: text(`(\[2,[0-9]+,[0-9]+,800,[0-9.]+,[0-9.]+,)[0-9.]+`, "${1}99.5")},
 		{name: "cut order: a cut elsewhere", catch: by, hook: text(`(\[2,[^"]*"M)[0-9]`, "${1}9")},
 		{name: "a script from outside", catch: by, hook: text(`</head>`, `<script src="https://example.org/x.js"></script></head>`)},
 		{name: "a script that the policy does not let", catch: by, hook: text(`</body>`, `<script>1</script></body>`)},

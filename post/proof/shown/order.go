@@ -179,31 +179,25 @@ func (l *listing) takes() (out [][]item, never string) {
 	return append(out, []item{itemOf("Together ", plain{total, 2}, ", in the money of the job's prices; what has no price is not in it.")}), ""
 }
 
-// hours is how long the machine takes over all copies, and what with: each kind of cut has
-// the share of a sheet's time that its length over its feed has.
+// hours is how long the machine takes over all copies, and what with: the operations as
+// they were timed, and what is left of the whole for travel.
 func (l *listing) hours() []item {
-	var cuts, scores, letters, travels, all float64
+	var cuts, scores, letters, all float64
 	for _, sh := range l.set.Sheets {
-		var at [4]float64
-		for _, o := range sh.Path.Ops {
-			kind := 0
-			switch o.Layer.String() {
+		k := float64(max(1, l.set.Job.Copies))
+		for i := 1; i < len(sh.Laps); i += 2 {
+			switch t := k * sh.Laps[i]; sh.Path.Ops[i/2].Layer.String() {
 			case "SCORE":
-				kind = 1
+				scores += t
 			case "LETTERING":
-				kind = 2
-			}
-			for _, m := range o.Moves {
-				at[kind] += proof.Bulged(m.From, m.To, m.Bulge).Length() / float64(m.Feed)
+				letters += t
+			default:
+				cuts += t
 			}
 		}
-		if v := float64(l.set.Machine.RapidMax); v > 0 {
-			at[3] = sh.Path.Travel / v
-		}
-		k := sh.Time * float64(max(1, l.set.Job.Copies)) / (at[0] + at[1] + at[2] + at[3])
-		cuts, scores, letters, travels = cuts+k*at[0], scores+k*at[1], letters+k*at[2], travels+k*at[3]
-		all += sh.Time * float64(max(1, l.set.Job.Copies))
+		all += k * sh.Time
 	}
+	travels := all - cuts - scores - letters
 	if l.set.Machine.Process == machine.Shop {
 		return nil
 	}

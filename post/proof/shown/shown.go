@@ -476,11 +476,12 @@ type cutShow struct {
 	}
 }
 
-// showOp is one operation: a list of layer, part, feature, power, length, two
-// times and path data.
+// showOp is one operation: a list of layer, part, feature, power, length, the times of
+// the travel to it and of itself, and path data.
 type showOp struct {
 	layer, part, feature int
 	power, length        float64
+	travel, work         float64 // s
 	d                    string
 }
 
@@ -504,12 +505,15 @@ func (o *showOp) UnmarshalJSON(b []byte) error {
 		}
 		v[k] = n
 	}
-	o.layer, o.part, o.feature, o.power, o.length, o.d = int(v[0]), int(v[1]), int(v[2]), v[3], v[4], string(b[i+1:i+1+j])
+	o.layer, o.part, o.feature, o.power, o.length, o.travel, o.work, o.d = int(v[0]), int(v[1]), int(v[2]), v[3], v[4], v[5], v[6], string(b[i+1:i+1+j])
 	return nil
 }
 
 // lettersOut is what the page says when its show leaves lettering out.
 const lettersOut = "Lettering is left out here"
+
+// timeTol is how far an operation's time may be from the dry run's, s: half its last digit.
+const timeTol = 0.0001
 
 // order holds the show of the cut order against the toolpaths.
 func (v *shown) order() error {
@@ -533,15 +537,21 @@ func (v *shown) order() error {
 		if d.N != s.N || d.Size != [2]float64{s.Width, s.Height} || math.Abs(d.Time-s.Time) > sumTol || math.Abs(d.Cut-s.CutLen) > sumTol || math.Abs(d.Rapid-s.TravelLen) > sumTol {
 			return fmt.Errorf("cut order of sheet %d: another size, time or length", s.N)
 		}
-		n := 0
-		for _, o := range s.Path.Ops {
+		n, before := 0, 0.0
+		for k, o := range s.Path.Ops {
+			travel, work := s.Took(k)
+			before += travel
 			if len(o.Moves) == 0 || out && o.Layer == path.Lettering {
+				before += work
 				continue
 			}
 			if n >= len(d.Ops) || !v.sameOp(show, d.Ops[n], o) {
 				return fmt.Errorf("cut order of sheet %d: operation %d is not %s %s %s", s.N, n+1, o.Layer, o.Part, o.Feature)
 			}
-			n++
+			if math.Abs(d.Ops[n].travel-before) > timeTol || math.Abs(d.Ops[n].work-work) > timeTol {
+				return fmt.Errorf("cut order of sheet %d: operation %d takes another time", s.N, n+1)
+			}
+			n, before = n+1, 0
 		}
 		if n != len(d.Ops) {
 			return fmt.Errorf("cut order of sheet %d: %d operations, %d planned", s.N, len(d.Ops), n)
