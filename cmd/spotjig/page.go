@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -28,6 +29,7 @@ type pageOptions struct {
 	out    string
 	serve  bool
 	source string // the checkout; "" the one that the current folder is in
+	stamp  string // what a builder who has only the source says of it; "" ask git
 }
 
 func newPageCmd(run func(context.Context, pageOptions) error) *cobra.Command {
@@ -46,6 +48,7 @@ func newPageCmd(run func(context.Context, pageOptions) error) *cobra.Command {
 	}
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-page", "folder to write")
 	c.Flags().BoolVar(&o.serve, "serve", false, "show the page on the loopback address instead")
+	c.Flags().StringVar(&o.stamp, "stamp", "", "the source's `STAMP`, where no checkout tells it: it stands in every file")
 	return c
 }
 
@@ -54,7 +57,7 @@ func runPage(ctx context.Context, o pageOptions, out io.Writer) error {
 	if err := folderName("-o ", o.out); err != nil {
 		return err
 	}
-	files, err := buildPage(ctx, o.source)
+	files, err := buildPage(ctx, o)
 	if err != nil {
 		return err
 	}
@@ -73,13 +76,18 @@ func runPage(ctx context.Context, o pageOptions, out io.Writer) error {
 	return err
 }
 
+// pageFlags compile the page's program. A call inlined is code twice: what is called a few
+// times a job is left as it is written, what works through a set is not.
+var pageFlags = []string{"-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l", "-gcflags=spotjig/...=",
+	"-gcflags=runtime/...=", "-gcflags=math/...=", "-gcflags=slices=", "-gcflags=strings=", "-gcflags=bytes="}
+
 // buildPage compiles the program for the browser and makes the page of it.
-func buildPage(ctx context.Context, source string) ([]web.File, error) {
+func buildPage(ctx context.Context, o pageOptions) ([]web.File, error) {
 	noSource := func(err error) error {
 		return problem.Problem{Code: "F027", Msg: "the page cannot be built: " + err.Error(),
 			Help: "run it inside a checkout of spotjig, with Go installed; a release carries the page ready made"}
 	}
-	told, err := goTool(ctx, source, nil, "list", "-m", "-f", "{{.Path}}\t{{.Dir}}")
+	told, err := tool(ctx, o.source, nil, "go", "list", "-m", "-f", "{{.Path}}\t{{.Dir}}")
 	if err != nil {
 		return nil, noSource(err)
 	}
@@ -87,7 +95,7 @@ func buildPage(ctx context.Context, source string) ([]web.File, error) {
 	if module != "spotjig" {
 		return nil, noSource(errors.New("this folder is not in spotjig's source"))
 	}
-	goroot, err := goTool(ctx, root, nil, "env", "GOROOT")
+	goroot, err := tool(ctx, root, nil, "go", "env", "GOROOT")
 	if err != nil {
 		return nil, noSource(err)
 	}
@@ -101,19 +109,53 @@ func buildPage(ctx context.Context, source string) ([]web.File, error) {
 	}
 	defer os.RemoveAll(tmp)
 	to := filepath.Join(tmp, "page.wasm")
-	if _, err := goTool(ctx, root, []string{"GOOS=js", "GOARCH=wasm"}, "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w -buildid=", "-o", to, "./cmd/spotjig-page"); err != nil {
+	if _, err := tool(ctx, root, []string{"GOOS=js", "GOARCH=wasm"}, "go", slices.Concat([]string{"build", "-o", to}, pageFlags, []string{"./cmd/spotjig-page"})...); err != nil {
 		return nil, noSource(err)
 	}
 	wasm, err := os.ReadFile(to)
 	if err != nil {
 		return nil, noSource(err)
 	}
-	return web.Files(web.Program{Wasm: wasm, Support: string(support), Version: thisBuild().Stamp})
+	stamp := o.stamp
+	if stamp == "" {
+		if stamp, err = sourceStamp(ctx, root); err != nil {
+			return nil, noSource(err)
+		}
+	}
+	return web.Files(web.Program{Wasm: wasm, Support: string(support), Version: stampText(stamp)})
 }
 
-// goTool runs the go command in a folder and returns what it prints.
-func goTool(ctx context.Context, dir string, env []string, args ...string) (string, error) {
-	c := exec.CommandContext(ctx, "go", args...)
+// versionLine is where the source says which version it is.
+var versionLine = regexp.MustCompile(`(?m)^const version = "([^"]*)"$`)
+
+// sourceStamp is the stamp of the source in a folder, as that of a program built there by
+// Go, and not of the program that runs.
+func sourceStamp(ctx context.Context, root string) (string, error) {
+	text, err := os.ReadFile(filepath.Join(root, "cmd", "spotjig", "main.go"))
+	if err != nil {
+		return "", err
+	}
+	found := versionLine.FindSubmatch(text)
+	if found == nil {
+		return "", errors.New("the source does not say which version it is")
+	}
+	s := buildStamp{Version: string(found[1])}
+	// A folder inside another's checkout is not its top.
+	if told, err := tool(ctx, root, nil, "git", "rev-parse", "--show-prefix", "HEAD"); err == nil {
+		if prefix, commit, _ := strings.Cut(strings.TrimRight(told, "\n"), "\n"); prefix == "" {
+			changes, err := tool(ctx, root, nil, "git", "status", "--porcelain")
+			if err != nil {
+				return "", err
+			}
+			s.Commit, s.Changed = commit, changes != ""
+		}
+	}
+	return s.Version + "+" + s.state(), nil
+}
+
+// tool runs a command in a folder and returns what it prints.
+func tool(ctx context.Context, dir string, env []string, name string, args ...string) (string, error) {
+	c := exec.CommandContext(ctx, name, args...)
 	c.Dir, c.Env = dir, append(os.Environ(), env...)
 	var out, faults bytes.Buffer
 	c.Stdout, c.Stderr = &out, &faults

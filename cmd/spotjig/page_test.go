@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -25,8 +26,11 @@ import (
 	"spotjig/post/web"
 )
 
-// builtPage is the page, compiled once for all tests of it.
-var builtPage = sync.OnceValues(func() ([]web.File, error) { return buildPage(context.Background(), "") })
+// builtPage is the page, compiled once for all tests of it, with the stamp of the commands
+// that it is held against.
+var builtPage = sync.OnceValues(func() ([]web.File, error) {
+	return buildPage(context.Background(), pageOptions{stamp: thisBuild().Stamp})
+})
 
 // openPage opens the page from its file, as by double click, and waits for the program.
 func openPage(t *testing.T, b *browsertest.Browser) {
@@ -69,6 +73,49 @@ func TestWritePage(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "mine.txt"), nil, 0o600))
 	assert.ErrorContains(t, writePage(dir, files), "mine.txt")
 	assert.ErrorContains(t, writePage(filepath.Join(dir, "mine.txt"), files), "F013")
+}
+
+// The stamp is that of the source that is compiled, not of the program that compiles it.
+func TestPageIsStampedAsItsSource(t *testing.T) {
+	if _, err := exec.LookPath("git"); err != nil {
+		t.Skip("skipped: no git")
+	}
+	ctx, dir := context.Background(), t.TempDir()
+	file := filepath.Join(dir, "cmd", "spotjig", "main.go")
+	require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o755))
+	_, err := sourceStamp(ctx, dir)
+	require.ErrorContains(t, err, "main.go")
+	require.NoError(t, os.WriteFile(file, []byte("package main\n"), 0o600))
+	_, err = sourceStamp(ctx, dir)
+	require.ErrorContains(t, err, "which version")
+	require.NoError(t, os.WriteFile(file, []byte("package main\n\nconst version = \"7.8.9\"\n"), 0o600))
+	is := func(want string) {
+		t.Helper()
+		got, err := sourceStamp(ctx, dir)
+		require.NoError(t, err)
+		assert.Equal(t, want, got)
+	}
+	git := func(args ...string) string {
+		t.Helper()
+		out, err := tool(ctx, dir, nil, "git", append([]string{"-c", "user.name=n", "-c", "user.email=e@example.org", "-c", "commit.gpgsign=false"}, args...)...)
+		require.NoError(t, err)
+		return strings.TrimSpace(out)
+	}
+	is("7.8.9+unknown")
+	git("init", "-q")
+	is("7.8.9+unknown")
+	git("add", ".")
+	git("commit", "-q", "-m", "m")
+	commit := git("rev-parse", "HEAD")[:shortCommit]
+	is("7.8.9+" + commit)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "new.go"), []byte("package new\n"), 0o600))
+	is("7.8.9+" + commit + ".changed")
+	inner := filepath.Join(dir, "inner", "cmd", "spotjig")
+	require.NoError(t, os.MkdirAll(inner, 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(inner, "main.go"), []byte("const version = \"1.0.0\"\n"), 0o600))
+	got, err := sourceStamp(ctx, filepath.Join(dir, "inner"))
+	require.NoError(t, err)
+	assert.Equal(t, "1.0.0+unknown", got, "the checkout round it is not its own")
 }
 
 // --serve gives the page's files to this computer, nothing else, and ends when asked to.

@@ -54,7 +54,7 @@
     var w = new Worker(source), open = {}, next = 1, self = this;
     w.onmessage = function (e) {
       var m = e.data, o = open[m.id];
-      if (m.ready) { program = m.module; if (onReady) { onReady(); } return; }
+      if (m.ready) { program = m.module; by('packed').textContent = ''; if (onReady) { onReady(); } return; }
       if (m.bug) { by('status').textContent = 'This is a bug of ours; reload the page and tell us what you did: ' + m.bug.split('\n')[0]; }
       if (!o) { return; }
       if ('tell' in m) { if (o.tell) { o.tell(m.tell); } return; }
@@ -459,8 +459,8 @@
     document.body.dataset.ready = performance.now().toFixed(0);
   }
   window.addEventListener('load', function () {
-    if (!('DecompressionStream' in window) || !('WebAssembly' in window)) {
-      by('status').textContent = 'This browser is too old to unpack the program: bring it up to date, or use another.';
+    if (!('WebAssembly' in window)) {
+      by('status').textContent = 'This browser is too old to run the program: bring it up to date, or use another.';
       return;
     }
     requestAnimationFrame(function () { setTimeout(function () { live = new Runner(ready); }, 0); });

@@ -4,8 +4,6 @@
 package web
 
 import (
-	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
 	_ "embed" // the page's parts travel in the program
 	"encoding/base64"
@@ -71,27 +69,30 @@ func page(p Program) ([]byte, error) {
 	if low := strings.ToLower(worker); strings.Contains(low, "</script") || strings.Contains(low, "<!--") {
 		return nil, fmt.Errorf("web: the compiler's support script cannot stand inside a page")
 	}
-	packed, err := packed(p.Wasm)
-	if err != nil {
-		return nil, err
-	}
 	script := strings.ReplaceAll(pageScript, "{{VERSION}}", p.Version)
 	// The parts are put in one after another, never looked through again.
 	return []byte(strings.NewReplacer("{{POLICY}}", policy(script, pageStyle), "{{STYLE}}", pageStyle, "{{VERSION}}", p.Version,
-		"{{SCRIPT}}", script, "{{WORKER}}", worker, "{{PROGRAM}}", packed).Replace(pageHTML)), nil
+		"{{SCRIPT}}", script, "{{WORKER}}", strings.ReplaceAll(worker, "{{SCRAMBLE}}", fmt.Sprint(scramble)), "{{PROGRAM}}", written(p.Wasm)).Replace(pageHTML)), nil
 }
 
-// packed is the program as text that the browser unpacks by itself.
-func packed(wasm []byte) (string, error) {
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err == nil {
-		_, err = z.Write(wasm)
+// scramble is a byte that a program has few of: by it zeros become letters, see written.
+const scramble = 'F'
+
+// written is the program as text that HTML leaves alone, a letter a byte: the letter's number,
+// but for 256, exclusive-or scramble is the byte. What HTML would take for something else (NUL,
+// CR, the "<" of a tag) stands 256 higher. A server's compression sees the bytes as they
+// are, and beats any compressed form in base64, which it cannot compress again.
+func written(wasm []byte) string {
+	var b strings.Builder
+	b.Grow(len(wasm) + len(wasm)/4)
+	for _, c := range wasm {
+		r := rune(c ^ scramble)
+		if r == 0 || r == '\r' || r == '<' {
+			r += 256
+		}
+		b.WriteRune(r)
 	}
-	if err == nil {
-		err = z.Close()
-	}
-	return base64.StdEncoding.EncodeToString(b.Bytes()), err
+	return b.String()
 }
 
 // policy is what the page may do: run its own script and the program inside it, show its

@@ -5,8 +5,10 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -52,6 +54,31 @@ func TestScriptMakesNoMarkup(t *testing.T) {
 	for _, no := range []string{"innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "DOMParser", "XMLHttpRequest", "fetch(", "WebSocket", "sendBeacon", "EventSource", "eval(", "new Function", "importScripts", "cookie", "indexedDB"} {
 		assert.NotContains(t, page, no)
 	}
+}
+
+// Every byte of the program comes through HTML: no letter is one that its reader changes
+// (NUL, CR; HTML Living Standard, 13.2.3.5 and 13.2.5.4) or takes for a tag, and what the
+// worker makes of each is the byte.
+func TestProgramAsText(t *testing.T) {
+	var all []byte
+	for i := range 256 {
+		all = append(all, byte(i), 0, '\r', '<', byte(255-i))
+	}
+	page := files(t, web.Program{Wasm: all, Version: "1"})[web.PageName]
+	_, text, _ := strings.Cut(page, `id="packed">`)
+	text, _, _ = strings.Cut(text, "</script>")
+	key := regexp.MustCompile(`charCodeAt\(i\) \^ (\d+);`).FindStringSubmatch(page)
+	require.NotNil(t, key)
+	k, err := strconv.Atoi(key[1])
+	require.NoError(t, err)
+	assert.NotContains(t, text, "<")
+	assert.NotContains(t, text, "\r")
+	assert.NotContains(t, text, "\x00")
+	var got []byte
+	for _, c := range utf16.Encode([]rune(text)) {
+		got = append(got, byte(int(c)^k))
+	}
+	assert.Equal(t, all, got)
 }
 
 func TestManifestAndService(t *testing.T) {

@@ -5,10 +5,11 @@ function answer(m) {
   var r = call(JSON.stringify(m.call), m.file || null, function (what) { postMessage({ id: m.id, tell: what }); });
   postMessage({ id: m.id, json: r.json, error: r.error, bug: r.bug, bytes: r.bytes, memory: memory.buffer.byteLength }, r.bytes ? [r.bytes.buffer] : []);
 }
+// A letter a byte, see web.go; a byte keeps of a number what is below 256.
 function unpack(text) {
-  var packed = atob(text), bytes = new Uint8Array(packed.length);
-  for (var i = 0; i < packed.length; i++) { bytes[i] = packed.charCodeAt(i); }
-  return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip'))).arrayBuffer();
+  var bytes = new Uint8Array(text.length);
+  for (var i = 0; i < bytes.length; i++) { bytes[i] = text.charCodeAt(i) ^ {{SCRAMBLE}}; }
+  return bytes;
 }
 function start(module, version) {
   var go = new Go();
@@ -26,7 +27,7 @@ function start(module, version) {
 self.onmessage = function (e) {
   var m = e.data;
   if (m.begin) {
-    (m.module ? Promise.resolve(m.module) : unpack(m.packed).then(function (b) { return WebAssembly.compile(b); }))
+    (m.module ? Promise.resolve(m.module) : WebAssembly.compile(unpack(m.packed)))
       .then(function (module) { return start(module, m.version); })
       .catch(function (err) { postMessage({ bug: String(err) }); });
     return;
