@@ -70,7 +70,7 @@ func (s Set) Outlook() Outlook {
 		o.Verdict = "Not ready to order"
 		o.Next = append(o.Next, "measure the shop's sheet at four places, write material.thickness into the job, make again")
 	default:
-		o.Next = append(o.Next, "print job-sheet.pdf and follow it: edges, then dry run with beam or blade off, then cut")
+		o.Next = append(o.Next, "print "+s.FileName("job-sheet.pdf")+" and follow it: edges, then dry run with beam or blade off, then cut")
 	}
 	if warned > 0 {
 		o.Verdict += fmt.Sprintf(", with %s", figure.Count(warned, "warning"))

@@ -3,6 +3,10 @@
 package post
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
@@ -25,6 +29,11 @@ type Set struct {
 	Checks   []jig.Check        // all of them: layout's, the jig's, the proofs'
 	Cautions []string           // those that belong to this job, most serious first
 	Tape     []layout.TapePlace // the tape card, in marking-out order
+
+	// Where several jobs share sheets, the job's letter, which begins the names of its
+	// pieces and files, and the other jobs' pieces on its sheets; else nothing.
+	Letter string
+	Others []jig.Part
 }
 
 // Sheet is one sheet with its toolpath and what the dry run found.
@@ -82,11 +91,32 @@ func (s Set) Offcut(i int) (width, height float64) {
 	return width, height
 }
 
-// Part returns the jig's part with the id; ok is false when there is none.
+// Pieces returns all that lies on the sheets: the jig's parts, then other jobs'.
+func (s Set) Pieces() []jig.Part { return slices.Concat(s.Jig.Parts, s.Others) }
+
+// SharedWith says that other jobs' pieces lie on the job's sheets; "" when none does.
+func (s Set) SharedWith() string {
+	if s.Letter == "" {
+		return ""
+	}
+	return fmt.Sprintf("The sheets are shared with other jobs: cut each once, whichever job is first. This job's pieces and files begin with %s; jobs.yaml names all jobs. Sheets, time and cost are those of whole sheets.", s.Letter)
+}
+
+// FileName is what a file of the job's own is called beside those of other jobs.
+func (s Set) FileName(name string) string {
+	if s.Letter == "" {
+		return name
+	}
+	return strings.ToLower(s.Letter) + "-" + name
+}
+
+// Part returns the piece on the sheets with the id; ok is false when there is none.
 func (s Set) Part(id string) (p jig.Part, ok bool) {
-	for _, p := range s.Jig.Parts {
-		if p.ID == id {
-			return p, true
+	for _, parts := range [2][]jig.Part{s.Jig.Parts, s.Others} {
+		for _, p := range parts {
+			if p.ID == id {
+				return p, true
+			}
 		}
 	}
 	return jig.Part{}, false

@@ -92,17 +92,16 @@ func classCheck(serves [2]float64, stated bool) Check {
 func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [2]float64) []Check {
 	var out []Check
 	for _, t := range also {
-		long := math.Max(serves[0]-t.L, t.L-serves[1])
-		wide := math.Abs(t.W-table.W)/2 - lim.SideTravel
+		long, wide := beyond(serves, t.L), beyondSide(table, t.W, lim.SideTravel)
 		c := Check{ID: "serves:" + t.Name, Verdict: Pass, Value: math.Max(long, wide), Unit: "mm",
 			Text: fmt.Sprintf("one jig serves %s, %s, too: its side noses then stand at %s from the centre line", t.Name, figure.By(t.L, t.W), figure.MM(t.W/2))}
-		if long > 1e-9 || wide > 1e-9 {
+		if long > servesTol || wide > servesTol {
 			c.Verdict = Warn
 			c.Text = fmt.Sprintf("the jig does not serve %s, %s:", t.Name, figure.By(t.L, t.W))
-			if long > 1e-9 {
+			if long > servesTol {
 				c.Text += " " + figure.MM(long) + " outside the range of length;"
 			}
-			if wide > 1e-9 {
+			if wide > servesTol {
 				c.Text += " each side fin would have to slide " + figure.MM(wide) + " further;"
 			}
 			c.Text = strings.TrimSuffix(c.Text, ";")
@@ -110,4 +109,23 @@ func servesChecks(lim Limits, table layout.Table, also []job.AlsoTable, serves [
 		out = append(out, c)
 	}
 	return out
+}
+
+// servesTol: a table this much beyond what a jig serves is served, mm: rounding.
+const servesTol = 1e-9
+
+// beyond is how far a length lies outside a range, mm; below 0 inside it.
+func beyond(serves [2]float64, l float64) float64 {
+	return math.Max(serves[0]-l, l-serves[1])
+}
+
+// beyondSide is how much further than its travel a side fin would have to slide for a
+// table of another width, mm.
+func beyondSide(table layout.Table, w, travel float64) float64 {
+	return math.Abs(w-table.W)/2 - travel
+}
+
+// Serves reports whether a jig as asked for one table serves another that is marked alike.
+func (j Jig) Serves(own layout.Table, want job.Jig, other layout.Table) bool {
+	return beyond([2]float64{j.LengthMin, j.LengthMax}, other.L) <= servesTol && beyondSide(own, other.W, want.SideTravel) <= servesTol
 }

@@ -22,10 +22,19 @@ type Request struct {
 	Want                job.Jig
 	Machine             machine.Profile
 	Material            machine.Material
-	Inches              bool // lettered lengths have the tape's inches first
+	Inches              bool   // lettered lengths have the tape's inches first
+	Letter              string // of the job where several share sheets: it begins every piece's name; else ""
 
 	draw drawn
 	bare bool // without lettering and advice, to be priced
+}
+
+// named is a piece's name, behind the job's letter where there is one.
+func (r Request) named(name string) string {
+	if r.Letter == "" {
+		return name
+	}
+	return r.Letter + "-" + name
 }
 
 // SizeError says that the bed is too small for a piece, with both sizes in mm.

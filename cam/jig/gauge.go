@@ -131,9 +131,9 @@ func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middle
 	if _, off := (geom.Segment{From: edge[0], To: edge[1]}).Nearest(at); off > gaugeAside {
 		return nil
 	}
-	name, letter := "G1", "G"
+	name, letter := req.named("G1"), req.named("G")
 	if m.middle != nil {
-		name, letter = "G2", "G2" // its plug is another than the first's
+		name, letter = req.named("G2"), req.named("G2") // its plug is another than the first's
 	}
 	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
 	box := geom.Box{Min: at.Add(half.Scale(-1)), Max: at.Add(half)}

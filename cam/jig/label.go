@@ -144,11 +144,13 @@ func (l labels) write(tp *Template) {
 func (l labels) piece(tp *Template, p *Piece) {
 	free := NewBlanks(tp, p, l.lim)
 	c := p.Box.Center()
+	if l.req.Want.Letters != LettersNone || l.req.Letter != "" {
+		l.note(p, free, Note{p.ID, c, nameHigh}) // among other jobs' pieces none goes without
+	}
 	if l.req.Want.Letters == LettersNone {
 		l.onlyTable(p, free)
 		return
 	}
-	l.note(p, free, Note{p.ID, c, nameHigh})
 	for _, j := range tp.Seams {
 		if other := j.Neighbour(p); other != nil {
 			in := p.Box.Center().Sub(j.From.Mid(j.To))

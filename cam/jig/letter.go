@@ -17,6 +17,9 @@ var futural string
 //go:embed NOTICE-futural.txt
 var futuralNotice string
 
+// Alphabet is the stroke alphabet as its file has it, for whoever reads letters back.
+func Alphabet() string { return futural }
+
 // LetteringNotice is the acknowledgement that must travel with the alphabet.
 func LetteringNotice() string { return futuralNotice }
 

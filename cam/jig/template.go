@@ -91,14 +91,14 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 // the split it lies; a lengthwise line or an arc that crosses the split is shared, each
 // template holding its own part.
 func newTemplate(end string, station float64, lim Limits, req Request) *Template {
-	tp := &Template{End: end, Letter: "H"}
+	tp := &Template{End: end, Letter: req.named("H")}
 	split := splitAt(req.Table, req.Marks, lim)
 	tp.split = split
 	if end == "foot" {
 		tp.split = req.Table.L - split
 	}
 	if end == "foot" {
-		tp.Letter = "F"
+		tp.Letter = req.named("F")
 	}
 	tp.ToTable = frameAt(end, station, req.Table, req.Want)
 	back := tp.ToTable.Inverse()

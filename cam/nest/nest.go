@@ -153,6 +153,11 @@ func (o Options) usable(w, h float64) (float64, float64) {
 	return w, h
 }
 
+// Holds reports whether a part lies on the sheet.
+func (s Sheet) Holds(id string) bool {
+	return slices.ContainsFunc(s.Placed, func(p Placed) bool { return p.ID == id })
+}
+
 // isOf reports whether a sheet is of that stock, loaded either way.
 func (s Sheet) isOf(st machine.Stock) bool {
 	return s.Width == st.Width && s.Height == st.Height || s.Width == st.Height && s.Height == st.Width

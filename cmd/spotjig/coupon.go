@@ -73,7 +73,7 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeSet(ctx, l, made, o.out, o.force); err != nil {
+	if err := writeSet(ctx, made, o.out, l.Name(), folderOptions{force: o.force, inputs: *l.inputs}); err != nil {
 		return err
 	}
 	switch {

@@ -225,7 +225,7 @@ func (s folderState) empty() bool {
 
 // ours are the names that runs give to files: whatever a list says, nothing else is ever
 // removed.
-var ours = regexp.MustCompile(`^(?:(?:sheet-[0-9]+|grid|check)(?:-[a-z]+)*\.(?:nc|dxf|svg)|table\.svg|marks\.csv|(?:job-sheet|proof|order)\.pdf|view\.html|reading\.txt|job\.yaml|record\.json|SHA256SUMS)$`)
+var ours = regexp.MustCompile(`^(?:(?:[a-z]{1,3}-)?(?:(?:sheet-[0-9]+|grid|check)(?:-[a-z]+)*\.(?:nc|dxf|svg)|table\.svg|marks\.csv|(?:job-sheet|proof|order)\.pdf|view\.html|reading\.txt|job\.yaml|record\.json)|jobs\.yaml|SHA256SUMS)$`)
 
 // examine compares a folder with the list of hashes in it. Links are not followed.
 func examine(dir string) (folderState, error) {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -12,7 +13,6 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
-	"spotjig/layout/problem"
 	"spotjig/layout/screen"
 	"spotjig/post"
 	"spotjig/post/work"
@@ -24,6 +24,7 @@ type makeOptions struct {
 	jobs   []string // several, each into a folder of its own in out; then job is ""
 	out    string
 	force  bool
+	share  bool // pieces of several jobs lie on the same sheets
 	allTxt bool // print passed checks too
 	json   bool
 	quiet  bool
@@ -40,13 +41,18 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 		Long: "make reads a job file, designs the template, lays it on sheets, writes drawings\n" +
 			"and programs, reads them back, proves them and then replaces DIR as a whole.\n" +
 			"Without JOB it makes an embedded demo job. Of several jobs, or of a folder of them,\n" +
-			"each is made into DIR/NAME, named after its file; when one fails, the others are made.",
-		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg\n  spotjig make one.yaml two.yaml -o jigs\n  spotjig make - -o jig --json < club.yaml",
+			"each is made into DIR/NAME, named after its file; when one fails, the others are made.\n" +
+			"With --share-sheets those for one machine and sheet lie on the same sheets, in\n" +
+			"DIR/shared-1 and on: pieces and files begin with the letter of their job.",
+		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg\n  spotjig make one.yaml two.yaml -o jigs --share-sheets\n  spotjig make - -o jig --json < club.yaml",
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) > 1 || len(args) == 1 && isFolder(args[0]) {
 				o.jobs = args
 			} else if len(args) == 1 {
 				o.job = args[0]
+			}
+			if o.share && len(o.jobs) == 0 {
+				return usageError{errors.New("--share-sheets is for several jobs, or a folder of them")}
 			}
 			o.given = c.Flags().Changed
 			o.in = c.InOrStdin()
@@ -55,6 +61,7 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 	}
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-out", "folder to write")
 	c.Flags().BoolVar(&o.force, "force", false, "replace files in DIR that were edited by hand")
+	c.Flags().BoolVar(&o.share, "share-sheets", false, "lay the pieces of several jobs on the same sheets")
 	c.Flags().BoolVarP(&o.allTxt, "verbose", "v", false, "print the checks that passed as well")
 	c.Flags().StringVar(&o.shape.Paper, "paper", "a4", "paper of job sheet and proof: a4 or letter")
 	c.Flags().StringVar(&o.shape.ProofOf, "proof-of", "template", "what the paper proof shows: template or marks")
@@ -96,7 +103,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeSet(ctx, l, made, o.out, o.force); err != nil {
+	if err := writeSet(ctx, made, o.out, l.Name(), folderOptions{force: o.force, inputs: *l.inputs}); err != nil {
 		return err
 	}
 	switch {
@@ -138,12 +145,13 @@ func (o *makeOptions) asMade(was work.Choices) {
 	o.shape.Grid, o.shape.Stock = was.Grid, was.Stock
 }
 
-// writeSet writes a finished set into its folder, unless a check of it failed.
-func writeSet(ctx context.Context, l loaded, made work.Made, dir string, force bool) error {
-	if failed := made.Failures(); len(failed) > 0 {
-		return refusal(l, dir, failed)
+// writeSet writes a finished set into its folder, unless a check of it failed; name is what
+// its job is called.
+func writeSet(ctx context.Context, made work.Made, dir, name string, opt folderOptions) error {
+	if err := work.Refused(name, dir, made.Failures()); err != nil {
+		return err
 	}
-	return replaceFolder(ctx, dir, made.Files, folderOptions{force: force, inputs: *l.inputs})
+	return replaceFolder(ctx, dir, made.Files, opt)
 }
 
 // stageLine returns what draws the stage in hand on one line of a terminal, and
@@ -154,20 +162,6 @@ func stageLine(w io.Writer) func(string) {
 		return nil
 	}
 	return func(stage string) { fmt.Fprintf(screen, "\r%-60s\r%s", "", stage) }
-}
-
-// refusal reports the failed checks as problems of the job.
-func refusal(l loaded, dir string, failed []jig.Check) error {
-	var list problem.List
-	for _, c := range failed {
-		msg := c.Text
-		if c.Limit != 0 || c.Value != 0 {
-			msg = fmt.Sprintf("%s: %s against %s %s", c.Text, figure.Short(c.Value, 3), figure.Short(c.Limit, 3), c.Unit)
-		}
-		list.Add(problem.Problem{File: l.Name(), Field: "check " + c.ID, Code: "J099", Msg: strings.TrimSpace(msg),
-			Help: "nothing was written to " + dir + "; change the job as the check says, or report it if the job is sound"})
-	}
-	return list.Err()
 }
 
 // summarise tells a person what was made, the most important first.

@@ -8,14 +8,9 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
-	"runtime/debug"
 	"slices"
 	"strings"
-	"sync"
-	"sync/atomic"
 
-	"spotjig/cam/jig"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post/work"
@@ -24,32 +19,33 @@ import (
 // manyMax is how many jobs one call makes: a mistaken folder is named, not worked through.
 const manyMax = 1000
 
-// oneOfMany is a job among several and what came of it. The set itself is let go as soon
-// as it is written, so that a thousand jobs take no more memory than a few.
+// oneOfMany is a job among several and what came of it.
 type oneOfMany struct {
 	job, folder string
-	name        string // the job's own
-	pieces      int
-	sheets      int
-	time        float64  // on the machine, s; 0 for a shop
-	warnings    int      // checks that warn
-	serves      []string // of also_tables: yes or NO, and why
-	files       int
 	err         error
-	bug         any // what a run of it panicked with
-	stack       []byte
+	work.Brief
+}
+
+// writtenSet is one folder that was written, and the places of its jobs.
+type writtenSet struct {
+	folder        string
+	jobs          []int
+	files, sheets int
+	time          float64
 }
 
 // manyJSON is the report of several jobs.
 type manyJSON struct {
 	Folder   string        `json:"folder"`
 	Jobs     []ofManyJSON  `json:"jobs"`
+	Jigs     []coverJSON   `json:"jigs"` // the jigs that serve the tables of all jobs
 	Problems []problemJSON `json:"problems"`
 }
 
 type ofManyJSON struct {
 	Job      string   `json:"job"`
 	Folder   string   `json:"folder"`
+	Letter   string   `json:"letter"` // where sheets are shared
 	Name     string   `json:"name"`
 	Made     bool     `json:"made"`
 	Pieces   int      `json:"pieces"`
@@ -59,6 +55,11 @@ type ofManyJSON struct {
 	Serves   []string `json:"serves"`
 }
 
+type coverJSON struct {
+	Job    string   `json:"job"`
+	Serves []string `json:"serves"` // jobs whose tables it serves besides its own
+}
+
 func isFolder(name string) bool {
 	info, err := os.Stat(name)
 	return err == nil && info.IsDir()
@@ -66,7 +67,7 @@ func isFolder(name string) bool {
 
 // makeMany makes several jobs at once, each into a folder of its own.
 func makeMany(ctx context.Context, o makeOptions, out, errw io.Writer) error {
-	jobs, err := listJobs(o.jobs, o.out)
+	jobs, err := listJobs(o)
 	if err != nil {
 		return err
 	}
@@ -74,23 +75,23 @@ func makeMany(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 		return folderProblem(o.out, "F014", "it is the set of one job, in which no others are made", "name another folder with -o")
 	}
 	fresh := os.Mkdir(o.out, 0o777) == nil
-	o.makeAll(ctx, jobs, stageLine(errw))
+	sets := o.makeAll(ctx, jobs, stageLine(errw))
 	if fresh {
 		_ = os.Remove(o.out) // which only does something when nothing was made
 	}
-	err = o.reportMany(ctx, jobs, out, errw)
+	err = o.reportMany(ctx, jobs, sets, out, errw)
 	for _, j := range jobs {
-		if j.bug != nil {
-			panic(fmt.Sprintf("%s: %v\n%s", j.job, j.bug, j.stack))
+		if bug := (*work.Bug)(nil); errors.As(j.err, &bug) {
+			panic(fmt.Sprintf("%s: %v\n%s", j.job, bug.Value, bug.Stack))
 		}
 	}
 	return err
 }
 
 // listJobs are the jobs that a command line names, those of its folders in order of name.
-func listJobs(args []string, dir string) ([]oneOfMany, error) {
+func listJobs(o makeOptions) ([]oneOfMany, error) {
 	var jobs []oneOfMany
-	for _, arg := range args {
+	for _, arg := range o.jobs {
 		names := []string{arg}
 		if arg == standardInput {
 			return nil, usageError{errors.New("several jobs are read from files, which their folders are named after; standard input has no name")}
@@ -112,13 +113,16 @@ func listJobs(args []string, dir string) ([]oneOfMany, error) {
 	for i, j := range jobs {
 		key := strings.ToLower(j.folder)
 		if was, taken := first[key]; taken {
-			return nil, usageError{fmt.Errorf("%s and %s would both be made into %s: rename one", was, j.job, filepath.Join(dir, j.folder))}
+			return nil, usageError{fmt.Errorf("%s and %s would both be made into %s: rename one", was, j.job, filepath.Join(o.out, j.folder))}
+		}
+		if o.share && strings.HasPrefix(key, sharedName) {
+			return nil, usageError{fmt.Errorf("%s: folders of shared sheets have such names: rename it", j.job)}
 		}
 		if key == "" || key == "." {
 			return nil, usageError{fmt.Errorf("%s: a folder cannot be named after it: rename it", j.job)}
 		}
 		first[key] = j.job
-		jobs[i].folder = filepath.Join(dir, j.folder)
+		jobs[i].folder = filepath.Join(o.out, j.folder)
 	}
 	return jobs, nil
 }
@@ -141,74 +145,122 @@ func jobsIn(folder string) ([]string, error) {
 	return names, nil
 }
 
-// makeAll makes every job, as many at a time as there are processors.
-func (o makeOptions) makeAll(ctx context.Context, jobs []oneOfMany, stage func(string)) {
-	inputs := make([]string, len(jobs))
-	for i, j := range jobs {
-		inputs[i] = j.job
-	}
-	var next, done atomic.Int64
-	var wait sync.WaitGroup
-	var screen sync.Mutex
-	for range min(len(jobs), runtime.GOMAXPROCS(0)) {
-		wait.Go(func() {
-			for i := int(next.Add(1)) - 1; i < len(jobs); i = int(next.Add(1)) - 1 {
-				o.makeOne(ctx, &jobs[i], inputs)
-				if n := done.Add(1); stage != nil {
-					screen.Lock()
-					stage(fmt.Sprintf("%d of %d jobs", n, len(jobs)))
-					screen.Unlock()
-				}
+// makeAll makes every job, each by itself or together with those that it shares sheets with.
+func (o makeOptions) makeAll(ctx context.Context, jobs []oneOfMany, stage func(string)) []writtenSet {
+	o.shape.Version = thisBuild().Stamp
+	groups, inputs := o.groups(jobs)
+	sets := make([]writtenSet, len(groups))
+	errs := work.Each(len(groups), func(i int) (err error) {
+		if err = ctx.Err(); err == nil {
+			sets[i], err = o.makeGroup(ctx, jobs, groups[i], inputs)
+		}
+		return err
+	}, func(n int) {
+		if stage != nil {
+			stage(fmt.Sprintf("%d of %s", n, figure.Count(len(groups), "folder")))
+		}
+	})
+	for i, err := range errs {
+		for _, k := range groups[i].jobs {
+			if jobs[k].err == nil {
+				jobs[k].err = err
 			}
-		})
+		}
 	}
-	wait.Wait()
 	if stage != nil {
 		stage("")
 	}
+	return slices.DeleteFunc(sets, func(s writtenSet) bool { return s.folder == "" })
 }
 
-// makeOne makes a job as if it were the only one. No folder may hold what any of them reads.
-func (o makeOptions) makeOne(ctx context.Context, j *oneOfMany, inputs []string) {
-	defer func() {
-		if r := recover(); r != nil {
-			j.bug, j.stack, j.err = r, debug.Stack(), errors.New("a bug of ours, told of below")
+// group is jobs that are made together, or one by itself.
+type group struct {
+	jobs   []int
+	share  *work.Sharing // nil for one by itself
+	folder string        // of those that share sheets
+}
+
+// groups sorts the jobs by whose sheets they share, and tells which files were read.
+func (o makeOptions) groups(jobs []oneOfMany) (out []group, inputs []string) {
+	var at []int // of orders
+	var orders []*work.Order
+	for i, j := range jobs {
+		inputs = append(inputs, j.job)
+		if !o.share {
+			out = append(out, group{jobs: []int{i}})
+			continue
 		}
-	}()
-	if j.err = ctx.Err(); j.err != nil {
-		return
+		l, err := loadJob(j.job)
+		inputs = append(inputs, *l.inputs...)
+		if err != nil || l.Made.TestPiece {
+			out = append(out, group{jobs: []int{i}}) // which says what is wrong
+			continue
+		}
+		at, orders = append(at, i), append(orders, l.Order)
 	}
-	l, err := loadJob(j.job)
-	if err != nil {
-		j.err = err
-		return
-	}
-	made, err := o.build(ctx, l)
-	if err != nil {
-		j.err = err
-		return
-	}
-	*l.inputs = append(*l.inputs, inputs...)
-	if j.err = writeSet(ctx, l, made, j.folder, o.force); j.err != nil {
-		return
-	}
-	s := made.Set
-	j.name, j.pieces, j.sheets, j.files = s.Job.Name, len(s.Jig.Parts), len(s.Sheets), len(made.Files)
-	for _, sh := range s.Sheets {
-		j.time += sh.Time
-	}
-	for _, c := range s.Checks {
-		switch {
-		case strings.HasPrefix(c.ID, "serves:"):
-			j.serves = append(j.serves, map[bool]string{true: "yes: ", false: "NO: "}[c.Verdict == jig.Pass]+c.Text)
-		case c.Verdict == jig.Warn:
-			j.warnings++
+	sharing, errs := work.Share(orders, o.shape)
+	for k, err := range errs {
+		if err != nil {
+			out = append(out, group{jobs: []int{at[k]}})
 		}
 	}
+	n := 0
+	for _, s := range sharing {
+		g := group{share: s}
+		for _, m := range s.Jobs {
+			g.jobs = append(g.jobs, at[m.Index])
+		}
+		if len(g.jobs) > 1 {
+			n++
+			g.folder = filepath.Join(o.out, sharedName+fmt.Sprint(n))
+		}
+		out = append(out, g)
+	}
+	return out, inputs
+}
+
+// sharedName begins the names of folders of jobs that share sheets.
+const sharedName = "shared-"
+
+// makeGroup makes and writes a group. No folder may hold what any job is read from.
+func (o makeOptions) makeGroup(ctx context.Context, jobs []oneOfMany, g group, inputs []string) (writtenSet, error) {
+	kept, folder := g.jobs, g.folder
+	var made work.Made
+	var err error
+	name := ""
+	if len(g.jobs) > 1 {
+		made, err = g.share.Build(ctx)
+		kept = nil
+		for i, m := range g.share.Jobs {
+			if jobs[g.jobs[i]].err = m.Err; m.Err == nil {
+				kept = append(kept, g.jobs[i])
+			}
+		}
+		name = made.Set.Job.File
+	} else {
+		var l loaded
+		if l, err = loadJob(jobs[g.jobs[0]].job); err == nil {
+			made, err = o.build(ctx, l)
+		}
+		inputs, name = slices.Concat(inputs, *l.inputs), jobs[g.jobs[0]].job
+	}
+	if err != nil || len(kept) == 0 {
+		return writtenSet{}, err
+	}
+	if len(kept) == 1 {
+		folder = jobs[kept[0]].folder
+	}
+	if err := writeSet(ctx, made, folder, name, folderOptions{force: o.force, inputs: inputs}); err != nil {
+		return writtenSet{}, err
+	}
+	for i, b := range made.Briefs() {
+		jobs[kept[i]].Brief, jobs[kept[i]].folder = b, folder
+	}
+	return writtenSet{folder: folder, jobs: kept, files: len(made.Files), sheets: len(made.Set.Sheets), time: made.Set.Time()}, nil
 }
 
 // reportMany tells what was made, and last what was not and why.
-func (o makeOptions) reportMany(ctx context.Context, jobs []oneOfMany, out, errw io.Writer) error {
+func (o makeOptions) reportMany(ctx context.Context, jobs []oneOfMany, sets []writtenSet, out, errw io.Writer) error {
 	failed := slices.DeleteFunc(slices.Clone(jobs), func(j oneOfMany) bool { return j.err == nil })
 	switch {
 	case o.json:
@@ -217,7 +269,7 @@ func (o makeOptions) reportMany(ctx context.Context, jobs []oneOfMany, out, errw
 		}
 	default:
 		if !o.quiet {
-			summariseMany(out, jobs, o.out)
+			summariseMany(out, jobs, sets, o.out)
 		}
 		for _, j := range failed {
 			if ctx.Err() == nil {
@@ -246,9 +298,9 @@ func faultText(err error) string {
 }
 
 func manyReport(dir string, jobs []oneOfMany) manyJSON {
-	rep := manyJSON{Folder: dir, Jobs: []ofManyJSON{}, Problems: []problemJSON{}}
+	rep := manyJSON{Folder: dir, Jobs: []ofManyJSON{}, Jigs: []coverJSON{}, Problems: []problemJSON{}}
 	for _, j := range jobs {
-		rep.Jobs = append(rep.Jobs, ofManyJSON{j.job, j.folder, j.name, j.err == nil, j.pieces, j.sheets, j.time, j.warnings, append([]string{}, j.serves...)})
+		rep.Jobs = append(rep.Jobs, ofManyJSON{j.job, j.folder, j.Letter, j.Name, j.err == nil, j.Pieces, j.Sheets, j.Time, j.Warnings, append([]string{}, j.Serves...)})
 		if j.err != nil {
 			for _, p := range faultsJSON(j.err) {
 				p.File = cmp.Or(p.File, j.job)
@@ -256,35 +308,78 @@ func manyReport(dir string, jobs []oneOfMany) manyJSON {
 			}
 		}
 	}
+	jigs, made := fewest(jobs)
+	for _, c := range jigs {
+		one := coverJSON{made[c.Jig].job, []string{}}
+		for _, k := range c.Tables {
+			one.Serves = append(one.Serves, made[k].job)
+		}
+		rep.Jigs = append(rep.Jigs, one)
+	}
 	return rep
 }
 
+// fewest are the jigs that serve the tables of all jobs that were made, by their places
+// among those.
+func fewest(jobs []oneOfMany) ([]work.Cover, []oneOfMany) {
+	made := slices.DeleteFunc(slices.Clone(jobs), func(j oneOfMany) bool { return j.err != nil })
+	briefs := make([]work.Brief, len(made))
+	for i, j := range made {
+		briefs[i] = j.Brief
+	}
+	return work.FewestJigs(briefs), made
+}
+
 // summariseMany tells of every job that was made in a line or two, and of all together.
-func summariseMany(w io.Writer, jobs []oneOfMany, dir string) {
+func summariseMany(w io.Writer, jobs []oneOfMany, sets []writtenSet, dir string) {
 	files, sheets, time, made := 0, 0, 0.0, 0
-	for _, j := range jobs {
-		if j.err != nil {
-			continue
+	for _, s := range sets {
+		if len(s.jobs) > 1 {
+			text := fmt.Sprintf("%s on %s", figure.Count(len(s.jobs), "job"), figure.Count(s.sheets, "shared sheet"))
+			if s.time > 0 {
+				text += ", " + figure.Time(s.time)
+			}
+			wrap(w, s.folder+"  ", text)
 		}
-		text := fmt.Sprintf("%s: %s on %s", j.name, figure.Count(j.pieces, "piece"), figure.Count(j.sheets, "sheet"))
-		if j.time > 0 {
-			text += ", " + figure.Time(j.time)
+		for _, k := range s.jobs {
+			summariseOne(w, jobs[k])
 		}
-		if j.warnings > 0 {
-			text += ", " + figure.Count(j.warnings, "warning")
-		}
-		wrap(w, j.folder+"  ", text)
-		for _, s := range j.serves {
-			wrap(w, "  serves   ", s)
-		}
-		files, sheets, time, made = files+j.files, sheets+j.sheets, time+j.time, made+1
+		files, sheets, time, made = files+s.files, sheets+s.sheets, time+s.time, made+len(s.jobs)
 	}
 	text := fmt.Sprintf("wrote %s of %s to %s: %s", figure.Count(files, "file"), figure.Count(made, "job"), dir, figure.Count(sheets, "sheet"))
 	if time > 0 {
 		text += ", about " + figure.Time(time) + " (estimate, +-20 %)"
 	}
 	wrap(w, "", text)
+	if jigs, all := fewest(jobs); len(jigs) < len(all) {
+		wrap(w, "  jigs     ", fmt.Sprintf("%s the tables of all %d jobs:", map[bool]string{true: "one jig serves", false: fmt.Sprint(len(jigs)) + " jigs serve"}[len(jigs) == 1], len(all)))
+		for _, c := range jigs {
+			text := "that of " + all[c.Jig].job
+			for i, k := range c.Tables {
+				text += [2]string{", ", ", and serves "}[min(1, max(0, 1-i))] + all[k].job
+			}
+			wrap(w, "           ", text)
+		}
+		wrap(w, "           ", "make those alone, and no other need be cut")
+	}
 	if made > 0 {
 		wrap(w, "  next     ", "read each job-sheet.pdf before its sheets are cut: what waits, warnings and cautions stand there")
+	}
+}
+
+func summariseOne(w io.Writer, j oneOfMany) {
+	lead := j.folder + "  "
+	text := fmt.Sprintf("%s: %s on %s", j.Name, figure.Count(j.Pieces, "piece"), figure.Count(j.Sheets, "sheet"))
+	if j.Letter != "" {
+		lead, text = fmt.Sprintf("  %-8s ", j.Letter), j.job+", "+text
+	} else if j.Time > 0 {
+		text += ", " + figure.Time(j.Time)
+	}
+	if j.Warnings > 0 {
+		text += ", " + figure.Count(j.Warnings, "warning")
+	}
+	wrap(w, lead, text)
+	for _, s := range j.Serves {
+		wrap(w, "  serves   ", s)
 	}
 }

@@ -94,6 +94,10 @@ func TestManyJobsRefused(t *testing.T) {
 		{"make job.yaml .yaml -o out", exitUsage, "a folder cannot be named after it"},
 		{"make job.yaml ..yaml -o out", exitUsage, "a folder cannot be named after it"},
 		{"make job.yaml - -o out", exitUsage, "standard input has no name"},
+		{"make job.yaml shared-3.yaml -o out --share-sheets", exitUsage, "folders of shared sheets have such names"},
+		{"make job.yaml -o out --share-sheets", exitUsage, "for several jobs"},
+		{"make -o out --share-sheets", exitUsage, "for several jobs"},
+		{"make bad.yaml nosuch.yaml -o out --share-sheets", exitProblem, "0 of 2 jobs made, 2 not"},
 		{"make none -o out", exitProblem, "[F001]"},
 		{"make job.yaml own.yaml -o set", exitProblem, "[F014]"},
 		{"make bad.yaml nosuch.yaml -o out", exitProblem, "0 of 2 jobs made, 2 not"},
@@ -119,6 +123,77 @@ func TestManyJobsKeepTheirInputs(t *testing.T) {
 	assert.Equal(t, exitProblem, got.exit)
 	assert.Contains(t, got.err, "[F017]")
 	assert.Equal(t, allOf(t, "copy"), allOf(t, "own"))
+}
+
+// Jobs that share sheets are written into one folder, from whose own files verify makes it
+// again; what shares none is made as it is by itself.
+func TestManyJobsShareSheets(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.Mkdir("hall", 0o755))
+	job := func(name, length, rest string) {
+		text := "name: Weir Hall, " + name + "\ntable: {size: 7 ft pool, length: " + length + " mm, width: 990.6 mm}\ngames: [pool]\nmachine: shop\nmaterial: {sold: 5 mm, thickness: 4.9 mm}\n" + rest
+		require.NoError(t, os.WriteFile("hall/"+name+".yaml", []byte(text), 0o600))
+	}
+	job("one", "1981.2", "")
+	job("two", "1982", "")
+	job("three", "2040", "")
+	job("two-copies", "1981.2", "count: 2\n")
+	job("wrong", "1981.2", "counts: 2\n")
+	got := call("", "make", "hall", "-o", "jigs", "--share-sheets")
+	assert.Equal(t, exitProblem, got.exit)
+	assert.Regexp(t, `(?s)^spotjig: hall/wrong.yaml was not made:\nhall/wrong.yaml:6:1: .*\[J001\]\n.*\nspotjig: 4 of 5 jobs made, 1 not\n$`, got.err)
+	assert.Regexp(t, `(?m)^jigs/shared-1  3 jobs on [0-9] shared sheets$`, got.out)
+	assert.Regexp(t, `(?m)^  A        hall/one.yaml, Weir Hall, one: 19 pieces on [0-9] sheets`, got.out)
+	assert.Regexp(t, `(?m)^jigs/two-copies  Weir Hall, two-copies: 19 pieces on`, got.out)
+	assert.Regexp(t, `(?s)jigs +2 jigs serve the tables of all 4 jobs:\n +that of hall/one.yaml, and serves hall/two-copies.yaml, hall/two.yaml\n +that of hall/three.yaml\n`, got.out)
+	assert.NoDirExists(t, "jigs/one")
+	assert.FileExists(t, "jigs/shared-1/order.pdf")
+	alone := call("", "make", "hall/two-copies.yaml", "-o", "alone")
+	require.Equal(t, exitDone, alone.exit, alone.err)
+	assert.Equal(t, allOf(t, "alone"), allOf(t, "jigs/two-copies"))
+
+	verified := call("", "verify", "jigs/shared-1", "jigs/two-copies")
+	assert.Equal(t, exitDone, verified.exit, verified.err)
+	assert.Contains(t, verified.out, "Weir Hall, three")
+	assert.Equal(t, 4, strings.Count(call("", "verify", "jigs/shared-1", "jigs/two-copies", "--json").out, `"whole": true`))
+
+	// Made again over what is there: the same bytes. One of its jobs by itself: that job's own.
+	before := allOf(t, "jigs")
+	again := call("", "make", "hall", "-o", "jigs", "--share-sheets", "--json")
+	assert.Equal(t, exitProblem, again.exit)
+	assert.Equal(t, before, allOf(t, "jigs"))
+	var rep manyJSON
+	require.NoError(t, json.Unmarshal([]byte(again.out), &rep))
+	require.Len(t, rep.Jobs, 5)
+	assert.Equal(t, []coverJSON{{"hall/one.yaml", []string{"hall/two-copies.yaml", "hall/two.yaml"}}, {"hall/three.yaml", []string{}}}, rep.Jigs)
+	assert.Equal(t, []string{"A", "B", "", "C", ""}, []string{rep.Jobs[0].Letter, rep.Jobs[1].Letter, rep.Jobs[2].Letter, rep.Jobs[3].Letter, rep.Jobs[4].Letter}, "%v", rep.Jobs)
+	require.Equal(t, exitDone, call("", "make", "jigs/shared-1/a-job.yaml", "-o", "single").exit)
+	require.Equal(t, exitDone, call("", "make", "hall/one.yaml", "-o", "first").exit)
+	assert.Equal(t, allOf(t, "first"), allOf(t, "single"))
+
+	// What is edited, missing or foreign is named; nothing edited is replaced.
+	edit := func(name, old, put string) {
+		text, err := os.ReadFile("jigs/shared-1/" + name)
+		require.NoError(t, err)
+		require.Contains(t, string(text), old)
+		require.NoError(t, os.WriteFile("jigs/shared-1/"+name, []byte(strings.Replace(string(text), old, put, 1)), 0o600))
+	}
+	edit("sheet-1.dxf", "LETTERING", "OPENING")
+	bad := call("", "verify", "jigs/shared-1")
+	assert.Equal(t, exitProblem, bad.exit)
+	assert.Regexp(t, `jigs/shared-1/sheet-1.dxf:[0-9]+: .*\[F033\]`, bad.err)
+	bad = call("", "make", "hall", "-o", "jigs", "--share-sheets")
+	assert.Contains(t, bad.err, "[F015]")
+	assert.Contains(t, bad.err, "1 of 5 jobs made, 4 not")
+	edit("sheet-1.dxf", "OPENING", "LETTERING")
+	edit("b-job.yaml", "length: 2040", "length: 2041")
+	bad = call("", "verify", "jigs/shared-1")
+	assert.Equal(t, exitProblem, bad.exit)
+	assert.Contains(t, bad.err, "b-marks.csv")
+	require.NoError(t, os.Remove("jigs/shared-1/b-job.yaml"))
+	bad = call("", "verify", "jigs/shared-1")
+	assert.Equal(t, exitProblem, bad.exit)
+	assert.Contains(t, bad.err, "b-job.yaml: is missing")
 }
 
 // A bug of ours in one job is told of after what became of the others.

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/layout/problem"
+	"spotjig/post"
 	"spotjig/post/work"
 )
 
@@ -116,11 +117,11 @@ type setJSON struct {
 	Files   json.RawMessage `json:"files"`
 }
 
-// reportOf reads a set's record.
-func reportOf(folder string, made work.Made) (setJSON, error) {
+// reportOf reads the record of a set, of several jobs that share sheets that of one.
+func reportOf(folder string, made work.Made, of post.Set) (setJSON, error) {
 	s := setJSON{Folder: folder}
 	for _, f := range made.Files {
-		if f.Name == work.RecordName {
+		if f.Name == of.FileName(work.RecordName) {
 			err := json.Unmarshal(f.Data, &s)
 			s.Folder = folder
 			return s, err
@@ -138,7 +139,7 @@ type madeJSON struct {
 
 // printMade reports a set that was written.
 func printMade(out io.Writer, l loaded, made work.Made, folder string) error {
-	s, err := reportOf(folder, made)
+	s, err := reportOf(folder, made, made.Set)
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -37,8 +38,8 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 	c := &cobra.Command{
 		Use:   "verify DIR...",
 		Short: "Check that a folder made earlier is whole, unedited, still passes",
-		Long: "verify makes the set again in memory from DIR/job.yaml and compares every byte of\n" +
-			"every file; what differs is named with its first place. It names a run that was cut\n" +
+		Long: "verify makes the set again in memory from DIR/job.yaml (of jobs that share sheets,\n" +
+			"from those that DIR/jobs.yaml names) and compares every byte of every file; what differs is named with its first place. It names a run that was cut\n" +
 			"off, too. A folder of another version is never called whole. Of several folders each\n" +
 			"is told; the exit status is 0 when all are whole.",
 		Example: "  spotjig verify jig\n  spotjig verify jig test-piece --json",
@@ -83,11 +84,13 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 			report.Folders = append(report.Folders, verifiedJSON{false, setJSON{Folder: dir}})
 			continue
 		}
-		s, err := reportOf(dir, made)
-		if err != nil {
-			return err
+		for _, set := range made.Sets() {
+			s, err := reportOf(dir, made, set)
+			if err != nil {
+				return err
+			}
+			report.Folders = append(report.Folders, verifiedJSON{true, s})
 		}
-		report.Folders = append(report.Folders, verifiedJSON{true, s})
 		if o.json || o.quiet {
 			continue
 		}
@@ -96,9 +99,11 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 		}
 		out := told{out, screen.Look{Columns: columns(out), Inches: made.Set.Job.Units == job.UnitsInch}}
 		fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", dir, figure.Count(len(made.Files), "file"))
-		headline(out, made.Set)
-		fmt.Fprintf(out, "  games    %s\n", strings.Join(made.Set.Job.Games, ", "))
-		printChecks(out, made.Set.Checks, o.allTxt)
+		for _, set := range made.Sets() {
+			headline(out, set)
+			fmt.Fprintf(out, "  games    %s\n", strings.Join(set.Job.Games, ", "))
+			printChecks(out, set.Checks, o.allTxt)
+		}
 		if note != "" {
 			wrap(out, "  note     ", note)
 		}
@@ -134,33 +139,61 @@ func verified(ctx context.Context, dir string) (made work.Made, note string, err
 	if err != nil {
 		return made, "", folderProblem(dir, "F030", "cannot be read: "+plain(err).Error(), "name a folder that spotjig made, and that you may read")
 	}
-	text, ok := held[work.JobName]
-	if !ok {
-		return made, "", problem.Problem{File: filepath.Join(dir, work.JobName), Code: "F031", Msg: "is missing, and nothing can be checked without it",
-			Help: "make the folder again"}
+	missing := func(name string) error {
+		return problem.Problem{File: filepath.Join(dir, name), Code: "F031", Msg: "is missing, and nothing can be checked without it", Help: "make the folder again"}
 	}
-	order, err := work.Read(filepath.Join(dir, work.JobName), text, nil)
+	var was string
+	if list, shared := held[work.ListName]; shared {
+		made, was, err = sharedAgain(ctx, dir, list, func(name string) ([]byte, error) {
+			if text, ok := held[filepath.Base(name)]; ok {
+				return text, nil
+			}
+			return nil, missing(filepath.Base(name))
+		})
+	} else if text, ok := held[work.JobName]; ok {
+		made, was, err = madeAgain(ctx, dir, text)
+	} else {
+		err = missing(work.JobName)
+	}
+	if err != nil {
+		return made, "", err
+	}
+	return made, note, differences(ctx, dir, held, stamps{folder: was, program: thisBuild().Stamp}, made)
+}
+
+// madeAgain makes a set from its own job, under the stamp that it was made with, so that
+// what differs is not the stamp in every head.
+func madeAgain(ctx context.Context, dir string, text []byte) (made work.Made, stamp string, err error) {
+	name := filepath.Join(dir, work.JobName)
+	order, err := work.Read(name, text, nil)
 	if err != nil {
 		return made, "", err
 	}
 	was := order.Made
 	if was.Version == "" {
-		return made, "", problem.Problem{File: filepath.Join(dir, work.JobName), Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
+		return made, "", problem.Problem{File: name, Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
 			Help: "make the folder again"}
 	}
 	build := order.Build
 	if was.TestPiece {
 		build = order.BuildTestPiece
 	}
-	// Made under the folder's own stamp, so that what differs is not the stamp in every head.
-	made, err = build(ctx, work.Options{Version: was.Version, Paper: was.Paper, ProofOf: was.ProofOf, SVG: was.SVG, Grid: was.Grid, Stock: was.Stock})
+	if made, err = build(ctx, was.Options()); err == nil {
+		err = work.Refused(order.Name(), dir, made.Failures())
+	}
+	return made, was.Version, err
+}
+
+// sharedAgain makes the jobs of a folder again that share its sheets.
+func sharedAgain(ctx context.Context, dir string, list []byte, open work.Open) (made work.Made, stamp string, err error) {
+	s, was, err := work.ReadSharing(filepath.Join(dir, work.ListName), list, open)
 	if err != nil {
 		return made, "", err
 	}
-	if failed := made.Failures(); len(failed) > 0 {
-		return made, "", refusal(loaded{Order: order}, dir, failed)
+	if made, err = s.Build(ctx); err == nil {
+		err = cmp.Or(s.Err(), work.Refused(filepath.Join(dir, work.ListName), dir, made.Failures()))
 	}
-	return made, note, differences(ctx, dir, held, stamps{folder: was.Version, program: thisBuild().Stamp}, made)
+	return made, was.Version, err
 }
 
 // stamps are those of the build that made a folder and of this one.

@@ -129,6 +129,43 @@ func made(f *Fields) Made {
 	}
 }
 
+// List is a file that names the jobs of which the pieces share the sheets of a folder.
+type List struct {
+	Made Made
+	Jobs []Listed
+}
+
+// Listed is one of them: the letter that begins the names of its pieces and files.
+type Listed struct{ Letter, File, Name string }
+
+// listMax is how many jobs a list names at most.
+const listMax = 1000
+
+// ReadList reads such a file. A job's own file is named by its letter, so that no list
+// leads out of its folder. The error is a problem.List.
+func ReadList(file string, data []byte) (List, error) {
+	top, err := Parse(file, data)
+	if err != nil {
+		return List{}, err
+	}
+	var faults problem.List
+	f := Open(top, &faults)
+	l := List{Made: made(f.Sub("made"))}
+	for _, item := range f.Items("jobs", listMax) {
+		one := Listed{Letter: item.Text("letter", "", 3), File: item.Text("file", "", wordMax), Name: item.Text("name", "", nameMax)}
+		item.Done()
+		if strings.Trim(one.Letter, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" || one.Letter == "" || one.File != strings.ToLower(one.Letter)+"-job.yaml" {
+			item.Fault("file", "J008", fmt.Sprintf("%q is not the file of job %q", one.File, one.Letter), "a job's file is named by its letter: {letter: A, file: a-job.yaml}")
+		}
+		l.Jobs = append(l.Jobs, one)
+	}
+	f.Done()
+	if l.Made.Version == "" || len(l.Jobs) == 0 {
+		faults.Add(problem.Problem{File: file, Field: "made", Code: "F031", Msg: "does not say what the folder was made with", Help: "make the folder again"})
+	}
+	return l, faults.Err()
+}
+
 // offcut reads a piece of sheet as width and height, "300 mm x 200 mm".
 func offcut(f *Fields, key string) Offcut {
 	text := f.Text(key, "", wordMax)

@@ -150,6 +150,9 @@ func (s *sheaf) stock(set post.Set) {
 		shares = []float64{8, 33, 19, 7, 13, 44}
 	}
 	s.table(shares, rows)
+	if text := set.SharedWith(); text != "" {
+		s.para(text)
+	}
 	if total > 0 {
 		s.para("All sheets together about " + figure.Time(total) + " of machine time, setting up not counted.")
 	}
@@ -244,7 +247,7 @@ func (s *sheaf) settings(set post.Set) {
 		k := set.Machine.Knife
 		s.para(fmt.Sprintf("Blade: trails the pivot by %s mm; up at Z %s, in the skin at Z %s, floor Z %s. Z zero is the upper face of the sheet.", figure.Short(k.Offset, 3), figure.Short(k.ZUp, 2), figure.Short(k.ZSkin, 2), figure.Short(k.ZFloor, 2)))
 	}
-	s.para("job.yaml, beside this sheet, holds every value that the set was made with, and marks those that nobody stated.")
+	s.para(set.FileName("job.yaml") + ", beside this sheet, holds every value that the set was made with, and marks those that nobody stated.")
 }
 
 // extents writes bounds, origin and start.

@@ -109,6 +109,7 @@ type Sheet struct {
 	TravelMM      float64 `rec:"travel_mm"`
 	TimeS         float64 `rec:"time_s"`
 	UsedFraction  float64
+	Others        *[]string `rec:",omit"` // pieces of other jobs on it
 }
 
 // SheetFiles names the files of one sheet.
@@ -279,6 +280,15 @@ func sheetOf(set post.Set, i int) Sheet {
 	out := Sheet{
 		N: s.N, Width: s.Width, Height: s.Height, Thickness: set.Material.Thickness, Kerf: set.Material.Kerf,
 		CutMM: s.CutLen, TravelMM: s.TravelLen, TimeS: s.Time, UsedFraction: s.UsedFraction,
+	}
+	var others []string
+	for _, p := range set.Others {
+		if s.Holds(p.ID) {
+			others = append(others, p.ID)
+		}
+	}
+	if others != nil {
+		out.Others = &others
 	}
 	if !set.Held(i) {
 		dxf := set.DrawingName(s.N, "") + ".dxf"

@@ -55,6 +55,7 @@ func about() map[string]string {
 		"parts.on_table":       "carries part frame to table frame; of an upright piece +x runs along turn_deg in plan, +y is up",
 		"sheets":               "sheet frame",
 		"sheets.files":         "null: with process shop there are no programs, and a sheet that is held back has no drawing",
+		"sheets.others":        "where several jobs share sheets, the other jobs' pieces on this one",
 		"sheets.bounds":        "of the cut with its lead-ins",
 		"sheets.time_s":        "an estimate",
 		"checks":               "every one that was made, but the record's own",
@@ -62,7 +63,7 @@ func about() map[string]string {
 		"budgets":              "of every mark's error, mm: worst is the sum of the terms' worsts, likely the root of the sum of their likelies' squares",
 		"budgets.method":       "template or reversal",
 		"budgets.terms.common": "the same in every piece, so that pieces add",
-		"files":                "every file of the folder but record.json and SHA256SUMS",
+		"files":                "every file of the folder but record.json and SHA256SUMS; where several jobs share sheets, those of the sheets and this job's",
 	}
 }
 

@@ -46,7 +46,7 @@ func newPlayer(sc *scene, letters bool) player {
 	for l := path.Lettering; l <= path.Outline; l++ {
 		d.Layers = append(d.Layers, l.String())
 	}
-	for _, p := range sc.set.Jig.Parts {
+	for _, p := range sc.pieces {
 		d.Parts = append(d.Parts, clean(p.ID))
 	}
 	feature := map[string]int{}
@@ -82,7 +82,7 @@ func newDeck(sc *scene, s post.Sheet) deck {
 	}
 	for _, p := range s.Placed {
 		if i, ok := sc.index[p.ID]; ok {
-			scale := sc.set.Jig.Parts[i].Scale
+			scale := sc.pieces[i].Scale
 			if scale == 0 {
 				scale = 1
 			}

@@ -233,8 +233,8 @@ func writeSheets(b *bytes.Buffer, sc *scene) {
 	if sc.set.Machine.Process == machine.Knife {
 		kerf = "a blade takes no width away"
 	}
-	fmt.Fprintf(b, `<section id="sheets" aria-labelledby="sheets-h"><h2 id="sheets-h">Sheets</h2><p>%s, %s; %s.</p><div class="grid">`+"\n",
-		esc(m.Kind), post.ThicknessOf(m), kerf)
+	fmt.Fprintf(b, `<section id="sheets" aria-labelledby="sheets-h"><h2 id="sheets-h">Sheets</h2><p>%s</p><div class="grid">`+"\n",
+		post.Parts(" ", fmt.Sprintf("%s, %s; %s.", esc(m.Kind), post.ThicknessOf(m), kerf), esc(sc.set.SharedWith())))
 	for i, s := range sc.set.Sheets {
 		fmt.Fprintf(b, `<figure id="sheet%d" class="sheet-fig">`, s.N)
 		newSheetPicture(sc, s).writeTo(b, fmt.Sprintf("sh%d", s.N))

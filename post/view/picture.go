@@ -378,9 +378,9 @@ func newSheetPicture(sc *scene, s post.Sheet) picture {
 		if !ok {
 			continue
 		}
-		at := turned(pl.On) + scaled(sc.set.Jig.Parts[i].Scale)
+		at := turned(pl.On) + scaled(sc.pieces[i].Scale)
 		fmt.Fprintf(b, `<use href="#p%d" data-part="%s" transform="%s"/>`, i, esc(pl.ID), at)
-		if len(sc.set.Jig.Parts[i].Letters) > 0 {
+		if len(sc.pieces[i].Letters) > 0 {
 			fmt.Fprintf(b, `<use href="#l%d" transform="%s"/>`, i, at)
 		}
 	}
@@ -395,7 +395,7 @@ func newSheetPicture(sc *scene, s post.Sheet) picture {
 	var labels []label
 	for _, pl := range s.Placed {
 		if i, ok := sc.index[pl.ID]; ok {
-			part := sc.set.Jig.Parts[i]
+			part := sc.pieces[i]
 			up := func(p geom.Point) geom.Point { c := pl.On.Apply(p); return geom.Point{X: c.X, Y: -c.Y} }
 			for _, c := range slices.Concat(openingsOf(part), part.Letters, part.Scores) {
 				box := c.Bounds()

@@ -16,7 +16,8 @@ import (
 // definition shows what.
 type scene struct {
 	set     post.Set
-	index   map[string]int // part id to its place in Jig.Parts
+	pieces  []jig.Part     // the jig's, then other jobs' on its sheets
+	index   map[string]int // a piece's id to its place among them
 	glyphs  map[string]int // stroke shape to its number in the store
 	count   map[string]int // how often a shape occurs
 	strokes [][]string     // the shape of every lettering stroke, by part
@@ -25,9 +26,9 @@ type scene struct {
 }
 
 func newScene(set post.Set) *scene {
-	sc := &scene{set: set, index: map[string]int{}, glyphs: map[string]int{}, count: map[string]int{}, racks: racks(set)}
-	sc.strokes = make([][]string, len(set.Jig.Parts))
-	for i, p := range set.Jig.Parts {
+	sc := &scene{set: set, pieces: set.Pieces(), index: map[string]int{}, glyphs: map[string]int{}, count: map[string]int{}, racks: racks(set)}
+	sc.strokes = make([][]string, len(sc.pieces))
+	for i, p := range sc.pieces {
 		sc.index[p.ID] = i
 		for _, c := range p.Letters {
 			shape := strokeShape(c)
@@ -53,7 +54,7 @@ func strokeShape(c geom.Contour) string {
 func (sc *scene) writeDefs(b *bytes.Buffer) {
 	b.WriteString("<defs>\n")
 	sc.writeGlyphs(b)
-	for i, p := range sc.set.Jig.Parts {
+	for i, p := range sc.pieces {
 		sc.writePart(b, i, p)
 	}
 	sc.writeTable(b)

@@ -10,6 +10,7 @@ package work
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"spotjig/cam/jig"
@@ -47,7 +48,8 @@ func (o Options) at(stage string) {
 
 // Made is a finished job: the set, and every file's bytes.
 type Made struct {
-	Set    post.Set
+	Set    post.Set   // where several jobs share sheets: all that lies on them
+	Jobs   []post.Set // each of those jobs; else none
 	Files  []File
 	proved map[string]bool
 	outs   []Output
@@ -56,18 +58,38 @@ type Made struct {
 // Failures returns the checks that failed. While there is one, nothing may be written.
 func (m Made) Failures() []jig.Check {
 	var out []jig.Check
-	for _, c := range m.Set.Checks {
-		if c.Verdict == jig.Fail {
-			out = append(out, c)
-		}
+	for i := range 1 + len(m.Jobs) {
+		out = append(out, failed(m.set(i).Checks)...)
 	}
 	return out
+}
+
+// Sets are those of the jobs that share sheets, of one by itself its own.
+func (m Made) Sets() []post.Set {
+	if len(m.Jobs) == 0 {
+		return []post.Set{m.Set}
+	}
+	return m.Jobs
+}
+
+// failed are those of the checks that failed.
+func failed(checks []jig.Check) []jig.Check {
+	return slices.DeleteFunc(slices.Clone(checks), func(c jig.Check) bool { return c.Verdict != jig.Fail })
+}
+
+// set is that of the i-th job, counted from 1; 0 is all.
+func (m *Made) set(i int) *post.Set {
+	if i == 0 {
+		return &m.Set
+	}
+	return &m.Jobs[i-1]
 }
 
 // stages are the steps from marks to outputs. A test replaces one by itself with a
 // fault around it.
 type stages struct {
 	design  func(jig.Request) (jig.Jig, error)
+	pieces  func(*post.Set) // between the designs of jobs that share sheets and their sheets
 	laser   func(path.Request) (path.Toolpath, error)
 	knife   func(path.KnifeRequest) (path.Toolpath, error)
 	drawn   func(*post.Set) // between the toolpaths and the outputs
@@ -84,6 +106,7 @@ func (o Options) steps() stages {
 func builtin() stages {
 	return stages{
 		design:  design,
+		pieces:  func(*post.Set) {},
 		laser:   path.Laser,
 		knife:   path.Knife,
 		drawn:   func(*post.Set) {},
@@ -106,6 +129,9 @@ type run struct {
 	opt    Options
 	steps  stages
 	made   Made
+	whole  *run             // of all jobs that share sheets with this one; nil by itself
+	of     int              // the job's place among those, counted from 1
+	jobs   []*run           // those of which this is all
 	piece  bool             // a test piece, no template
 	trials []jig.KnifeTrial // of a blade's test piece
 }
@@ -128,7 +154,7 @@ func (r *run) request() jig.Request {
 	number, _, _ := strings.Cut(r.opt.Version, "+")
 	return jig.Request{Name: j.Name, Date: j.Date, Version: number, Table: j.Table, Games: j.Games,
 		Marks: s.Marks, Also: j.Also, BallDiameter: j.Balls.Diameter, Want: s.Job.Jig, Machine: s.Machine, Material: s.Material,
-		Inches: j.Units == job.UnitsInch}
+		Inches: j.Units == job.UnitsInch, Letter: s.Letter}
 }
 
 // Build makes a job's template and every file of it, in memory. Checks that fail are in
@@ -138,36 +164,54 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 	if err != nil {
 		return Made{}, err
 	}
+	if err := r.design(); err != nil {
+		return Made{}, err
+	}
+	return r.build(ctx)
+}
+
+// design makes the template's parts.
+func (r *run) design() error {
 	set := &r.made.Set
 	marks, err := r.jigMarks()
 	if err != nil {
-		return Made{}, err
+		return err
 	}
-	set.Tape, set.Marks = layout.TapeCard(o.Request(), o.Plan), marks
-	opt.at("designing the template")
+	set.Tape, set.Marks = layout.TapeCard(r.Request(), r.Plan), marks
+	r.opt.at("designing the template")
 	set.Jig, err = r.steps.design(r.request())
 	var thin *plate.ThinError
 	if errors.As(err, &thin) {
-		return Made{}, r.Located(problem.Problem{Field: "material.thickness", Code: "J097", Msg: thin.Error(),
+		return r.Located(problem.Problem{Field: "material.thickness", Code: "J097", Msg: thin.Error(),
 			Help: "use thicker sheet; film and card go on a knife"})
 	}
 	var refused *jig.RefusedError
 	if errors.As(err, &refused) {
-		return Made{}, r.fault("J090", "machine", refused.Help(), err)
+		return r.fault("J090", "machine", refused.Help(), err)
 	}
 	if err != nil {
-		return Made{}, r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
+		return r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}
 	set.Checks = append(r.layoutChecks(), set.Jig.Checks...)
-	opt.at("laying the pieces on sheets")
-	if err := layOut(set); err != nil {
-		return Made{}, r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
-	}
-	opt.at("laying the toolpaths")
-	if err := r.paths(); err != nil {
+	return nil
+}
+
+// build makes the files of what is designed.
+func (r *run) build(ctx context.Context) (Made, error) {
+	if err := r.laid(); err != nil {
 		return Made{}, err
 	}
 	return r.finish(ctx, r.templateOutputs())
+}
+
+// laid lays the parts on sheets, and the toolpaths.
+func (r *run) laid() error {
+	r.opt.at("laying the pieces on sheets")
+	if err := layOut(&r.made.Set); err != nil {
+		return r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
+	}
+	r.opt.at("laying the toolpaths")
+	return r.paths()
 }
 
 // paths makes every sheet's toolpath. Sheets have nothing to do with each other.
@@ -224,6 +268,9 @@ func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
 		}
 		if len(r.made.Failures()) > 0 {
 			return r.made, nil
+		}
+		if s.stage == stageCut {
+			r.made.spread()
 		}
 	}
 	r.made.Set.Checks = append(r.made.Set.Checks, r.made.unproved()...)

@@ -101,7 +101,7 @@ func outputsOf(t *testing.T, l *Order, b Made) map[string][]byte {
 		var text bytes.Buffer
 		require.NoError(t, o.write(&text, b.Set), o.name)
 		out[o.name] = text.Bytes()
-		r.made.Files = append(r.made.Files, File{o.name, text.Bytes()})
+		r.made.Files = append(r.made.Files, File{Name: o.name, Data: text.Bytes()})
 	}
 	return out
 }

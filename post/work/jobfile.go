@@ -22,6 +22,12 @@ const jobHead = "# The job that this folder was made from, every value written o
 	"# makes the folder again from this file and compares every byte; \"spotjig make job.yaml\"\n" +
 	"# makes it elsewhere. What is marked as assumed was not stated by anybody.\n"
 
+// sharedHead begins the job of one of several that share sheets.
+const sharedHead = "# One of the jobs that share the sheets of this folder, every value written out.\n" +
+	"# \"spotjig verify\" makes the folder again from jobs.yaml, which names them all;\n" +
+	"# \"spotjig make\" of this file makes this job by itself. What is marked as assumed was\n" +
+	"# not stated by anybody.\n"
+
 // Choices are what beside the job itself a set was made with.
 type Choices struct {
 	Version   string
@@ -35,12 +41,6 @@ type Choices struct {
 
 // writeJob writes job.yaml.
 func (r *run) writeJob(w io.Writer, _ post.Set) error {
-	yes := func(v bool) string {
-		if v {
-			return "yes"
-		}
-		return "no"
-	}
 	c := r.chosen()
 	what := "template"
 	if c.TestPiece {
@@ -50,9 +50,30 @@ func (r *run) writeJob(w io.Writer, _ post.Set) error {
 	if c.Stock != (job.Offcut{}) {
 		stock = fmt.Sprintf(", stock: %gx%g", c.Stock.Width, c.Stock.Height)
 	}
-	_, err := fmt.Fprintf(w, "%smade: {version: %s, what: %s, grid: %s, paper: %s, proof_of: %s, svg: %s%s}\n%s", jobHead,
-		job.Quote(c.Version), what, yes(c.Grid), c.Paper, c.ProofOf, yes(c.SVG), stock, r.Job.Ledger.YAML())
+	head := jobHead
+	if r.whole != nil {
+		head = sharedHead
+	}
+	_, err := fmt.Fprintf(w, "%smade: {version: %s, what: %s, grid: %s, paper: %s, proof_of: %s, svg: %s%s}\n%s", head,
+		job.Quote(c.Version), what, yesNo(c.Grid), c.Paper, c.ProofOf, yesNo(c.SVG), stock, r.Job.Ledger.YAML())
 	return err
+}
+
+func yesNo(v bool) string {
+	if v {
+		return "yes"
+	}
+	return "no"
+}
+
+// choicesOf are those that a set's own file states.
+func choicesOf(m job.Made) Choices {
+	return Choices{Version: m.Version, TestPiece: m.What == "test piece", Grid: m.Grid, Paper: m.Paper, ProofOf: m.ProofOf, SVG: m.SVG, Stock: m.Stock}
+}
+
+// Options are those that make the set again.
+func (c Choices) Options() Options {
+	return Options{Version: c.Version, Paper: c.Paper, ProofOf: c.ProofOf, SVG: c.SVG, Grid: c.Grid, Stock: c.Stock}
 }
 
 // chosen is what the run was made with.

@@ -41,7 +41,7 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 	}
 	o := &Order{Job: j, Notes: notes, source: source, open: open}
 	if m := j.Made; m.Version != "" {
-		o.Made = Choices{Version: m.Version, TestPiece: m.What == "test piece", Grid: m.Grid, Paper: m.Paper, ProofOf: m.ProofOf, SVG: m.SVG, Stock: m.Stock}
+		o.Made = choicesOf(m)
 	}
 	o.Job.Made = job.Made{} // of the file, not of the job
 	if j.Survey != nil {

@@ -8,6 +8,7 @@ import (
 	"io"
 	"path"
 	"slices"
+	"strings"
 	"sync"
 
 	"spotjig/cam/jig"
@@ -19,6 +20,7 @@ import (
 type File struct {
 	Name string
 	Data []byte
+	of   int // the job it is of where several share sheets, counted from 1; 0: of all
 }
 
 // stage says when an output is written: what each shows must be known by then.
@@ -41,6 +43,7 @@ type prover func(ctx context.Context, p proving) (found, error)
 // proving is what a prover is given.
 type proving struct {
 	set   post.Set // the truth
+	of    int      // whose it is; see File
 	data  []byte   // the output as written
 	files []File   // all that is written so far
 }
@@ -70,6 +73,7 @@ type Output struct {
 	when  stage
 	write writer
 	prove prover
+	of    int // the job that it is written from; see File
 }
 
 // newOutput returns an output. There is none without its proof: whoever adds a file
@@ -78,7 +82,7 @@ func newOutput(name string, when stage, write writer, prove prover) Output {
 	if name == "" || write == nil || prove == nil {
 		panic(fmt.Sprintf("work: internal error: output %q has no writer or no proof", name))
 	}
-	return Output{name, when, write, prove}
+	return Output{name: name, when: when, write: write, prove: prove}
 }
 
 // produce writes the outputs of one stage into memory and proves them, side by side, and
@@ -89,10 +93,10 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 	files := make([]File, len(outs))
 	err := eachOf(len(outs), func(i int) error {
 		var text bytes.Buffer
-		if err := outs[i].write(&text, m.Set); err != nil {
+		if err := outs[i].write(&text, *m.set(outs[i].of)); err != nil {
 			return &writeError{outs[i].name, err}
 		}
-		files[i] = File{outs[i].name, text.Bytes()}
+		files[i] = File{outs[i].name, text.Bytes(), outs[i].of}
 		return nil
 	})
 	if err != nil {
@@ -102,16 +106,17 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 	results := make([]found, len(outs))
 	err = eachOf(len(outs), func(i int) error {
 		var err error
-		results[i], err = outs[i].prove(ctx, proving{set: m.Set, data: files[i].Data, files: all})
+		results[i], err = outs[i].prove(ctx, proving{set: *m.set(outs[i].of), of: outs[i].of, data: files[i].Data, files: all})
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	var checks []jig.Check
+	checks := make([][]jig.Check, 1+len(m.Jobs))
 	for i, r := range results {
-		m.Set.Checks = append(m.Set.Checks, r.judged...)
-		checks = append(checks, r.checks...)
+		set := m.set(outs[i].of)
+		set.Checks = append(set.Checks, r.judged...)
+		checks[outs[i].of] = append(checks[outs[i].of], r.checks...)
 		if len(r.checks) > 0 {
 			m.proved[outs[i].name] = true
 		}
@@ -120,7 +125,10 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 			s.Time, s.BeamOn, s.CutLen, s.TravelLen, s.Laps = e.time, e.beamOn, e.cutLen, e.travelLen, e.laps
 		}
 	}
-	m.Set.Checks = append(m.Set.Checks, proof.Merge(checks)...)
+	for i, of := range checks {
+		set := m.set(i)
+		set.Checks = append(set.Checks, proof.Merge(of)...)
+	}
 	slices.SortStableFunc(files, listOrder)
 	m.Files = append(m.Files, files...)
 	return nil
@@ -161,13 +169,13 @@ func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, e
 		if !there {
 			continue
 		}
-		j := Judgement{Name: o.name, Looked: o.when == stageCut && o.name != JobName}
+		j := Judgement{Name: o.name, Looked: o.when == stageCut && !strings.HasSuffix(o.name, ".yaml")}
 		if j.Looked {
-			f, err := o.prove(ctx, proving{set: m.Set, data: data, files: files})
+			f, err := o.prove(ctx, proving{set: *m.set(o.of), of: o.of, data: data, files: files})
 			if err != nil {
 				return nil, err
 			}
-			j.Failed = slices.DeleteFunc(slices.Concat(f.judged, f.checks), func(c jig.Check) bool { return c.Verdict != jig.Fail })
+			j.Failed = failed(slices.Concat(f.judged, f.checks))
 		}
 		out = append(out, j)
 	}

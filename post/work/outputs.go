@@ -35,6 +35,21 @@ const RecordName = "record.json"
 
 // templateOutputs are the files of a template, in the order of their checks.
 func (r *run) templateOutputs() []Output {
+	if len(r.jobs) > 0 {
+		return r.sharedOutputs()
+	}
+	out := append(r.sheetOutputs(), r.jobOutputs()...)
+	return append(out, r.sums())
+}
+
+// jobOutputs are those of a job that has its own: marks, page, papers, the job, the record.
+func (r *run) jobOutputs() []Output {
+	out := append([]Output{newOutput("marks.csv", stageCut, writeMarks, proveMarks)}, r.shownOutputs()...)
+	return append(out, r.jobOutput(), r.record())
+}
+
+// sheetOutputs are what machine or shop work from.
+func (r *run) sheetOutputs() []Output {
 	set := r.made.Set
 	var out []Output
 	for i := range set.Sheets {
@@ -48,14 +63,16 @@ func (r *run) templateOutputs() []Output {
 	if set.Machine.Process == machine.Laser {
 		out = append(out, r.firstLight())
 	}
-	out = append(out, newOutput("marks.csv", stageCut, writeMarks, proveMarks))
-	return append(append(out, r.shownOutputs()...), r.jobOutput(), r.record(), r.sums())
+	return out
 }
 
 // programNote is what heads a template's programs.
 func (r *run) programNote() write.Options {
-	t := r.made.Set.Table
-	return write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets), Table: post.Parts(" ", t.Name, figure.By(t.L, t.W))}
+	t, head := r.made.Set.Table, write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets)}
+	if len(r.jobs) == 0 {
+		head.Table = post.Parts(" ", t.Name, figure.By(t.L, t.W))
+	}
+	return head
 }
 
 // drawing is a sheet's drawing.
@@ -113,7 +130,7 @@ func (r *run) firstLight() Output {
 	return newOutput(name, stageCut,
 		func(w io.Writer, set post.Set) error { return writeProgram(w, set, s, write.Light, head) },
 		func(ctx context.Context, p proving) (found, error) {
-			f, err := dryRun(ctx, p.set, s, File{name, p.data}, false)
+			f, err := dryRun(ctx, p.set, s, File{Name: name, Data: p.data}, false)
 			if err != nil {
 				return f, err
 			}
@@ -165,7 +182,7 @@ func writeProgram(w io.Writer, set post.Set, s post.Sheet, kind write.Kind, head
 // readProgram has the dry run judge a program's text, and holds its moves against the
 // toolpath. The program is nil when it is none of ours; id names the check of its moves.
 func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, kind write.Kind) (found, *proof.Program, error) {
-	f, err := dryRun(ctx, p.set, s, File{name, p.data}, kind == write.Cut)
+	f, err := dryRun(ctx, p.set, s, File{Name: name, Data: p.data}, kind == write.Cut)
 	if err != nil {
 		return f, nil, err
 	}
@@ -232,9 +249,14 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 	return f, nil
 }
 
+// printing is how papers are printed.
+func (r *run) printing() shown.Printing {
+	return shown.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
+}
+
 // shownOutputs are what people look at.
 func (r *run) shownOutputs() []Output {
-	how := shown.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
+	how := r.printing()
 	out := []Output{
 		newOutput("proof.pdf", stageShown,
 			func(w io.Writer, set post.Set) error {
@@ -248,7 +270,7 @@ func (r *run) shownOutputs() []Output {
 			oneCheck(func(p proving) jig.Check { return shown.AsListed(p.data, p.set, how) })),
 		page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) }),
 	}
-	if r.made.Set.Machine.Process == machine.Shop {
+	if r.made.Set.Machine.Process == machine.Shop && r.whole == nil {
 		out = append(out, r.order(how))
 	}
 	if !r.opt.SVG {
@@ -320,12 +342,12 @@ func oneCheck(f func(proving) jig.Check) prover {
 func (r *run) record() Output {
 	return newOutput(RecordName, stageListed,
 		func(w io.Writer, set post.Set) error {
-			return record.Write(w, set, record.Options{Files: listFiles(r.made.Files)})
+			return record.Write(w, set, record.Options{Files: listFiles(r.files())})
 		},
 		oneCheck(func(p proving) jig.Check {
 			var files []recorded.File
 			for _, f := range p.files {
-				if f.Name != RecordName {
+				if f.Name != p.set.FileName(RecordName) && (f.of == 0 || f.of == p.of) {
 					files = append(files, recorded.File{Name: f.Name, Data: f.Data})
 				}
 			}

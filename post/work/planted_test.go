@@ -65,7 +65,7 @@ machine: shop
 	if keyed == demo {
 		keyed = strings.Replace(demo, "\njig:\n", "\njig:\n  joint: keyed\n", 1)
 	}
-	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film, "snooker": snooker, "keyed": keyed}
+	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film, "snooker": snooker, "keyed": keyed, "shared": shop}
 }
 
 // warm has a job's pieces scaled for a warmer hall.
@@ -102,8 +102,11 @@ func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 	opt := outputOptions
 	opt.ProofOf, opt.SVG, opt.stages = cmp.Or(p.of, opt.ProofOf), true, hook.stages()
 	build := o.Build
-	if strings.HasSuffix(p.job, "-test") {
+	switch {
+	case strings.HasSuffix(p.job, "-test"):
 		build = o.BuildTestPiece
+	case p.job == "shared":
+		build = func(ctx context.Context, opt Options) (Made, error) { return shareTwo(t, opt).Build(ctx) }
 	}
 	m, err := build(context.Background(), opt)
 	if err != nil {
@@ -124,7 +127,7 @@ func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 // through. The check named must refuse it: what has a failed check is never written
 // (cmd/spotjig tests that). With -v it prints the faults one by one.
 func TestPlantedFaultsAreRefused(t *testing.T) {
-	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults(), shownFaults())
+	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults(), shownFaults(), sharedFaults())
 	if testing.Short() {
 		all = oneEach(all)
 	}

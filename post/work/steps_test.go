@@ -21,6 +21,7 @@ import (
 // left alone. Sheets are made side by side: one fault at a time is put in.
 type steps struct {
 	design   func(*jig.Jig)                     // behind the design, before the sheets
+	pieces   func(*post.Set)                    // all pieces of jobs that share sheets, before those
 	request  func(*toolpath.Request)            // before a laser's toolpath
 	knife    func(*toolpath.KnifeRequest)       // before a knife's
 	toolpath func(*toolpath.Toolpath)           // behind it
@@ -76,6 +77,9 @@ func (s steps) stages() *stages {
 	}
 	if s.set != nil {
 		st.drawn = s.set
+	}
+	if s.pieces != nil {
+		st.pieces = s.pieces
 	}
 	st.outputs = func(list []Output) []Output {
 		list = slices.Clone(list)

@@ -120,10 +120,11 @@ type toldSheet struct {
 		XMax float64 `json:"xmax"`
 		YMax float64 `json:"ymax"`
 	} `json:"bounds"`
-	CutMM    float64 `json:"cut_mm"`
-	TravelMM float64 `json:"travel_mm"`
-	TimeS    float64 `json:"time_s"`
-	Used     float64 `json:"used_fraction"`
+	CutMM    float64  `json:"cut_mm"`
+	TravelMM float64  `json:"travel_mm"`
+	TimeS    float64  `json:"time_s"`
+	Used     float64  `json:"used_fraction"`
+	Others   []string `json:"others"`
 }
 
 type toldCheck struct {
@@ -360,7 +361,13 @@ func (d *differ) opening(name string, g toldOpening, w jig.Opening) {
 func (d *differ) sheet(g toldSheet, set post.Set, i int) {
 	w := set.Sheets[i]
 	name := fmt.Sprintf("sheet %d", w.N)
-	d.same(name, g.N == w.N)
+	var others []string
+	for _, pl := range w.Placed {
+		if !slices.ContainsFunc(set.Jig.Parts, func(p jig.Part) bool { return p.ID == pl.ID }) {
+			others = append(others, pl.ID)
+		}
+	}
+	d.same(name, g.N == w.N && slices.Equal(g.Others, others))
 	d.nums(name, []*float64{&g.Width, &g.Height, &g.Thickness, &g.Kerf, &g.CutMM, &g.TravelMM, &g.TimeS, &g.Used},
 		w.Width, w.Height, set.Material.Thickness, set.Material.Kerf, w.CutLen, w.TravelLen, w.Time, w.UsedFraction)
 	named := func(got *string, tail string, there bool) {

@@ -346,6 +346,10 @@ func (l *listing) wanted() []said {
 		{name: "What is cut from what", items: [][]item{l.sheets()}},
 		{name: "What it takes", items: takes, within: l.hours(), never: never},
 	}
+	if s.Letter != "" {
+		out[1].items = append(out[1].items, each("The sheets are shared with other jobs: cut each once, whichever job is first. This job's pieces and files begin with "+s.Letter+
+			"; jobs.yaml names all jobs. Sheets, time and cost are those of whole sheets."))
+	}
 	l.opening(&out[0])
 	l.stock(&out[1])
 	if texts := l.cautioned(); len(texts) > 0 {

@@ -70,7 +70,7 @@ type shown struct {
 }
 
 func (v *shown) all(name string) error {
-	for i, part := range v.set.Jig.Parts {
+	for i, part := range v.set.Pieces() {
 		if err := v.piece(i, part); err != nil {
 			return fmt.Errorf("%s: %w", part.ID, err)
 		}
@@ -289,13 +289,13 @@ func (v *shown) sheet(d drawnSheet, s post.Sheet) error {
 	if b := s.Bounds; b.Max.X > b.Min.X && !sameRect(d.bounds, proof.Box{X0: b.Min.X, Y0: b.Min.Y, X1: b.Max.X, Y1: b.Max.Y}) {
 		return fmt.Errorf("the extents are others")
 	}
-	n := 0
+	n, pieces := 0, v.set.Pieces()
 	for _, pl := range s.Placed {
-		i := slices.IndexFunc(v.set.Jig.Parts, func(p jig.Part) bool { return p.ID == pl.ID })
+		i := slices.IndexFunc(pieces, func(p jig.Part) bool { return p.ID == pl.ID })
 		if i < 0 {
 			return fmt.Errorf("%q is no part", pl.ID)
 		}
-		part := v.set.Jig.Parts[i]
+		part := pieces[i]
 		refs := []string{fmt.Sprintf("#p%d", i)}
 		if len(part.Letters) > 0 {
 			refs = append(refs, fmt.Sprintf("#l%d", i))

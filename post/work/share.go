@@ -1,0 +1,339 @@
+package work
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"reflect"
+	"slices"
+	"strings"
+
+	"spotjig/cam/jig"
+	"spotjig/cam/machine"
+	"spotjig/layout"
+	"spotjig/layout/figure"
+	"spotjig/layout/job"
+	"spotjig/layout/problem"
+	"spotjig/post"
+	"spotjig/post/proof/cut"
+)
+
+// Jobs that share sheets go one way together: each is designed by itself, its pieces named
+// behind its letter; all pieces are laid on sheets as those of one jig would be, and cut,
+// drawn and proved as such; then each job has marks, papers, page and record of its own,
+// written from a set that holds its pieces and knows the others' on its sheets.
+
+// ListName is the file that names the jobs of a folder that share its sheets.
+const ListName = "jobs.yaml"
+
+// Sharing is jobs of which the pieces may lie on the same sheets.
+type Sharing struct {
+	Jobs []Member
+	opt  Options
+}
+
+// Member is one of them.
+type Member struct {
+	Index  int    // in the list that Share was given
+	Letter string // begins the names of its pieces and files
+	Err    error  // why it was left out when the others were made
+	run    *run
+}
+
+// Share sorts jobs by what must agree where sheets are shared: machine, material and how
+// drawings and programs are written. Each is lettered by its place among those it
+// shares with. A job with a fault is left out, for the error at its place.
+func Share(orders []*Order, opt Options) ([]*Sharing, []error) {
+	var out []*Sharing
+	errs := make([]error, len(orders))
+	for i, o := range orders {
+		m := Member{Index: i}
+		if m.run, errs[i] = o.begin(opt); errs[i] != nil {
+			continue
+		}
+		at := slices.IndexFunc(out, func(s *Sharing) bool { return alike(s.Jobs[0].run, m.run) })
+		if at < 0 {
+			at = len(out)
+			out = append(out, &Sharing{opt: opt})
+		}
+		out[at].Jobs = append(out[at].Jobs, m)
+	}
+	for _, s := range out {
+		for i := range s.Jobs {
+			s.Jobs[i].Letter = letterOf(i)
+		}
+	}
+	return out, errs
+}
+
+// letterOf is A to Z, AA, AB and on.
+func letterOf(i int) string {
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return letterOf(i/26-1) + letterOf(i%26)
+}
+
+// alike reports whether the pieces of two jobs may lie on one sheet.
+func alike(a, b *run) bool {
+	of := func(r *run) any {
+		j := r.Job
+		return struct {
+			Machine  machine.Profile
+			Material machine.Material
+			Colours  job.Colours
+			DXF      string
+			Units    string
+			Copies   int
+			Ties     int
+			TieWidth float64
+		}{r.made.Set.Machine, r.made.Set.Material, j.Colours, j.DXF, j.Units, j.Copies, j.Jig.Ties, j.Jig.TieWidth}
+	}
+	return reflect.DeepEqual(of(a), of(b))
+}
+
+// Build makes the jobs on shared sheets. One whose design fails, or a check of it, is left
+// out with its Err, and the others are made; when one alone is left, it is made as if it
+// had been by itself.
+func (s *Sharing) Build(ctx context.Context) (Made, error) {
+	s.opt.at("designing the templates")
+	_ = eachOf(len(s.Jobs), func(i int) error { // which has no error: it goes to its job
+		m := &s.Jobs[i]
+		m.run.opt.Stage = nil // several at once
+		if len(s.Jobs) > 1 {
+			m.run.made.Set.Letter = m.Letter
+		}
+		if m.Err = m.run.design(); m.Err == nil {
+			m.Err = Refused(m.run.Name(), "the shared sheets", failed(m.run.made.Set.Checks))
+		}
+		return nil
+	})
+	var jobs []*run
+	for _, m := range s.Jobs {
+		if m.Err == nil {
+			jobs = append(jobs, m.run)
+		}
+	}
+	switch {
+	case len(jobs) == 0:
+		return Made{}, ctx.Err()
+	case len(jobs) == 1:
+		r := jobs[0]
+		r.made.Set.Letter, r.opt.Stage = "", s.opt.Stage
+		if err := r.design(); err != nil {
+			return Made{}, err
+		}
+		return r.build(ctx)
+	}
+	return together(jobs, s.opt).build(ctx)
+}
+
+// Err is what is wrong with the first job that was left out; nil when none was.
+func (s *Sharing) Err() error {
+	for _, m := range s.Jobs {
+		if m.Err != nil {
+			return m.Err
+		}
+	}
+	return nil
+}
+
+// Refused is the error of a job of which checks failed, nil when none did: nothing of it is
+// in the folder.
+func Refused(name, folder string, failed []jig.Check) error {
+	var list problem.List
+	for _, c := range failed {
+		msg := c.Text
+		if c.Limit != 0 || c.Value != 0 {
+			msg = fmt.Sprintf("%s: %s against %s %s", c.Text, figure.Short(c.Value, 3), figure.Short(c.Limit, 3), c.Unit)
+		}
+		list.Add(problem.Problem{File: name, Field: "check " + c.ID, Code: "J099", Msg: strings.TrimSpace(msg),
+			Help: "nothing was written to " + folder + "; change the job as the check says, or report it if the job is sound"})
+	}
+	return list.Err()
+}
+
+// together is a run of all pieces of several jobs.
+func together(jobs []*run, opt Options) *run {
+	first := jobs[0]
+	var names []string
+	set := post.Set{Version: opt.Version, Job: first.Job, Machine: first.made.Set.Machine, Material: first.made.Set.Material, Cautions: first.made.Set.Cautions}
+	for i, r := range jobs {
+		names = append(names, r.Name())
+		set.Jig.Parts = append(set.Jig.Parts, r.made.Set.Jig.Parts...)
+		set.Jig.Joints = append(set.Jig.Joints, r.made.Set.Jig.Joints...)
+		r.of = i + 1
+	}
+	j := &set.Job
+	j.Name = fmt.Sprintf("%d jobs on shared sheets, %s to %s", len(jobs), first.made.Set.Letter, jobs[len(jobs)-1].made.Set.Letter)
+	j.File, j.Date, j.Notes, j.Survey, j.Table = strings.Join(names, ", "), "", "", nil, layout.Table{}
+	all := &run{Order: &Order{Job: *j}, opt: opt, steps: opt.steps(), made: Made{proved: map[string]bool{}, Set: set}, jobs: jobs}
+	for _, r := range jobs {
+		r.whole = all
+	}
+	all.steps.pieces(&all.made.Set)
+	return all
+}
+
+// members gives every job's set the sheets that hold its pieces.
+func (r *run) members() {
+	for _, m := range r.jobs {
+		r.made.Jobs = append(r.made.Jobs, m.made.Set)
+	}
+	r.made.place()
+}
+
+// place gives every job the sheets on which its pieces lie, as they are now, and the other
+// jobs' pieces on them.
+func (m *Made) place() {
+	pieces := map[string]jig.Part{}
+	for _, p := range m.Set.Jig.Parts {
+		pieces[p.ID] = p
+	}
+	for i := range m.Jobs {
+		set := &m.Jobs[i]
+		own := map[string]bool{}
+		for _, p := range set.Jig.Parts {
+			own[p.ID] = true
+		}
+		set.Sheets, set.Others = nil, nil
+		for _, sh := range m.Set.Sheets {
+			var others []jig.Part
+			for _, p := range sh.Placed {
+				if part, ok := pieces[p.ID]; ok && !own[p.ID] {
+					others = append(others, part)
+				}
+			}
+			if len(others) < len(sh.Placed) {
+				set.Sheets, set.Others = append(set.Sheets, sh), append(set.Others, others...)
+			}
+		}
+	}
+}
+
+// spread tells every job what was found of the sheets, and what they take.
+func (m *Made) spread() {
+	m.place()
+	for i := range m.Jobs {
+		set := &m.Jobs[i]
+		set.Checks = slices.Concat(set.Checks, m.Set.Checks)
+	}
+}
+
+// files are those that a record of this job lists: of all and its own.
+func (r *run) files() []File {
+	if r.whole == nil {
+		return r.made.Files
+	}
+	return slices.DeleteFunc(slices.Clone(r.whole.made.Files), func(f File) bool { return f.of != 0 && f.of != r.of })
+}
+
+// sharedOutputs are the files of several jobs on the same sheets.
+func (r *run) sharedOutputs() []Output {
+	r.members()
+	out := append(r.sheetOutputs(), newOutput(ListName, stageCut, r.writeList, oneCheckEach(r.proveList, r.proveShared)))
+	if r.made.Set.Machine.Process == machine.Shop {
+		out = append(out, r.order(r.printing()))
+	}
+	for _, m := range r.jobs {
+		m.made.Set.Sheets = r.made.Jobs[m.of-1].Sheets
+		for _, o := range m.jobOutputs() {
+			o.name, o.of = m.made.Set.FileName(o.name), m.of
+			out = append(out, o)
+		}
+	}
+	return append(out, r.sums())
+}
+
+// oneCheckEach is a proof that makes a check by each function.
+func oneCheckEach(fs ...func(proving) jig.Check) prover {
+	return func(_ context.Context, p proving) (out found, _ error) {
+		for _, f := range fs {
+			out.checks = append(out.checks, f(p))
+		}
+		return out, nil
+	}
+}
+
+// proveShared holds the sheets against the jobs.
+func (r *run) proveShared(proving) jig.Check { return cut.AsShared(r.made.Set, r.made.Jobs) }
+
+// listHead begins jobs.yaml.
+const listHead = "# The jobs of which the pieces lie on the sheets of this folder: cut every sheet once.\n" +
+	"# What belongs to one job begins with its letter, pieces and files alike. \"spotjig\n" +
+	"# verify\" makes the folder again from this file and those that it names.\n"
+
+// writeList writes jobs.yaml.
+func (r *run) writeList(w io.Writer, _ post.Set) error {
+	c := r.chosen()
+	if _, err := fmt.Fprintf(w, "%smade: {version: %s, paper: %s, proof_of: %s, svg: %s}\njobs:\n", listHead, job.Quote(c.Version), c.Paper, c.ProofOf, yesNo(c.SVG)); err != nil {
+		return err
+	}
+	for _, m := range r.jobs {
+		if _, err := fmt.Fprintf(w, "  - {letter: %s, file: %s, name: %s}\n", job.Quote(m.made.Set.Letter), m.made.Set.FileName(JobName), job.Quote(m.Job.Name)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// proveList reads jobs.yaml back: it names the jobs of this set, and their files are there.
+func (r *run) proveList(p proving) jig.Check {
+	c := jig.Check{ID: "jobs", Verdict: jig.Pass, Text: fmt.Sprintf("%s names the jobs, %d", ListName, len(r.jobs))}
+	fail := func(text string) jig.Check {
+		c.Verdict, c.Text = jig.Fail, ListName+": "+text
+		return c
+	}
+	back, err := job.ReadList(ListName, p.data)
+	if err != nil {
+		return fail(err.Error())
+	}
+	if got, want := choicesOf(back.Made), r.chosen(); got != want {
+		return fail(fmt.Sprintf("made with %+v, not %+v", got, want))
+	}
+	if len(back.Jobs) != len(r.jobs) {
+		return fail(fmt.Sprintf("%s are named, %d are made", figure.Count(len(back.Jobs), "job"), len(r.jobs)))
+	}
+	for i, m := range r.jobs {
+		got, want := back.Jobs[i], job.Listed{Letter: m.made.Set.Letter, File: strings.ToLower(m.made.Set.Letter) + "-" + JobName, Name: m.Job.Name}
+		if got != want {
+			return fail(fmt.Sprintf("job %d is %+v, not %+v", i+1, got, want))
+		}
+		if !p.has(want.File) {
+			return fail(want.File + " is not written")
+		}
+	}
+	return c
+}
+
+// ReadSharing reads a folder's jobs.yaml and the jobs that it names. Under which version
+// the folder was made stands in the choices.
+func ReadSharing(name string, list []byte, open Open) (*Sharing, Choices, error) {
+	l, err := job.ReadList(name, list)
+	if err != nil {
+		return nil, Choices{}, err
+	}
+	c := choicesOf(l.Made)
+	s := &Sharing{opt: c.Options()}
+	for i, listed := range l.Jobs {
+		file := strings.TrimSuffix(name, ListName) + listed.File
+		text, err := open(file)
+		if err != nil {
+			return nil, c, err
+		}
+		o, err := Read(file, text, nil)
+		if err != nil {
+			return nil, c, err
+		}
+		r, err := o.begin(s.opt)
+		if err != nil {
+			return nil, c, err
+		}
+		if i > 0 && !alike(s.Jobs[0].run, r) {
+			return nil, c, problem.Problem{File: name, Field: fmt.Sprintf("jobs[%d]", i), Code: "F031", Msg: listed.File + " is for another machine or material than the first, and shares no sheet with it",
+				Help: "make the folder again"}
+		}
+		s.Jobs = append(s.Jobs, Member{Index: i, Letter: listed.Letter, run: r})
+	}
+	return s, c, nil
+}
