@@ -256,7 +256,7 @@ func bowUnknown(table layout.Table) float64 {
 }
 
 // budgets works out every mark's budget; the worst point of a line or arc counts.
-func budgets(all []*Template, lim Limits, req Request) []Budget {
+func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64) []Budget {
 	var out []Budget
 	at := map[string]int{}
 	acc := accuracyOf(req, lim)
@@ -268,7 +268,7 @@ func budgets(all []*Template, lim Limits, req Request) []Budget {
 		for _, e := range tp.Elements {
 			b := budgetOf(s, e, acc)
 			if !req.bare {
-				b.Improve = advice(s, e, acc, b)
+				b.Improve = advice(s, e, acc, b, keyed)
 			}
 			i, ok := at[e.mark]
 			switch {

@@ -68,9 +68,10 @@ func Design(req Request, k Kind) (Jig, error) {
 	if err != nil {
 		return Jig{}, err
 	}
-	out.Budgets = budgets(all, lim, req)
+	keyed := keyedLikely(k, req)
+	out.Budgets = budgets(all, lim, req, keyed)
 	for _, m := range gauged {
-		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim)).judged(req))
+		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim), keyed).judged(req))
 	}
 	serves := lengthClass(out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
@@ -193,11 +194,39 @@ func likelyOf(all []*Template, id string, acc accuracy) float64 {
 	return likely
 }
 
+// keyedLikely is what every mark likely lands within where the joints are keyed, by the
+// templates as they then are; nil where they are already, or cannot be.
+func keyedLikely(k Kind, req Request) map[string]float64 {
+	with := k.Keyed()
+	if with == nil || req.bare {
+		return nil
+	}
+	req.Want.Joint = "keyed"
+	all, gauged, err := planned(with, req)
+	if err != nil {
+		return nil
+	}
+	out, acc := map[string]float64{}, accuracyOf(req, with.Limits())
+	for _, tp := range all {
+		if s := newLaying(tp); s != nil {
+			for _, e := range tp.Elements {
+				out[e.mark] = math.Max(out[e.mark], budgetOf(s, e, acc).RSS)
+			}
+		}
+	}
+	for _, m := range gauged {
+		out[m.mark.ID] = m.lands.RSS
+	}
+	return out
+}
+
 // Kind is a way to build a template: of plate, with fins and dovetails, or of film,
 // with blocks and laps.
 type Kind interface {
 	// Limits are those that hold in the whole design.
 	Limits() Limits
+	// Keyed is the same with keyed joints; nil where it has them, or can have none.
+	Keyed() Kind
 	// Stand sets on a tiled template what touches the noses: its Fins.
 	Stand(tp *Template)
 	// Join says how every seam is joined.

@@ -3,6 +3,8 @@ package jig_test
 import (
 	"fmt"
 	"math"
+	"regexp"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -48,6 +50,31 @@ func keyedJoints(t *testing.T, j jig.Jig) []keyedJoint {
 		out = append(out, k)
 	}
 	return out
+}
+
+// What keyed joints are said to bring is what they bring, mark by mark, and they are not
+// offered where a job has them.
+func TestKeyedJointsBringWhatIsSaid(t *testing.T) {
+	said := regexp.MustCompile(`([0-9.]+) mm by keyed joints \(jig\.joint: keyed\)`)
+	r := tableJob(t, 3569, 1778, 300, 200, "pool")
+	r.Material.KerfPM, r.Table.Squared, r.Table.TapePM, r.Want.NosePM = 0.02, true, 0.25, 0.1 // joints are then much of it
+	plain, err := design(r)
+	require.NoError(t, err)
+	with, err := design(keyedJob(r))
+	require.NoError(t, err)
+	n := 0
+	for _, b := range plain.Budgets {
+		if m := said.FindStringSubmatch(b.Improve); m != nil {
+			n++
+			by, err := strconv.ParseFloat(m[1], 64)
+			require.NoError(t, err)
+			assert.InDelta(t, b.RSS-budgetOf(t, with, b.Mark).RSS, by, 0.051, b.Mark)
+		}
+	}
+	assert.Positive(t, n, "nothing offers them")
+	for _, b := range with.Budgets {
+		assert.NotRegexp(t, said, b.Improve)
+	}
 }
 
 func off(c geom.Contour, p geom.Point) float64 { _, d := c.Nearest(p); return d }

@@ -49,18 +49,20 @@ func levers(acc accuracy) []lever {
 }
 
 // advice tells the levers that better a mark, with what each brings by itself.
-func advice(s *laying, e Element, acc accuracy, b Budget) string {
-	return advised(acc, b, func(with accuracy) Budget { return budgetOf(s, e, with) })
+func advice(s *laying, e Element, acc accuracy, b Budget, keyed map[string]float64) string {
+	return advised(acc, b, keyed, func(with accuracy) Budget { return budgetOf(s, e, with) })
 }
 
 // advised is the gauge's budget with its levers.
-func (m *middlePlan) advised(all []*Template, acc accuracy) Budget {
+func (m *middlePlan) advised(all []*Template, acc accuracy, keyed map[string]float64) Budget {
 	b := m.lands
-	b.Improve = advised(acc, b, func(with accuracy) Budget { return m.budget(all, with) })
+	b.Improve = advised(acc, b, keyed, func(with accuracy) Budget { return m.budget(all, with) })
 	return b
 }
 
-func advised(acc accuracy, b Budget, again func(accuracy) Budget) string {
+// advised tells the levers by what pulling each does; keyed joints, which want templates of
+// their own, by what every mark comes to with them.
+func advised(acc accuracy, b Budget, keyed map[string]float64, again func(accuracy) Budget) string {
 	type gain struct {
 		say string
 		by  float64
@@ -72,6 +74,9 @@ func advised(acc accuracy, b Budget, again func(accuracy) Budget) string {
 		if by := b.RSS - again(with).RSS; by > leverLeast+1e-6 {
 			gains = append(gains, gain{l.say, by})
 		}
+	}
+	if with, ok := keyed[b.Mark]; ok && b.RSS-with > leverLeast+1e-6 {
+		gains = append(gains, gain{"keyed joints (jig.joint: keyed)", b.RSS - with})
 	}
 	sort.SliceStable(gains, func(i, j int) bool { return gains[i].by > gains[j].by+1e-6 })
 	var out []string

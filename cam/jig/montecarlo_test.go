@@ -138,6 +138,7 @@ type link struct {
 	from, to      geom.Point // parent on the left of from -> to
 	play          float64    // along the seam, either way, as drawn
 	n             int        // which joint
+	back          float64    // keyed: which way along the seam growth shifts the child; 0 for a dovetail
 }
 
 // place is one point of an opening that is looked at.
@@ -178,7 +179,7 @@ func newBench(t *testing.T, r jig.Request, j jig.Jig, end string) *bench {
 	index := map[string]int{}
 	part := map[string]jig.Part{}
 	for _, p := range j.Parts {
-		if p.Template != end || p.OnTable.Upright || p.Role == "plug" || p.Role == "gauge" {
+		if p.Template != end || p.OnTable.Upright || p.Role == "plug" || p.Role == "gauge" || p.Role == "key" {
 			continue
 		}
 		index[p.ID], part[p.ID] = len(k.pieces), p
@@ -298,6 +299,15 @@ func (k *bench) grow(t *testing.T, j jig.Jig, part map[string]jig.Part, index ma
 			if k.pieces[child].mid.Sub(l.from).Dot(l.to.Sub(l.from).Left()) > 0 {
 				l.from, l.to = l.to, l.from
 			}
+			if joint.Part != "" { // held against one flank, by a key on the tail's other side
+				l.play, l.back = 0.03, 1
+				aside := frame.Apply(keyAt(t, j, joint.Part)).Sub(l.from.Mid(l.to)).Dot(l.to.Sub(l.from))
+				if (aside > 0) != (child == tail) { // the tail goes towards the key, or its socket away
+					l.back = -1
+				}
+				k.links = append(k.links, l)
+				continue
+			}
 			l.play = (neck(part[joint.Socket], joint) - neck(part[joint.Tail], joint)) / 2
 			require.Greater(t, l.play, 0.04, "%s-%s", joint.Tail, joint.Socket)
 			require.Less(t, l.play, 0.12, "%s-%s", joint.Tail, joint.Socket)
@@ -305,6 +315,12 @@ func (k *bench) grow(t *testing.T, j jig.Jig, part map[string]jig.Part, index ma
 		}
 	}
 	require.Len(t, reached, len(k.pieces), "every piece hangs on some joint")
+}
+
+// keyAt is the middle of a sliding key where it goes, table frame.
+func keyAt(t *testing.T, j jig.Jig, id string) geom.Point {
+	p := part(t, j, id)
+	return p.Outline.Transform(p.OnTable.Plan()).Bounds().Center()
 }
 
 // neck measures a joint's first tail, or its socket's mouth, on the edge of the
@@ -364,13 +380,16 @@ func (k *bench) assemble(z *draws) []body {
 		cf, ct := c.made(l.from), c.made(l.to)
 		dir := pt.Sub(pf).Unit()
 		n := dir.Left().Scale(-1) // from the parent to the child
-		play := math.Max(0, l.play-2*grown*math.Hypot(1, 1.0/3))
+		play, shift := math.Max(0, l.play-2*grown*math.Hypot(1, 1.0/3)), 0.0
+		if l.back != 0 {
+			play, shift = l.play, l.back*2*grown
+		}
 		// Shoulders meet, but for what each end of the seam stays open.
 		from, to := (1+z.open[l.n])/2*k.b.closure, (1+z.shut[l.n])/2*k.b.closure
 		angle := func(v geom.Vec) float64 { return math.Atan2(v.Y, v.X) }
 		c.turn = angle(dir) - angle(ct.Sub(cf)) + (from-to)/l.from.Dist(l.to)
 		c.move = geom.Vec{}
-		want := pf.Mid(pt).Add(n.Scale(2*grown + (from+to)/2)).Add(dir.Scale(z.slip[l.n] * play))
+		want := pf.Mid(pt).Add(n.Scale(2*grown + (from+to)/2)).Add(dir.Scale(z.slip[l.n]*play + shift))
 		c.move = want.Sub(c.put(cf.Mid(ct)))
 	}
 	return out
@@ -470,6 +489,11 @@ func spreadJob(t *testing.T, l, w, bedX, bedY float64, games ...string) jig.Requ
 	return r
 }
 
+func keyedJob(r jig.Request) jig.Request {
+	r.Want.Joint = "keyed"
+	return r
+}
+
 func spreadJobs(t *testing.T) map[string]jig.Request {
 	unknown := spreadJob(t, 2540, 1270, 900, 600, "pool")
 	unknown.Machine.ScaleX, unknown.Machine.ScaleY, unknown.Machine.SkewMicrons = 0, 0, 0
@@ -479,6 +503,7 @@ func spreadJobs(t *testing.T) map[string]jig.Request {
 		"7 ft pool and snooker, 300 x 200": spreadJob(t, 1981.2, 990.6, 300, 200, "pool", "snooker"),
 		"full-size snooker, 900 x 600":     spreadJob(t, 3569, 1778, 900, 600, "snooker"),
 		"carom match table, 600 x 400":     spreadJob(t, 2840, 1420, 600, 400, "carom"),
+		"12 ft pool, keyed, 600 x 400":     keyedJob(spreadJob(t, 3569, 1778, 600, 400, "pool")),
 	}
 }
 

@@ -80,6 +80,9 @@ func New(req jig.Request) (jig.Kind, error) {
 
 func (k *kind) Limits() jig.Limits { return k.lim }
 
+// Keyed has nothing to offer: laps are pinned.
+func (k *kind) Keyed() jig.Kind { return nil }
+
 // Stand has blocks in the place of fins.
 func (k *kind) Stand(tp *jig.Template) {
 	tp.Fins = seats(tp, k.lim, k.req.Table)

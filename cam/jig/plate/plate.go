@@ -49,6 +49,17 @@ func New(req jig.Request) (jig.Kind, error) {
 
 func (k kind) Limits() jig.Limits { return k.lim }
 
+// Keyed keeps its hands off necks that would break.
+func (k kind) Keyed() jig.Kind {
+	req := k.req
+	req.Want.Joint = "keyed"
+	with, err := New(req)
+	if keyable(k.req) || !keyable(req) || err != nil || neckStressAt(keyThumb, keyedTail(k.lim), k.lim.Thickness) > neckStress {
+		return nil
+	}
+	return with
+}
+
 func (k kind) Stand(tp *jig.Template) { placeFins(tp, k.lim, k.req.Table) }
 
 func (k kind) Join(all []*jig.Template) error {
