@@ -35,7 +35,8 @@ import (
 // second, which a bad tape cannot spoil; radius; or from, another place and the
 // distance to it, which is a check only; or x and y as on the job sheet's form, from the
 // middle of the head nose, + to the foot and + to the left. A line's ends and an outline's corners
-// are named as on the tape card. Lengths are written as everywhere.
+// are named as on the tape card. Lengths are written as everywhere; one printed in both units
+// counts by the first. The form's own lines below its table are read as they stand there.
 
 // Limits of a readings file.
 const (
@@ -46,8 +47,14 @@ const (
 // Readings are the finished marks as the fitter measured them.
 type Readings struct {
 	By, Date  string
-	Tolerance float64 // mm; 0: not given
+	Said      []string // the form's other lines, as written
+	Tolerance float64  // mm; 0: not given
 	places    []placeReadings
+}
+
+// FormLines stand below the form's table; the first is who marked, and when.
+func FormLines() []string {
+	return []string{"Marked by, date", "Hall, table, cloth", "Temperature and humidity", "Left undone"}
 }
 
 // placeReadings are the readings of one place.
@@ -62,6 +69,7 @@ type markReading struct {
 	what string // one of readingWords
 	of   string // from: the other place
 	mm   float64
+	bare bool // without a unit, so that mm was taken
 	col  int
 }
 
@@ -137,7 +145,18 @@ func (p *readingsParser) line(n int, text string) {
 	}
 	p.seen[key] = n
 	after := utf8.RuneCountInString(head) + 2
-	switch key {
+	if slices.Contains(FormLines()[1:], key) {
+		if said := strings.TrimSpace(rest); said != "" {
+			p.out.Said = append(p.out.Said, key+": "+said)
+		}
+		return
+	}
+	switch strings.ToLower(key) {
+	case "marked by, date":
+		p.out.By = strings.TrimSpace(rest)
+		if day := formDay.FindStringIndex(rest); day != nil {
+			p.out.By, p.out.Date = strings.Trim(rest[:day[0]], " ,"), rest[day[0]:day[1]]
+		}
 	case "by":
 		p.out.By = strings.TrimSpace(rest)
 	case "date":
@@ -156,6 +175,9 @@ func (p *readingsParser) line(n int, text string) {
 			p.fault(n, after+utf8.RuneCountInString(rest[:m[0]]), key, "S065", fmt.Sprintf("%q has a comma inside the number", number), problem.CommaHelp(number))
 			return
 		}
+		for at := parted.FindStringIndex(rest); at != nil; at = parted.FindStringIndex(rest) { // a comma forgotten
+			rest = rest[:at[0]+1] + "," + rest[at[0]+2:]
+		}
 		for _, part := range strings.Split(rest, ",") {
 			if r, ok := p.reading(n, after, key, part); ok {
 				pr.at = append(pr.at, r)
@@ -170,6 +192,10 @@ func (p *readingsParser) line(n int, text string) {
 // it with its unit.
 var (
 	decimalComma = regexp.MustCompile(`[0-9.]+,[0-9]`)
+	formDay      = regexp.MustCompile(`[0-9]{4}-[0-9]{2}-[0-9]{2}`)
+	parted       = regexp.MustCompile(`[0-9a-z"')] +(?:head|foot|right|left|left-right|head-foot|radius|x|y) +[-+.0-9]`)
+	otherUnit    = regexp.MustCompile(`((?:mm|in|")\s*)\(-?[0-9./ ]+(?:mm|in)?\)\s*$`)
+	unitless     = regexp.MustCompile(`^[-+.0-9\s]+$`)
 	spelled      = regexp.MustCompile(`^[^ ,]*,[0-9]*( *(mm|cm|m|in|ft|"|'))?`)
 )
 
@@ -212,6 +238,8 @@ func (p *readingsParser) reading(line, col int, field, text string) (markReading
 		r.of, rest = strings.TrimSpace(of[:end]), of[end:]
 		col += utf8.RuneCountInString(of[:end])
 	}
+	rest = otherUnit.ReplaceAllString(rest, "$1")
+	r.bare = unitless.MatchString(rest)
 	mm, ok := p.length(line, col, field, rest)
 	if ok && mm < 0 && !strings.Contains(word, "-") && word != "y" {
 		p.fault(line, col, field, "S065", fmt.Sprintf("%g mm is below 0", mm), "only a difference (left-right, head-foot) and y may be negative")
@@ -224,6 +252,7 @@ func (p *readingsParser) reading(line, col int, field, text string) (markReading
 // Comparison is the finished marks beside the plan.
 type Comparison struct {
 	By, Date  string
+	Said      []string // what else the form tells
 	Tolerance float64
 	Lines     []Deviation
 	Unread    []string // places of the plan no reading tells of
@@ -255,7 +284,7 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 	if read.Tolerance > 0 {
 		tolerance = read.Tolerance
 	}
-	out := Comparison{By: read.By, Date: read.Date, Tolerance: tolerance, Pass: true}
+	out := Comparison{By: read.By, Date: read.Date, Said: read.Said, Tolerance: tolerance, Pass: true}
 	g := groundOf(r.Table, r.Balls)
 	places := namesOf(p)
 	var list problem.List
@@ -272,6 +301,10 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 		for _, k := range pr.at {
 			if k.what == "radius" && pl.mark.Kind != Arc {
 				list.Add(problem.Problem{Line: pr.line, Col: k.col, Field: pr.id, Code: "S066", Msg: "it is no arc and has no radius", Help: "give distances from the noses"})
+			}
+			if want := wantedOf(k.what, pl, g); k.bare && math.Abs(k.mm-want) > inchSlip && math.Abs(k.mm*mmPerInch-want) < inchSlip {
+				list.Add(problem.Problem{Line: pr.line, Col: k.col, Field: pr.id, Code: "S065", Msg: fmt.Sprintf("%s %g is %g mm, where %s belongs", k.what, k.mm, k.mm, figure.MM(want)),
+					Help: fmt.Sprintf("a bare number is in mm; if inches were meant, write %s %g in", k.what, k.mm)})
 			}
 			if k.what != "from" {
 				continue
@@ -295,6 +328,20 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 		}
 	}
 	return out, list.Err()
+}
+
+// inchSlip: a bare number further off than this, and within it as inches, was meant as inches,
+// mm. No mark is set a hand's breadth off.
+const inchSlip = 50.0
+
+// wantedOf is what a reading of a place should be by the plan; NaN where that hangs on another.
+func wantedOf(what string, pl place, g ground) float64 {
+	head, foot, right, left := g.sides(pl.x, pl.y)
+	want, ok := map[string]float64{"head": head, "foot": foot, "right": right, "left": left, "radius": pl.mark.Radius, "x": pl.x, "y": pl.y}[what]
+	if !ok {
+		return math.NaN()
+	}
+	return want
 }
 
 // names are the plan's places by everything they answer to.
@@ -484,7 +531,11 @@ func (o RecordOptions) jig() string {
 func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	o.Look.Columns = cmp.Or(o.Look.Columns, screen.Columns)
 	var b strings.Builder
-	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n%s\n", o.Job, o.Table, figure.MM(c.Tolerance), o.Version, o.jig())
+	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n%s", o.Job, o.Table, figure.MM(c.Tolerance), o.Version, o.jig())
+	for _, s := range c.Said {
+		b.WriteString(s + "\n")
+	}
+	b.WriteString("\n")
 	rows := [][]string{{"place", "along", "across", "off", "other readings", "verdict"}}
 	for _, d := range c.Lines {
 		part := func(v float64, has bool) string {

@@ -47,6 +47,23 @@ black spot: from Pink spot 404.1 mm
 	assert.True(t, c.Pass)
 }
 
+// The form is typed as it was filled in by hand: names and lines as printed, a comma forgotten,
+// both units copied, and inches where the job shows them.
+func TestReadingsFromTheFormByHand(t *testing.T) {
+	for _, text := range []string{
+		"Head spot: x 635.4 y 0.3\nbaulk line right end: x 635 y -635\nD, centre: x 635, y 0\nD: radius 211.7\nBlack Spot: x 2309.1 mm, y 0.4 mm\n",
+		"head spot: x 25 in (635.0), y 0 in\nbaulk line, right end: x 25\" y -25\"\nD: radius 8 11/32 in (211.9 mm)\nyellow spot: x 25 in, y -8 11/32 in\n",
+	} {
+		c, err := compare(t, text+"Marked by, date: A. Fitter, 2026-11-27\nHall, table, cloth: Mill Lane, 1, green\nTemperature and humidity: 20 C, 50 %\nLeft undone:\n")
+		require.NoError(t, err)
+		assert.Equal(t, [2]string{"A. Fitter", "2026-11-27"}, [2]string{c.By, c.Date})
+		assert.Equal(t, []string{"Hall, table, cloth: Mill Lane, 1, green", "Temperature and humidity: 20 C, 50 %"}, c.Said)
+		for _, d := range c.Lines {
+			assert.Less(t, d.Off, 0.9, d.Name)
+		}
+	}
+}
+
 // A decimal comma parts no readings: it is named, with the number as it should stand.
 func TestReadingsWithDecimalCommas(t *testing.T) {
 	_, err := compare(t, "foot-spot: head 1905,3 mm, right 635 mm\npink: x 448,5\n")
@@ -146,6 +163,7 @@ func TestBadReadings(t *testing.T) {
 		{"yelow: head 5 mm", "S066", 1, 1, "no such place"},
 		{"black: from pnik 5 mm", "S066", 1, 8, `"pnik"`},
 		{"black: radius 5 mm", "S066", 1, 8, "no arc"},
+		{"black: x 90.9, y 0", "S065", 1, 8, "x 90.9 is 90.9 mm, where 2309.1 mm belongs"},
 		{"a: \xff", "S060", 0, 0, "UTF-8"},
 		{strings.Repeat("#\n", 1001), "S060", 1001, 0, "more than 1000 lines"},
 		{strings.Repeat("#", 64<<10+1), "S060", 0, 0, "more than 65536 bytes"},

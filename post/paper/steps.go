@@ -602,7 +602,7 @@ func (s *sheaf) asMarked(set post.Set) {
 		shares = []float64{26, 13, 20, 15, 20, 15, 11}
 	}
 	s.table(shares, rows)
-	for _, l := range []string{"Marked by, date", "Hall, table, cloth", "Temperature and humidity", "Left undone"} {
+	for _, l := range layout.FormLines() {
 		s.room(9)
 		s.font("", bodySize)
 		s.put(s.margin, s.y+6, l)
