@@ -149,7 +149,7 @@ func newJob(o newOptions) (string, error) {
 		kind, sheet = "polyester film", "0.35 mm"
 	}
 	var games []string
-	for _, g := range strings.FieldsFunc(or(o.games, "pool"), func(r rune) bool { return r == ',' || r == ' ' }) {
+	for _, g := range gamesNamed(or(o.games, "pool")) {
 		games = append(games, job.Quote(g))
 	}
 	values := map[string]string{
@@ -244,7 +244,9 @@ func askNew(o *newOptions, in io.Reader, out io.Writer) error {
 	a := job.Answers{}
 	a.Size = iv.ask("Table as sold, or \"other\"", "9 ft pool", job.SizeAnswer)
 	iv.surface(&a)
-	a.Games = iv.ask("Games, joined by commas", "pool", func(s string) (string, error) { return strings.ToLower(s), knownGames(s) })
+	a.Games = iv.ask("Games, joined by commas", "pool", func(s string) (string, error) {
+		return strings.ToLower(strings.Join(gamesNamed(s), ", ")), knownGames(s)
+	})
 	if take, why := a.BaulkLine(); take != "" {
 		iv.say(why)
 		a.Baulk = iv.ask("Baulk line: head-string, scaled, fifth or both", take, job.BaulkAnswer)
@@ -259,14 +261,25 @@ func askNew(o *newOptions, in io.Reader, out io.Writer) error {
 	return iv.err
 }
 
-// surface asks for length and width until the two can be a playing surface's.
+// surface asks for length and width until the two can be a playing surface's; again for the
+// one alone that cannot be.
 func (iv *interview) surface(a *job.Answers) {
-	for again := true; !iv.done(); {
-		if again {
+	for length, width := true, true; !iv.done(); {
+		if length {
 			a.Length = iv.ask("Length, nose to nose; a bare number is mm", a.Length, job.SideAnswer)
+		}
+		if width {
 			a.Width = iv.ask("Width, nose to nose; a bare number is mm", a.Width, job.SideAnswer)
 		}
-		again = true
+		if one := a.Length == "" || a.Width == ""; one && a.Length+a.Width != "" {
+			if length && width {
+				iv.say("both sides are needed, or neither: then the file says that they are not measured")
+				length, width = a.Length == "", a.Width == ""
+				continue
+			}
+			a.Length, a.Width = "", "" // left out again
+		}
+		length, width = true, true
 		fault, doubt := a.Surface()
 		switch {
 		case fault == nil && doubt == nil:
@@ -274,10 +287,13 @@ func (iv *interview) surface(a *job.Answers) {
 		case fault != nil && a.Swapped():
 			iv.say(sayWhy(*fault))
 			if iv.yes("Exchange the two", true) {
-				a.Length, a.Width, again = a.Width, a.Length, false
+				a.Length, a.Width, length, width = a.Width, a.Length, false, false
 			}
 		case fault != nil && fault.Code != "J013":
 			iv.say(sayWhy(*fault))
+			if fault.Code == "L009" { // of one side
+				length, width = fault.Field != "table.width", fault.Field != "table.length"
+			}
 		default:
 			if fault == nil {
 				fault = doubt
@@ -357,13 +373,19 @@ func sayWhy(err error) string {
 	return err.Error()
 }
 
+// gamesNamed parts the games in an answer, however they are joined.
+func gamesNamed(text string) []string {
+	return slices.DeleteFunc(strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;/&+", r) }),
+		func(g string) bool { return strings.EqualFold(g, "and") })
+}
+
 // knownGames refuses games that are not built in.
 func knownGames(text string) error {
 	var ids []string
 	for _, g := range layout.Games() {
 		ids = append(ids, g.ID)
 	}
-	for _, g := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ' ' }) {
+	for _, g := range gamesNamed(text) {
 		if !slices.Contains(ids, strings.ToLower(g)) {
 			return fmt.Errorf("unknown game %q; %s", g, problem.DidYouMean(g, ids))
 		}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"spotjig/layout/problem"
@@ -206,6 +207,9 @@ func (s *lengthScanner) unknownUnit(name string) error {
 	}
 	if strings.HasPrefix(name, ",") {
 		return s.fault("L005", "a comma inside a number", cmp.Or(problem.CommaHelp(strings.TrimSpace(s.all)), lengthExamples))
+	}
+	if !strings.ContainsFunc(name, unicode.IsLetter) || name == "x" || name == "by" || name == "to" {
+		return s.fault("L002", fmt.Sprintf("unknown unit %q", name), "one length goes here: "+lengthExamples)
 	}
 	return s.fault("L002", fmt.Sprintf("unknown unit %q; %s", name, problem.DidYouMean(name, unitNames())), lengthExamples)
 }
