@@ -41,8 +41,8 @@ func TestEveryGameHasAJig(t *testing.T) {
 	for game, sizes := range played() {
 		for i, s := range sizes {
 			for _, bed := range [][2]float64{{300, 200}, {600, 400}} {
-				if testing.Short() && i > 0 && bed[0] < 600 {
-					continue // the smallest bed for a game's first table only
+				if testing.Short() && i > 0 {
+					continue // a game's first table only
 				}
 				name := game + sizeName(s) + " on" + sizeName(bed)
 				t.Run(name, func(t *testing.T) {

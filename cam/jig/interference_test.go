@@ -99,7 +99,7 @@ func TestNothingTouchesWhatItMustNot(t *testing.T) {
 	for game, sizes := range played() {
 		for i, size := range sizes {
 			for k, n := range noses(game) {
-				if i > 0 && (k > 0 || testing.Short()) {
+				if (i > 0 || testing.Short()) && k > 0 || i > 0 && testing.Short() {
 					continue // a game's other noses on its first table only
 				}
 				t.Run(fmt.Sprintf("%s%s nose %g-%g", game, sizeName(size), n.low, n.high), func(t *testing.T) {

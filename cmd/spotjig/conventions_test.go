@@ -13,6 +13,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"spotjig/post/work"
 )
 
 // said is what the program printed, and its exit status.
@@ -101,11 +103,24 @@ func conventionFiles(t *testing.T) func(name string) string {
 	}
 }
 
+// jigOf writes what make makes of job.yaml to a folder, made once for all tests.
+func jigOf(t *testing.T, dir string) {
+	t.Helper()
+	m := buildOnce(t, conventionsJob, func() (work.Made, error) {
+		o, err := work.Read("job.yaml", []byte(conventionsJob), nil)
+		if err != nil {
+			return work.Made{}, err
+		}
+		return o.Build(context.Background(), makeDefaults)
+	})
+	require.NoError(t, replaceFolder(context.Background(), dir, m.Files, folderOptions{}))
+}
+
 // Every command that reports does so as JSON: one object with problems[] of one shape on
 // standard output and nothing on standard error, when it is done and when it is stopped.
 func TestJSONConventions(t *testing.T) {
 	conventionFiles(t)
-	require.Equal(t, exitDone, call("", "make", "job.yaml", "-o", "jig").exit)
+	jigOf(t, "jig")
 	require.NoError(t, os.CopyFS("edited", os.DirFS("jig")))
 	require.NoError(t, os.WriteFile(filepath.Join("edited", "marks.csv"), []byte("x"), 0o600))
 	tried := map[string]bool{}
@@ -251,7 +266,7 @@ func TestHyphenIsNoFolder(t *testing.T) {
 // wrong ends with status 1.
 func TestSeveralFiles(t *testing.T) {
 	conventionFiles(t)
-	require.Equal(t, exitDone, call("", "make", "job.yaml", "-o", "a").exit)
+	jigOf(t, "a")
 	require.NoError(t, os.CopyFS("b", os.DirFS("a")))
 	both := call("", "verify", "a", "b")
 	assert.Equal(t, exitDone, both.exit, both.err)

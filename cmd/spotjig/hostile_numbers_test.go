@@ -82,7 +82,7 @@ func TestHostileNumbersInAFile(t *testing.T) {
 	var late atomic.Int32
 	turn, whole := 0, 10
 	if testing.Short() {
-		whole = 60
+		whole = 120
 	}
 	for name, lines := range numberFiles(t) {
 		keys := 0

@@ -222,6 +222,9 @@ func TestManyJobsInterrupted(t *testing.T) {
 // A club of twelve tables of four sizes: a job for each size, and every table is told
 // whether its size's jig serves it.
 func TestManyJobsOfAClub(t *testing.T) {
+	if testing.Short() {
+		t.Skip("four jobs: left out with -short")
+	}
 	t.Chdir(t.TempDir())
 	require.NoError(t, os.Mkdir("club", 0o755))
 	for _, size := range []struct {

@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"testing"
@@ -26,10 +27,15 @@ func TestMain(m *testing.M) {
 	testscript.Main(leaveNone{m}, map[string]func(){"spotjig": main, withoutExchange: mainWithoutExchange})
 }
 
+const roomyGC = 400
+
 // leaveNone runs tests and looks for goroutines left behind.
 type leaveNone struct{ m *testing.M }
 
 func (l leaveNone) Run() int {
+	// Whole jobs are made by the dozen: memory is cheaper here than collecting it.
+	debug.SetGCPercent(roomyGC)
+	os.Setenv("GOGC", strconv.Itoa(roomyGC)) // for the programs that tests start
 	code := l.m.Run()
 	if err := goleak.Find(); err != nil && code == 0 {
 		fmt.Fprintln(os.Stderr, "left behind:", err)
@@ -47,6 +53,7 @@ func scriptParams(t *testing.T) testscript.Params {
 	return testscript.Params{
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TESTDATA", data)
+			env.Setenv("GOGC", strconv.Itoa(roomyGC))
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"exits": exits},
@@ -116,6 +123,9 @@ func readmeScript(readme string) (script string, commands int) {
 
 // What README.md tells a reader to type works as it stands, from top to bottom.
 func TestReadmeCommands(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demo and three other jobs: left out with -short")
+	}
 	data, err := os.ReadFile(filepath.Join(root, "README.md"))
 	require.NoError(t, err)
 	script, commands := readmeScript(string(data))

@@ -5,6 +5,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -17,23 +18,31 @@ import (
 // smallJob is quickly made, and quickly proved again.
 const smallJob = "../../testdata/jobs/shop-9ft.yaml"
 
-// made is the demo job's folder, made once and copied for each case.
-func made(t *testing.T) []work.File {
-	t.Helper()
-	return buildJob(t, "").Files
-}
-
 // makeDefaults are make's without a flag.
 var makeDefaults = work.Options{Version: thisBuild().Stamp, Paper: "a4", ProofOf: "template"}
+
+// built is what tests have made, each job once for all of them: none changes it.
+var built sync.Map
+
+// buildOnce builds what a key stands for, or returns what was built before.
+func buildOnce(t testing.TB, key string, build func() (work.Made, error)) work.Made {
+	t.Helper()
+	once, _ := built.LoadOrStore(key, sync.OnceValues(build))
+	m, err := once.(func() (work.Made, error))()
+	require.NoError(t, err)
+	return m
+}
 
 // buildJob builds a job file in memory; path "" is the demo.
 func buildJob(t testing.TB, path string) work.Made {
 	t.Helper()
-	l, err := loadJob(path)
-	require.NoError(t, err)
-	m, err := l.Build(context.Background(), makeDefaults)
-	require.NoError(t, err)
-	return m
+	return buildOnce(t, path, func() (work.Made, error) {
+		l, err := loadJob(path)
+		if err != nil {
+			return work.Made{}, err
+		}
+		return l.Build(context.Background(), makeDefaults)
+	})
 }
 
 func verify(dir string) (string, error) {
@@ -43,7 +52,7 @@ func verify(dir string) (string, error) {
 }
 
 func TestVerify(t *testing.T) {
-	files := made(t)
+	files := buildJob(t, smallJob).Files
 	write := func(t *testing.T) string {
 		dir := filepath.Join(t.TempDir(), "out")
 		require.NoError(t, replaceFolder(context.Background(), dir, files, folderOptions{}))
@@ -60,7 +69,7 @@ func TestVerify(t *testing.T) {
 		name, code, file string
 		spoil            func(t *testing.T, dir string)
 	}{
-		{"edited", "F033", "sheet-1.nc", func(t *testing.T, dir string) { put(t, dir, "sheet-1.nc", "M2\n") }},
+		{"edited", "F033", "sheet-1.dxf", func(t *testing.T, dir string) { put(t, dir, "sheet-1.dxf", "0\nEOF\n") }},
 		{"missing", "F032", "marks.csv", func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, "marks.csv"))) }},
 		{"foreign", "F034", "notes.txt", func(t *testing.T, dir string) { put(t, dir, "notes.txt", "") }},
 		{"job gone", "F031", work.JobName, func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.JobName))) }},

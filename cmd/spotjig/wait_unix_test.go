@@ -18,9 +18,6 @@ import (
 // question that nobody answers, once held the program for ever, interrupt or not. Each is
 // the real program, interrupted while it waits.
 func TestInterruptEndsWhatWaits(t *testing.T) {
-	bin := filepath.Join(t.TempDir(), "spotjig")
-	build, err := exec.Command("go", "build", "-o", bin, ".").CombinedOutput()
-	require.NoError(t, err, "%s", build)
 	pipe := filepath.Join(t.TempDir(), "pipe")
 	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
 	program := filepath.Join(t.TempDir(), "a.nc")
@@ -30,7 +27,7 @@ func TestInterruptEndsWhatWaits(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			c := exec.Command(bin, args...)
+			c := exec.Command("spotjig", args...)
 			require.NoError(t, c.Start())
 			time.Sleep(300 * time.Millisecond) // until it waits
 			require.NoError(t, c.Process.Signal(os.Interrupt))

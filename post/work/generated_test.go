@@ -215,7 +215,7 @@ func TestGeneratedJobsAreMade(t *testing.T) {
 		from = v
 	}
 	if testing.Short() {
-		n = 8
+		n = 4
 	}
 	became := make([]string, n)
 	const together = 8
