@@ -70,7 +70,7 @@ func quickJob(file string) bool {
 
 func TestSameJobSameBytes(t *testing.T) {
 	first := buildJob(t, "")
-	buildJob(t, "../../testdata/jobs/78x39-bed-600x400-both.yaml")
+	buildJob(t, "../../testdata/jobs/shop-9ft.yaml")
 	again := buildJob(t, "")
 	require.Equal(t, len(first.Files), len(again.Files))
 	for i, f := range first.Files {

@@ -62,6 +62,9 @@ func TestSaneJobsAreMade(t *testing.T) {
 func TestFullCircleIsCovered(t *testing.T) {
 	for _, at := range []string{"L/4", "L/2"} {
 		for _, start := range []int{0, 90} {
+			if testing.Short() && (at == "L/4") != (start == 0) {
+				continue // each of the four once, in two jobs
+			}
 			o, err := Read("job.yaml", []byte(sane(fmt.Sprintf("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: %s, y: 0, radius: 150 mm, start_deg: %d, end_deg: %d}\n", at, start, start+360))), nil)
 			require.NoError(t, err)
 			m, err := o.Build(context.Background(), outputOptions)
@@ -191,7 +194,7 @@ func TestToleranceOfSomeMarks(t *testing.T) {
 			seen++
 			assert.Equal(t, jig.Fail, c.Verdict)
 			assert.InDelta(t, 0.3, c.Limit, 1e-9)
-			for _, part := range []string{"brown spot: ", "most of it is nose straightness, 0.", " brings 0.", "or set jig.tolerance to 0."} {
+			for _, part := range []string{"brown spot: ", "most of it is nose straightness, 0.", "what would help most: ", "or set jig.tolerance to 0."} {
 				assert.Contains(t, c.Text, part)
 			}
 		case "budget:foot-spot": // pink lies there too
