@@ -251,10 +251,9 @@ func WriteBalls(w io.Writer, f BallFit, look screen.Look) error {
 
 // writeSnookerFit prints the snooker part.
 func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int, look screen.Look) {
-	yes := map[bool]string{true: "yes", false: "no"}
 	fmt.Fprintf(b, "\nsnooker: pink to black %s; D %s wide, %s balls\n", figure.MM(s.PinkToBlack), figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1))
 	fmt.Fprintf(b, "  first red's centre to pink's %s, just not touching\n", figure.MM(s.ApexToPink))
-	fmt.Fprintf(b, "  behind the black to the top nose %s: a ball passes: %s, a cue reaches: %s\n", figure.MM(s.BehindBlack), yes[s.BallPasses], yes[s.CueReaches])
+	fmt.Fprintf(b, "  behind the black to the top nose %s: a ball passes: %s, a cue reaches: %s\n", figure.MM(s.BehindBlack), figure.YesNo(s.BallPasses), figure.YesNo(s.CueReaches))
 	rows := [][]string{{"reds", "depth", "width", "gap to black", "wall leaves", "largest ball", "verdict"}}
 	for _, r := range s.Racks {
 		verdict := "fits"

@@ -123,3 +123,18 @@ func choiceNames() []choice {
 	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
 	return out
 }
+
+// Grounds says what the grade of a game's rules means.
+func (g GameInfo) Grounds() string {
+	switch g.Grade {
+	case "A":
+		return "rule body"
+	case "B":
+		return "encyclopaedia, trade body or maker"
+	case "C":
+		return "how-to or glossary"
+	case "K":
+		return "computed or common practice"
+	}
+	return "from memory"
+}

@@ -81,7 +81,7 @@ type Needed struct {
 
 // Bill lists what all copies take, and what that costs together as far as prices are known.
 func (s Set) Bill() (lines []Needed, total float64) {
-	n := max(1, s.Job.Copies)
+	n := s.Job.Copies
 	lines = s.sheetBill(n)
 	if t := s.Time() * float64(n); t > 0 {
 		by := s.Spent()
@@ -115,7 +115,7 @@ func (s Set) sheetBill(copies int) []Needed {
 	for _, k := range order {
 		l := Needed{What: "sheet " + figure.Sheet(k.w, k.h) + ", " + s.Material.Kind, Much: figure.Count(count[k], "sheet")}
 		for _, st := range s.Material.Sheets {
-			if st.Width == k.w && st.Height == k.h || st.Width == k.h && st.Height == k.w {
+			if st.Is(k.w, k.h) {
 				l.Cost = st.Price * float64(count[k])
 				break
 			}

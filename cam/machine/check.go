@@ -30,6 +30,11 @@ func CheckMaterial(p Profile, m Material) error {
 	return *prob
 }
 
+// CutBy tells whether a process may cut the sheet on some machine.
+func (m Material) CutBy(p Process) bool {
+	return CheckMaterial(Profile{Process: p, Knife: KnifeProfile{SheetMax: m.Thickness}}, m) == nil
+}
+
 // misfit finds the first thing that keeps the machine from cutting the sheet, and
 // the material's key it is about.
 func misfit(p Profile, m Material) (key string, prob *problem.Problem) {

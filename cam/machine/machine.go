@@ -147,6 +147,11 @@ type Stock struct {
 	Price         float64
 }
 
+// Is tells whether a sheet of that size is of this stock, either way round.
+func (s Stock) Is(width, height float64) bool {
+	return s.Width == width && s.Height == height || s.Width == height && s.Height == width
+}
+
 // Setting is a user's power and feed for one kind of cut.
 type Setting struct {
 	Power  float64 // S word

@@ -62,7 +62,7 @@ func runList(o listOptions, out io.Writer) error {
 func gameRows() [][]string {
 	rows := [][]string{{"ID", "GAME", "RULES FROM"}}
 	for _, g := range layout.Games() {
-		rows = append(rows, []string{g.ID, g.Name, gradeText(g.Grade)})
+		rows = append(rows, []string{g.ID, g.Name, g.Grounds()})
 	}
 	return rows
 }
@@ -74,21 +74,6 @@ func sizeRows() [][]string {
 		rows = append(rows, []string{s.Name, figure.MM(s.L) + " x " + figure.MM(s.W), s.Source})
 	}
 	return rows
-}
-
-// gradeText says what a grade of sources means.
-func gradeText(grade string) string {
-	switch grade {
-	case "A":
-		return "rule body"
-	case "B":
-		return "encyclopaedia, trade body or maker"
-	case "C":
-		return "how-to or glossary"
-	case "K":
-		return "computed or common practice"
-	}
-	return "from memory"
 }
 
 // machineRows are the machines with their process and travel.
@@ -108,18 +93,9 @@ func machineRows() [][]string {
 func materialRows() [][]string {
 	rows := [][]string{{"MATERIAL", "KIND", "SOLD", "LASER", "KNIFE"}}
 	for _, m := range machine.Materials() {
-		rows = append(rows, []string{m.Name, m.Kind, fmt.Sprintf("%g mm", m.Sold), may(machine.Laser, m), may(machine.Knife, m)})
+		rows = append(rows, []string{m.Name, m.Kind, fmt.Sprintf("%g mm", m.Sold), figure.YesNo(m.CutBy(machine.Laser)), figure.YesNo(m.CutBy(machine.Knife))})
 	}
 	return rows
-}
-
-// may tells whether a process may cut a sheet.
-func may(p machine.Process, m machine.Material) string {
-	profile := machine.Profile{Process: p, Knife: machine.KnifeProfile{SheetMax: m.Thickness}}
-	if machine.CheckMaterial(profile, m) != nil {
-		return "no"
-	}
-	return "yes"
 }
 
 // listJSON is the report of list: one catalogue, the others left out.
@@ -168,7 +144,7 @@ func listed(what string) listJSON {
 	switch what {
 	case "games":
 		for _, g := range layout.Games() {
-			out.Games = append(out.Games, gameJSON{g.ID, g.Name, gradeText(g.Grade)})
+			out.Games = append(out.Games, gameJSON{g.ID, g.Name, g.Grounds()})
 		}
 		for _, s := range job.Sizes() {
 			out.Sizes = append(out.Sizes, sizeJSON{s.Name, s.L, s.W, s.Source})
@@ -183,7 +159,7 @@ func listed(what string) listJSON {
 		}
 	case "materials":
 		for _, m := range machine.Materials() {
-			out.Materials = append(out.Materials, materialJSON{m.Name, m.Kind, m.Sold, may(machine.Laser, m) == "yes", may(machine.Knife, m) == "yes"})
+			out.Materials = append(out.Materials, materialJSON{m.Name, m.Kind, m.Sold, m.CutBy(machine.Laser), m.CutBy(machine.Knife)})
 		}
 	}
 	return out

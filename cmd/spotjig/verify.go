@@ -1,18 +1,15 @@
 package main
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -202,7 +199,10 @@ type stamps struct{ folder, program string }
 // differences is the error of a folder that is not, byte for byte, what its job makes
 // under the folder's own stamp.
 func differences(ctx context.Context, dir string, held map[string][]byte, by stamps, made work.Made) error {
-	list := compare(dir, held, made.Files)
+	list := made.Differences(held)
+	for i := range list {
+		list[i].File = filepath.Join(dir, printable(list[i].File))
+	}
 	if by.folder != by.program {
 		judged, err := made.Judge(ctx, held)
 		if err != nil {
@@ -237,69 +237,6 @@ func readFolder(dir string) (map[string][]byte, error) {
 
 // fileMax bounds what is read of one file: ten times the largest that a set has.
 const fileMax = 256 << 20
-
-// compare names everything by which a folder is not what its job makes.
-func compare(dir string, held map[string][]byte, made []work.File) problem.List {
-	var list problem.List
-	add := func(name, code, msg, help string, line int) {
-		list = append(list, problem.Problem{File: filepath.Join(dir, printable(name)), Line: line, Code: code, Msg: msg, Help: help})
-	}
-	known := map[string]bool{}
-	for _, f := range made {
-		known[f.Name] = true
-		got, there := held[f.Name]
-		switch {
-		case !there:
-			add(f.Name, "F032", "is missing", "make the folder again", 0)
-		case got == nil && len(f.Data) > 0:
-			add(f.Name, "F034", "is no plain file", "make the folder again", 0)
-		case !bytes.Equal(got, f.Data):
-			line, msg := firstDifference(got, f.Data)
-			add(f.Name, "F033", msg, "make the folder again; do not run a program that was edited", line)
-		}
-	}
-	for _, name := range slices.Sorted(maps.Keys(held)) {
-		if !known[name] {
-			add(name, "F034", "is none of the files that this job makes", "move it elsewhere; no run of spotjig wrote it", 0)
-		}
-	}
-	return list
-}
-
-// firstDifference is the first line in which two files differ, and what each says there.
-func firstDifference(got, want []byte) (line int, msg string) {
-	line = 1
-	for {
-		a, restA, moreA := bytes.Cut(got, []byte("\n"))
-		b, restB, moreB := bytes.Cut(want, []byte("\n"))
-		if !bytes.Equal(a, b) || moreA != moreB {
-			return line, "is not as its job makes it: it says " + quotedStart(a, b) + ", it should say " + quotedStart(b, a)
-		}
-		got, want = restA, restB
-		line++
-	}
-}
-
-// quotedStart quotes what stands about the first byte in which a line differs from another.
-func quotedStart(a, other []byte) string {
-	const before, most = 12, 48
-	at := 0
-	for at < len(a) && at < len(other) && a[at] == other[at] {
-		at++
-	}
-	from := max(0, at-before)
-	if len(a) <= most {
-		from = 0
-	}
-	s := strconv.QuoteToASCII(string(a[from:min(len(a), from+most)]))
-	switch {
-	case len(a) == 0:
-		return "nothing"
-	case from > 0:
-		s = "..." + s
-	}
-	return s
-}
 
 // otherVersion tells of a folder that another version made. It is never called whole:
 // whoever edits a folder may write any version into it. What differs is told file by

@@ -170,3 +170,11 @@ func inch(printed string) string {
 
 // bare is inch without its unit.
 func bare(printed string) string { return strings.TrimSuffix(inch(printed), " in") }
+
+// YesNo is a yes or a no.
+func YesNo(v bool) string {
+	if v {
+		return "yes"
+	}
+	return "no"
+}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/goccy/go-yaml/ast"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -378,10 +379,10 @@ func (f *Fields) Word(key, def string, known ...string) string {
 
 // Yes returns a yes or no; def when there is none.
 func (f *Fields) Yes(key string, def bool) bool {
-	f.Note(Key{Path: key, Form: "yes or no", Default: yesOrNo(def)})
+	f.Note(Key{Path: key, Form: "yes or no", Default: figure.YesNo(def)})
 	text, ok := f.Plain(key, wordMax)
 	if !ok {
-		text = yesOrNo(def)
+		text = figure.YesNo(def)
 	}
 	switch strings.ToLower(text) {
 	case "yes", "true":

@@ -71,14 +71,6 @@ func Keys() []Key {
 	return keys
 }
 
-// yesOrNo is a default as a person writes it.
-func yesOrNo(v bool) string {
-	if v {
-		return "yes"
-	}
-	return "no"
-}
-
 // withUnit prints numbers with the first of the units.
 func withUnit(units []string) func(float64) string {
 	return func(v float64) string {

@@ -133,7 +133,6 @@ func (s *sheaf) stock(set post.Set) {
 		s.para(text + orderNow(set))
 	}
 	rows := [][]string{{"Sheet", s.inUnits("Stock"), "Pieces", "Used", "Time", "Files"}}
-	total := 0.0
 	for i, sh := range set.Sheets {
 		files, t := set.DrawingName(sh.N, "")+".dxf", "-"
 		if set.Held(i) {
@@ -141,7 +140,6 @@ func (s *sheaf) stock(set post.Set) {
 		}
 		if set.Machine.Process != machine.Shop {
 			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), figure.Time(sh.Time)
-			total += sh.Time
 		}
 		rows = append(rows, []string{strconv.Itoa(sh.N), s.sides(sh), pieceNames(sh), figure.Share(sh.UsedFraction), t, files})
 	}
@@ -153,8 +151,8 @@ func (s *sheaf) stock(set post.Set) {
 	if text := set.SharedWith(); text != "" {
 		s.para(text)
 	}
-	if total > 0 {
-		s.para("All sheets together about " + figure.Time(total) + " of machine time, setting up not counted.")
+	if t := set.Time(); t > 0 {
+		s.para("All sheets together about " + figure.Time(t) + " of machine time, setting up not counted.")
 	}
 	if n := set.Job.Copies; n > 1 {
 		s.para(fmt.Sprintf("%d copies: every sheet is cut %d times. What is stated for a sheet is for one; what it takes, below, is for all.", n, n))

@@ -7,6 +7,7 @@ import (
 	"reflect"
 
 	"spotjig/cam/jig"
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/post"
 )
@@ -55,15 +56,8 @@ func (r *run) writeJob(w io.Writer, _ post.Set) error {
 		head = sharedHead
 	}
 	_, err := fmt.Fprintf(w, "%smade: {version: %s, what: %s, grid: %s, paper: %s, proof_of: %s, svg: %s%s}\n%s", head,
-		job.Quote(c.Version), what, yesNo(c.Grid), c.Paper, c.ProofOf, yesNo(c.SVG), stock, r.Job.Ledger.YAML())
+		job.Quote(c.Version), what, figure.YesNo(c.Grid), c.Paper, c.ProofOf, figure.YesNo(c.SVG), stock, r.Job.Ledger.YAML())
 	return err
-}
-
-func yesNo(v bool) string {
-	if v {
-		return "yes"
-	}
-	return "no"
 }
 
 // choicesOf are those that a set's own file states.

@@ -266,7 +266,7 @@ const listHead = "# The jobs of which the pieces lie on the sheets of this folde
 // writeList writes jobs.yaml.
 func (r *run) writeList(w io.Writer, _ post.Set) error {
 	c := r.chosen()
-	if _, err := fmt.Fprintf(w, "%smade: {version: %s, paper: %s, proof_of: %s, svg: %s}\njobs:\n", listHead, job.Quote(c.Version), c.Paper, c.ProofOf, yesNo(c.SVG)); err != nil {
+	if _, err := fmt.Fprintf(w, "%smade: {version: %s, paper: %s, proof_of: %s, svg: %s}\njobs:\n", listHead, job.Quote(c.Version), c.Paper, c.ProofOf, figure.YesNo(c.SVG)); err != nil {
 		return err
 	}
 	for _, m := range r.jobs {

@@ -88,7 +88,7 @@ func unused(stock []machine.Stock, sheets []nest.Sheet) []machine.Stock {
 	for _, s := range stock {
 		n := s.Count
 		for _, u := range sheets {
-			if u.Width == s.Width && u.Height == s.Height || u.Width == s.Height && u.Height == s.Width {
+			if s.Is(u.Width, u.Height) {
 				n--
 			}
 		}

@@ -36,9 +36,7 @@ func cutKeys(all []*jig.Template, lim jig.Limits) error {
 		near := nearJoints(tp, lim)
 		for _, j := range tp.Seams {
 			if !chooseTails(tp, j, near, used, lim) {
-				return &jig.SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.A.ID, j.B.ID),
-					NeedW: j.Length(), NeedH: lim.Reach, UsableW: lim.BedW, UsableH: lim.BedH,
-					Reason: "no place for a dovetail keeps clear of the marks; use a larger bed or a thinner sheet"}
+				return noPlace(j, lim, "no place for a dovetail keeps clear of the marks; use a larger bed or a thinner sheet")
 			}
 			for _, t := range j.Tails {
 				j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))
@@ -237,4 +235,10 @@ func fits(j *jig.Seam, u *jig.Seam, flipped bool) bool {
 		}
 	}
 	return true
+}
+
+// noPlace is the fault of a joint that nothing can be put in.
+func noPlace(j *jig.Seam, lim jig.Limits, reason string) error {
+	return &jig.SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.A.ID, j.B.ID),
+		NeedW: j.Length(), NeedH: lim.Reach, UsableW: lim.BedW, UsableH: lim.BedH, Reason: reason}
 }

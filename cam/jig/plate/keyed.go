@@ -130,9 +130,7 @@ func joinKeyed(all []*jig.Template, lim jig.Limits) error {
 		near := nearJoints(tp, lim)
 		for i, j := range tp.Seams {
 			if !chooseKeyed(tp, j, near, used, lim) {
-				return &jig.SizeError{Piece: fmt.Sprintf("the joint between %s and %s", j.A.ID, j.B.ID),
-					NeedW: j.Length(), NeedH: lim.Reach, UsableW: lim.BedW, UsableH: lim.BedH,
-					Reason: "no place for a keyed joint keeps clear of the marks; use a larger bed, or jig.joint: dovetail"}
+				return noPlace(j, lim, "no place for a keyed joint keeps clear of the marks; use a larger bed, or jig.joint: dovetail")
 			}
 			t := j.Tails[0]
 			j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))

@@ -183,10 +183,9 @@ func remarks(p layout.Plan) []Remark {
 
 func ballsOf(f layout.BallFit) Balls {
 	out := Balls{Lines: []string{"balls of " + figure.Length(f.Ball)}, Head: []string{}, Racks: [][]string{}}
-	yes := map[bool]string{true: "yes", false: "no"}
 	if s := f.Snooker; s != nil {
 		out.Lines = append(out.Lines, s.Advice,
-			fmt.Sprintf("pink to black %s; behind the black %s: a ball passes: %s, a cue reaches: %s", figure.MM(s.PinkToBlack), figure.MM(s.BehindBlack), yes[s.BallPasses], yes[s.CueReaches]),
+			fmt.Sprintf("pink to black %s; behind the black %s: a ball passes: %s, a cue reaches: %s", figure.MM(s.PinkToBlack), figure.MM(s.BehindBlack), figure.YesNo(s.BallPasses), figure.YesNo(s.CueReaches)),
 			fmt.Sprintf("the D is %s wide, %s balls", figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1)))
 		out.Head = []string{"Reds", "Gap to black", "Triangle's wall leaves", "Largest ball", "Verdict"}
 		for _, r := range s.Racks {
