@@ -220,18 +220,11 @@ func stockFlag(s string) (*dryrun.Box3, error) {
 	if s == "" {
 		return nil, nil
 	}
-	parts := strings.Split(strings.ToLower(strings.ReplaceAll(s, "×", "x")), "x")
-	if len(parts) < 2 || len(parts) > 3 {
-		return nil, fmt.Errorf("--stock %q: want WxHxT\n    help: for example --stock 600x400x5", s)
-	}
-	v, err := lengths(parts)
+	v, err := job.ParseSheet(s)
 	if err != nil {
 		return nil, fmt.Errorf("--stock %q: %w", s, err)
 	}
-	if v[0] <= 0 || v[1] <= 0 || v[2] < 0 {
-		return nil, fmt.Errorf("--stock %q: a sheet has width and height above zero\n    help: for example --stock 600x400x5", s)
-	}
-	return &dryrun.Box3{Min: machine.Axes{Z: -v[2]}, Max: machine.Axes{X: v[0], Y: v[1]}}, nil
+	return dryrun.StockOf(v), nil
 }
 
 func lengths(parts []string) (v [3]float64, err error) {

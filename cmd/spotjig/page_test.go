@@ -205,6 +205,7 @@ func TestPage(t *testing.T) {
 		b.Until(`document.querySelector("#judge-status").textContent.indexOf("dropped.nc, held against") === 0`)
 		assert.Contains(t, b.Eval(`document.querySelector("#findings").textContent`), "line 2")
 	})
+	t.Run("judged as the command judges", func(t *testing.T) { b.For(t); sameVerdict(t, b) })
 	t.Run("other cautions are read anew", func(t *testing.T) {
 		b.For(t)
 		assert.Equal(t, true, b.Eval(`document.querySelector("#heeded").checked`), "the same cautions were read")
@@ -295,7 +296,7 @@ func plantedFault(t *testing.T, b *browsertest.Browser) {
 	require.NoError(t, os.WriteFile(name, []byte(program), 0o600))
 	b.Give("#program", name)
 	b.Until(`!document.querySelector("#judged").hidden`)
-	assert.Equal(t, "fail", b.Eval(`document.querySelector("#verdict").textContent`))
+	assert.Regexp(t, `^fail: \d+ errors?, `, b.Eval(`document.querySelector("#verdict").textContent`))
 	assert.Contains(t, b.Eval(`document.querySelector("#findings").textContent`), "line 6")
 	b.Until(`document.querySelector("#way").naturalWidth > 0`)
 	b.Picture("1400-judge", "#judge")
@@ -305,6 +306,43 @@ func plantedFault(t *testing.T, b *browsertest.Browser) {
 	assert.Contains(t, b.Eval(`document.querySelector("#findings").textContent`), "G1 X900 Y50")
 	b.Click("#play")
 	b.Until(`document.querySelector("#scrub").value === "1000" && document.querySelector("#play").textContent === "Play"`)
+}
+
+// sameVerdict holds what the page says of a program, with and without what is usual taken
+// and a sheet, against what the command prints.
+func sameVerdict(t *testing.T, b *browsertest.Browser) {
+	name := filepath.Join(t.TempDir(), "bought.nc")
+	require.NoError(t, os.WriteFile(name, []byte("G1 X50 Y10 F600\nG1 X50 Y50\nM2\n"), 0o600))
+	b.Choose("#machine", "laser-600x400")
+	for _, c := range []struct {
+		stock  string
+		assume bool
+	}{{"", false}, {"", true}, {"40x40x5", true}, {"24 in x 16 in", true}} {
+		args := []string{"dryrun", "--machine", "laser-600x400", name}
+		if c.assume {
+			args = append(args, "--assume")
+		}
+		if c.stock != "" {
+			args = append(args, "--stock", c.stock)
+		}
+		var out, errw bytes.Buffer
+		run(context.Background(), args, nil, &out, &errw)
+		want, _, _ := strings.Cut(strings.TrimPrefix(out.String(), name+": "), "\n")
+		b.Eval(fmt.Sprintf(`document.querySelector("#stock").value = %q; document.querySelector("#assume").checked = %v; document.querySelector("#judge-status").textContent = ""; true`, c.stock, c.assume))
+		b.Give("#program", name)
+		b.Until(`document.querySelector("#judge-status").textContent.indexOf("bought.nc, held against laser-600x400") === 0`)
+		assert.Equal(t, want, b.Eval(`document.querySelector("#verdict").textContent`), "%v: %s%s", args, &out, &errw)
+		rests := b.Eval(`document.querySelector("#rests").textContent`).(string)
+		assert.Equal(t, strings.Contains(out.String(), "\n  if "), rests != "", rests)
+	}
+	b.Picture("1400-assumed", "#judge")
+	b.Choose("#stock", "banana")
+	b.Until(`document.querySelector("#judge-status").textContent.indexOf("WxHxT") > 0`)
+	b.Choose("#stock", "")
+	b.Until(`document.querySelector("#judge-status").textContent.indexOf("held against") > 0`)
+	b.Eval(`document.querySelector("#assume").checked = false; true`)
+	b.Choose("#machine", "job")
+	b.Until(`document.querySelector("#judge-status").textContent.indexOf("sheet 600 x 400") > 0`)
 }
 
 // TestPageOnAPhone marks a table with the page at a phone's width: a step at a time, the
@@ -468,18 +506,40 @@ func TestPageAxe(t *testing.T) {
 	source, err := os.ReadFile(script)
 	require.NoError(t, err)
 	b := browsertest.New(t)
+	t.Cleanup(func() {
+		if t.Failed() {
+			t.Log(b.Eval(`["status", "judge-status", "made-status", "faults"].map(function (id) { return document.getElementById(id).textContent; })`), b.Complaints())
+		}
+	})
 	openPage(t, b)
 	for _, width := range []int{1400, 390} {
 		for _, scheme := range []string{"light", "dark"} {
 			b.Size(width, 900)
 			b.Media(scheme, "reduce")
-			settled(b, func() { b.Click("#demo") })
+			b.Click("#demo")
+			b.Until(`document.body.classList.contains("has") && document.querySelector("#f-table-length-t .fault") === null`)
 			plantedFault(t, b)
+			axe := func(what string) {
+				got := b.Eval(`axe.run().then(function (r) { return r.violations.map(function (v) { return v.id + ": " + v.nodes.map(function (n) { return n.target.join(" ") + " " + n.failureSummary; }).join("; "); }); })`)
+				assert.Empty(t, got, "%s, %d pixels, %s", what, width, scheme)
+			}
 			b.Eval(`document.querySelectorAll("details").forEach(function (d) { d.open = true; }); document.querySelector("#readings").value = "yellow: head 530"; document.querySelector("#readings").dispatchEvent(new Event("input")); true`)
 			b.Until(`document.querySelector("#compare-rows").textContent !== ""`)
 			b.Eval(string(source) + ";true")
-			got := b.Eval(`axe.run().then(function (r) { return r.violations.map(function (v) { return v.id + ": " + v.nodes.map(function (n) { return n.target.join(" ") + " " + n.failureSummary; }).join("; "); }); })`)
-			assert.Empty(t, got, "%d pixels, %s", width, scheme)
+			axe("faults found")
+			b.Eval(`document.querySelector("#heeded").checked = true; document.querySelector("#heeded").dispatchEvent(new Event("change")); true`)
+			b.Click("#build")
+			b.Until(`!document.querySelector("#save-set").disabled && !document.querySelector("#single").hidden`)
+			b.Click("#next")
+			axe("a set made, the second step")
+			assumed := filepath.Join(t.TempDir(), "bought.nc")
+			require.NoError(t, os.WriteFile(assumed, []byte("G1 X50 Y10 F600\nM2\n"), 0o600))
+			b.Eval(`document.querySelector("#assume").checked = true; true`)
+			b.Give("#program", assumed)
+			b.Until(`document.querySelector("#rests").textContent !== ""`)
+			settled(b, func() { b.Type("#f-table-length", "100 x") })
+			axe("something taken, a field's fault, no table shown")
+			b.Eval(`document.querySelector("#assume").checked = false; true`)
 		}
 	}
 }

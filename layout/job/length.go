@@ -2,6 +2,7 @@ package job
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -82,6 +83,24 @@ func ParseLength(text string) (float64, error) {
 		return 0, lengthFault("L008", fmt.Sprintf("%q is more than %g m", text, lengthMax/1000), "check the unit: a bare number is in mm")
 	}
 	return onGrid(v), nil
+}
+
+// ParseSheet reads a sheet as typed, "600x400x5" or "24 in x 16 in": width and height, both
+// above zero, and the thickness, 0 when it is not told.
+func ParseSheet(text string) (v [3]float64, err error) {
+	parts := strings.Split(strings.ToLower(strings.ReplaceAll(text, "×", "x")), "x")
+	if len(parts) < 2 || len(parts) > 3 {
+		return v, errors.New("want WxHxT\n    help: for example 600x400x5")
+	}
+	for i, p := range parts {
+		if v[i], err = ParseLength(strings.TrimSpace(p)); err != nil {
+			return v, err
+		}
+	}
+	if v[0] <= 0 || v[1] <= 0 || v[2] < 0 {
+		return v, errors.New("a sheet has width and height above zero\n    help: for example 600x400x5")
+	}
+	return v, nil
 }
 
 // onGrid rounds a length to what is read of one.

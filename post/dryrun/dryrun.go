@@ -19,6 +19,11 @@ import (
 // Box3 is a box, mm.
 type Box3 struct{ Min, Max machine.Axes }
 
+// StockOf is a sheet of that width, height and thickness with its corner at work zero.
+func StockOf(size [3]float64) *Box3 {
+	return &Box3{Min: machine.Axes{Z: -size[2]}, Max: machine.Axes{X: size[0], Y: size[1]}}
+}
+
 // Options say what the program is held against.
 type Options struct {
 	File     string            // how to call the program

@@ -26,7 +26,12 @@ func WriteText(w io.Writer, reports []Report, columns int) error {
 
 func (r Report) text(w io.Writer, columns int) {
 	say := func(what, text string) { fmt.Fprint(w, screen.Paragraph(fmt.Sprintf("  %-7s  ", what), text, columns)) }
-	r.verdict(w, say)
+	verdict, taken, otherwise := r.Told()
+	fmt.Fprintf(w, "%s: %s\n", r.File, verdict)
+	if taken != "" {
+		say("if", taken)
+		say("else", otherwise)
+	}
 	for _, p := range r.Problems {
 		at := r.File
 		if p.Line > 0 {
@@ -57,30 +62,27 @@ func (r Report) text(w io.Writer, columns int) {
 	}
 }
 
-// verdict tells the verdict and, where it rests on something, on what, and what happens if
+// Told is the verdict in words and, where it rests on something, on what, and what happens if
 // that is otherwise.
-func (r Report) verdict(w io.Writer, say func(what, text string)) {
+func (r Report) Told() (verdict, taken, otherwise string) {
 	count := figure.Count(r.Errors(), "error") + ", " + figure.Count(r.Warnings(), "warning")
 	if len(r.Assumed) == 0 {
-		fmt.Fprintf(w, "%s: %s: %s\n", r.File, r.Verdict, count)
-		return
+		return r.Verdict + ": " + count, "", ""
 	}
-	var taken, otherwise []string
+	var all, others []string
 	for _, a := range r.Assumed {
-		taken = append(taken, a.Taken)
+		all = append(all, a.Taken)
 		at := a.Code
 		if a.Line > 0 {
 			at = fmt.Sprintf("line %d, %s", a.Line, a.Code)
 		}
-		otherwise = append(otherwise, a.Otherwise+" ("+at+")")
+		others = append(others, a.Otherwise+" ("+at+")")
 	}
-	if r.Verdict == Pass {
-		fmt.Fprintf(w, "%s: %s if what follows is so\n", r.File, r.Verdict)
-	} else {
-		fmt.Fprintf(w, "%s: %s: %s, even if what follows is so\n", r.File, r.Verdict, count)
+	verdict = r.Verdict + " if what follows is so"
+	if r.Verdict != Pass {
+		verdict = r.Verdict + ": " + count + ", even if what follows is so"
 	}
-	say("if", strings.Join(taken, "; "))
-	say("else", strings.Join(otherwise, "; "))
+	return verdict, strings.Join(all, "; "), strings.Join(others, "; ")
 }
 
 // extents tells how far the program goes on each axis, and how far it works, with the lines

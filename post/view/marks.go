@@ -17,10 +17,10 @@ func WriteMarks(w io.Writer, set post.Set, narrow bool) error {
 	if narrow {
 		turn, size = portrait, layoutNarrow
 	}
-	sc := newScene(set)
+	sc := alone(set)
 	p := newPlan(sc, turn, size, true)
 	p.title = "The table from above: marks"
-	p.desc = fmt.Sprintf("%s, playing surface %s by %s mm, %s. The head end is %s.", clean(set.Table.Name), figure.Tenth(set.Table.L), figure.Tenth(set.Table.W),
+	p.desc = fmt.Sprintf("%s, playing surface %s, %s. The head end is %s.", clean(set.Table.Name), sc.by(set.Table.L, set.Table.W),
 		figure.Count(len(set.Marks), "mark"), [...]string{"on the left", "at the bottom"}[turn])
 	b := new(bytes.Buffer)
 	writeAlone(b, sc, p)

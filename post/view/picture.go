@@ -96,7 +96,7 @@ func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 	p := picture{class: f.class, frame: frame, full: full, font: font,
 		title: "The table from above: marks and template",
 		desc: fmt.Sprintf("%s %s, %s, %s. The head end is %s.", post.Parts(", ", clean(sc.set.Table.Name), "playing surface"),
-			figure.By(sc.set.Table.L, sc.set.Table.W), figure.Count(len(sc.set.Marks), "mark"), figure.Count(len(sc.set.Jig.Parts), "piece"), [...]string{"on the left", "at the bottom"}[t])}
+			sc.by(sc.set.Table.L, sc.set.Table.W), figure.Count(len(sc.set.Marks), "mark"), figure.Count(len(sc.set.Jig.Parts), "piece"), [...]string{"on the left", "at the bottom"}[t])}
 	b := new(bytes.Buffer)
 	fmt.Fprintf(b, `<g transform="%s">`, t.matrix())
 	use := func(l string) { fmt.Fprintf(b, `<use class="l-%s" href="#s-%s"/>`, l, l) }
@@ -298,7 +298,7 @@ func (sc *scene) ordinates(b *bytes.Buffer, t turnOf, r ordinateRow) {
 			b.WriteString(num(q.X, 1) + " " + num(q.Y, 1))
 		}
 		b.WriteString(`"/>`)
-		ordinateText(b, p(at[i], r.edge+r.out*1.8), path[3].Sub(path[2]), figure.Tenth(s.value), abs(r.out))
+		ordinateText(b, p(at[i], r.edge+r.out*1.8), path[3].Sub(path[2]), sc.length(s.value), abs(r.out))
 	}
 }
 

@@ -5,10 +5,13 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -23,6 +26,30 @@ type scene struct {
 	strokes [][]string     // the shape of every lettering stroke, by part
 	table   geom.Box       // the playing surface, table frame
 	racks   []rack
+	inches  bool // lengths are written in inches: in a page its script does that
+}
+
+// alone is a scene of a picture that no page is round.
+func alone(set post.Set) *scene {
+	sc := newScene(set)
+	sc.inches = set.Job.Units == job.UnitsInch
+	return sc
+}
+
+// length is a length on a dimension, without its unit.
+func (sc *scene) length(mm float64) string {
+	if sc.inches {
+		return strings.TrimSuffix(figure.Inches(mm), " in")
+	}
+	return figure.Tenth(mm)
+}
+
+// by is a rectangle's size in words.
+func (sc *scene) by(w, h float64) string {
+	if sc.inches {
+		return figure.InchesFirst(figure.By(w, h))
+	}
+	return figure.By(w, h)
 }
 
 func newScene(set post.Set) *scene {

@@ -49,7 +49,7 @@ func Write(w io.Writer, set post.Set, opt Options) error {
 // as one SVG file.
 func WriteTable(w io.Writer, set post.Set, _ Options) error {
 	b := new(bytes.Buffer)
-	sc := newScene(set)
+	sc := alone(set)
 	writeAlone(b, sc, newPlan(sc, landscape, layoutWide, true))
 	_, err := w.Write(b.Bytes())
 	return err

@@ -367,24 +367,26 @@
   var judging = false, dropped = null, playing = false, wanted = null;
   function judge(f) {
     if (!f || !live) { return; }
-    if (making || judging) {
-      by('judge-status').textContent = 'The program is at work: wait for it, or cancel first.';
+    if (making) {
+      by('judge-status').textContent = 'The set is being made: wait for it, or cancel first.';
       return;
     }
+    if (judging) { stopWork(); } // another program, or the same held against something else
     dropped = f;
     judging = true;
     by('judged').hidden = true;
     by('judge-cancel').disabled = false;
     by('judge-status').textContent = f.name + ': being read';
     heeded();
-    worker().ask({ do: 'judge', text: job, judge: { name: f.name, machine: by('machine').value } }, function (j, error) {
+    worker().ask({ do: 'judge', text: job, judge: { name: f.name, machine: by('machine').value, stock: by('stock').value.trim(), assume: by('assume').checked } }, function (j, error) {
       judging = false;
       by('judge-cancel').disabled = true;
       heeded();
       if (!j) { by('judge-status').textContent = f.name + ': ' + error; return; }
       by('judge-status').textContent = f.name + ', held against ' + j.against;
-      by('verdict').textContent = j.verdict;
+      by('verdict').textContent = j.told;
       by('verdict').className = 'verdict ' + j.verdict;
+      fill(by('rests'), [['If', j.if], ['Else', j.else]].reduce(function (all, p) { return p[1] ? all.concat([el('dt', { text: p[0] }), el('dd', { text: p[1] })]) : all; }, []));
       lines('judged-lines', j.lines);
       picture('way', j.picture);
       pause();
@@ -404,7 +406,7 @@
     heeded();
   });
   opened(by('program'), judge);
-  by('machine').addEventListener('change', function () { judge(dropped); });
+  ['machine', 'stock', 'assume'].forEach(function (id) { by(id).addEventListener('change', function () { judge(dropped); }); });
   function play() {
     if (playing || wanted === null || !busy) { return; }
     var part = wanted;

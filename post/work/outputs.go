@@ -204,7 +204,7 @@ func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, 
 func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bool) (found, error) {
 	m, p := set.Material, JudgedOn(set)
 	rep, err := dryrun.Run(ctx, bytes.NewReader(file.Data), dryrun.Options{File: file.Name, Machine: &p, Material: &m, Laps: isCut,
-		Stock: &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}})
+		Stock: dryrun.StockOf([3]float64{s.Width, s.Height, m.Thickness})})
 	if err != nil {
 		return found{}, err
 	}

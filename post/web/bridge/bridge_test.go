@@ -125,6 +125,9 @@ func TestInchesFirst(t *testing.T) {
 	require.Empty(t, s.Faults)
 	assert.True(t, strings.HasPrefix(s.Shown.Steps[0].End, "20 21/32 in (524.5 mm) from the head nose"), s.Shown.Steps[0].End)
 	assert.Contains(t, s.Shown.Facts[0], "100 1/32 in (2541.0 mm)")
+	assert.Contains(t, s.Shown.Picture, ">100 1/32</text>", "on its dimensions too")
+	assert.Contains(t, s.Shown.Picture, "playing surface 100 1/32 x 49 31/32 in (2541.0 x 1269.5 mm)")
+	assert.NotContains(t, s.Shown.Picture, ">2541.0</text>")
 }
 
 // Whatever a job says, what is shown turns into JSON and the pictures are well formed and
@@ -246,7 +249,20 @@ func TestJudge(t *testing.T) {
 	half, err := j.Play(0.5)
 	require.NoError(t, err)
 	assert.Contains(t, half, `class="head"`)
-	opt.Machine = ""
+	assert.Empty(t, j.If)
+	program = "G0 X10 Y10\nM4 S0\nG1 X50 F600 S500\nM5\nM2\n"
+	opt.Stock, opt.Assume = "1000 mm x 40 in", true
+	j, err = bridge.Judge(context.Background(), bridge.Demo(), opt)
+	require.NoError(t, err)
+	assert.Contains(t, j.Against, "sheet 1000 x 1016 mm")
+	assert.Contains(t, j.Told, "if what follows is so")
+	assert.NotEmpty(t, j.If)
+	assert.NotEmpty(t, j.Else)
+	opt.Stock = "1000"
+	_, err = bridge.Judge(context.Background(), bridge.Demo(), opt)
+	assert.ErrorContains(t, err, "WxHxT")
+	program = "G21 G90 G17 G94 G54 G40 G49\nM4 S0\nG1 X50 F600 S500\nG1 X900\nM5\nM2\n"
+	opt.Machine, opt.Stock, opt.Assume = "", "", false
 	j, err = bridge.Judge(context.Background(), "", opt)
 	require.NoError(t, err)
 	assert.NotEqual(t, "fail", j.Verdict, "no machine, no travel to leave: %+v", j.Findings)

@@ -10,6 +10,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/dryrun"
 	"spotjig/post/trace"
@@ -25,6 +26,8 @@ const (
 type JudgeOptions struct {
 	Name     string           `json:"name"`    // of the program
 	Machine  string           `json:"machine"` // built in; "job": the open job's; "" none
+	Stock    string           `json:"stock"`   // the sheet as typed, WxHxT; "" the job's, if it is held against that
+	Assume   bool             `json:"assume"`  // take what is usual where the program does not say
 	Open     func() io.Reader `json:"-"`       // the program from its start; it is read twice
 	Progress func(int64)      `json:"-"`       // told how many bytes are read; nil for silence
 }
@@ -32,6 +35,9 @@ type JudgeOptions struct {
 // Judged is the verdict on a program.
 type Judged struct {
 	Verdict  string   `json:"verdict"` // "pass", "warn" or "fail"
+	Told     string   `json:"told"`    // the verdict in words
+	If       string   `json:"if"`      // what it rests on, "" nothing
+	Else     string   `json:"else"`    // what happens if that is otherwise
 	Against  string   `json:"against"` // what it was held against
 	Lines    []string `json:"lines"`
 	Findings []Found  `json:"findings"`
@@ -63,9 +69,14 @@ func Machines() []Option {
 // Judge has the dry run judge a program and draws its way. The error is the reader's, the
 // context's, or a problem of what it is held against.
 func Judge(ctx context.Context, text string, opt JudgeOptions) (Judged, error) {
-	how := dryrun.Options{File: opt.Name, Progress: opt.Progress}
+	how := dryrun.Options{File: opt.Name, Progress: opt.Progress, Assume: opt.Assume}
 	draw := trace.Options{Stock: geom.EmptyBox()}
 	out := Judged{Against: "no machine: language and extents only", Findings: []Found{}}
+	lay := func(size [3]float64) {
+		how.Stock = dryrun.StockOf(size)
+		draw.Stock = geom.Box{Max: geom.Point{X: size[0], Y: size[1]}}
+		out.Against += ", sheet " + figure.Sheet(size[0], size[1])
+	}
 	switch opt.Machine {
 	case machineNone:
 	case machineJob:
@@ -79,11 +90,8 @@ func Judge(ctx context.Context, text string, opt JudgeOptions) (Judged, error) {
 		}
 		how.Machine, how.Material = &p, &m
 		out.Against = p.Name + ", " + m.Name
-		if len(m.Sheets) == 1 {
-			s := m.Sheets[0]
-			how.Stock = &dryrun.Box3{Min: machine.Axes{Z: -m.Thickness}, Max: machine.Axes{X: s.Width, Y: s.Height}}
-			draw.Stock = geom.Box{Max: geom.Point{X: s.Width, Y: s.Height}}
-			out.Against += ", sheet " + figure.Sheet(s.Width, s.Height)
+		if len(m.Sheets) == 1 && opt.Stock == "" {
+			lay([3]float64{m.Sheets[0].Width, m.Sheets[0].Height, m.Thickness})
 		}
 	default:
 		p, ok := machine.Lookup(opt.Machine)
@@ -91,6 +99,13 @@ func Judge(ctx context.Context, text string, opt JudgeOptions) (Judged, error) {
 			return out, fmt.Errorf("unknown built-in machine %q; %s", opt.Machine, problem.DidYouMean(opt.Machine, machine.ProfileNames()))
 		}
 		how.Machine, out.Against = &p, p.Name
+	}
+	if opt.Stock != "" {
+		size, err := job.ParseSheet(opt.Stock)
+		if err != nil {
+			return out, fmt.Errorf("sheet %q: %w", opt.Stock, err)
+		}
+		lay(size)
 	}
 	rep, err := dryrun.Run(ctx, opt.Open(), how)
 	if err != nil {
@@ -129,7 +144,8 @@ func (j Judged) Play(share float64) (string, error) {
 // tell takes a report's figures and findings in, errors and warnings in its own order.
 func (j *Judged) tell(r dryrun.Report) {
 	j.Verdict = r.Verdict
-	j.Lines = []string{fmt.Sprintf("%s, %s, %s", figure.Count(r.Lines, "line"), figure.Count(r.Errors(), "error"), figure.Count(r.Warnings(), "warning"))}
+	j.Told, j.If, j.Else = r.Told()
+	j.Lines = []string{figure.Count(r.Lines, "line")}
 	if r.Min != nil {
 		j.Lines = append(j.Lines, fmt.Sprintf("x %s, y %s, z %s (machine)", figure.Between(r.Min.X, r.Max.X), figure.Between(r.Min.Y, r.Max.Y), figure.Between(r.Min.Z, r.Max.Z)),
 			fmt.Sprintf("cut %s, travel %s", figure.Metres(r.FeedMM), figure.Metres(r.RapidMM)))
