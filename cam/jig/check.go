@@ -124,11 +124,18 @@ func FailUnless(ok bool) Verdict {
 	return Fail
 }
 
-// spotsCut fails when a spot lies under no piece.
+// spotsCut fails when a spot lies under no piece, and warns of two in one opening.
 func spotsCut(all []*Template) []Check {
 	want, have := 0, 0
-	var missing []string
+	var missing, pairs []string
 	for _, tp := range all {
+		for _, p := range tp.Pieces {
+			for _, o := range p.Openings {
+				if o.Kind == OpenPair {
+					pairs = append(pairs, fmt.Sprintf("%s and %s, %s apart, are the two ends of one slot in %s", o.Mark, o.Far, figure.MM(o.Length()), p.ID))
+				}
+			}
+		}
 		for _, e := range tp.Elements {
 			if !e.IsDot() {
 				continue
@@ -151,7 +158,14 @@ func spotsCut(all []*Template) []Check {
 	if len(missing) > 0 {
 		text += ": none for " + strings.Join(missing, ", ")
 	}
-	return []Check{{ID: "spots", Verdict: FailUnless(have == want), Value: float64(have), Limit: float64(want), Text: text}}
+	if len(pairs) > 0 {
+		text += ": " + strings.Join(pairs, "; ") + ": hold the tool in the end"
+	}
+	v := WarnUnless(len(pairs) == 0)
+	if have != want {
+		v = Fail
+	}
+	return []Check{{ID: "spots", Verdict: v, Value: float64(have), Limit: float64(want), Text: text}}
 }
 
 // keyCheck warns of joints that only their lettering tells apart.
@@ -343,13 +357,15 @@ func leastJoint(parts []Part) (float64, string) {
 	best, at := math.Inf(1), ""
 	for _, p := range parts {
 		for _, o := range p.Openings {
-			if o.Kind != OpenSpot {
+			if o.Kind != OpenSpot && o.Kind != OpenPair {
 				continue
 			}
 			for _, e := range p.Seams {
 				for i := 0; i < e.Len(); i++ {
-					if _, w := e.Segment(i).Nearest(o.A); w-o.Width/2 < best {
-						best, at = w-o.Width/2, p.ID+" "+o.ID
+					for _, spot := range []geom.Point{o.A, o.B} {
+						if _, w := e.Segment(i).Nearest(spot); w-o.Width/2 < best {
+							best, at = w-o.Width/2, p.ID+" "+o.ID
+						}
 					}
 				}
 			}

@@ -209,7 +209,7 @@ func (l labels) about(tp *Template, p *Piece) []string {
 		TableLetters(t, l.req.Inches),
 		serve,
 	}
-	if slices.ContainsFunc(p.Openings, func(o Opening) bool { return o.Mark != "" && !o.IsDot() }) {
+	if slices.ContainsFunc(p.Openings, func(o Opening) bool { return o.Mark != "" && (o.Kind == OpenSlot || o.Kind == OpenArc) }) {
 		out = append(out, fmt.Sprintf("RULE BY THE DASH, TOOL %s MM", figure.Short(l.req.Want.MarkerGuide, 2)))
 	}
 	out = append(out,
@@ -256,9 +256,18 @@ func (l labels) markNames(p *Piece, free *Blanks) {
 			continue
 		}
 		seen[o.Mark] = true
-		l.note(p, free, Note{markName(o.Mark, l.req.Marks), o.Middle(), SmallHigh})
+		name, at := markName(o.Mark, l.req.Marks), o.Middle()
+		if o.Kind == OpenPair { // each beyond its own end
+			out := o.B.Sub(o.A).Unit().Scale(pairNote)
+			at = o.A.Add(out.Scale(-1))
+			l.note(p, free, Note{markName(o.Far, l.req.Marks), o.B.Add(out), SmallHigh})
+		}
+		l.note(p, free, Note{name, at, SmallHigh})
 	}
 }
+
+// pairNote is how far beyond its end of a pair a spot's name wants to stand, mm.
+const pairNote = 14.0
 
 // markName is the mark's name, as it stands on every paper, in capitals.
 func markName(id string, marks []layout.Mark) string {

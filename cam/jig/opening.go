@@ -26,7 +26,7 @@ func OpenMarks(tp *Template, lim Limits, inside func(p *Piece, q geom.Point, kee
 		}
 		for _, p := range tp.Pieces {
 			if inside(p, e.A, lim.Web+lim.Hole-1e-6) {
-				p.Openings = append(p.Openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, Figure: e.Figure, Width: 2 * Round3(lim.Hole)})
+				p.openSpot(e, lim)
 				tp.Covered = append(tp.Covered, cover{Of: e})
 				break
 			}
@@ -45,6 +45,19 @@ func OpenMarks(tp *Template, lim Limits, inside func(p *Piece, q geom.Point, kee
 		}
 		tp.Covered = append(tp.Covered, c)
 	}
+}
+
+// openSpot makes a spot's hole. Where another spot's leaves no web beside it the two become
+// one opening, from spot to spot, in whose ends the tool stands as in their holes.
+func (p *Piece) openSpot(e Element, lim Limits) {
+	wide := 2 * Round3(lim.Hole)
+	for i, o := range p.Openings {
+		if o.Kind == OpenSpot && o.A.Dist(e.A) < wide+lim.Web-validTol {
+			p.Openings[i] = Opening{ID: o.Mark + "+" + e.mark, Kind: OpenPair, Mark: o.Mark, Far: e.mark, Figure: geom.Line(o.A, e.A), Width: wide}
+			return
+		}
+	}
+	p.Openings = append(p.Openings, Opening{ID: e.mark, Kind: OpenSpot, Mark: e.mark, Figure: e.Figure, Width: wide})
 }
 
 // slots cuts one element into one piece and returns the intervals covered.

@@ -16,6 +16,7 @@ type OpeningKind string
 // The kinds of opening.
 const (
 	OpenSpot   OpeningKind = "spot"    // circle: a hole for the marking tool or a sticker
+	OpenPair   OpeningKind = "pair"    // straight slot whose half-circle ends are the holes of two spots
 	OpenSlot   OpeningKind = "slot"    // straight slot with half-circle ends
 	OpenArc    OpeningKind = "arcslot" // arc slot with half-circle ends
 	OpenFin    OpeningKind = "fin"     // slot that takes a fin's tab
@@ -30,6 +31,7 @@ type Opening struct {
 	ID   string
 	Kind OpeningKind
 	Mark string // the mark it serves; "" for none
+	Far  string // of a pair: the mark at the figure's other end
 
 	geom.Figure         // a circle's centre, or what a slot's middle runs along
 	Width       float64 // a circle's diameter, a slot's width, mm

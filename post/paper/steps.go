@@ -264,7 +264,7 @@ func served(set post.Set, ts []string) []layout.Mark {
 		for _, t := range ts {
 			for _, o := range p.Openings {
 				if p.Template == t && p.Role != jig.GaugePlate {
-					has[o.Mark] = true
+					has[o.Mark], has[o.Far] = true, true
 				}
 			}
 		}

@@ -154,7 +154,7 @@ func ChainOf(c geom.Contour) []Curve {
 // OpeningEdge is an opening's edge, clockwise, from its numbers alone.
 func OpeningEdge(o jig.Opening) []Curve {
 	switch o.Kind {
-	case jig.OpenSlot, jig.OpenFin:
+	case jig.OpenSlot, jig.OpenPair, jig.OpenFin:
 		return slotEdge(o.A, o.B, o.Width/2)
 	case jig.OpenArc:
 		return arcSlotEdge(o)

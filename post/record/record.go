@@ -259,7 +259,7 @@ func openingOf(o jig.Opening) Opening {
 		out.Mark = &o.Mark
 	}
 	switch o.Kind {
-	case jig.OpenSlot, jig.OpenFin:
+	case jig.OpenSlot, jig.OpenPair, jig.OpenFin:
 		out.X1, out.Y1, out.X2, out.Y2 = ptr(o.A.X), ptr(o.A.Y), ptr(o.B.X), ptr(o.B.Y)
 		out.Width = ptr(o.Width)
 	case jig.OpenArc:

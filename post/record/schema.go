@@ -49,7 +49,7 @@ func about() map[string]string {
 		"parts.scale":          "multiplies the part about its origin in drawing and program only",
 		"parts.sheet":          "0: on no sheet",
 		"parts.outline":        "[x, y, bulge] each; bulge is tan(sweep/4) of the segment that begins there, counter-clockwise positive",
-		"parts.openings.kind":  "spot, slot, arcslot, fin, socket, finger or hang: a spot has x, y, r; an arcslot cx, cy, r, start_deg, end_deg, width; the others x1, y1, x2, y2, width",
+		"parts.openings.kind":  "spot, slot, pair (a slot with a spot at each end, named by its id), arcslot, fin, socket, finger or hang: a spot has x, y, r; an arcslot cx, cy, r, start_deg, end_deg, width; the others x1, y1, x2, y2, width",
 		"parts.openings.mark":  "the mark it is for, or null",
 		"parts.on_sheet":       "carries part frame to sheet frame: turned counter-clockwise, then moved",
 		"parts.on_table":       "carries part frame to table frame; of an upright piece +x runs along turn_deg in plan, +y is up",

@@ -63,7 +63,9 @@ func servedBy(set post.Set, template string) []string {
 	has := map[string]bool{}
 	for _, p := range set.Jig.Parts {
 		for _, o := range p.Openings {
-			has[o.Mark] = has[o.Mark] || p.Template == template
+			for _, id := range []string{o.Mark, o.Far} {
+				has[id] = has[id] || p.Template == template
+			}
 		}
 	}
 	var out []string

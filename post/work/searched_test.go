@@ -11,6 +11,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout/problem"
+	"spotjig/post"
 )
 
 // planOf is what a job's plan check says, "" where the usual plan is made.
@@ -45,11 +46,11 @@ func TestAnotherPlanIsMade(t *testing.T) {
 // A job that no plan makes is refused with one change that frees it; the change was tried,
 // and a job with that change is made.
 func TestRefusalsSayWhatFreesThem(t *testing.T) {
-	near := "games: [pool]\nhouse:\n  - {id: mine, kind: spot, x: L/4, y: 5}\n"
-	got := becameOf(sane(near))
+	pair := "games: [pool]\nhouse:\n  - {id: theirs, kind: spot, x: L/4, y: 5}\n"
+	got := becameOf(sane(pair + "  - {id: mine, kind: spot, x: L/4, y: -5}\n"))
 	assert.Contains(t, got, "web: ")
-	assert.Contains(t, got, "head-spot and mine; 37 plans tried, none is sound; it is made without the house mark mine, which was tried")
-	assert.Equal(t, "made", becameOf(sane("games: [pool]\n")))
+	assert.Contains(t, got, "; 37 plans tried, none is sound; it is made without the house mark theirs, which was tried")
+	assert.Equal(t, "made", becameOf(sane(strings.ReplaceAll(pair, "y: 5", "y: -5"))))
 
 	small := "games: [pool]\nmachine: {process: laser, travel: {x: 150, y: 110}}\nmaterial: {sheets: [{width: 150, height: 110}]}\n"
 	o, err := Read("job.yaml", []byte(sane(small)), nil)
@@ -60,4 +61,47 @@ func TestRefusalsSayWhatFreesThem(t *testing.T) {
 	assert.Equal(t, "J090", list[0].Code)
 	assert.Equal(t, "37 plans tried, none is sound; it is made on a bed and sheets of 600 x 400 mm, which was tried", list[0].Help)
 	assert.Equal(t, "made", becameOf(sane(strings.NewReplacer("x: 150, y: 110", "x: 600, y: 400", "width: 150, height: 110", "width: 600, height: 400").Replace(small))))
+}
+
+// Two spots with no web between their holes share one opening, a mark at each end; before,
+// they were refused. What is off at either end is seen.
+func TestNearSpotsShareAnOpening(t *testing.T) {
+	text := "games: [pool]\nhouse:\n  - {id: mine, kind: spot, x: L/4, y: 6}\n"
+	for _, more := range []string{"", "jig: {spots: sticker, sticker: 20 mm}\n", "machine: knife-1200x600\n", "machine: shop\n"} {
+		assert.Equal(t, "made", becameOf(sane(text+more)), more)
+	}
+	for name, tc := range map[string]struct {
+		plant func(*jig.Opening)
+		fails bool
+	}{
+		"as designed":              {func(*jig.Opening) {}, false},
+		"its far end 0.1 mm off":   {func(o *jig.Opening) { o.B.Y += 0.1 }, true},
+		"its near end 0.1 mm off":  {func(o *jig.Opening) { o.A.X += 0.1 }, true},
+		"its ends' names swapped":  {func(o *jig.Opening) { o.Mark, o.Far = o.Far, o.Mark }, true},
+		"a line at its far end":    {func(o *jig.Opening) { o.Far = "head-string" }, true},
+		"nothing at its far end":   {func(o *jig.Opening) { o.Far = "" }, true},
+		"one spot at both ends":    {func(o *jig.Opening) { o.Far = o.Mark }, true},
+		"called a spot's own hole": {func(o *jig.Opening) { o.Kind = jig.OpenSlot }, true},
+	} {
+		o, err := Read("job.yaml", []byte(sane(text)), nil)
+		require.NoError(t, err)
+		opt, with, n := outputOptions, builtin(), 0
+		with.drawn = func(s *post.Set) {
+			for i := range s.Jig.Parts {
+				for k := range s.Jig.Parts[i].Openings {
+					if at := &s.Jig.Parts[i].Openings[k]; at.Kind == jig.OpenPair {
+						assert.Equal(t, []string{"head-spot", "mine"}, []string{at.Mark, at.Far})
+						assert.InDelta(t, 6, at.Length(), 1e-9)
+						tc.plant(at)
+						n++
+					}
+				}
+			}
+		}
+		opt.stages = &with
+		m, err := o.Build(context.Background(), opt)
+		require.NoError(t, err)
+		assert.Equal(t, 1, n)
+		assert.Equal(t, tc.fails, strings.Contains(told(m.Failures()), "as-assembled"), "%s: %s", name, told(m.Failures()))
+	}
 }

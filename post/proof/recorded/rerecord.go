@@ -346,7 +346,7 @@ func (d *differ) opening(name string, g toldOpening, w jig.Opening) {
 	ends := []*float64{g.X1, g.Y1, g.X2, g.Y2}
 	about := []*float64{g.CX, g.CY, g.StartDeg, g.EndDeg}
 	switch w.Kind {
-	case jig.OpenSlot, jig.OpenFin:
+	case jig.OpenSlot, jig.OpenPair, jig.OpenFin:
 		d.nums(name, append(ends, g.Width), w.A.X, w.A.Y, w.B.X, w.B.Y, w.Width)
 		d.none(name, append(append(round, about...), g.R)...)
 	case jig.OpenArc:

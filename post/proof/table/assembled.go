@@ -104,6 +104,12 @@ func (a *assembly) place(p jig.Part, o jig.Opening, m layout.Mark) (float64, err
 	case o.Kind == jig.OpenSpot:
 		_, off := proof.NearestOf(proof.ChainOfMark(m), to.Point(o.A))
 		return off, nil
+	case o.Kind == jig.OpenPair && m.Kind == layout.Spot:
+		far, ok := a.byID[o.Far]
+		if !ok || far.Kind != layout.Spot || far.ID == m.ID {
+			return 0, fmt.Errorf("its other end serves %q, which is no other spot", o.Far)
+		}
+		return math.Max(proof.Dist(to.Point(o.A), geom.Point{X: m.X, Y: m.Y}), proof.Dist(to.Point(o.B), geom.Point{X: far.X, Y: far.Y})), nil
 	case o.Kind == jig.OpenSlot && (m.Kind == layout.Line || m.Kind == layout.Outline):
 		return a.slot(p, o, m)
 	case o.Kind == jig.OpenArc && m.Kind == layout.Arc:
