@@ -1,0 +1,65 @@
+package work
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"spotjig/post"
+)
+
+// ordinaryJobs are four sizes of table with what is played on them, without a machine.
+func ordinaryJobs() []string {
+	var out []string
+	for _, size := range [][2]float64{{1981.2, 990.6}, {2235.2, 1117.6}, {2540, 1270}, {3569, 1778}} {
+		for _, games := range []string{"pool", "snooker", "pool, snooker", "carom, pyramid"} {
+			out = append(out, fmt.Sprintf("name: Quarry Road\ntable: {length: %g, width: %g, measured: nose-to-nose}\ngames: [%s]\n", size[0], size[1], games))
+		}
+	}
+	return out
+}
+
+// BenchmarkSheets lays ordinary jobs on sheets and reports how many they take, how many
+// their area needs at least, and the mean use of all sheets but the last of jobs on three
+// or more.
+func BenchmarkSheets(b *testing.B) {
+	for _, machine := range []string{"small-laser-300x200", "laser-600x400", "laser-900x600", "laser-1300x900", "shop"} {
+		b.Run(machine, func(b *testing.B) {
+			for b.Loop() {
+				sheets, least, n, used := 0, 0, 0, 0.0
+				for _, text := range ordinaryJobs() {
+					set := laidOut(b, text+"machine: "+machine+"\n")
+					all, area := set.Sheets, 0.0
+					for _, s := range all {
+						area += s.UsedFraction * s.Width * s.Height
+					}
+					sheets, least = sheets+len(all), least+int(math.Ceil(area/(all[0].Width*all[0].Height)))
+					for _, s := range all[:len(all)-1] {
+						if len(all) >= 3 {
+							used, n = used+s.UsedFraction, n+1
+						}
+					}
+				}
+				b.ReportMetric(float64(sheets), "sheets")
+				b.ReportMetric(float64(least), "by_area")
+				b.ReportMetric(100*used/math.Max(1, float64(n)), "%used")
+			}
+		})
+	}
+}
+
+// laidOut is a job's set as far as its sheets.
+func laidOut(t testing.TB, text string) post.Set {
+	o, err := Read("job.yaml", []byte(text), nil)
+	require.NoError(t, err)
+	r, err := o.begin(outputOptions)
+	require.NoError(t, err)
+	r.made.Set.Marks, err = r.jigMarks()
+	require.NoError(t, err)
+	r.made.Set.Jig, err = design(r.request())
+	require.NoError(t, err)
+	require.NoError(t, layOut(&r.made.Set))
+	return r.made.Set
+}
