@@ -19,6 +19,7 @@ import (
 // job that states nothing; a key that betters one is a lever (lever.go). Where no other
 // source stands they are common practice.
 const (
+	pinPM       = 0.05 // mm between two pieces at a pin that was pressed through holes too small for it
 	keyedSlip   = 0.03 // mm along a seam that a key pushes against its locating flank
 	bowPM       = 0.3  // mm the middle of an end nose stands off the line between its ends
 	strungPM    = 0.1  // mm the same where a string was stretched and its gaps read
@@ -99,6 +100,10 @@ func sources(s *laying, acc accuracy) []source {
 			source{group: acc.standing, es: by / 2}, source{group: acc.standing, es: by / 2})
 	}
 	for _, j := range s.tp.Seams {
+		if j.Pins[0] != j.Pins[1] {
+			out = append(out, pinned(s, j)...)
+			continue
+		}
 		turn, open := acc.closure/j.Length(), j.Out(s.nearRoot(j)).Scale(acc.closure/2)
 		slip := acc.slip + 2*alongSeam(acc.edge)
 		if j.Part != "" { // one flank, along the pull and held against its socket
@@ -110,6 +115,19 @@ func sources(s *laying, acc accuracy) []source {
 			source{group: "joints", joint: j, shift: j.Along().Scale(slip)})
 	}
 	return out
+}
+
+// pinned is what two pins do that set a lap: square to the line through them each moves
+// by itself, which shifts and turns what lies beyond, and along it both go as one.
+func pinned(s *laying, j *Seam) []source {
+	along := j.Pins[1].Sub(j.Pins[0])
+	side, turn := along.Unit().Left().Scale(pinPM/2), pinPM/along.Len()
+	arm := j.From.Mid(j.To).Sub(j.Pins[0].Mid(j.Pins[1])).Left() // turns are about the seam's middle
+	return []source{
+		{group: "joints", joint: j, shift: side.Add(arm.Scale(turn)), turn: turn},
+		{group: "joints", joint: j, shift: side.Add(arm.Scale(-turn)), turn: -turn},
+		{group: "joints", joint: j, shift: along.Unit().Scale(pinPM)},
+	}
 }
 
 // tableShape names the term for what the table's own shape does.

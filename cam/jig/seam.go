@@ -13,9 +13,10 @@ type Seam struct {
 	From, To     geom.Point // the seam's ends, from the lower or left one
 	Owner, Other *Piece
 	Tails        []Tail
-	Key          string // what makes it unlike the others, for people
-	Part         string // the sliding key that shuts it; "" for none
-	LettersOnly  bool   // no key of its own was left
+	Key          string        // what makes it unlike the others, for people
+	Part         string        // the sliding key that shuts it; "" for none
+	LettersOnly  bool          // no key of its own was left
+	Pins         [2]geom.Point // of a lap: they set its pieces; the same twice for other joints
 }
 
 // Tail is one tail: its middle's distance from the seam's middle, along the seam,

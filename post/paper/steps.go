@@ -75,7 +75,7 @@ func (s *sheaf) joining(set post.Set) []string {
 	if lapped(set) {
 		return append(out,
 			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each lap goes over its neighbour as far as the scored line; the pair of pin holes is spaced differently at every joint, so that the wrong piece does not go on.",
-			"Two pins of "+s.whole(4)+", drill shanks or nails without heads, do for all joints in turn: put one through each hole of the pair, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
+			"Two pins of "+s.whole(4)+", drill shanks or nails without heads, do for all joints in turn: press one through each hole of the pair, which is a little smaller and holds it in the middle, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
 			"Move the template by sliding it, held at two places; never bend it.")
 	}
 	if keyed(set) {

@@ -38,7 +38,7 @@ import (
 // Measures of a film jig, mm.
 const (
 	lapDeep    = 30.0 // how far a tab reaches over its neighbour
-	pinHole    = 4.1  // for a 4 mm pin: drill shank or nail
+	pinHole    = 3.9  // for a 4 mm pin, drill shank or nail, pressed in: film and card give, and hold it in the middle
 	pinStep    = 3.0  // pin distances differ by this from joint to joint
 	pinLeast   = 30.0 // pins of one joint are at least this far apart
 	tabStep    = 8.0  // a tab stands this far from its piece's corner, or flush with it

@@ -87,7 +87,7 @@ func layLaps(tp *jig.Template, lim jig.Limits, ls *laps) error {
 // takeLap makes a lap the seam's joint: from then on the seam is where the tab stands.
 func takeLap(l *lap, ls *laps) {
 	l.whole = [2]geom.Point{l.j.From, l.j.To}
-	l.j.From, l.j.To = l.foot[0], l.foot[1]
+	l.j.From, l.j.To, l.j.Pins = l.foot[0], l.foot[1], l.pins
 	l.j.Owner, l.j.Other = l.owner, l.j.Neighbour(l.owner)
 	l.j.Owner.Stands = append(l.j.Owner.Stands, l.tab)
 	l.j.Key = fmt.Sprintf("lap %g mm, pins %s mm apart", lapDeep, figure.Fixed(l.pins[0].Dist(l.pins[1]), 2))
@@ -95,7 +95,7 @@ func takeLap(l *lap, ls *laps) {
 }
 
 func giveBackLap(l *lap, ls *laps) {
-	l.j.From, l.j.To = l.whole[0], l.whole[1]
+	l.j.From, l.j.To, l.j.Pins = l.whole[0], l.whole[1], [2]geom.Point{}
 	s := l.j.Owner.Stands
 	l.j.Owner.Stands = s[:len(s)-1]
 	ls.all = ls.all[:len(ls.all)-1]
