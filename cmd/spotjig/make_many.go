@@ -43,16 +43,10 @@ type manyJSON struct {
 }
 
 type ofManyJSON struct {
-	Job      string   `json:"job"`
-	Folder   string   `json:"folder"`
-	Letter   string   `json:"letter"` // where sheets are shared
-	Name     string   `json:"name"`
-	Made     bool     `json:"made"`
-	Pieces   int      `json:"pieces"`
-	Sheets   int      `json:"sheets"`
-	TimeS    float64  `json:"time_s"`
-	Warnings int      `json:"warnings"`
-	Serves   []string `json:"serves"`
+	Job    string `json:"job"`
+	Folder string `json:"folder"`
+	Made   bool   `json:"made"`
+	work.Brief
 }
 
 type coverJSON struct {
@@ -300,7 +294,8 @@ func faultText(err error) string {
 func manyReport(dir string, jobs []oneOfMany) manyJSON {
 	rep := manyJSON{Folder: dir, Jobs: []ofManyJSON{}, Jigs: []coverJSON{}, Problems: []problemJSON{}}
 	for _, j := range jobs {
-		rep.Jobs = append(rep.Jobs, ofManyJSON{j.job, j.folder, j.Letter, j.Name, j.err == nil, j.Pieces, j.Sheets, j.Time, j.Warnings, append([]string{}, j.Serves...)})
+		j.Serves = append([]string{}, j.Serves...)
+		rep.Jobs = append(rep.Jobs, ofManyJSON{j.job, j.folder, j.err == nil, j.Brief})
 		if j.err != nil {
 			for _, p := range faultsJSON(j.err) {
 				p.File = cmp.Or(p.File, j.job)

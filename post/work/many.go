@@ -55,12 +55,13 @@ func Each(n int, do func(i int) error, done func(n int)) []error {
 // Brief is what is told of a job among several. The set itself is let go as soon as it is
 // written, so that a thousand jobs take no more memory than a few.
 type Brief struct {
-	Name           string
-	Letter         string // where sheets are shared
-	Pieces, Sheets int
-	Time           float64  // of its sheets on the machine, s; 0 for a shop
-	Warnings       int      // checks that warn
-	Serves         []string // of its also_tables: yes or NO, and why
+	Name     string   `json:"name"`
+	Letter   string   `json:"letter"` // where sheets are shared
+	Pieces   int      `json:"pieces"`
+	Sheets   int      `json:"sheets"`   // on which its pieces lie
+	Time     float64  `json:"time_s"`   // of those on the machine, s; 0 for a shop
+	Warnings int      `json:"warnings"` // checks that warn
+	Serves   []string `json:"serves"`   // of its also_tables: yes or NO, and why
 
 	table layout.Table
 	want  job.Jig

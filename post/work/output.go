@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path"
 	"slices"
 	"strings"
-	"sync"
 
 	"spotjig/cam/jig"
 	"spotjig/post"
@@ -208,19 +208,10 @@ func (e *writeError) Unwrap() error { return e.err }
 
 // eachOf runs f for 0 to n-1 side by side, and returns the error of the lowest number.
 func eachOf(n int, f func(int) error) error {
-	errs := make([]error, n)
-	bugs := make([]any, n)
-	var wait sync.WaitGroup
-	for i := range n {
-		wait.Go(func() {
-			defer func() { bugs[i] = recover() }() // a panic must reach the one that reports it
-			errs[i] = f(i)
-		})
-	}
-	wait.Wait()
-	for _, b := range bugs {
-		if b != nil {
-			panic(b)
+	errs := Each(n, f, func(int) {})
+	for _, err := range errs {
+		if b := (*Bug)(nil); errors.As(err, &b) {
+			panic(b.Value) // must reach the one that reports it
 		}
 	}
 	for _, err := range errs {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/machine"
 	jobfile "spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -110,5 +112,47 @@ func TestWaysThatCannotBeWritten(t *testing.T) {
 		assert.Equal(t, "M019", list[0].Code, section)
 		assert.Contains(t, list[0].Msg, says, section)
 		assert.NotEmpty(t, list[0].Help)
+	}
+}
+
+// The demo for each built-in controller, and a small job with each trait that a controller
+// may have, on and off: written, read back as that controller reads, the dry run and every
+// proof clean, without a word that was only assumed.
+func TestEveryTraitOfAControllerIsProved(t *testing.T) {
+	type row struct{ name, text string }
+	var rows []row
+	for _, name := range machine.ControllerNames() {
+		rows = append(rows, row{name, writtenFor(t, "controller: "+name)})
+	}
+	const small = "name: Toy table\ntable: {size: match carom, length: 1200, width: 600}\ngames: [carom]\njig: {for: this, letters: short, tolerance: 3 mm}\nmaterial: {thickness: 4.9 mm}\n"
+	for _, section := range []string{
+		"dialect: {after_end: restored}", "dialect: {after_end: kept}", "dialect: {line_ends: any}, program: {line_end: crlf}", "dialect: {line_ends: lf}", "dialect: {line_ends: lf}, program: {line_end: crlf}",
+		"dialect: {dark_rapids: yes}", "dialect: {dark_rapids: no}", "dialect: {power_word: S}", "dialect: {power_word: M}, program: {power: with-beam}",
+		"dialect: {home_words: all}", "dialect: {home_words: named}", "dialect: {acts_on: none}", "dialect: {acts_on: [0x21, 0x3F, 0x7E, 0x80-0xFF]}",
+		"dialect: {arc_tolerance: 0.002 mm}", "dialect: {arc_tolerance: 0.05 mm}", "dialect: {decimals: 4}", "dialect: {decimals: 10}", "dialect: {refused_words: [G92, M7, G28]}", "dialect: {refused_words: []}",
+		"dialect: {semicolon_comments: yes}, program: {comments: semicolons}", "dialect: {semicolon_comments: no}", "dialect: {dwell_ms: yes}", "dialect: {dwell_ms: no}", "dialect: {line_max: 70}", "dialect: {line_max: 256}",
+		"power_on: G21 G90 G17 G94 G54 G40 G49 G98", "beam: M3", "beam: M4", "power_scale: 255", "power_scale: 1",
+	} {
+		rows = append(rows, row{section, small + "machine: {like: laser-600x400, " + section + "}\n"})
+	}
+	for _, r := range rows {
+		t.Run(r.name, func(t *testing.T) {
+			t.Parallel()
+			o, err := Read("job.yaml", []byte(r.text), nil)
+			require.NoError(t, err)
+			m, err := o.Build(context.Background(), outputOptions)
+			require.NoError(t, err)
+			dry := 0
+			for _, c := range slices.Concat(m.Failures(), m.Set.Checks) {
+				if strings.HasPrefix(c.ID, "dry-run:") {
+					dry++
+				} else if c.Verdict != jig.Fail {
+					continue
+				}
+				assert.Equal(t, jig.Pass, c.Verdict, "%s: %s", c.ID, c.Text)
+				assert.NotContains(t, c.Text, "[D")
+			}
+			assert.Equal(t, 3*len(m.Set.Sheets)+1, dry)
+		})
 	}
 }
