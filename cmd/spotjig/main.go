@@ -160,7 +160,7 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 		if about == "" {
 			about = c.Short
 		}
-		fmt.Fprint(out, screen.Fold(about+"\n\n"+c.UsageString(), columns(out)))
+		fmt.Fprint(out, screen.Prose(about, columns(out))+screen.Fold(c.UsageString(), columns(out)))
 	})
 	root.SetVersionTemplate("spotjig {{.Version}}\n")
 	root.SetContext(ctx)

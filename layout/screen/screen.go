@@ -94,6 +94,25 @@ func Paragraph(lead, text string, width int) string {
 	return b.String()
 }
 
+// Prose wraps text to a width. Lines that follow one another are one paragraph, however the
+// text was broken; a line that begins with a blank stands as it is, as an example does.
+func Prose(text string, width int) string {
+	var b strings.Builder
+	var running []string
+	for _, l := range append(strings.Split(text, "\n"), "") {
+		if l != "" && l[0] != ' ' {
+			running = append(running, l)
+			continue
+		}
+		if len(running) > 0 {
+			b.WriteString(Paragraph("", strings.Join(running, " "), width))
+			running = nil
+		}
+		b.WriteString(l + "\n")
+	}
+	return b.String()
+}
+
 // lines breaks text to a width, between words.
 func lines(text string, width int) []string {
 	var out []string
@@ -142,10 +161,10 @@ func words(text string) []string {
 	return out
 }
 
-// unit reports whether a word is a length's unit, with what ends a phrase behind it.
+// unit reports whether a word is a unit, with what ends a phrase behind it.
 func unit(w string) bool {
 	switch strings.TrimRight(w, ",;:.)") {
-	case "mm", "in", "m", "ft":
+	case "mm", "in", "m", "ft", "min", "h", "s", "%":
 		return true
 	}
 	return false

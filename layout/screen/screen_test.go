@@ -31,6 +31,10 @@ func TestParagraph(t *testing.T) {
 	assert.Equal(t, "  warn\n", screen.Paragraph("  warn  ", "", 27))
 }
 
+func TestProse(t *testing.T) {
+	assert.Equal(t, "one two three\nfour\n\n  an example that is long\nfive\n\n", screen.Prose("one two\nthree four\n\n  an example that is long\nfive", 14))
+}
+
 // Whatever stands in a table, no line is wider than asked but for a word that is, no word
 // is lost, and none changes its column's order.
 func TestTableLaws(t *testing.T) {
