@@ -60,12 +60,13 @@
       if ('tell' in m) { if (o.tell) { o.tell(m.tell); } return; }
       delete open[m.id];
       document.body.dataset.memory = m.memory;
+      if (o.timed) { document.body.dataset.worked = m.worked.toFixed(1); }
       o.done(m.json === undefined ? null : JSON.parse(m.json), m.error || m.bug || '', m.bytes);
     };
     w.onerror = function (e) { by('status').textContent = 'The program cannot run in this browser: ' + e.message; };
     w.postMessage(program ? { begin: true, module: program, version: VERSION } : { begin: true, packed: by('packed').textContent, version: VERSION });
     self.ask = function (call, done, file, tell) {
-      open[next] = { done: done, tell: tell };
+      open[next] = { done: done, tell: tell, timed: call.do === 'change' };
       w.postMessage({ id: next, call: call, file: file });
       next++;
     };

@@ -2,8 +2,8 @@
 'use strict';
 var call = null, waiting = [], memory = null;
 function answer(m) {
-  var r = call(JSON.stringify(m.call), m.file || null, function (what) { postMessage({ id: m.id, tell: what }); });
-  postMessage({ id: m.id, json: r.json, error: r.error, bug: r.bug, bytes: r.bytes, memory: memory.buffer.byteLength }, r.bytes ? [r.bytes.buffer] : []);
+  var begun = performance.now(), r = call(JSON.stringify(m.call), m.file || null, function (what) { postMessage({ id: m.id, tell: what }); });
+  postMessage({ id: m.id, json: r.json, error: r.error, bug: r.bug, bytes: r.bytes, memory: memory.buffer.byteLength, worked: performance.now() - begun }, r.bytes ? [r.bytes.buffer] : []);
 }
 // A letter a byte, see web.go; a byte keeps of a number what is below 256.
 function unpack(text) {
