@@ -94,9 +94,9 @@ func summariseCoupon(w io.Writer, l loaded, b work.Made, o couponOptions) {
 		allowed = fmt.Sprintf("blade's offset %.2f mm", b.Set.Machine.Knife.Offset)
 		next = "cut it, read it as reading.txt says, and put offset and depth into machine and material"
 	}
-	fmt.Fprintf(w, "test piece for %s, %s %.2f mm, %s\n", b.Set.Machine.Name, m.Kind, m.Thickness, allowed)
+	wrap(w, "", fmt.Sprintf("test piece for %s, %s %.2f mm, %s", b.Set.Machine.Name, m.Kind, m.Thickness, allowed))
 	for _, s := range b.Set.Sheets {
-		fmt.Fprintf(w, "  sheet %d  %s, %s, %s\n", s.N, figure.Sheet(s.Width, s.Height), figure.Count(len(s.Placed), "piece"), figure.Time(s.Time))
+		wrap(w, fmt.Sprintf("  sheet %-2d ", s.N), figure.Sheet(s.Width, s.Height)+", "+figure.Count(len(s.Placed), "piece")+", "+figure.Time(s.Time))
 	}
 	printChecks(w, b.Set.Checks, o.verbose)
 	for _, n := range l.Notes {

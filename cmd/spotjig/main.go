@@ -160,7 +160,9 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 		if about == "" {
 			about = c.Short
 		}
-		fmt.Fprint(out, screen.Prose(about, columns(out))+screen.Fold(c.UsageString(), columns(out)))
+		const noise = "[=true|false]" // what a switch may be given; its column stays
+		usage := strings.ReplaceAll(c.UsageString(), noise, strings.Repeat(" ", len(noise)))
+		fmt.Fprint(out, screen.Prose(about, columns(out))+screen.Fold(usage, columns(out)))
 	})
 	root.SetVersionTemplate("spotjig {{.Version}}\n")
 	root.SetContext(ctx)

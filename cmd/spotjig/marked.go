@@ -37,7 +37,9 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"  brown: left-right 0.5 mm\n" +
 			"  baulk-line@left: head 524 mm\n" +
 			"  d: radius 211.5 mm\n" +
-			"  black: from pink 404 mm\n\n" +
+			"  black: from pink 404 mm\n" +
+			"  foot spot: x 1905.2 mm, y -0.5 mm\n\n" +
+			"x and y, and places by the names printed there, are those of the job sheet's form.\n" +
 			"A difference (left-right, head-foot: how much the first is more) beats two\n" +
 			"absolute distances. It prints a record to sign and keep with the table, and\n" +
 			"ends with status 1 when a place is outside the tolerance. Several files of readings,\n" +
