@@ -37,7 +37,8 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 		Short: "Check that a folder made earlier is whole, unedited, still passes",
 		Long: "verify makes the set again in memory from DIR/job.yaml (of jobs that share sheets,\n" +
 			"from those that DIR/jobs.yaml names) and compares every byte of every file; what\n" +
-			"differs is named with its first place. It names a run that was cut off, too. A folder of another version is never called whole. Of several folders each\n" +
+			"differs is named with its first place. It names a run that was cut off, too. A folder\n" +
+			"of another version is never called whole. Of several folders each\n" +
 			"is told; the exit status is 0 when all are whole.",
 		Example: "  spotjig verify jig\n  spotjig verify jig test-piece --json",
 		Args:    cobra.MinimumNArgs(1),

@@ -12,6 +12,9 @@ import (
 // sans-serif text; a little generous, so that labels keep clear of each other.
 const charWidth = 0.58
 
+// namesApart is kept between names on one line, over the font size: nearer they read as one.
+const namesApart = 0.4
+
 // label is one text of a picture, picture frame (y down).
 type label struct {
 	text  string
@@ -56,8 +59,9 @@ func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 		if !s.frame.Holds(box) {
 			return false
 		}
+		apart := geom.Box{Min: geom.Point{X: box.Min.X - namesApart*s.font, Y: box.Min.Y}, Max: geom.Point{X: box.Max.X + namesApart*s.font, Y: box.Max.Y}}
 		for _, t := range s.taken {
-			if t.Overlaps(box) {
+			if t.Overlaps(apart) {
 				return false
 			}
 		}

@@ -31,7 +31,7 @@
     });
   }
   // What stands without its unit, by the class of where it stands.
-  var bareLengths = [['.unit', function () { return 'in'; }], ['.value', function (t) { return (t < 0 ? '-' : '') + bare(Math.abs(t)); }],
+  var bareLengths = [['.unit', function () { return 'inches'; }], ['.value', function (t) { return (t < 0 ? '-' : '') + bare(Math.abs(t)); }],
     ['.nums,.budget td', function (t) { return t.replace(/\d+(?:\.\d+)?/g, function (n) { return (n / 25.4).toFixed(3); }); }],
     ['.figures', function (t) { return / mm$/.test(t) ? t.replace(/[\d.]+/g, function (n) { return (n / 25.4).toFixed(3); }).replace(/mm$/, 'in') : t; }]];
   function turned(el, text) {

@@ -218,7 +218,7 @@ func inches(t *testing.T, b *browsertest.Browser) {
 		}
 	}
 	assert.Greater(t, turned, 30)
-	assert.Equal(t, "in", b.Eval(`document.querySelector("#plan .unit").textContent`))
+	assert.Equal(t, "inches", b.Eval(`document.querySelector("#plan .unit").textContent`))
 	assert.Equal(t, "100", b.Eval(`[].map.call(document.querySelectorAll(".value"), e => e.textContent).filter(v => v === "100")[0]`), "a dimension")
 	b.Open(page(t, demoSet()))
 	b.Until(sub + `.includes("100 in (2540.0 mm)")`)
