@@ -31,20 +31,23 @@ func outer(legs []leg) [][2]int {
 }
 
 // Visit orders stops; each answer is a stop and its way.
-func Visit(start geom.Point, stops []Stop) [][2]int { return outer(visit(start, inner(stops))) }
+func Visit(start geom.Point, stops []Stop) [][2]int {
+	return outer(visit([]geom.Point{start}, inner(stops), nil))
+}
 
 // VisitByImproving is Visit without the exact search.
 func VisitByImproving(start geom.Point, stops []Stop) [][2]int {
 	in := inner(stops)
 	r := newRoute(start, in, nearest(start, in))
 	r.improve()
+	r.shake()
 	return outer(r.legs)
 }
 
 // VisitStrokes is Visit of strokes, without the exact search.
 func VisitStrokes(start geom.Point, stops []Stop) [][2]int {
 	in := inner(stops)
-	return outer(draw(start, in, nearest(start, in)))
+	return outer(draw([]geom.Point{start}, in, nearest(start, in), nil))
 }
 
 // VisitNearest is the nearest-neighbour order alone.

@@ -2,6 +2,7 @@ package path
 
 import (
 	"math"
+	"slices"
 
 	"spotjig/layout/geom"
 )
@@ -269,4 +270,58 @@ func (r *route) reverse(i, j int) {
 	for ; i < j; i, j = i+1, j-1 {
 		r.legs[i], r.legs[j] = r.legs[j], r.legs[i]
 	}
+}
+
+// shakes is how many changes are tried; more gain nothing on as many stops as a sheet has.
+const shakes = 80
+
+// shake lets two short runs next to each other change places, shortens the way from
+// there, and keeps what is shorter.
+func (r *route) shake() {
+	n := len(r.legs)
+	if n < 3 {
+		return
+	}
+	dice, best := dice(1), r.length()
+	kept := slices.Clone(r.legs)
+	for range shakes {
+		i := dice.next(n - 1)
+		m := min(i+dice.next(kickRun), n-2)
+		j := min(m+1+dice.next(kickRun), n-1)
+		if !r.mayPass(i, m, j) {
+			continue
+		}
+		copy(r.legs[i:], kept[m+1:j+1])
+		copy(r.legs[i+j-m:], kept[i:m+1])
+		r.improve()
+		if l := r.length(); l < best {
+			best = l
+			copy(kept, r.legs)
+		} else {
+			copy(r.legs, kept)
+		}
+	}
+}
+
+// mayPass reports whether none of legs m+1..j waits for one of i..m.
+func (r *route) mayPass(i, m, j int) bool {
+	for k := m + 1; k <= j; k++ {
+		for l := i; l <= m; l++ {
+			if waitsFor(r.stops[r.legs[k].stop], r.legs[l].stop) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// length is the travel to all legs.
+func (r *route) length() (sum int64) {
+	at := r.start
+	for k := range r.legs {
+		h := r.hop(k)
+		sum += dist(at, h.in)
+		at = h.out
+	}
+	return sum
 }

@@ -263,8 +263,9 @@ func (r Request) arrange(pieces []beamPiece) []Op {
 	var seq []task
 	at := r.Start
 	var legs []leg
-	for _, b := range batches(pieces) {
-		for _, l := range visit(at, b.stops()) {
+	all := batches(pieces)
+	for k, b := range all {
+		for _, l := range visit([]geom.Point{at}, b.stops(), entries(all[k+1:])) {
 			legs = append(legs, leg{len(seq), l.way})
 			seq = append(seq, b.tasks[l.stop])
 			at = b.tasks[l.stop].ways[l.way].hop().out
@@ -282,6 +283,21 @@ func (r Request) arrange(pieces []beamPiece) []Op {
 	return ops
 }
 
+// entries are where the first of the batches that has any task can be entered.
+func entries(all []batch) (out []geom.Point) {
+	for _, b := range all {
+		for _, s := range b.stops() {
+			for _, w := range s.ways {
+				out = append(out, w.in)
+			}
+		}
+		if len(out) > 0 {
+			break
+		}
+	}
+	return out
+}
+
 // batch is tasks of which all are done before the next batch.
 type batch struct {
 	tasks []task
@@ -297,25 +313,29 @@ func (b batch) stops() []stop {
 }
 
 // batches parts the tasks of a sheet into those done one after the other: lettering,
-// scores, openings, and last the outlines, with the openings that hold other pieces:
-// such an opening waits for the outlines in it, and its own outline for it.
+// scores, and what is cut through. There outlines wait for all openings but those that
+// hold other pieces: such an opening waits for the outlines in it, and its own outline
+// for it.
 func batches(pieces []beamPiece) []batch {
-	out := make([]batch, 4)
-	last := &out[Outline]
+	out := make([]batch, 3)
+	last := &out[2]
 	for _, p := range pieces {
-		out[Lettering].tasks = append(out[Lettering].tasks, p.tasks[Lettering]...)
-		out[Score].tasks = append(out[Score].tasks, p.tasks[Score]...)
+		out[0].tasks = append(out[0].tasks, p.tasks[Lettering]...)
+		out[1].tasks = append(out[1].tasks, p.tasks[Score]...)
 		last.tasks = append(last.tasks, p.tasks[Outline]...)
 	}
 	last.after = make([][]int, len(pieces))
 	for i, p := range pieces {
 		for k, t := range p.tasks[Opening] {
-			if len(p.held[k]) == 0 {
-				out[Opening].tasks = append(out[Opening].tasks, t)
+			n := len(last.tasks)
+			last.tasks, last.after = append(last.tasks, t), append(last.after, p.held[k]) // outline i is task i
+			if len(p.held[k]) > 0 {
+				last.after[i] = append(last.after[i], n)
 				continue
 			}
-			last.after[i] = append(last.after[i], len(last.tasks))
-			last.tasks, last.after = append(last.tasks, t), append(last.after, p.held[k]) // outline i is task i
+			for j := range pieces {
+				last.after[j] = append(last.after[j], n)
+			}
 		}
 	}
 	return out

@@ -18,7 +18,10 @@ import (
 //	more         nearest neighbour first; then single stops are moved and runs
 //	             of stops reversed as long as that shortens the way; between the
 //	             rounds the best ways for the order are found exactly (a
-//	             shortest path through layers, one layer a stop)
+//	             shortest path through layers, one layer a stop); then two short
+//	             runs change places somewhere, that is improved again, and what is
+//	             not shorter is undone
+//	strokes      as in strokes.go
 //
 // Example: two strokes, 0,0 to 10,0 and 0,1 to 10,1, from 0,0. Drawn as given the
 // travel is 10.05; with the second drawn the other way it is 1.
@@ -57,9 +60,9 @@ func dist(a, b geom.Point) int64 {
 }
 
 // visit returns an order of all stops, and the way of each, with short travel
-// from start. Every stop comes after those its after names; a circle among them
-// is a bug and panics.
-func visit(start geom.Point, stops []stop) []leg {
+// from the nearest of from, if there is any, and on to the nearest of next. Every stop
+// comes after those its after names; a circle among them is a bug and panics.
+func visit(from []geom.Point, stops []stop, next []geom.Point) []leg {
 	if len(stops) == 0 {
 		return nil
 	}
@@ -68,13 +71,18 @@ func visit(start geom.Point, stops []stop) []leg {
 		ways += len(s.ways)
 	}
 	if n := len(stops); n < 20 && (1<<n)*ways*ways <= stateMax {
-		return visitExact(start, stops, ways)
+		return visitExact(from, stops, ways, next)
+	}
+	start := stops[0].ways[0].in
+	if len(from) > 0 {
+		start = from[0]
 	}
 	if isPen(stops) {
-		return draw(start, stops, nearest(start, stops))
+		return draw(from, stops, nearest(start, stops), next)
 	}
 	r := newRoute(start, stops, nearest(start, stops))
 	r.improve()
+	r.shake()
 	return r.legs
 }
 
@@ -109,17 +117,17 @@ func newExact(stops []stop, ways int) *exact {
 
 // visitExact is dynamic programming over subsets (Held and Karp, 1962): the
 // shortest way that has done exactly the stops of a set and ended at a node.
-func visitExact(start geom.Point, stops []stop, ways int) []leg {
+func visitExact(from []geom.Point, stops []stop, ways int, next []geom.Point) []leg {
 	e := newExact(stops, ways)
 	sets := 1 << len(stops)
 	cost := make([]int64, sets*ways)
-	from := make([]int32, sets*ways)
+	prev := make([]int32, sets*ways)
 	for i := range cost {
 		cost[i] = math.MaxInt64
 	}
 	for i, n := range e.nodes {
 		if e.need[n.stop] == 0 {
-			cost[(1<<n.stop)*ways+i] = dist(start, e.hops[i].in)
+			cost[(1<<n.stop)*ways+i] = onward(e.hops[i].in, from)
 		}
 	}
 	for set := 1; set < sets; set++ {
@@ -135,12 +143,17 @@ func visitExact(start geom.Point, stops []stop, ways int) []leg {
 				}
 				k := (set|bit)*ways + j
 				if d := c + e.between[i][j]; d < cost[k] {
-					cost[k], from[k] = d, int32(i)
+					cost[k], prev[k] = d, int32(i)
 				}
 			}
 		}
 	}
-	return e.back(cost, from, ways, len(stops))
+	for i, h := range e.hops {
+		if k := (sets-1)*ways + i; cost[k] != math.MaxInt64 {
+			cost[k] += onward(h.out, next)
+		}
+	}
+	return e.back(cost, prev, ways, len(stops))
 }
 
 // back reads the best order out of the table.
@@ -163,6 +176,18 @@ func (e *exact) back(cost []int64, from []int32, ways, n int) []leg {
 		end = prev
 	}
 	return legs
+}
+
+// onward is the travel from a place to the nearest of others.
+func onward(from geom.Point, next []geom.Point) int64 {
+	if len(next) == 0 {
+		return 0
+	}
+	best := int64(math.MaxInt64)
+	for _, p := range next {
+		best = min(best, dist(from, p))
+	}
+	return best
 }
 
 // nearest takes whatever free stop can be entered nearest by.

@@ -3,6 +3,8 @@ package path_test
 import (
 	"flag"
 	"fmt"
+	"math"
+	"math/rand"
 	"os"
 	"testing"
 
@@ -186,3 +188,87 @@ func TestStrokesAreOrdered(t *testing.T) {
 	})
 	assert.Less(t, sum, 1.01*least)
 }
+
+// shortestOf is the shortest travel, worked out over all sets of stops done.
+func shortestOf(start geom.Point, stops []path.Stop) float64 {
+	type end struct{ set, stop, way int }
+	low := map[end]float64{}
+	best := math.Inf(1)
+	for set := 1; set < 1<<len(stops); set++ {
+		for i, s := range stops {
+			rest := set &^ (1 << i)
+			ready := set != rest
+			for _, a := range s.After {
+				ready = ready && rest>>a&1 == 1
+			}
+			if !ready {
+				continue
+			}
+			for w, h := range s.Ways {
+				d := math.Inf(1)
+				if rest == 0 {
+					d = start.Dist(h.In)
+				}
+				for j, t := range stops {
+					for v, g := range t.Ways {
+						if c, ok := low[end{rest, j, v}]; ok {
+							d = math.Min(d, c+g.Out.Dist(h.In))
+						}
+					}
+				}
+				if math.IsInf(d, 1) {
+					continue
+				}
+				low[end{set, i, w}] = d
+				if set == 1<<len(stops)-1 {
+					best = math.Min(best, d)
+				}
+			}
+		}
+	}
+	return best
+}
+
+// Eight to eleven stops, more than the exact search may take: strokes alone, and strokes
+// and circles of which some wait for others. What the search by improving finds is held
+// against the shortest there is.
+func TestSmallOrdersAgainstTheShortest(t *testing.T) {
+	for _, kind := range []string{"strokes", "circles that wait"} {
+		sum, least, worst, optimal := 0.0, 0.0, 1.0, 0
+		const tries = 24
+		for seed := range int64(tries) {
+			rnd := rand.New(rand.NewSource(seed))
+			at := func() geom.Point { return pt(300*rnd.Float64(), 200*rnd.Float64()) }
+			var stops []path.Stop
+			for i := range 8 + rnd.Intn(4) {
+				a := at()
+				b := pt(a.X+30*rnd.Float64(), a.Y+30*rnd.Float64())
+				s := path.Stop{Ways: []path.Hop{{In: a, Out: b}, {In: b, Out: a}}}
+				if kind != "strokes" && i%2 == 0 {
+					s = circleStop(a.X, a.Y, 4+10*rnd.Float64())
+				}
+				if kind != "strokes" && i > 0 && rnd.Intn(3) == 0 {
+					s.After = []int{rnd.Intn(i)}
+				}
+				stops = append(stops, s)
+			}
+			want := shortestOf(pt(0, 0), stops)
+			got := length(t, pt(0, 0), stops, path.VisitByImproving(pt(0, 0), stops))
+			if kind == "strokes" {
+				got = length(t, pt(0, 0), stops, path.VisitStrokes(pt(0, 0), stops))
+			}
+			require.GreaterOrEqual(t, got, want-1e-4, "%s, seed %d", kind, seed)
+			if got < want+1e-4 {
+				optimal++
+			}
+			sum, least, worst = sum+got, least+want, math.Max(worst, got/want)
+		}
+		t.Logf("%s: %d of %d are the shortest, in the mean %.3f %% over, at most %.2f %%", kind, optimal, tries, 100*(sum/least-1), 100*(worst-1))
+		assert.LessOrEqual(t, sum, smallMean*least, kind)
+		assert.LessOrEqual(t, worst, smallWorst, kind)
+	}
+}
+
+// How far the search by improving may lie over the shortest on few stops: in the mean, and
+// at most.
+const smallMean, smallWorst = 1.005, 1.02

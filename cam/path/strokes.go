@@ -23,25 +23,27 @@ import (
 // sequence that is the same in every run.
 
 const (
-	endsNear = 8  // nearest ends that are tried for a link
-	orMax    = 3  // strokes that are put elsewhere together
-	kicks    = 4  // changes tried, by stroke; three times as many gain a thousandth
-	kickRun  = 12 // longest run that changes places, strokes
-	longMax  = 32 // longest links that are exchanged among each other
+	endsNear  = 6  // nearest ends that are tried for a link
+	orMax     = 3  // strokes that are put elsewhere together
+	kicks     = 5  // changes tried, by stroke; three times as many gain a thousandth
+	kickRun   = 12 // longest run that changes places, strokes
+	kickedMin = 30 // strokes that there are taken to be at least
+	longMax   = 64 // longest links that are exchanged among each other
 )
 
 // pen is an order of strokes being improved. End 2s is where stroke s is entered in its
 // way 0, end 2s+1 where it is left.
 type pen struct {
-	start geom.Point
 	ends  []geom.Point
+	away  []int64     // to each end from what comes before all strokes
+	home  []int64     // from each end to what comes after all strokes
 	near  [][]nearEnd // the nearest other ends, by end
 	at    []int32     // in which end each place's stroke is entered
 	place []int32     // of each stroke
 	undo  [][2]int32
 	queue []int32 // strokes to look at
 	inQ   []bool
-	seed  uint64
+	dice  dice
 }
 
 // isPen reports whether all stops are strokes that wait for nothing.
@@ -55,14 +57,17 @@ func isPen(stops []stop) bool {
 }
 
 // newPen takes an order over, as the legs have it.
-func newPen(start geom.Point, stops []stop, legs []leg) *pen {
-	p := &pen{start: start, place: make([]int32, len(stops)), inQ: make([]bool, len(stops)), seed: 1}
+func newPen(from []geom.Point, stops []stop, legs []leg, next []geom.Point) *pen {
+	p := &pen{place: make([]int32, len(stops)), inQ: make([]bool, len(stops)), dice: 1}
 	for _, s := range stops {
 		p.ends = append(p.ends, s.ways[0].in, s.ways[0].out)
 	}
 	for k, l := range legs {
 		p.at = append(p.at, int32(2*l.stop+l.way))
 		p.place[l.stop] = int32(k)
+	}
+	for _, e := range p.ends {
+		p.away, p.home = append(p.away, onward(e, from)), append(p.home, onward(e, next))
 	}
 	p.near = nearestEnds(p.ends)
 	return p
@@ -97,9 +102,10 @@ func nearestEnds(ends []geom.Point) [][]nearEnd {
 					continue
 				}
 				f := nearEnd{dist(ends[e], ends[o]), o}
-				i, _ := slices.BinarySearchFunc(best, f, func(a, b nearEnd) int {
-					return cmp.Or(cmp.Compare(a.d, b.d), cmp.Compare(a.at, b.at))
-				})
+				i := len(best)
+				for i > 0 && (best[i-1].d > f.d || best[i-1].d == f.d && best[i-1].at > f.at) {
+					i--
+				}
 				if i < endsNear {
 					best = slices.Insert(best, i, f)
 					best = best[:min(len(best), endsNear)]
@@ -112,7 +118,7 @@ func nearestEnds(ends []geom.Point) [][]nearEnd {
 }
 
 // in and out are the ends by which the stroke at a place is entered and left; out of
-// place -1 is the start, and in beyond the last is nowhere.
+// place -1 is the start, and in beyond the last is nowhere, to which the travel is home.
 const (
 	atStart int32 = -1
 	nowhere int32 = -2
@@ -134,14 +140,15 @@ func (p *pen) out(k int) int32 {
 
 // gap is the travel between two ends.
 func (p *pen) gap(a, b int32) int64 {
-	if a == nowhere || b == nowhere {
-		return 0
+	switch {
+	case a >= 0 && b >= 0:
+		return dist(p.ends[a], p.ends[b])
+	case a >= 0:
+		return p.home[a]
+	case b >= 0:
+		return p.away[b]
 	}
-	from := p.start
-	if a >= 0 {
-		from = p.ends[a]
-	}
-	return dist(from, p.ends[b])
+	return 0
 }
 
 // turn turns the run from place i to j round.
@@ -174,9 +181,8 @@ func (p *pen) look(places ...int) {
 // improve shortens the way about the strokes in the queue until nothing more is found,
 // and returns by how much.
 func (p *pen) improve() (gain int64) {
-	for len(p.queue) > 0 {
-		s := p.queue[0]
-		p.queue = p.queue[1:]
+	for k := 0; k < len(p.queue); k++ {
+		s := p.queue[k]
 		p.inQ[s] = false
 		for {
 			g := p.exchange(int(p.place[s]))
@@ -320,20 +326,23 @@ func (p *pen) swap(i, m, j int) {
 	p.turn(i, j)
 }
 
-// next is a number from 0 to n-1, of a sequence that is the same in every run (Knuth's
-// linear congruence, The Art of Computer Programming 2, section 3.3.4, line 26).
-func (p *pen) next(n int) int {
-	p.seed = p.seed*6364136223846793005 + 1442695040888963407
-	return int(p.seed >> 33 % uint64(n))
+// dice is a sequence of numbers that is the same in every run (Knuth's linear
+// congruence, The Art of Computer Programming 2, section 3.3.4, line 26).
+type dice uint64
+
+// next is a number from 0 to n-1.
+func (d *dice) next(n int) int {
+	*d = *d*6364136223846793005 + 1442695040888963407
+	return int(*d >> 33 % dice(n))
 }
 
 // kick lets two short runs change places, improves what is about them, and takes it back
 // when that is no gain.
 func (p *pen) kick() {
 	n := len(p.at)
-	i := p.next(n - 2)
-	m := min(i+p.next(kickRun), n-2)
-	j := min(m+1+p.next(kickRun), n-1)
+	i := p.dice.next(n - 2)
+	m := min(i+p.dice.next(kickRun), n-2)
+	j := min(m+1+p.dice.next(kickRun), n-1)
 	p.undo = p.undo[:0]
 	loss := -p.gap(p.out(i-1), p.in(i)) - p.gap(p.out(m), p.in(m+1)) - p.gap(p.out(j), p.in(j+1))
 	loss += p.gap(p.out(i-1), p.in(m+1)) + p.gap(p.out(j), p.in(i)) + p.gap(p.out(m), p.in(j+1))
@@ -424,15 +433,15 @@ func (p *pen) exchangeThree() bool {
 }
 
 // draw improves an order of strokes.
-func draw(start geom.Point, stops []stop, legs []leg) []leg {
-	p := newPen(start, stops, legs)
+func draw(from []geom.Point, stops []stop, legs []leg, next []geom.Point) []leg {
+	p := newPen(from, stops, legs, next)
 	for k := range p.at {
 		p.look(k)
 	}
 	p.improve()
 	p.exchangeLong()
 	if n := len(p.at); n > 3 {
-		for range kicks * n {
+		for range kicks * max(n, kickedMin) {
 			p.kick()
 		}
 		p.exchangeLong()
