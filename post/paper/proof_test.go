@@ -548,7 +548,7 @@ func TestJobSheetSays(t *testing.T) {
 	knife.Machine.Process, knife.Machine.Knife.Offset = "knife", 0.45
 	text = textOf(t, jobSheet(t, knife, paper.Options{}))
 	assert.Contains(t, text, "trails the pivot by 0.45 mm")
-	assert.Contains(t, text, "put one through each hole of the pair")
+	assert.Contains(t, text, "press one through each hole of the pair")
 	assert.NotContains(t, text, "into its socket")
 	for _, s := range []string{"Fire watch", "Beam", "width of cut"} {
 		assert.NotContains(t, text, s, "of a blade")
