@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 )
 
 // apartDefault is how close two marks may be before a fitter can no longer keep
@@ -180,13 +181,13 @@ func arcApart(a, b Mark) float64 {
 // distanceTo is the distance from a point to an arc.
 func (m Mark) distanceTo(p [2]float64) float64 {
 	x, y := p[0]-m.X, p[1]-m.Y
-	deg := math.Mod(math.Atan2(y, x)*180/math.Pi-m.StartDeg+720, 360)
+	deg := math.Mod(geom.Vec{X: x, Y: y}.Angle().Degrees()-m.StartDeg+720, 360)
 	if deg <= m.EndDeg-m.StartDeg {
 		return math.Abs(math.Hypot(x, y) - m.Radius)
 	}
 	d := math.Inf(1)
 	for _, e := range []float64{m.StartDeg, m.EndDeg} {
-		sin, cos := math.Sincos(e * math.Pi / 180)
+		sin, cos := geom.FromDegrees(e).SinCos()
 		d = math.Min(d, math.Hypot(x-m.Radius*cos, y-m.Radius*sin))
 	}
 	return d

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 )
 
 // Report is what a survey says about a table, mm and degrees.
@@ -103,7 +104,7 @@ func (s Survey) report(f fit, t Table) Report {
 	span := func(a, b int) float64 { return math.Hypot(c[a][0]-c[b][0], c[a][1]-c[b][1]) }
 	r := Report{Length: t.L, Width: t.W, LengthRight: span(0, 1), LengthLeft: span(3, 2),
 		WidthHead: span(0, 3), WidthFoot: span(1, 2), OutOfSquare: t.OutOfSquare,
-		OutOfSquareDeg: math.Atan2(t.OutOfSquare, f.shape[shapeL]) * 180 / math.Pi,
+		OutOfSquareDeg: geom.Vec{X: f.shape[shapeL], Y: t.OutOfSquare}.Angle().Degrees(),
 		FootSkew:       f.shape[shapeSkew], Taper: t.Taper, Bow: f.bow, Resolution: t.TapePM, Confidence: confidence}
 	left, right := s.diagonals()
 	r.DiagonalDiff = left.model(f.shape, [4]float64{}) - right.model(f.shape, [4]float64{})

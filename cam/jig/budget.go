@@ -420,7 +420,7 @@ func (acc accuracy) marker() float64 {
 
 // lean is how much further off a guide that leans in so much play draws, below the sheet.
 func (acc accuracy) lean(play float64) float64 {
-	return napPM * math.Min(play/acc.thick, math.Tan(leanMost*math.Pi/180))
+	return napPM * math.Min(play/acc.thick, geom.FromDegrees(leanMost).Tan())
 }
 
 // trueSide is the unit vector from a line or an arc towards its true edge.

@@ -84,7 +84,7 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 	// The middle line meets u = station at nose + axis·s; step back along u.
 	s := station / axis.Dot(u)
 	o := nose.Add(axis.Scale(s)).Add(u.Scale(-station))
-	return geom.Placement{X: o.X, Y: o.Y, TurnDeg: math.Atan2(u.Y, u.X) * 180 / math.Pi}
+	return geom.Placement{X: o.X, Y: o.Y, TurnDeg: u.Angle().Degrees()}
 }
 
 // newTemplate sorts the marks: each belongs to the template of the end on whose side of

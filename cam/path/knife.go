@@ -54,10 +54,10 @@ const (
 	arcChordMin = 0.006
 	// drift: how far the blade may be knocked off its heading between two cuts
 	// and still be brought round by the run-in. Our own allowance.
-	drift = 10 * math.Pi / 180
+	drift = float64(10 * geom.Degree)
 	// turnMax: the largest angle a run-in may bring round. Beyond it the blade
 	// nears the unstable rest at half a turn.
-	turnMax = 120 * math.Pi / 180
+	turnMax = float64(120 * geom.Degree)
 )
 
 // Knife returns the pivot's path for everything cut from one sheet with a
@@ -164,7 +164,7 @@ func knifeSetting(req KnifeRequest, part jig.Part, l Layer) (machine.Setting, er
 // far apart can be started anywhere.
 func (r KnifeRequest) Reach() float64 {
 	b := blade{req: r, k: r.Machine.Knife}
-	slant := slants()[0] * math.Pi / 180
+	slant := float64(geom.FromDegrees(slants()[0]))
 	return b.leadRadius()*(1-math.Cos(slant)) + b.runIn(0)*math.Sin(slant) + b.k.Offset + wasteGap
 }
 
@@ -187,7 +187,7 @@ func (b *blade) canLift() bool { return b.k.ZSkin < 0 }
 
 // overrun returns how far a closed cut runs past its start, mm of tip path.
 func (b *blade) overrun() float64 {
-	return b.k.Offset + b.req.Material.Thickness/math.Tan(b.k.WedgeDeg*math.Pi/180)
+	return b.k.Offset + b.req.Material.Thickness/geom.FromDegrees(b.k.WedgeDeg).Tan()
 }
 
 // batches parts what is cut from the sheet into what is done one after the other, as

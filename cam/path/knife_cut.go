@@ -50,7 +50,7 @@ func (b *blade) cheapestWay(c *contour) (best strokeWay, low float64) {
 	for _, w := range c.ways {
 		turn := turnBetween(b.heading, w.dir)
 		pivot := w.at.Add(b.heading.Scale(b.k.Offset))
-		cost := round6(b.at.Dist(pivot) + strokeWeight*math.Abs(turn)*180/math.Pi)
+		cost := round6(b.at.Dist(pivot) + geom.Angle(strokeWeight*math.Abs(turn)).Degrees())
 		if cost < low {
 			best, low = w, cost
 		}
@@ -157,7 +157,7 @@ func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Se
 			return []geom.Segment{s}, false
 		}
 	}
-	return first(chain, b.overrun(), math.Max(smoothTol, b.k.SwivelDeg*math.Pi/180)), true
+	return first(chain, b.overrun(), math.Max(smoothTol, float64(geom.FromDegrees(b.k.SwivelDeg)))), true
 }
 
 // goOn returns a closed chain as travelled from the end of its overrun.
@@ -175,7 +175,7 @@ func goOn(chain, tail []geom.Segment) []geom.Segment {
 // hasCorner reports whether a closed chain turns by more than deg anywhere.
 func hasCorner(chain []geom.Segment, deg float64) bool {
 	for i := range chain {
-		if math.Abs(turnInto(chain, i)) > deg*math.Pi/180+1e-9 {
+		if geom.Angle(math.Abs(turnInto(chain, i))) > geom.FromDegrees(deg)+1e-9 {
 			return true
 		}
 	}
@@ -187,7 +187,9 @@ func hasCorner(chain []geom.Segment, deg float64) bool {
 // runs out into it.
 func (b *blade) cutRuns(c contour, p piece) error {
 	n := len(c.chain)
-	sharp := func(i int) bool { return math.Abs(turnInto(c.chain, i%n)) > b.k.SwivelDeg*math.Pi/180+1e-9 }
+	sharp := func(i int) bool {
+		return geom.Angle(math.Abs(turnInto(c.chain, i%n))) > geom.FromDegrees(b.k.SwivelDeg)+1e-9
+	}
 	at := 0
 	for !sharp(at) {
 		at++
@@ -258,7 +260,7 @@ func (b *blade) close(t *trace, c contour, pass int, covers [2]int) {
 	b.ops = append(b.ops, Op{
 		Layer: c.layer, Part: c.part, Feature: c.feature, Closed: c.closed, Moves: t.moves, Pass: pass,
 		First: covers[0], Last: covers[1],
-		Swivels: t.swivels, SwivelDeg: t.turned * 180 / math.Pi, Lifts: t.lifted,
+		Swivels: t.swivels, SwivelDeg: geom.Angle(t.turned).Degrees(), Lifts: t.lifted,
 	})
 	b.at, b.heading = t.at, t.heading
 }

@@ -27,7 +27,7 @@ const (
 	// wasteGap: how far the tip keeps from kept edges where it enters, mm.
 	wasteGap = 0.25
 	// cornerMin: sharp corners from this turn on may be started at.
-	cornerMin = 20 * math.Pi / 180
+	cornerMin = float64(20 * geom.Degree)
 )
 
 // slants are the angles, degrees, between the run-in and the contour.
@@ -66,7 +66,7 @@ func (b *blade) settled(st start) float64 {
 // residual is the heading error that may be left at the contour, radians:
 // Misalign, and no more than puts the tip tipTol off.
 func (b *blade) residual() float64 {
-	return math.Min(b.k.Misalign*math.Pi/180, math.Asin(math.Min(1, tipTol/b.k.Offset)))
+	return math.Min(float64(geom.FromDegrees(b.k.Misalign)), math.Asin(math.Min(1, tipTol/b.k.Offset)))
 }
 
 // runIn returns the length that brings a blade phi off its heading, give or
@@ -91,7 +91,7 @@ func (b *blade) starts(c contour) []start {
 			smooth = false
 		}
 		for _, deg := range slants() {
-			out = append(out, b.sideStarts(c, i, deg*math.Pi/180)...)
+			out = append(out, b.sideStarts(c, i, float64(geom.FromDegrees(deg)))...)
 		}
 	}
 	for i := range c.chain {
@@ -101,7 +101,7 @@ func (b *blade) starts(c contour) []start {
 		out = demoteSides(c, out)
 	}
 	for i := range out {
-		out[i].cost = round6(b.at.Dist(out[i].pivot) + degWeight*math.Abs(out[i].phi)*180/math.Pi)
+		out[i].cost = round6(b.at.Dist(out[i].pivot) + geom.Angle(degWeight*math.Abs(out[i].phi)).Degrees())
 	}
 	slices.SortStableFunc(out, func(a, b start) int {
 		return cmp.Or(cmp.Compare(a.tier, b.tier), cmp.Compare(a.cost, b.cost))

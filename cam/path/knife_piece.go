@@ -252,7 +252,7 @@ func first(chain []geom.Segment, l, sharp float64) []geom.Segment {
 
 // smoothTol: turns below this (0.01 degrees) are no corner; over an offset of
 // 1 mm they swing the pivot by 0.0002 mm.
-const smoothTol = 0.01 * math.Pi / 180
+const smoothTol = float64(geom.Degree / 100)
 
 // reversed returns a chain travelled backwards.
 func reversed(chain []geom.Segment) []geom.Segment {

@@ -78,7 +78,7 @@ func (t *trace) swivel(tip geom.Point, to geom.Vec) {
 		t.heading = to
 		return
 	}
-	lift := t.lifts && math.Abs(a) > t.k.SwivelDeg*math.Pi/180+1e-9
+	lift := t.lifts && geom.Angle(math.Abs(a)) > geom.FromDegrees(t.k.SwivelDeg)+1e-9
 	if lift {
 		t.setZ(t.skin)
 	}

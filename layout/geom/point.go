@@ -14,6 +14,15 @@ const Degree Angle = math.Pi / 180
 // Degrees returns the angle in degrees.
 func (a Angle) Degrees() float64 { return float64(a) * 180 / math.Pi }
 
+// FromDegrees returns an angle that a file or a person gives in degrees.
+func FromDegrees(deg float64) Angle { return Angle(deg * math.Pi / 180) }
+
+// SinCos returns the angle's sine and cosine.
+func (a Angle) SinCos() (sin, cos float64) { return math.Sincos(float64(a)) }
+
+// Tan returns the angle's tangent.
+func (a Angle) Tan() float64 { return math.Tan(float64(a)) }
+
 // Unit returns the direction of the angle, counter-clockwise from +x, as a unit vector.
 func (a Angle) Unit() Vec {
 	s, c := math.Sincos(float64(a))
@@ -181,5 +190,5 @@ func sinCosDeg(deg float64) (s, c float64) {
 	case 270:
 		return -1, 0
 	}
-	return math.Sincos(r * math.Pi / 180)
+	return FromDegrees(r).SinCos()
 }

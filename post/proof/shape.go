@@ -40,7 +40,10 @@ type Shapes struct {
 }
 
 // Mover carries a part's points to the sheet: multiply, turn, shift.
-type Mover struct{ K, Cos, Sin, X, Y, Turn float64 }
+type Mover struct {
+	K, Cos, Sin, X, Y float64
+	Turn              geom.Angle
+}
 
 // MoverOf moves and scales a part as it is placed.
 func MoverOf(p jig.Part, on geom.Placement) Mover {
@@ -48,8 +51,8 @@ func MoverOf(p jig.Part, on geom.Placement) Mover {
 	if k == 0 {
 		k = 1
 	}
-	a := on.TurnDeg * math.Pi / 180
-	s, c := math.Sincos(a)
+	a := geom.FromDegrees(on.TurnDeg)
+	s, c := a.SinCos()
 	return Mover{k, c, s, on.X, on.Y, a}
 }
 
@@ -62,7 +65,7 @@ func (m Mover) Point(p geom.Point) geom.Point {
 // Curve moves an edge of the part.
 func (m Mover) Curve(k Curve) Curve {
 	if k.Arc {
-		out := ArcOf(m.Point(k.C), k.R*m.K, k.Start+m.Turn, k.Sweep)
+		out := ArcOf(m.Point(k.C), k.R*m.K, k.Start+float64(m.Turn), k.Sweep)
 		out.A, out.B = m.Point(k.A), m.Point(k.B)
 		return out
 	}
@@ -262,8 +265,8 @@ func (s Shapes) Kept(p geom.Point) int {
 
 // OnTable carries a flat part's points to the table.
 func OnTable(p jig.Part) Mover {
-	a := p.OnTable.TurnDeg * math.Pi / 180
-	s, c := math.Sincos(a)
+	a := geom.FromDegrees(p.OnTable.TurnDeg)
+	s, c := a.SinCos()
 	return Mover{1, c, s, p.OnTable.X, p.OnTable.Y, a}
 }
 
@@ -277,7 +280,7 @@ func ChainOfMark(m layout.Mark) []Curve {
 		for sweep <= 0 {
 			sweep += 360
 		}
-		return []Curve{ArcOf(geom.Point{X: m.X, Y: m.Y}, m.Radius, m.StartDeg*math.Pi/180, sweep*math.Pi/180)}
+		return []Curve{ArcOf(geom.Point{X: m.X, Y: m.Y}, m.Radius, float64(geom.FromDegrees(m.StartDeg)), float64(geom.FromDegrees(sweep)))}
 	}
 	var out []Curve
 	for i, p := range m.Points {

@@ -31,7 +31,7 @@ const (
 	digits = 6
 	// sweepMax is the longest arc written in one piece. SVG gives an arc by its radius, and
 	// near half a circle the middle hangs on the root of the radius' last digit.
-	sweepMax = 100 * math.Pi / 180
+	sweepMax = float64(100 * geom.Degree)
 )
 
 // group is one layer of the file.

@@ -23,7 +23,7 @@ const (
 	steps     = 4000
 	// chordMax is the longest turn that one chord of an arc stands for, radians: five
 	// degrees, which leaves a thousandth of the radius.
-	chordMax = 5 * math.Pi / 180
+	chordMax = float64(5 * geom.Degree)
 )
 
 // Finding is a line of the program that something was found at.

@@ -137,7 +137,7 @@ const (
 func limitsFor(req jig.Request) jig.Limits {
 	r := jig.LimitsFor(req)
 	r.Lip = 0
-	r.Seat = []float64{flushPM, r.NoseHigh * math.Tan(squarePM*math.Pi/180)}
+	r.Seat = []float64{flushPM, r.NoseHigh * geom.FromDegrees(squarePM).Tan()}
 	r.EndGap = req.Want.SideTravel + 1
 	r.Reach = lapDeep
 	r.EndRoom = blockLong/2 + 2

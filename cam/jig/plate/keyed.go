@@ -254,7 +254,7 @@ func keyParts(tp *jig.Template, font jig.Font) []jig.Part {
 		}
 		at := keyedFrame(j, j.Tails[0])
 		way := at(besideUndercut(1, 0)).Sub(at(besideUndercut(0, 0)))
-		turn := math.Round(math.Atan2(way.Y, way.X)*180/math.Pi/45) * 45
+		turn := math.Round(way.Angle().Degrees()/45) * 45
 		lying := keyOutline(j).Transform(geom.Placement{TurnDeg: -turn})
 		b := lying.Bounds()
 		part := jig.Part{ID: j.Part, Template: tp.End, Role: jig.SlidingKey, Scale: 1,

@@ -1,6 +1,10 @@
 package testpiece
 
-import "math"
+import (
+	"math"
+
+	"spotjig/layout/geom"
+)
 
 // Kerf from a test piece
 //
@@ -38,7 +42,7 @@ func CombKerfTurned(n int, length, together, turned float64) float64 {
 // difference of the kerfs at both faces over the sheet's thickness. Positive:
 // wider at the beam face.
 func TaperDeg(beamKerf, exitKerf, thickness float64) float64 {
-	return math.Atan((beamKerf-exitKerf)/2/thickness) * 180 / math.Pi
+	return geom.Angle(math.Atan((beamKerf - exitKerf) / 2 / thickness)).Degrees()
 }
 
 // SkewMicrons is how far y is out of square to x, in µm a metre, by the sides

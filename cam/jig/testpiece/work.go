@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -167,7 +168,7 @@ func (w *couponWork) kerf() {
 	}
 	if w.out.Beam.PM > 0 && w.out.Thickness.Value > 0 {
 		b, e, t := w.out.Beam, w.out.Kerf, w.out.Thickness.Value
-		w.out.TaperDeg = estimate(TaperDeg(b.Value, e.Value, t), math.Hypot(b.u(), e.u())/2/t*180/math.Pi)
+		w.out.TaperDeg = estimate(TaperDeg(b.Value, e.Value, t), geom.Angle(math.Hypot(b.u(), e.u())/2/t).Degrees())
 	}
 }
 

@@ -216,7 +216,7 @@ func (a *assembly) arc(p jig.Part, o jig.Opening, m layout.Mark) (float64, error
 	to := proof.OnTable(p)
 	arc := proof.ChainOfMark(m)[0]
 	off := math.Max(proof.Dist(to.Point(o.A), arc.C), math.Abs(o.Radius+o.Width/2-m.Radius-a.guide/2))
-	from := arc.Progress(float64(o.Start) + to.Turn)
+	from := arc.Progress(float64(o.Start + to.Turn))
 	if 2*math.Pi-from < markTol/arc.R { // a rounding before the start
 		from -= 2 * math.Pi
 	}

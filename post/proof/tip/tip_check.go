@@ -27,7 +27,7 @@ const (
 	headingsTried = 8
 	// headingsAgree: after the first operation they must agree to this, radians
 	// (0.1 degrees), because the rest is followed with one.
-	headingsAgree = 0.1 * math.Pi / 180
+	headingsAgree = float64(geom.Degree / 10)
 )
 
 // Blading says how a sheet is cut with a knife.
@@ -146,7 +146,7 @@ func (x *places) nearest(p geom.Point) (best int, d float64) {
 func newTipJudge(s proof.Shapes, p proof.Program, how Blading) *tipJudge {
 	return &tipJudge{s: s, p: p, how: how, wants: map[string]want{}, edges: newPlaces(curvesOf(s.Edges)),
 		letters: newPlaces(s.Letters), scores: newPlaces(s.Scores), last: -1,
-		slant: slant{length: how.Material.Thickness / math.Tan(how.Knife.WedgeDeg*math.Pi/180)}, tally: proof.NewTally(s)}
+		slant: slant{length: how.Material.Thickness / geom.FromDegrees(how.Knife.WedgeDeg).Tan()}, tally: proof.NewTally(s)}
 }
 
 // follow drives the blade through the first operation from every heading, and
@@ -170,7 +170,7 @@ func (t *tipJudge) follow() error {
 		spread = math.Max(spread, math.Abs(math.Remainder(float64(e.Heading-ends[0].Heading), 2*math.Pi)))
 	}
 	if spread > headingsAgree {
-		return fmt.Errorf("the blade's heading is known only to %.2f degrees when the first piece is cut", spread*180/math.Pi)
+		return fmt.Errorf("the blade's heading is known only to %.2f degrees when the first piece is cut", geom.Angle(spread).Degrees())
 	}
 	t.last = -1
 	b := ends[0]
