@@ -91,15 +91,17 @@ func freeStrips(tp *Template, p *Piece) []Span {
 // sideHalf is half of what a side contact takes along the table, mm.
 const sideHalf = 40.0
 
+// NumberHigh is how tall a scale's figures are, mm.
+const NumberHigh = 2.4
+
 // Number letters a scale's figure beside its tick.
 func Number(p *Piece, text string, at geom.Point, side float64, font Font) {
-	const high = 2.4
-	w := font.Width(text, high)
+	w := font.Width(text, NumberHigh)
 	x := at.X
 	if side < 0 {
 		x -= w
 	}
-	p.Letters = append(p.Letters, font.Strokes(text, high, geom.Placement{X: x, Y: at.Y - high/2})...)
+	p.Letters = append(p.Letters, font.Strokes(text, NumberHigh, geom.Placement{X: x, Y: at.Y - NumberHigh/2})...)
 }
 
 // Stroke is a straight open chain.

@@ -47,6 +47,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"laps that meet at a corner":              "name: Quarry Road\ntable: {length: 2844.8, width: 1422.4, measured: nose-to-nose}\ngames: [eight-ball, balkline-38]\nhouse:\n  - {id: half, kind: line, x: 1432, y: -W/2, x2: 1432, y2: W/2}\n  - {id: ring, kind: arc, x: 489, y: 0, radius: 80, start_deg: 90, end_deg: 450}\nmaterial: {like: card-1, sold: 1 mm, thickness: 0.89 mm}\nmachine: {process: knife, travel: {x: 1270, y: 200, z: 20}, offsets: {G54: {x: 0, y: 0, z: 1.2}}}\n",
 		"a house spot on a game's, as surveyed":   "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 2904, length_right: 2907, width_head: 1442, width_middle: 1440, width_foot: 1438}\ngames: [pool]\nhouse:\n  - {id: mine, kind: spot, x: L*3/4, y: 0}\njig: {for: this}\n",
 		"small stickers":                          sane("games: [pool]\njig: {spots: sticker, sticker: 8 mm}\n"),
+		"a side scale between two lines":          generatedJob(4094),
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -40,7 +40,7 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 		s = -1
 	}
 	nominal := table.W / 2
-	side := scaleSide(tp, f, lim)
+	side, room := scaleSide(tp, f, lim)
 	edge := f.Front.X + side*(lim.FinSlot/2+1.2)
 	lo, hi := math.Ceil((nominal-lim.SideTravel)*2), math.Floor((nominal+lim.SideTravel)*2)
 	for k := lo; k <= hi; k++ {
@@ -55,7 +55,8 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 		}
 		p.Scores = append(p.Scores, jig.Stroke(geom.Point{X: edge, Y: v}, geom.Point{X: edge + side*long, Y: v}))
 		if math.Mod(k, 10) == 0 {
-			jig.Number(p, fmt.Sprintf("%g", read), geom.Point{X: edge + side*6.2, Y: v}, side, font)
+			text := fmt.Sprintf("%g", read)
+			jig.Number(p, text, geom.Point{X: edge + side*numberAt(room-lim.FinSlot/2-1.2, text, font), Y: v}, side, font)
 		}
 	}
 	box := geom.EmptyBox().Include(geom.Point{X: edge - side, Y: s * (nominal - lim.SideTravel - f.Index - 3)}).
@@ -63,9 +64,16 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 	p.Busy = append(p.Busy, box)
 }
 
+// numberAt is how far from a scale's edge a figure begins, in so much room: nearer to the
+// longest tick where it would run into what lies beyond.
+func numberAt(room float64, text string, font jig.Font) float64 {
+	const usual, nearest, free = 6.2, 5.4, 0.6
+	return math.Max(nearest, math.Min(usual, room-font.Width(text, jig.NumberHigh)-free))
+}
+
 // scaleSide is +1 or -1 along u: the side of the slot with more room, a line's own slot
-// taken off.
-func scaleSide(tp *jig.Template, f *jig.Fin, lim jig.Limits) float64 {
+// taken off; and that room from the slot's middle, mm.
+func scaleSide(tp *jig.Template, f *jig.Fin, lim jig.Limits) (side, room float64) {
 	lo, hi := f.On.Box.Min.X, f.On.Box.Max.X
 	for _, e := range tp.Elements {
 		if e.Transverse() && e.Bounds().Overlaps(f.On.Box) {
@@ -77,7 +85,7 @@ func scaleSide(tp *jig.Template, f *jig.Fin, lim jig.Limits) float64 {
 		}
 	}
 	if f.Front.X-lo > hi-f.Front.X+1e-6 {
-		return -1
+		return -1, f.Front.X - lo
 	}
-	return 1
+	return 1, hi - f.Front.X
 }
