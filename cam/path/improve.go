@@ -272,8 +272,9 @@ func (r *route) reverse(i, j int) {
 	}
 }
 
-// shakes is how many changes are tried; more gain nothing on as many stops as a sheet has.
-const shakes = 80
+// shakes is how many changes are tried, legs times changes: the fewer stops, the more each
+// is worth. On the demo's sheets four times as many gain nothing.
+const shakes, shakesLeast = 960, 16
 
 // shake lets two short runs next to each other change places, shortens the way from
 // there, and keeps what is shorter.
@@ -284,7 +285,7 @@ func (r *route) shake() {
 	}
 	dice, best := dice(1), r.length()
 	kept := slices.Clone(r.legs)
-	for range shakes {
+	for range max(shakesLeast, shakes/n) {
 		i := dice.next(n - 1)
 		m := min(i+dice.next(kickRun), n-2)
 		j := min(m+1+dice.next(kickRun), n-1)
