@@ -226,6 +226,10 @@ const PlugWall = 3.0
 // rounding of sizes to 0.001 mm.
 const validTol = 0.0025
 
+// tieTol: a distance is the least only when it is less by more than this, mm, so that every
+// processor names the same place.
+const tieTol = 1e-6
+
 // validate holds every part against the limits that hold everywhere:
 //
 //  1. every opening lies inside its part and keeps a web to its edge, a plug's PlugWall;
@@ -239,15 +243,15 @@ func (lim Limits) validate(parts []Part) []Check {
 	var webAt, tightAt, sizeAt, strayAt string
 	stray := 0
 	for _, p := range parts {
-		if w, at := lim.leastWeb(p); w < web && (p.Role != Plug || w < PlugWall) {
+		if w, at := lim.leastWeb(p); w < web-tieTol && (p.Role != Plug || w < PlugWall) {
 			web, webAt = w, at
 		}
-		if rad := leastInside(p.Outline); rad < tight {
+		if rad := leastInside(p.Outline); rad < tight-tieTol {
 			tight, tightAt = rad, p.ID
 		}
 		b := p.Outline.Bounds()
 		room := math.Max(math.Min(lim.BedW-b.Width(), lim.BedH-b.Height()), math.Min(lim.BedW-b.Height(), lim.BedH-b.Width()))
-		if room < size {
+		if room < size-tieTol {
 			size, sizeAt = room, p.ID
 		}
 		if n := strays(p); n > 0 {
@@ -287,12 +291,12 @@ func (lim Limits) leastWeb(p Part) (float64, string) {
 		if !p.Outline.Contains(c.Start()) {
 			w = 0
 		}
-		if w < best {
+		if w < best-tieTol {
 			best, at = w, p.ID+" "+p.Openings[i].ID
 		}
 		for k := i + 1; k < len(cs); k++ {
 			if c.Bounds().Grow(lim.Web * 2).Overlaps(cs[k].Bounds()) {
-				if w := c.Distance(cs[k]); w < best {
+				if w := c.Distance(cs[k]); w < best-tieTol {
 					best, at = w, p.ID+" "+p.Openings[i].ID+" and "+p.Openings[k].ID
 				}
 			}
@@ -363,7 +367,7 @@ func leastJoint(parts []Part) (float64, string) {
 			for _, e := range p.Seams {
 				for i := 0; i < e.Len(); i++ {
 					for _, spot := range []geom.Point{o.A, o.B} {
-						if _, w := e.Segment(i).Nearest(spot); w-o.Width/2 < best {
+						if _, w := e.Segment(i).Nearest(spot); w-o.Width/2 < best-tieTol {
 							best, at = w-o.Width/2, p.ID+" "+o.ID
 						}
 					}
