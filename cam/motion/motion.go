@@ -167,25 +167,39 @@ func (p *Planner) Line(to machine.Axes, feed machine.Feed, beam bool) {
 func (p *Planner) Row(xs []float64, feed machine.Feed, beam bool) {
 	v, a := p.capped(feed), p.lim.AccelCut
 	for len(xs) > 0 {
-		if p.held < LookAhead && p.moving && p.first < p.next && p.dir.Y == 0 && p.dir.Z == 0 && v == p.lastV && a == p.lastA {
-			b := &p.ring[(p.next-1)%LookAhead]
-			if room := min(len(xs), int(mergeMax-b.n), LookAhead-p.held); room > 0 && b.beam == beam && b.lap == p.lap() && p.sum < sumMax {
-				x, d, n := p.at.X, b.d, 0
-				for ; n < room && (xs[n]-x)*p.dir.X > 0; n++ {
-					d += math.Abs(xs[n] - x)
-					x = xs[n]
-				}
-				if n > 0 {
-					p.at.X, b.d, b.n, p.held = x, d, b.n+int32(n), p.held+n
-					p.sum = b.sum + 2*b.a*d
-					xs = xs[n:]
-					continue
-				}
+		way := machine.Axes{X: math.Copysign(1, xs[0]-p.at.X)}
+		if b := p.goesOn(way, v, a, beam); b != nil && p.held < LookAhead {
+			x, d, n := p.at.X, b.d, 0
+			for room := min(len(xs), int(mergeMax-b.n), LookAhead-p.held); n < room && (xs[n]-x)*way.X > 0; n++ {
+				d += math.Abs(xs[n] - x)
+				x = xs[n]
+			}
+			if n > 0 {
+				p.at.X, xs = x, xs[n:]
+				p.lengthen(b, d, n)
+				continue
 			}
 		}
 		p.straight(machine.Axes{X: xs[0], Y: p.at.Y, Z: p.at.Z}, v, a, beam)
 		xs = xs[1:]
 	}
+}
+
+// goesOn returns the last block where a move that way is one with it, else nil.
+func (p *Planner) goesOn(way machine.Axes, v, a float64, beam bool) *block {
+	if !p.moving || way != p.dir || v != p.lastV || a != p.lastA || p.first >= p.next || p.sum >= sumMax {
+		return nil
+	}
+	if b := &p.ring[(p.next-1)%LookAhead]; b.n < mergeMax && b.beam == beam && b.lap == p.lap() {
+		return b
+	}
+	return nil
+}
+
+// lengthen makes the last block d long, by n moves more.
+func (p *Planner) lengthen(b *block, d float64, n int) {
+	b.d, b.n, p.held = d, b.n+int32(n), p.held+n
+	p.sum = b.sum + 2*b.a*d
 }
 
 // capped holds a feed to the machine's.
@@ -214,14 +228,9 @@ func (p *Planner) straight(to machine.Axes, v, a float64, beam bool) {
 	if p.held >= LookAhead {
 		p.emit(p.best(p.sum))
 	}
-	if p.moving && d == p.dir && v == p.lastV && a == p.lastA && p.first < p.next {
-		if b := &p.ring[(p.next-1)%LookAhead]; b.n < mergeMax && b.beam == beam && b.lap == p.lap() && p.sum < sumMax {
-			b.d += length
-			b.n++
-			p.held++
-			p.sum = b.sum + 2*b.a*b.d
-			return
-		}
+	if b := p.goesOn(d, v, a, beam); b != nil {
+		p.lengthen(b, b.d+length, 1)
+		return
 	}
 	corner := p.corner(d, v, a)
 	p.dir, p.lastV, p.lastA, p.moving = d, v, a, true
