@@ -305,13 +305,18 @@ func manyReport(dir string, jobs []oneOfMany) manyJSON {
 	}
 	jigs, made := fewest(jobs)
 	for _, c := range jigs {
-		one := coverJSON{made[c.Jig].job, []string{}}
-		for _, k := range c.Tables {
-			one.Serves = append(one.Serves, made[k].job)
-		}
-		rep.Jigs = append(rep.Jigs, one)
+		rep.Jigs = append(rep.Jigs, coverJSON{made[c.Jig].job, servedBy(c, made)})
 	}
 	return rep
+}
+
+// servedBy names the jobs whose tables a jig serves besides its own.
+func servedBy(c work.Cover, made []oneOfMany) []string {
+	names := make([]string, len(c.Tables))
+	for i, k := range c.Tables {
+		names[i] = made[k].job
+	}
+	return names
 }
 
 // fewest are the jigs that serve the tables of all jobs that were made, by their places
@@ -350,8 +355,8 @@ func summariseMany(w io.Writer, jobs []oneOfMany, sets []writtenSet, dir string)
 		wrap(w, "  jigs     ", fmt.Sprintf("%s the tables of all %d jobs:", map[bool]string{true: "one jig serves", false: fmt.Sprint(len(jigs)) + " jigs serve"}[len(jigs) == 1], len(all)))
 		for _, c := range jigs {
 			text := "that of " + all[c.Jig].job
-			for i, k := range c.Tables {
-				text += [2]string{", ", ", and serves "}[min(1, max(0, 1-i))] + all[k].job
+			if also := servedBy(c, all); len(also) > 0 {
+				text += ", and serves " + strings.Join(also, ", ")
 			}
 			wrap(w, "           ", text)
 		}
