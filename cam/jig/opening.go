@@ -102,11 +102,11 @@ func (tp *Template) ruled(e Element, lim Limits) (Element, geom.Vec) {
 // trueSide is the unit vector from a line towards its true edge.
 func (tp *Template) trueSide(e Element) geom.Vec {
 	n := e.B.Sub(e.A).Unit().Left()
-	if back := n.X; e.lengthwise() {
-		if tp.ToTable.Turn(n).Y > 0 {
-			return n.Scale(-1)
-		}
-	} else if back > 0 {
+	away := n.X
+	if e.lengthwise() {
+		away = tp.ToTable.Turn(n).Y
+	}
+	if away > 0 {
 		return n.Scale(-1)
 	}
 	return n
