@@ -137,7 +137,7 @@ func CompareKept(r Request, p Plan, m Marking) Comparison {
 		}
 		kept.places = append(kept.places, pr)
 	}
-	c, err := Compare(r, p, kept, 1)
+	c, err := Compare(r, p, kept, func(Mark) Allowed { return Allowed{} })
 	if err != nil {
 		panic("layout: internal error: a place that was found is not: " + err.Error())
 	}

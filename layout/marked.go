@@ -249,14 +249,35 @@ func (p *readingsParser) reading(line, col int, field, text string) (markReading
 	return r, ok
 }
 
+// Allowed is how far off a mark may be as finished, mm: what 19 of 20 layings of its jig
+// stay within, and what none passes; or a tolerance that somebody states, which is both.
+type Allowed struct{ Likely, Worst float64 }
+
+// Within is a tolerance that somebody states.
+func Within(mm float64) Allowed { return Allowed{mm, mm} }
+
+// stated tells a tolerance from what a jig holds.
+func (a Allowed) stated() bool { return a.Likely == a.Worst }
+
 // Comparison is the finished marks beside the plan.
 type Comparison struct {
-	By, Date  string
-	Said      []string // what else the form tells
-	Tolerance float64
-	Lines     []Deviation
-	Unread    []string // places of the plan no reading tells of
-	Pass      bool     // every place that was read is inside the tolerance
+	By, Date string
+	Said     []string // what else the form tells
+	Lines    []Deviation
+	Unread   []string // places of the plan no reading tells of
+	Pass     bool     // every place that was read is inside what it is allowed
+}
+
+// Alike is the tolerance of all places that were read, mm, where somebody states one and
+// it is the same everywhere.
+func (c Comparison) Alike() (mm float64, ok bool) {
+	for _, d := range c.Lines {
+		if d.Allowed != c.Lines[0].Allowed || !d.Allowed.stated() {
+			return 0, false
+		}
+		mm = d.Allowed.Worst
+	}
+	return mm, len(c.Lines) > 0
 }
 
 // Deviation is one place as measured, mm.
@@ -267,7 +288,9 @@ type Deviation struct {
 	HasAcross     bool
 	Others        []OtherDeviation
 	Off           float64 // the whole of it, along and across together
-	Inside        bool
+	Allowed       Allowed
+	Inside        bool // of the worst case
+	Likely        bool // inside what is likely
 }
 
 // OtherDeviation is a radius or a distance from another place.
@@ -277,14 +300,14 @@ type OtherDeviation struct {
 }
 
 // Compare holds readings against the plan. The tolerance is the readings' own,
-// else the one given. A difference beats the distances it is the difference of;
+// else what each mark is allowed. A difference beats the distances it is the difference of;
 // two opposite distances are taken as their difference. A place the plan does not
 // have is a problem.
-func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, error) {
+func Compare(r Request, p Plan, read Readings, allowed func(Mark) Allowed) (Comparison, error) {
 	if read.Tolerance > 0 {
-		tolerance = read.Tolerance
+		allowed = func(Mark) Allowed { return Within(read.Tolerance) }
 	}
-	out := Comparison{By: read.By, Date: read.Date, Said: read.Said, Tolerance: tolerance, Pass: true}
+	out := Comparison{By: read.By, Date: read.Date, Said: read.Said, Pass: true}
 	g := groundOf(r.Table, r.Balls)
 	places := namesOf(p)
 	var list problem.List
@@ -318,7 +341,7 @@ func Compare(r Request, p Plan, read Readings, tolerance float64) (Comparison, e
 			d.Others = append(d.Others, OtherDeviation{"from " + o.name, k.mm, math.Hypot(pl.x-o.x, pl.y-o.y)})
 		}
 		d.take(pr, pl, g)
-		d.judge(tolerance)
+		d.judge(allowed(pl.mark))
 		out.Lines = append(out.Lines, d)
 		out.Pass = out.Pass && d.Inside
 	}
@@ -453,14 +476,26 @@ func axis(got map[string]float64, words [3]string, near, far float64) (float64, 
 	return 0, false
 }
 
-// judge holds a place against the tolerance: as a whole, and by each radius and
+// judge holds a place against what it is allowed: as a whole, and by each radius and
 // distance.
-func (d *Deviation) judge(tolerance float64) {
-	d.Off = math.Hypot(d.Along, d.Across)
-	d.Inside = d.Off <= tolerance+mergeTol
+func (d *Deviation) judge(allowed Allowed) {
+	d.Off, d.Allowed = math.Hypot(d.Along, d.Across), allowed
+	most := d.Off
 	for _, o := range d.Others {
-		d.Inside = d.Inside && math.Abs(o.Read-o.Wanted) <= tolerance+mergeTol
+		most = math.Max(most, math.Abs(o.Read-o.Wanted))
 	}
+	d.Inside, d.Likely = most <= allowed.Worst+mergeTol, most <= allowed.Likely+mergeTol
+}
+
+// verdict is the record's word on a place.
+func (d Deviation) verdict() string {
+	switch {
+	case !d.Inside:
+		return "OUTSIDE"
+	case !d.Likely:
+		return "unlikely"
+	}
+	return "inside"
 }
 
 // RecordOptions are what a record of a marking needs besides the comparison.
@@ -531,12 +566,20 @@ func (o RecordOptions) jig() string {
 func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 	o.Look.Columns = cmp.Or(o.Look.Columns, screen.Columns)
 	var b strings.Builder
-	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n%s", o.Job, o.Table, figure.MM(c.Tolerance), o.Version, o.jig())
+	mm, alike := c.Alike()
+	tolerance := figure.MM(mm)
+	if !alike {
+		tolerance = "each mark's own"
+	}
+	fmt.Fprintf(&b, "Marks as measured\n\njob:        %s\ntable:      %s\ntolerance:  %s\ntool:       spotjig %s\n%s", o.Job, o.Table, tolerance, o.Version, o.jig())
 	for _, s := range c.Said {
 		b.WriteString(s + "\n")
 	}
 	b.WriteString("\n")
 	rows := [][]string{{"place", "along", "across", "off", "other readings", "verdict"}}
+	if !alike {
+		rows[0] = slices.Insert(rows[0], 4, "likely", "worst")
+	}
 	for _, d := range c.Lines {
 		part := func(v float64, has bool) string {
 			if !has {
@@ -552,23 +595,25 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 		if !d.HasAlong && !d.HasAcross {
 			off = "-"
 		}
-		verdict := "inside"
-		if !d.Inside {
-			verdict = "OUTSIDE"
+		row := []string{d.Name, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off, cmp.Or(strings.Join(others, "; "), "-"), d.verdict()}
+		if !alike {
+			row = slices.Insert(row, 4, figure.MM(d.Allowed.Likely), figure.MM(d.Allowed.Worst))
 		}
-		rows = append(rows, []string{d.Name, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off,
-			cmp.Or(strings.Join(others, "; "), "-"), verdict})
+		rows = append(rows, row)
 	}
 	table := laidOut(rows, o.Look)
 	above := b.String()
 	b.Reset()
 	b.WriteString("\nalong: + towards the foot nose; across: + to the left, seen from the head\n")
+	if !alike {
+		b.WriteString("likely, worst: what the jig holds by its error budget, or both the tolerance that the job states; unlikely: between the two\n")
+	}
 	if len(c.Unread) > 0 {
 		fmt.Fprintf(&b, "not measured: %s\n", strings.Join(c.Unread, "; "))
 	}
-	verdict := "every place measured is inside the tolerance"
+	verdict := "every place measured is inside its tolerance"
 	if !c.Pass {
-		verdict = "not every place is inside the tolerance: rub out and mark again where it says OUTSIDE"
+		verdict = "not every place is inside its tolerance: rub out and mark again where it says OUTSIDE"
 	}
 	fmt.Fprintf(&b, "\nverdict: %s\n\nmeasured by: %s\ndate:        %s\nsigned:      %s\n", verdict,
 		cmp.Or(c.By, strings.Repeat("_", 30)), cmp.Or(c.Date, strings.Repeat("_", 30)), strings.Repeat("_", 30))

@@ -14,6 +14,11 @@ import (
 	"spotjig/layout/screen"
 )
 
+// within is a tolerance for every mark.
+func within(mm float64) func(layout.Mark) layout.Allowed {
+	return func(layout.Mark) layout.Allowed { return layout.Within(mm) }
+}
+
 func compare(t *testing.T, text string) (layout.Comparison, error) {
 	t.Helper()
 	r := layout.Request{Table: layout.Table{L: 2540, W: 1270}, Games: []string{"snooker", "pool"}, Choices: layout.Choices{BaulkLine: "head-string", D: "width/6"}}
@@ -21,7 +26,7 @@ func compare(t *testing.T, text string) (layout.Comparison, error) {
 	if err != nil {
 		return layout.Comparison{}, err
 	}
-	return layout.Compare(r, plan(t, r), read, 1)
+	return layout.Compare(r, plan(t, r), read, within(1))
 }
 
 // Places answer to their names as printed, with blanks, and the form on the job sheet
@@ -140,7 +145,7 @@ centre-spot: head-foot -0.8 mm
 	assert.Contains(t, b.String(), "OUTSIDE")
 	assert.Contains(t, b.String(), "measured by: A. Fitter")
 	assert.Contains(t, b.String(), "date:        ______")
-	assert.Contains(t, b.String(), "verdict: not every place is inside the tolerance")
+	assert.Contains(t, b.String(), "verdict: not every place is inside its tolerance")
 }
 
 func TestBadReadings(t *testing.T) {
@@ -193,7 +198,7 @@ func FuzzReadings(f *testing.F) {
 	f.Fuzz(func(t *testing.T, s string) {
 		read, err := layout.ReadReadings(strings.NewReader(s), "f")
 		if err == nil {
-			_, err = layout.Compare(r, p, read, 1)
+			_, err = layout.Compare(r, p, read, within(1))
 		}
 		if err != nil && len(problem.From(err)) == 0 {
 			t.Fatalf("not a problem: %v", err)
@@ -222,7 +227,7 @@ func TestReadingsTakeEveryPlaceAsPrinted(t *testing.T) {
 		}
 		read, err := layout.ReadReadings(strings.NewReader(typed.String()), "form.txt")
 		require.NoError(t, err, g.ID)
-		c, err := layout.Compare(r, p, read, 1)
+		c, err := layout.Compare(r, p, read, within(1))
 		require.NoError(t, err, g.ID)
 		assert.Len(t, c.Lines, n, g.ID)
 		assert.Empty(t, c.Unread, g.ID)
@@ -242,7 +247,7 @@ func TestMovedBetweenMarkings(t *testing.T) {
 	mark := func(text string) layout.Comparison {
 		read, err := layout.ReadReadings(strings.NewReader(text), "readings.txt")
 		require.NoError(t, err)
-		c, err := layout.Compare(r, p, read, 5)
+		c, err := layout.Compare(r, p, read, within(5))
 		require.NoError(t, err)
 		return c
 	}
@@ -258,4 +263,42 @@ func TestMovedBetweenMarkings(t *testing.T) {
 	b.Reset()
 	require.NoError(t, layout.WriteMoved(&b, mark("pink: head 1905 mm"), mark("blue: head 1270 mm"), screen.Look{Columns: 80}))
 	assert.Equal(t, "\nMoved since the marking before: no place is told of by both\n", b.String())
+}
+
+// A place is held to its own mark's tolerance, stated or what a jig holds; the readings'
+// own goes before all.
+func TestEachMarkHasItsOwnTolerance(t *testing.T) {
+	r := layout.Request{Table: layout.Table{L: 2540, W: 1270}, Games: []string{"snooker"}}
+	allowed := func(m layout.Mark) layout.Allowed {
+		if m.ID == "yellow" {
+			return layout.Within(0.2)
+		}
+		return layout.Allowed{Likely: 0.5, Worst: 2}
+	}
+	judged := func(text string) layout.Comparison {
+		read, err := layout.ReadReadings(strings.NewReader(text), "readings.txt")
+		require.NoError(t, err)
+		c, err := layout.Compare(r, plan(t, r), read, allowed)
+		require.NoError(t, err)
+		return c
+	}
+	// On 100 in the baulk line, 2540 x 29/140.5, is 524.270 from the head nose.
+	for _, c := range []struct {
+		text           string
+		inside, likely bool
+	}{
+		{"yellow: head 524.47 mm", true, true}, {"yellow: head 524.48 mm", false, false},
+		{"green: head 524.77 mm", true, true}, {"green: head 524.78 mm", true, false}, {"green: head 526.26 mm", true, false}, {"green: head 526.28 mm", false, false},
+		{"baulk-line@left: head 526.2 mm", true, false},
+	} {
+		d := judged(c.text).Lines[0]
+		assert.Equal(t, [2]bool{c.inside, c.likely}, [2]bool{d.Inside, d.Likely}, c.text)
+	}
+	_, alike := judged("yellow: head 524.3 mm\ngreen: head 524.3 mm").Alike()
+	assert.False(t, alike)
+	c := judged("tolerance: 3 mm\nyellow: head 526.3 mm\ngreen: head 526.3 mm")
+	mm, alike := c.Alike()
+	assert.True(t, alike)
+	assert.Equal(t, 3.0, mm)
+	assert.True(t, c.Pass)
 }

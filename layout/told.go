@@ -2,12 +2,11 @@ package layout
 
 // ToldComparison is a comparison for programs, lengths in mm.
 type ToldComparison struct {
-	By        string          `json:"by"`
-	Date      string          `json:"date"`
-	Tolerance float64         `json:"tolerance"`
-	Pass      bool            `json:"pass"` // every place that was read is inside the tolerance
-	Places    []ToldDeviation `json:"places"`
-	Unread    []string        `json:"unread"` // places of the plan that no reading tells of
+	By     string          `json:"by"`
+	Date   string          `json:"date"`
+	Pass   bool            `json:"pass"` // every place that was read is inside its worst case
+	Places []ToldDeviation `json:"places"`
+	Unread []string        `json:"unread"` // places of the plan that no reading tells of
 }
 
 // ToldDeviation is one place as measured; what was not read is null.
@@ -18,6 +17,8 @@ type ToldDeviation struct {
 	Across *float64      `json:"across"` // + to the left
 	Others []ToldReading `json:"others"`
 	Off    float64       `json:"off"`
+	Likely float64       `json:"likely"` // that it may be off; a stated tolerance is both this and worst
+	Worst  float64       `json:"worst"`
 	Inside bool          `json:"inside"`
 }
 
@@ -30,9 +31,9 @@ type ToldReading struct {
 
 // Told returns the comparison for programs, rounded to 1e-6 mm.
 func (c Comparison) Told() ToldComparison {
-	out := ToldComparison{By: c.By, Date: c.Date, Tolerance: round6(c.Tolerance), Pass: c.Pass, Places: []ToldDeviation{}, Unread: append([]string{}, c.Unread...)}
+	out := ToldComparison{By: c.By, Date: c.Date, Pass: c.Pass, Places: []ToldDeviation{}, Unread: append([]string{}, c.Unread...)}
 	for _, d := range c.Lines {
-		t := ToldDeviation{ID: d.ID, Name: d.Name, Others: []ToldReading{}, Off: round6(d.Off), Inside: d.Inside}
+		t := ToldDeviation{ID: d.ID, Name: d.Name, Others: []ToldReading{}, Off: round6(d.Off), Likely: round6(d.Allowed.Likely), Worst: round6(d.Allowed.Worst), Inside: d.Inside}
 		if d.HasAlong {
 			v := round6(d.Along)
 			t.Along = &v

@@ -64,6 +64,7 @@ type page struct {
 	version string
 	made    bridge.Made   // the last set, whose files are asked for
 	judged  bridge.Judged // the last program, to be played
+	compare bridge.Comparer
 }
 
 // run answers one call. file is the program to judge, tell takes progress.
@@ -90,7 +91,7 @@ func (p *page) run(c call, file, tell js.Value) any {
 	case "readings":
 		v, err = bridge.Readings(c.Text, c.Taken)
 	case "compare":
-		v = bridge.Compare(c.Text, c.Readings, p.version)
+		v = p.compare.Compare(c.Text, c.Readings, p.version)
 	case "make":
 		c.Options.Version = p.version
 		c.Options.Stage = func(s string) { tell.Invoke(s) }

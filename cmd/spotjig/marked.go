@@ -41,8 +41,9 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"  foot spot: x 1905.2 mm, y -0.5 mm\n\n" +
 			"x and y, and places by the names printed there, are those of the job sheet's form.\n" +
 			"A difference (left-right, head-foot: how much the first is more) beats two\n" +
-			"absolute distances. It prints a record to sign and keep with the table, and\n" +
-			"ends with status 1 when a place is outside the tolerance. Several files of readings,\n" +
+			"absolute distances. A tolerance is the readings' own, else what the job states for\n" +
+			"the mark, else what its jig holds at worst. It prints a record to sign and keep\n" +
+			"with the table, and ends with status 1 when a place is outside. Several files of readings,\n" +
 			"the oldest first, make several records, and each says what moved since the one\n" +
 			"before. With --keep they are added to the history beside the job, a text file of\n" +
 			"yours (of club.yaml it is club.marked.txt); what is in it stays as it is. Where\n" +
@@ -90,11 +91,11 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 	}
 	var b bytes.Buffer
 	report := markedJSON{Files: []fileMarks{}, Problems: problemsJSON(l.Notes, severityNote)}
-	pass, t := true, l.Job.Table
+	pass, t, allowed := true, l.Job.Table, l.Allowed()
 	jigNow := post.Parts(", ", jig.TableLetters(t, l.Job.Units == job.UnitsInch), l.Job.Date)
 	before, jigBefore := h.last(l)
 	for i, name := range o.readings {
-		data, c, err := compared(read, l, name)
+		data, c, err := compared(read, l, allowed, name)
 		if err != nil {
 			return err
 		}
@@ -142,7 +143,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 }
 
 // compared holds a file of readings against the plan; the file's bytes come back, too.
-func compared(read *reading, l loaded, name string) ([]byte, layout.Comparison, error) {
+func compared(read *reading, l loaded, allowed func(layout.Mark) layout.Allowed, name string) ([]byte, layout.Comparison, error) {
 	data, err := read.file(name)
 	if err != nil {
 		return nil, layout.Comparison{}, err
@@ -151,7 +152,7 @@ func compared(read *reading, l loaded, name string) ([]byte, layout.Comparison, 
 	if err != nil {
 		return nil, layout.Comparison{}, err
 	}
-	c, err := layout.Compare(l.Request(), l.Plan, readings, l.Job.Jig.Tolerance)
+	c, err := layout.Compare(l.Request(), l.Plan, readings, allowed)
 	if err != nil {
 		return nil, c, inFile(name, err)
 	}

@@ -95,8 +95,8 @@ func TestMarkedVerdicts(t *testing.T) {
 	}
 	out, err := read("by: A. Fitter\nblue: head 1270.5 mm\n")
 	require.NoError(t, err)
-	assert.Contains(t, out, "every place measured is inside the tolerance")
-	out, err = read("blue: head 1272 mm\n")
+	assert.Contains(t, out, "every place measured is inside its tolerance")
+	out, err = read("blue: head 1276 mm\n")
 	require.ErrorAs(t, err, new(failedError))
 	assert.Contains(t, out, "OUTSIDE")
 	out, err = read("\nbleu: head 1272 mm\n")

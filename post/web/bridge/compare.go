@@ -10,6 +10,7 @@ import (
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
+	"spotjig/post/work"
 )
 
 // ReadingsName is what a page calls the readings of finished marks.
@@ -66,20 +67,32 @@ type Place struct {
 	Inside bool   `json:"inside"`
 }
 
+// Comparer compares finished marks with jobs' plans. It keeps what the last job's marks
+// are allowed, because a jig is designed for that and readings come key by key.
+type Comparer struct {
+	text    string
+	order   *work.Order
+	allowed func(layout.Mark) layout.Allowed
+}
+
 // Compare holds a readings file against a job's plan.
-func Compare(text, readings, version string) Compared {
+func (k *Comparer) Compare(text, readings, version string) Compared {
 	out := Compared{Places: []Place{}, Unread: []string{}}
-	o, err := read(text)
-	if err != nil {
-		out.Faults = faultsOf(err)
-		return out
+	if k.order == nil || k.text != text {
+		o, err := read(text)
+		if err != nil {
+			out.Faults = faultsOf(err)
+			return out
+		}
+		*k = Comparer{text, o, o.Allowed()}
 	}
+	o := k.order
 	found, err := layout.ReadReadings(strings.NewReader(readings), ReadingsName)
 	if err != nil {
 		out.Faults = faultsOf(err)
 		return out
 	}
-	c, err := layout.Compare(o.Request(), o.Plan, found, o.Job.Jig.Tolerance)
+	c, err := layout.Compare(o.Request(), o.Plan, found, k.allowed)
 	if err != nil {
 		out.Faults = faults(problem.From(err))
 		return out
@@ -92,9 +105,13 @@ func Compare(text, readings, version string) Compared {
 		return out
 	}
 	out.Faults, out.Pass, out.Record, out.Unread = []Fault{}, c.Pass, b.String(), append(out.Unread, c.Unread...)
-	out.Verdict = "every place that was read is within " + figure.MM(c.Tolerance)
+	within := "its own tolerance"
+	if mm, ok := c.Alike(); ok {
+		within = figure.MM(mm)
+	}
+	out.Verdict = "every place that was read is within " + within
 	if !c.Pass {
-		out.Verdict = "a place is outside " + figure.MM(c.Tolerance)
+		out.Verdict = "a place is outside " + within
 	}
 	for _, d := range c.Lines {
 		out.Places = append(out.Places, Place{d.Name, figure.MM(d.Off), d.Inside})
