@@ -49,7 +49,7 @@ func numberFiles(t testing.TB) map[string][]string {
 // TestHostileNumberFilesAreWhole: every key that the template of a job file shows is in
 // one of the files, so that a new one is tried by itself.
 func TestHostileNumberFilesAreWhole(t *testing.T) {
-	template, err := os.ReadFile("new.yaml")
+	template, err := os.ReadFile("../../post/jobfile/new.yaml")
 	require.NoError(t, err)
 	have := map[string]bool{}
 	key := regexp.MustCompile(`(?m)(?:^|[{,\s])#?\s*(?:- )?\{?([A-Za-z][A-Za-z0-9_]*):(?:\s|$)`)

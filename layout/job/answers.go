@@ -20,6 +20,7 @@ type Answers struct {
 	Measured      bool   // stated to be measured nose to nose
 	Games         string // joined by commas
 	Baulk         string // the choice of baulk line
+	Machine       string // a built-in machine; handed on unread
 }
 
 // OtherSize is the answer for a table that is sold under no published name.

@@ -1,11 +1,9 @@
-package main
+package jobfile
 
 import (
-	"bytes"
 	"flag"
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -13,6 +11,39 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+// written asks with answers to read, and returns what was printed and the job made of them.
+func written(t *testing.T, answers string) (out, text string) {
+	t.Helper()
+	var b strings.Builder
+	a, err := Ask(strings.NewReader(answers), &b)
+	require.NoError(t, err)
+	text, err = Write(a)
+	require.NoError(t, err)
+	return b.String(), text
+}
+
+func TestAsk(t *testing.T) {
+	tests := []struct {
+		name, answers string
+		want          []string // lines of the file
+		asked         int      // lines with a question
+	}{
+		{"all defaults", "\n\n\n\n\n", []string{"  size: 9 ft pool ", "  # length: 2541 mm ", "games: [pool]", "  like: laser-600x400 "}, 5},
+		{"end of input", "", []string{"  size: 9 ft pool ", "games: [pool]"}, 1},
+		{"answers", "8 ft pool\n88 in\n44 in\npool, snooker\nknife-1200x600\n", []string{"  size: 8 ft pool ", "  length: 88 in ", "  width: 44 in ", "games: [pool, snooker]", "  like: knife-1200x600 "}, 5},
+		{"asked again", "x\n8 ft pro pool\nlong\n2337\n1168\npoool\nsnooker\nplasma\nshop\n", []string{"  size: 8 ft pro pool ", "  length: 2337 ", "games: [snooker]", "  like: shop "}, 9},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			out, text := written(t, tt.answers)
+			assert.Equal(t, tt.asked, strings.Count(out, "]: "), out)
+			for _, line := range tt.want {
+				assert.Contains(t, text, "\n"+line)
+			}
+		})
+	}
+}
 
 // mistake is a wrong answer to a question of new.
 type mistake struct {
@@ -42,14 +73,14 @@ func mistakesListed(t *testing.T, tests []mistake) {
 	}
 	have, err := os.ReadFile(file)
 	require.NoError(t, err)
-	require.Equal(t, b.String(), string(have), "run go test ./cmd/spotjig -run NewIsTold -update-mistakes")
+	require.Equal(t, b.String(), string(have), "run go test ./post/jobfile -run AskTells -update-mistakes")
 	require.GreaterOrEqual(t, len(tests), 20)
 }
 
-// TestNewIsToldAtOnce gives each question a wrong answer of a kind that people give,
+// TestAskTellsAtOnce gives each question a wrong answer of a kind that people give,
 // then a right one: what is wrong is said at that moment, the same question comes
 // again, and nothing that was answered is lost.
-func TestNewIsToldAtOnce(t *testing.T) {
+func TestAskTellsAtOnce(t *testing.T) {
 	good := []string{"9 ft pool", "100 in", "50 in", "pool", "laser-600x400"}
 	const size, length, width, games, mach = 0, 1, 2, 3, 4
 	tests := []mistake{
@@ -99,20 +130,14 @@ func TestNewIsToldAtOnce(t *testing.T) {
 				tt.wrong, rest = tt.wrong[:n-1], good[games:]
 			}
 			answers := append(append(append([]string(nil), good[:tt.at]...), tt.wrong...), rest...)
-			file := filepath.Join(t.TempDir(), "job.yaml")
-			var out bytes.Buffer
-			require.NoError(t, runNew(newOptions{file: file, terminal: true}, strings.NewReader(strings.Join(answers, "\n")+"\n"), &out))
-			assert.Contains(t, strings.Join(strings.Fields(out.String()), " "), tt.said)
-			data, err := os.ReadFile(file)
-			require.NoError(t, err)
+			out, text := written(t, strings.Join(answers, "\n")+"\n")
+			assert.Contains(t, strings.Join(strings.Fields(out), " "), tt.said)
 			for _, line := range []string{"  size: 9 ft pool ", "  length: 100 in ", "  width: 50 in ", "games: [pool]", "  like: laser-600x400 "} {
-				assert.Contains(t, string(data), "\n"+line, out.String())
+				assert.Contains(t, text, "\n"+line, out)
 			}
 			// The answers are not echoed here: what is printed behind a prompt is a line.
-			for _, line := range strings.Split(strings.ReplaceAll(out.String(), "]: ", "]:\n"), "\n") {
-				if !strings.Contains(line, file) {
-					assert.LessOrEqual(t, len(line), 80, line)
-				}
+			for _, line := range strings.Split(strings.ReplaceAll(out, "]: ", "]:\n"), "\n") {
+				assert.LessOrEqual(t, len(line), 80, line)
 			}
 		})
 	}
@@ -120,32 +145,24 @@ func TestNewIsToldAtOnce(t *testing.T) {
 
 // What marks recommends is asked for where it is not what is taken unasked: one baulk
 // line serves snooker and blackball.
-func TestNewAsksForTheBaulkLine(t *testing.T) {
+func TestAskForTheBaulkLine(t *testing.T) {
 	for answer, want := range map[string]string{"": "fifth", "scaled": "scaled", "hed-string\nhead-string": "head-string"} {
-		file := filepath.Join(t.TempDir(), "job.yaml")
-		var out bytes.Buffer
 		answers := "7 ft pool\n78 in\n39 in\nsnooker, blackball\n" + answer + "\nlaser-600x400\n"
-		require.NoError(t, runNew(newOptions{file: file, terminal: true}, strings.NewReader(answers), &out))
-		assert.Contains(t, strings.Join(strings.Fields(out.String()), " "), "one line serves both games")
-		data, err := os.ReadFile(file)
-		require.NoError(t, err)
-		assert.Contains(t, string(data), "\n  baulk_line: "+want+" ")
+		out, text := written(t, answers)
+		assert.Contains(t, strings.Join(strings.Fields(out), " "), "one line serves both games")
+		assert.Contains(t, text, "\n  baulk_line: "+want+" ")
 	}
 }
 
 // A size that is also a slate's, stated to be measured nose to nose, is written with
 // that statement, so that the job reads; a table sold under no published name needs
 // its readings.
-func TestNewKeepsWhatIsStated(t *testing.T) {
+func TestAskKeepsWhatIsStated(t *testing.T) {
 	for _, tt := range []struct{ name, answers, want string }{
 		{"stated", "other\n108 in\n54 in\nyes\npool\nshop\n", "\n  measured: nose-to-nose "},
 		{"no name", "other\n\n\n2540\n1270\npool\nshop\n", "\n  # size: 9 ft pool "},
 	} {
-		file := filepath.Join(t.TempDir(), "job.yaml")
-		var out bytes.Buffer
-		require.NoError(t, runNew(newOptions{file: file, terminal: true}, strings.NewReader(tt.answers), &out), tt.name)
-		data, err := os.ReadFile(file)
-		require.NoError(t, err)
-		assert.Contains(t, string(data), tt.want, tt.name)
+		_, text := written(t, tt.answers)
+		assert.Contains(t, text, tt.want, tt.name)
 	}
 }
