@@ -121,10 +121,10 @@ func Short(v float64, decimals int) string {
 func micro(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
 // lengths are lengths in text as this package prints them, to a tenth of a millimetre. What
-// has its inches in front already comes first, and speeds and a sheet's thickness, so that
-// they are passed over; then a length in both units, two with one unit behind them (a sheet's
+// has its inches in front already comes first, and speeds, a sheet's thickness and a kerf, so
+// that they are passed over; then a length in both units, two with one unit behind them (a sheet's
 // sides too, which have no tenths), two tolerances, and one alone.
-var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b|\bmeasured,? N mm thick\b|\bsold as N mm`+
+var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b|\bmeasured,? N mm thick\b|\bsold as N mm|\bkerf\b[a-z ():,]* N mm`+
 	`|(-?N mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`+
 	`|([0-9]+(?:\.[0-9])?)( x | to )([0-9]+(?:\.[0-9])?) mm\b|\+-(N), \+-(N) mm\b|(\+-|[+-]?)(N) mm\b`, "N", `[0-9]+\.[0-9]`))
 

@@ -66,6 +66,7 @@ func TestInchesFirst(t *testing.T) {
 		{"1 in\n    (25.4 mm) and 98 x 49 in (2489.2 x\n 1244.6 mm)", "1 in\n    (25.4 mm) and 98 x 49 in (2489.2 x\n 1244.6 mm)"}, // broken into lines
 		{"1/4 in (6.4 mm), 0.248 in (6.3 mm)", "6.4 mm, 6.3 mm"},
 		{"kerf 0.18 mm, 20.0 mm/s, measured 2.9 mm thick, sold as 3.0 mm", "kerf 0.18 mm, 20.0 mm/s, measured 2.9 mm thick, sold as 3.0 mm"},
+		{"kerf: width of cut at the underside 0.2 mm, with a kerf of 0.3 mm, kerf (width of cut) 0.4 mm", "kerf: width of cut at the underside 0.2 mm, with a kerf of 0.3 mm, kerf (width of cut) 0.4 mm"},
 		{"sheet 23 5/8 x 15 25/32 in (600 x 400.5 mm)", "sheet " + figure.Sheet(600, 400.5)},
 	} {
 		assert.Equal(t, c.want, figure.InchesFirst(c.text))

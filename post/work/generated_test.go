@@ -2,6 +2,7 @@ package work
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -34,7 +35,9 @@ func generatedJob(seed uint64) string {
 	games := g.games()
 	g.line("games: [%s]", strings.Join(games, ", "))
 	g.surface()
+	g.read()
 	g.choices(games)
+	g.balls()
 	g.house()
 	g.cut(g.jig(games))
 	return g.b.String()
@@ -78,8 +81,28 @@ func (g *generator) surface() {
 	g.line("table: {measured: nose-to-nose}")
 	off := func() float64 { return g.between(-3, 3, 0.5) }
 	head, foot := w+off(), w+off()
-	g.line("survey: {length_left: %g, length_right: %g, width_head: %g, width_middle: %g, width_foot: %g}",
-		l+off(), l+off(), head, (head+foot)/2, foot)
+	more := ""
+	if g.in(2) {
+		across := math.Hypot(l-w/2, w)
+		more += fmt.Sprintf(", diagonal_left_head: %.1f, diagonal_right_head: %.1f", across+off()/2, across+off()/2)
+	}
+	if g.in(2) {
+		more += fmt.Sprintf(", gap_head: %g, gap_left: %g", g.between(-1, 1, 0.1), g.between(-1, 1, 0.1))
+	}
+	g.line("survey: {length_left: %g, length_right: %g, width_head: %g, width_middle: %g, width_foot: %g%s}",
+		l+off(), l+off(), head, (head+foot)/2, foot, more)
+}
+
+// read draws how people read lengths, and how many jigs there are.
+func (g *generator) read() {
+	g.line("units: %s", one(g, "mm", "in"))
+	g.line("count: %d", 1+g.IntN(3))
+}
+
+func (g *generator) balls() {
+	if g.in(2) {
+		g.line("balls: {rack_wall: %g}", g.between(0, 15, 0.5))
+	}
 }
 
 // choices draws those that some game asks for: another is a problem of its own.
@@ -101,7 +124,7 @@ func (g *generator) choices(games []string) {
 		c = append(c, "break_box: "+one(g, "none", "epbf", "norway"))
 	}
 	if has("balkline-47", "balkline-71") {
-		c = append(c, "anchor: "+one(g, "none", "7in"))
+		c = append(c, "anchor: "+one(g, "none", "7in", "9in"))
 	}
 	g.line("choices: {%s}", strings.Join(c, ", "))
 }
@@ -152,6 +175,19 @@ func (g *generator) jig(games []string) string {
 		g.line("  rack: %s", one(g, "corners", "outline"))
 	}
 	g.line("  fit: %s", one(g, "press", "slide", "loose"))
+	g.line("  letters: %s", one(g, "full", "short", "none"))
+	if process != "knife" {
+		g.line("  joint: %s", one(g, "dovetail", "keyed"))
+		g.line("  fins: %s", one(g, "bonded", "screwed"))
+		g.line("  spare_fins: %s", one(g, "no", "yes"))
+		g.line("  side_travel: %g", g.between(1, 12, 0.5))
+	}
+	if g.in(4) {
+		g.line("  tolerance: %g", g.between(5, 10, 0.5))
+	}
+	if g.in(4) {
+		g.line("  piece_max: %g", g.between(300, 1300, 10))
+	}
 	if process == "laser" && g.in(2) {
 		g.line("  ties: {count: %d, width: %g}", 1+g.IntN(4), g.between(0.3, 1, 0.1))
 	}
@@ -171,15 +207,19 @@ func (g *generator) cut(process string) {
 	g.line("  like: %s", m.Name)
 	g.line("  sold: %g", m.Sold)
 	g.line("  thickness: %g", g.between(0.8*m.Sold, 1.15*m.Sold, 0.01))
-	if process == "laser" {
+	if process != "knife" { // a blade has none
 		g.line("  kerf: %g", g.between(0.05, 0.45, 0.01))
+		defer g.line("dxf: %s", one(g, "nominal", "compensated"))
 	}
 	x, y := g.between(300, 1300, 10), g.between(200, 900, 10)
 	switch process {
 	case "laser":
 		g.line("machine: {process: laser, travel: {x: %g, y: %g}}", x, y)
 	case "knife":
-		g.line("machine: {process: knife, travel: {x: %g, y: %g, z: 20}, offsets: {G54: {x: 0, y: 0, z: 1.2}}}", x, y)
+		// A blade that follows no small arc cuts them as corners, or the job asks to be refused.
+		arc := one(g, "arc_min: 0.9, tight_arcs: refuse", fmt.Sprintf("arc_min: %g, tight_arcs: corner", g.between(0.5, 3, 0.1)))
+		g.line("machine: {process: knife, travel: {x: %g, y: %g, z: 20}, offsets: {G54: {x: 0, y: 0, z: 1.2}}, knife: {offset: %g, %s}}",
+			x, y, g.between(0.2, 0.9, 0.05), arc)
 	case "shop":
 		g.line("  sheets: [{width: %g, height: %g}]", x, y)
 		g.line("machine: shop")

@@ -47,7 +47,10 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"laps that meet at a corner":              "name: Quarry Road\ntable: {length: 2844.8, width: 1422.4, measured: nose-to-nose}\ngames: [eight-ball, balkline-38]\nhouse:\n  - {id: half, kind: line, x: 1432, y: -W/2, x2: 1432, y2: W/2}\n  - {id: ring, kind: arc, x: 489, y: 0, radius: 80, start_deg: 90, end_deg: 450}\nmaterial: {like: card-1, sold: 1 mm, thickness: 0.89 mm}\nmachine: {process: knife, travel: {x: 1270, y: 200, z: 20}, offsets: {G54: {x: 0, y: 0, z: 1.2}}}\n",
 		"a house spot on a game's, as surveyed":   "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 2904, length_right: 2907, width_head: 1442, width_middle: 1440, width_foot: 1438}\ngames: [pool]\nhouse:\n  - {id: mine, kind: spot, x: L*3/4, y: 0}\njig: {for: this}\n",
 		"small stickers":                          sane("games: [pool]\njig: {spots: sticker, sticker: 8 mm}\n"),
-		"a side scale between two lines":          generatedJob(4094),
+		"a side scale between two lines":          "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 2893, length_right: 2891, width_head: 1486.5, width_middle: 1485, width_foot: 1483.5}\ngames: [balkline-47, balkline-18.2]\nchoices: {anchor: none}\nhouse:\n  - {id: high, kind: spot, x: L/3, y: 0}\n  - {id: box, kind: rectangle, x: 319, y: -67, x2: 454, y2: 217}\n  - {id: middle, kind: spot, x: L/2, y: 77}\njig: {for: this, marker: {tip: 0.7, guide: 5}, fit: press}\nmaterial: {like: cast-acrylic-5, thickness: 4.64, sheets: [{width: 920, height: 500}]}\nmachine: shop\n",
+		"rules with lengths, inches first":        "name: Quarry Road\nunits: in\ntable: {length: 2840, width: 1420, measured: nose-to-nose}\ngames: [carom, balkline-47]\n",
+		"a kerf of one decimal, inches first":     "units: in\n" + sane("games: [pool]\nmaterial: {thickness: 4.9, kerf: 0.2, kerf_pm: 0.1}\n"),
+		"ties on the ends of keys":                sane("games: [pool]\njig: {joint: keyed, ties: {count: 4, width: 0.5}}\n"),
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
 		t.Run(name, func(t *testing.T) {

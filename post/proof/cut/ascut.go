@@ -51,8 +51,9 @@ const (
 	startClear = 0.1
 	tieTol     = 0.01
 	// tieNear: a piece tied this often, mm of its outline a tie, is held however many
-	// more were asked for; common practice is a hand's breadth.
-	tieNear = 30.0
+	// more were asked for; common practice is a hand's breadth. A joint's key, 80 mm
+	// around, has room for ties at its two ends only.
+	tieNear = 45.0
 )
 
 // Cutting says how a sheet is cut.

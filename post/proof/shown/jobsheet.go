@@ -524,18 +524,36 @@ func (l *listing) tape() []item {
 func (l *listing) marks() []item {
 	var out []item
 	for _, m := range l.set.Marks {
-		out = append(out, each(paperShown(m.Name), l.turned(strings.TrimSuffix(paperShown(m.FromHead), " from the head nose")), l.turned(strings.TrimSuffix(paperShown(m.FromFoot), " from the foot nose")), l.turned(paperShown(m.Across)), paperShown(m.Rule))...)
+		out = append(out, itemOf(paperShown(m.Name)), l.turned(strings.TrimSuffix(paperShown(m.FromHead), " from the head nose")), l.turned(strings.TrimSuffix(paperShown(m.FromFoot), " from the foot nose")), l.turned(paperShown(m.Across)), l.turned(paperShown(m.Rule)))
 	}
 	return out
 }
 
-// turned is a text in which lengths stand in both units, with the unit first that the job
-// asks for.
-func (l *listing) turned(text string) string {
+// inBoth is a length in both units, and alone one printed to a tenth that stands in no
+// bracket, which has inches in front when the job asks for those; one shorter than a
+// quarter of an inch has them in thousandths.
+var (
+	inBoth = regexp.MustCompile(`([0-9.-]+ mm) \(([0-9/ -]+ in)\)`)
+	alone  = regexp.MustCompile(`(?:^|[^(0-9.])([0-9]+\.[0-9]) mm`)
+)
+
+// turned is a text with lengths, with the unit first that the job asks for.
+func (l *listing) turned(text string) item {
 	if l.set.Job.Units != job.UnitsInch {
-		return text
+		return itemOf(text)
 	}
-	return regexp.MustCompile(`([0-9.-]+ mm) \(([0-9/ -]+ in)\)`).ReplaceAllString(text, "$2 ($1)")
+	var parts []any
+	text = inBoth.ReplaceAllString(text, "$2 ($1)")
+	for at := alone.FindStringSubmatchIndex(text); at != nil; at = alone.FindStringSubmatchIndex(text) {
+		mm, _ := strconv.ParseFloat(text[at[2]:at[3]], 64)
+		if parts = append(parts, text[:at[2]]); mm >= 25.4/4 {
+			parts = append(parts, both(mm))
+		} else {
+			parts = append(parts, plain{mm / 25.4, 3}, " in (", plain{mm, 1}, " mm)")
+		}
+		text = text[at[1]:]
+	}
+	return itemOf(append(parts, text)...)
 }
 
 // marked is the form for what is on the cloth.
