@@ -276,6 +276,7 @@ func bowUnknown(table layout.Table) float64 {
 // budgets works out every mark's budget; the worst point of a line or arc counts.
 func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64) []Budget {
 	var out []Budget
+	var of []func() string // the advice on each
 	at := map[string]int{}
 	acc := accuracyOf(req, lim)
 	for _, tp := range all {
@@ -285,20 +286,21 @@ func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64)
 		}
 		for _, e := range tp.Elements {
 			b := budgetOf(s, e, acc)
-			if !req.bare {
-				b.Improve = advice(s, e, acc, b, keyed)
-			}
+			advise := func() string { return advice(s, e, acc, b, keyed) }
 			i, ok := at[e.mark]
 			switch {
 			case !ok:
 				at[e.mark] = len(out)
-				out = append(out, b)
+				out, of = append(out, b), append(of, advise)
 			case b.Worst > out[i].Worst:
-				out[i] = b
+				out[i], of[i] = b, advise
 			}
 		}
 	}
 	for i := range out {
+		if !req.bare {
+			out[i].Improve = of[i]()
+		}
 		out[i] = out[i].judged(req)
 	}
 	for i, b := range out {

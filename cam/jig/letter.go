@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"math"
 	"strings"
+	"sync"
 
 	"spotjig/layout/geom"
 )
@@ -80,11 +81,14 @@ func atoi(s string) int {
 	return n
 }
 
-// Font is the alphabet read once for one design.
+// glyphs is the alphabet, read once: every line of lettering asks for it.
+var glyphs = sync.OnceValue(alphabet)
+
+// Font is the alphabet as read.
 type Font struct{ glyphs []glyph }
 
-// NewFont reads the alphabet.
-func NewFont() Font { return Font{alphabet()} }
+// NewFont returns the alphabet.
+func NewFont() Font { return Font{glyphs()} }
 
 // at returns the glyph of a character; what the alphabet lacks shows as '?'.
 func (l Font) glyph(r rune) glyph {

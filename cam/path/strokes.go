@@ -39,6 +39,7 @@ type pen struct {
 	home  []int64     // from each end to what comes after all strokes
 	near  [][]nearEnd // the nearest other ends, by end
 	at    []int32     // in which end each place's stroke is entered
+	into  []int64     // the link into each place, and from the last on
 	place []int32     // of each stroke
 	undo  [][2]int32
 	queue []int32 // strokes to look at
@@ -70,6 +71,10 @@ func newPen(from []geom.Point, stops []stop, legs []leg, next []geom.Point) *pen
 		p.away, p.home = append(p.away, onward(e, from)), append(p.home, onward(e, next))
 	}
 	p.near = nearestEnds(p.ends)
+	p.into = make([]int64, len(p.at)+1)
+	for k := range p.into {
+		p.into[k] = p.gap(p.out(k-1), p.in(k))
+	}
 	return p
 }
 
@@ -88,9 +93,9 @@ func nearestEnds(ends []geom.Point) [][]nearEnd {
 	slices.SortFunc(byX, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(ends[a].X, ends[b].X), cmp.Compare(a, b))
 	})
-	out := make([][]nearEnd, len(ends))
+	out, all := make([][]nearEnd, len(ends)), make([]nearEnd, len(ends)*(endsNear+1))
 	for k, e := range byX {
-		best := make([]nearEnd, 0, endsNear+1)
+		best := all[k*(endsNear+1) : k*(endsNear+1) : (k+1)*(endsNear+1)]
 		for _, step := range [2]int{-1, 1} {
 			for j := k + step; j >= 0 && j < len(byX); j += step {
 				o := byX[j]
@@ -158,11 +163,14 @@ func (p *pen) turn(i, j int) {
 }
 
 func (p *pen) turnRound(i, j int) {
-	for ; i <= j; i, j = i+1, j-1 {
+	slices.Reverse(p.into[i+1 : j+1])
+	for i, j := i, j; i <= j; i, j = i+1, j-1 {
 		a, b := p.at[i]^1, p.at[j]^1
 		p.at[i], p.at[j] = b, a
 		p.place[b/2], p.place[a/2] = int32(i), int32(j)
 	}
+	p.into[i] = p.gap(p.out(i-1), p.in(i))
+	p.into[j+1] = p.gap(p.out(j), p.in(j+1))
 }
 
 // look puts the strokes at places into the queue.
@@ -204,7 +212,7 @@ func (p *pen) improve() (gain int64) {
 func (p *pen) exchange(k int) int64 {
 	for _, i := range [2]int{k, k + 1} { // the link into place i
 		x, y := p.out(i-1), p.in(i)
-		d := p.gap(x, y)
+		d := p.into[i]
 		for _, from := range [2]int32{x, y} {
 			if from < 0 {
 				continue
@@ -222,8 +230,15 @@ func (p *pen) exchange(k int) int64 {
 				if left := p.out(j-1) == c; left != (from == x) || j == i {
 					continue
 				}
-				x2, y2 := p.out(j-1), p.in(j)
-				gain := d + p.gap(x2, y2) - p.link(x, x2) - p.link(y, y2)
+				gain := d + p.into[j] - near.d
+				if gain <= 0 {
+					continue
+				}
+				if from == x {
+					gain -= p.link(y, p.in(j))
+				} else {
+					gain -= p.link(x, p.out(j-1))
+				}
 				if gain > 0 {
 					lo, hi := min(i, j), max(i, j)-1
 					p.turn(lo, hi)
@@ -238,6 +253,9 @@ func (p *pen) exchange(k int) int64 {
 
 // link is gap with its ends in either order.
 func (p *pen) link(a, b int32) int64 {
+	if a >= 0 && b >= 0 {
+		return dist(p.ends[a], p.ends[b])
+	}
 	if a < b {
 		a, b = b, a
 	}
@@ -267,7 +285,7 @@ func (p *pen) putElsewhere(k int) int64 {
 func (p *pen) putRun(s, e int) int64 {
 	a, b := p.in(s), p.out(e)
 	x, y := p.out(s-1), p.in(e+1)
-	free := p.gap(x, a) + p.gap(b, y) - p.link(x, y)
+	free := p.into[s] + p.into[e+1] - p.link(x, y)
 	if free <= 0 {
 		return 0
 	}
@@ -290,8 +308,11 @@ func (p *pen) putRun(s, e int) int64 {
 			if j == s || j == e+1 {
 				continue
 			}
-			gain := free + p.gap(p.out(j-1), p.in(j)) - d - p.link(far, other)
+			gain := free + p.into[j] - d
 			if gain <= 0 {
+				continue
+			}
+			if gain -= p.link(far, other); gain <= 0 {
 				continue
 			}
 			p.move(s, e, j, (from == a) != (p.at[k] != c))
@@ -344,7 +365,7 @@ func (p *pen) kick() {
 	m := min(i+p.dice.next(kickRun), n-2)
 	j := min(m+1+p.dice.next(kickRun), n-1)
 	p.undo = p.undo[:0]
-	loss := -p.gap(p.out(i-1), p.in(i)) - p.gap(p.out(m), p.in(m+1)) - p.gap(p.out(j), p.in(j+1))
+	loss := -p.into[i] - p.into[m+1] - p.into[j+1]
 	loss += p.gap(p.out(i-1), p.in(m+1)) + p.gap(p.out(j), p.in(i)) + p.gap(p.out(m), p.in(j+1))
 	p.swap(i, m, j)
 	b := i + j - m
@@ -357,40 +378,51 @@ func (p *pen) kick() {
 	}
 }
 
-// longest are the places into which the longest links lead, in order; the place beyond
-// the last among them, into which none leads.
-func (p *pen) longest() []int {
+// long are the longest links: the places into which they lead, in order, the place beyond
+// the last among them, into which none leads; and what would lead from and to them, each
+// by its numbers in that order.
+type long struct {
+	at              []int
+	fore, back, rev [longMax + 1][longMax + 1]int64 // from before one: to another, to before it; from one to another
+}
+
+// longest finds them.
+func (p *pen) longest() *long {
 	type link struct {
 		d  int64
 		at int
 	}
 	links := make([]link, len(p.at))
 	for k := range links {
-		links[k] = link{p.gap(p.out(k-1), p.in(k)), k}
+		links[k] = link{p.into[k], k}
 	}
 	slices.SortFunc(links, func(a, b link) int { return cmp.Or(cmp.Compare(b.d, a.d), cmp.Compare(a.at, b.at)) })
-	out := []int{len(p.at)}
-	for _, l := range links[:min(longMax, len(links))] {
-		out = append(out, l.at)
+	l := &long{at: []int{len(p.at)}}
+	for _, link := range links[:min(longMax, len(links))] {
+		l.at = append(l.at, link.at)
 	}
-	slices.Sort(out)
-	return out
+	slices.Sort(l.at)
+	for a, i := range l.at {
+		for b, j := range l.at {
+			l.fore[a][b], l.back[a][b], l.rev[a][b] = p.link(p.out(i-1), p.in(j)), p.link(p.out(i-1), p.out(j-1)), p.link(p.in(i), p.in(j))
+		}
+	}
+	return l
 }
 
 // exchangeLong exchanges two or three of the longest links where that is shorter, until
 // nothing more is found.
 func (p *pen) exchangeLong() {
-	for p.exchangeTwo() || p.exchangeThree() {
+	for l := p.longest(); p.exchangeTwo(l) || p.exchangeThree(l); l = p.longest() {
 		p.improve()
 	}
 }
 
-func (p *pen) exchangeTwo() bool {
-	at := p.longest()
-	for a, i := range at {
-		for _, j := range at[a+1:] {
-			was := p.link(p.out(i-1), p.in(i)) + p.link(p.out(j-1), p.in(j))
-			if p.link(p.out(i-1), p.out(j-1))+p.link(p.in(i), p.in(j)) < was {
+func (p *pen) exchangeTwo(l *long) bool {
+	for a, i := range l.at {
+		for b := a + 1; b < len(l.at); b++ {
+			if l.back[a][b]+l.rev[a][b] < l.fore[a][a]+l.fore[b][b] {
+				j := l.at[b]
 				p.turn(i, j-1)
 				p.look(i-1, i, j-1, j)
 				return true
@@ -401,24 +433,25 @@ func (p *pen) exchangeTwo() bool {
 }
 
 // exchangeThree lets two runs between long links change places, either turned round or not.
-func (p *pen) exchangeThree() bool {
-	at := p.longest()
-	for a, i := range at {
-		for b := a + 1; b < len(at); b++ {
-			j := at[b]
-			for _, k := range at[b+1:] {
-				x, y := p.out(i-1), p.in(k)
-				one, two := [2]int32{p.in(i), p.out(j - 1)}, [2]int32{p.in(j), p.out(k - 1)}
-				was := p.link(x, one[0]) + p.link(one[1], two[0]) + p.link(two[1], y)
-				for v := range 4 { // bit 0: the first run turned, bit 1: the second
-					f, s := v&1, v>>1
-					if p.link(x, two[s])+p.link(two[1-s], one[f])+p.link(one[1-f], y) >= was {
+func (p *pen) exchangeThree(l *long) bool {
+	for a, i := range l.at {
+		for b := a + 1; b < len(l.at); b++ {
+			for c := b + 1; c < len(l.at); c++ {
+				was := l.fore[a][a] + l.fore[b][b] + l.fore[c][c]
+				for v, is := range [4]int64{ // bit 0: the first run turned, bit 1: the second
+					l.fore[a][b] + l.fore[c][a] + l.fore[b][c],
+					l.fore[a][b] + l.back[c][b] + l.rev[a][c],
+					l.back[a][c] + l.rev[b][a] + l.fore[b][c],
+					l.back[a][c] + l.fore[b][b] + l.rev[a][c],
+				} {
+					if is >= was {
 						continue
 					}
-					if f == 0 {
+					j, k := l.at[b], l.at[c]
+					if v&1 == 0 {
 						p.turn(i, j-1)
 					}
-					if s == 0 {
+					if v>>1 == 0 {
 						p.turn(j, k-1)
 					}
 					p.turn(i, k-1)

@@ -76,6 +76,9 @@ func (p *Program) air(text []byte) {
 		if i := bytes.IndexAny(code, "(;"); i >= 0 {
 			code = code[:i]
 		}
+		if bytes.IndexByte(code, 'M') < 0 {
+			code = nil // most lines
+		}
 		for _, w := range bytes.Fields(code) {
 			switch string(w) {
 			case "M7", "M8":

@@ -75,31 +75,49 @@ func (m Mover) Curve(k Curve) Curve {
 // OnSheet gathers the parts placed on a sheet. It knows parts by their numbers,
 // not by the contours the toolpath was made from.
 func OnSheet(parts []jig.Part, sheet nest.Sheet) (Shapes, error) {
+	var s Shapes
+	err := place(parts, sheet, s.Add)
+	return s, err
+}
+
+// RingsOnSheet is OnSheet without letters and scores.
+func RingsOnSheet(parts []jig.Part, sheet nest.Sheet) (Shapes, error) {
+	var s Shapes
+	err := place(parts, sheet, s.addRings)
+	return s, err
+}
+
+// place adds the parts that lie on a sheet.
+func place(parts []jig.Part, sheet nest.Sheet, add func(jig.Part, Mover)) error {
 	byID := map[string]jig.Part{}
 	for _, p := range parts {
 		byID[p.ID] = p
 	}
-	var s Shapes
 	for _, pl := range sheet.Placed {
 		p, ok := byID[pl.ID]
 		if !ok {
-			return s, fmt.Errorf("sheet %d holds %q, which is no part", sheet.N, pl.ID)
+			return fmt.Errorf("sheet %d holds %q, which is no part", sheet.N, pl.ID)
 		}
-		s.Add(p, MoverOf(p, pl.On))
+		add(p, MoverOf(p, pl.On))
 	}
-	return s, nil
+	return nil
 }
 
 // Add adds a part as m places it.
 func (s *Shapes) Add(p jig.Part, m Mover) {
+	s.addRings(p, m)
+	s.Letters = strokesOf(s.Letters, p.Letters, m)
+	s.Scores = strokesOf(s.Scores, p.Scores, m)
+}
+
+// addRings adds a part's outline and openings.
+func (s *Shapes) addRings(p jig.Part, m Mover) {
 	s.Parts = append(s.Parts, p.ID)
 	s.addRing("outline", true, ChainOf(p.Outline), m)
 	s.box = append(s.box, s.Rings[len(s.Rings)-1].box)
 	for _, o := range p.Openings {
 		s.addRing("opening "+openingName(o), false, OpeningEdge(o), m)
 	}
-	s.Letters = strokesOf(s.Letters, p.Letters, m)
-	s.Scores = strokesOf(s.Scores, p.Scores, m)
 }
 
 // strokesOf appends the chains' segments as they lie on the sheet.

@@ -29,6 +29,7 @@ package budget
 
 import (
 	"math"
+	"sync"
 
 	"spotjig/layout/geom"
 )
@@ -155,23 +156,21 @@ func Add(effects []Effect) Total {
 // far one way as the other, so half the directions are looked at for it.
 func worstDirection(effects []Effect) geom.Vec {
 	const half = directions / 2
-	at := func(i int) geom.Vec {
-		s, c := math.Sincos(2 * math.Pi * float64(i) / directions)
-		return geom.Vec{X: c, Y: s}
-	}
+	towards := compass()
 	var sums [directions]float64
 	for i := range half {
-		d := at(i)
+		d := towards[i]
+		there, back := 0.0, 0.0
 		for j := range effects {
 			e := &effects[j]
-			there := e.support(d)
-			back := there
+			by := e.support(d)
+			there += by
 			if e.Gap {
-				back = e.support(d.Scale(-1))
+				by = e.support(d.Scale(-1))
 			}
-			sums[i] += there
-			sums[i+half] += back
+			back += by
 		}
+		sums[i], sums[i+half] = there, back
 	}
 	best, worst := 0, 0.0
 	for i, sum := range sums {
@@ -179,8 +178,17 @@ func worstDirection(effects []Effect) geom.Vec {
 			best, worst = i, sum
 		}
 	}
-	return at(best)
+	return towards[best]
 }
+
+// compass is every direction that is looked in, as a unit vector.
+var compass = sync.OnceValue(func() (out [directions]geom.Vec) {
+	for i := range out {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / directions)
+		out[i] = geom.Vec{X: c, Y: s}
+	}
+	return out
+})
 
 // lookTol: a direction must be better by this to be taken, so that rounding does not
 // choose between directions that are alike, mm.
@@ -212,11 +220,11 @@ func within(c covariance) float64 {
 		return 0
 	}
 	apart := math.Hypot((c.xx-c.yy)/2, c.xy) / t
-	a, b := 0.5+apart, math.Max(0, 0.5-apart)
+	turns := quarterTurn(0.5+apart, math.Max(0, 0.5-apart))
 	low, high := 1.7, 2.0 // halved to 2e-8
 	for range 24 {
 		r := (low + high) / 2
-		if held(r, a, b) < confidence {
+		if turns.held(r) < confidence {
 			low = r
 		} else {
 			high = r
@@ -225,14 +233,23 @@ func within(c covariance) float64 {
 	return (low + high) / 2
 }
 
-// held is the share within r of a plane normal distribution with these variances.
-func held(r, a, b float64) float64 {
-	const steps = 60 // of a quarter turn, by midpoints
-	sum := 0.0
-	for i := range steps {
-		s, c := math.Sincos((float64(i) + 0.5) * math.Pi / 2 / steps)
-		q := float64(a*c*c) + float64(b*s*s)
-		sum += 1 - math.Exp(-r*r/(2*q))
+// twice is 2q for each direction of a quarter turn, by midpoints.
+type twice [60]float64
+
+// quarterTurn is that of a plane normal distribution with these principal variances.
+func quarterTurn(a, b float64) (q twice) {
+	for i := range q {
+		s, c := math.Sincos((float64(i) + 0.5) * math.Pi / 2 / float64(len(q)))
+		q[i] = 2 * (float64(a*c*c) + float64(b*s*s))
 	}
-	return sum / steps
+	return q
+}
+
+// held is the share within r of the distribution.
+func (q *twice) held(r float64) float64 {
+	sum := 0.0
+	for _, twice := range q {
+		sum += 1 - math.Exp(-r*r/twice)
+	}
+	return sum / float64(len(q))
 }

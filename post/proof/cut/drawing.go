@@ -176,7 +176,7 @@ func compareEntities(got, want []Entity, set post.Set, i int) (worst float64, er
 
 // cutAlong sweeps the kerf along what is drawn and holds what is left against the parts.
 func cutAlong(drawn []Entity, set post.Set, i int) error {
-	s, err := proof.OnSheet(set.Jig.Parts, set.Sheets[i].Sheet)
+	s, err := proof.RingsOnSheet(set.Jig.Parts, set.Sheets[i].Sheet)
 	if err != nil {
 		return err
 	}
@@ -187,7 +187,6 @@ func cutAlong(drawn []Entity, set post.Set, i int) error {
 		}
 	}
 	f, times := swept(s, cuts, Cutting{Kerf: set.Material.Kerf}, false)
-	s.Letters, s.Scores = nil, nil
 	for _, c := range []jig.Check{cutCheck(f, set.Sheets[i].N, len(s.Rings)), times.Check(s, proof.Passes{1, 1, 1}, set.Sheets[i].N)} {
 		if c.Verdict == jig.Fail {
 			return fmt.Errorf("%w: cut along the line: %s", ErrDrawing, c.Text)
@@ -404,7 +403,7 @@ func wanted(set post.Set, i int) ([]Entity, error) {
 			out = append(out, chainEntity("SCORE", c, p.m))
 		}
 	}
-	s, err := proof.OnSheet(set.Jig.Parts, sheet.Sheet)
+	s, err := proof.RingsOnSheet(set.Jig.Parts, sheet.Sheet)
 	if err != nil {
 		return nil, err
 	}
@@ -580,7 +579,7 @@ func (e Entity) Curves() []proof.Curve {
 }
 
 func (e Entity) chain() []proof.Curve {
-	var out []proof.Curve
+	out := make([]proof.Curve, 0, len(e.V))
 	for i, v := range e.V {
 		if !e.Closed && i == len(e.V)-1 {
 			break

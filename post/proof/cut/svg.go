@@ -52,7 +52,7 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 	// Each path is held against the wanted one that is nearest: within a group the order
 	// is the user's software's.
 	var along []Entity
-	taken := make([]bool, len(want))
+	taken, first := make([]bool, len(want)), 0 // first is not taken
 	for k, e := range got {
 		layer := layerOf(e.Layer)
 		if k > 0 && rank(got[k-1].Layer) > rank(e.Layer) {
@@ -62,12 +62,16 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 			along = append(along, e)
 			continue
 		}
-		at, d := -1, math.Inf(1)
-		for j, w := range want {
+		for first < len(want) && taken[first] {
+			first++
+		}
+		at, d, curves := -1, math.Inf(1), e.Curves()
+		for j := first; j < len(want); j++ {
+			w := &want[j]
 			if taken[j] || w.Layer != layer || w.Closed != e.Closed && w.Kind != "CIRCLE" {
 				continue
 			}
-			if off := apart(e.Curves(), w.Curves()); off < d {
+			if off := apart(curves, w.Curves()); off < d {
 				at, d = j, off
 			}
 			if d <= svgTol {
