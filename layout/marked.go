@@ -576,10 +576,15 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 		b.WriteString(s + "\n")
 	}
 	b.WriteString("\n")
-	rows := [][]string{{"place", "along", "across", "off", "other readings", "verdict"}}
+	head := []string{"place", "along", "across", "off"}
 	if !alike {
-		rows[0] = slices.Insert(rows[0], 4, "likely", "worst")
+		head = append(head, "likely", "worst")
 	}
+	more := slices.ContainsFunc(c.Lines, func(d Deviation) bool { return len(d.Others) > 0 })
+	if more {
+		head = append(head, "other readings")
+	}
+	rows := [][]string{append(head, "verdict")}
 	for _, d := range c.Lines {
 		part := func(v float64, has bool) string {
 			if !has {
@@ -595,11 +600,14 @@ func WriteComparison(w io.Writer, c Comparison, o RecordOptions) error {
 		if !d.HasAlong && !d.HasAcross {
 			off = "-"
 		}
-		row := []string{d.Name, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off, cmp.Or(strings.Join(others, "; "), "-"), d.verdict()}
+		row := []string{d.Name, part(d.Along, d.HasAlong), part(d.Across, d.HasAcross), off}
 		if !alike {
-			row = slices.Insert(row, 4, figure.MM(d.Allowed.Likely), figure.MM(d.Allowed.Worst))
+			row = append(row, figure.MM(d.Allowed.Likely), figure.MM(d.Allowed.Worst))
 		}
-		rows = append(rows, row)
+		if more {
+			row = append(row, cmp.Or(strings.Join(others, "; "), "-"))
+		}
+		rows = append(rows, append(row, d.verdict()))
 	}
 	table := laidOut(rows, o.Look)
 	above := b.String()
