@@ -41,4 +41,8 @@ type Mark struct {
 	TapeX, TapeY float64
 	// How far the mark moved from the ideal rectangle because of the survey.
 	MovedX, MovedY float64
+	// How far each of its places (a spot, a centre, a line's ends, an outline's corners)
+	// moves along and across, and its radius grows, on a table a millimetre longer.
+	Grows  [][2]float64
+	GrowsR float64
 }

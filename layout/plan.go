@@ -22,6 +22,8 @@ type Plan struct {
 	Marks    []Mark
 	Notes    []Note    // the fitter's choices and what each moves
 	Findings []Finding // what the fitter should know before marking
+	// The range of length in which marks follow the same rules as here, mm.
+	AlikeFrom, AlikeTo float64
 }
 
 // Note is a choice that is the fitter's to make, or a place where published
@@ -81,6 +83,7 @@ func NewPlan(r Request) (Plan, error) {
 	p := Plan{Marks: set.named()}
 	describe(p.Marks, groundOf(r.Table, r.Balls))
 	p.Notes = r.notes()
+	p.AlikeFrom, p.AlikeTo = r.alike()
 	p.Findings = append(r.outside(p.Marks), tooNear(p.Marks, r.Choices.minApart())...)
 	return p, nil
 }

@@ -8,12 +8,20 @@ import "math"
 // The ideal rectangle has the same length along the centre line and the same
 // width at its middle. The plus-minus comes from placing every mark again with
 // each error of the table by itself (Table.Spread) and adding the movements as
-// squares: it is what the survey leaves open, not what marking adds.
+// squares: it is what the survey leaves open, not what marking adds. How a mark follows
+// the length comes from placing it on a table that is longer, by the same rules.
 func (r Request) spread(marks []Mark, house []houseMark) {
 	ideal := r.Table
 	ideal.Corners = [4][2]float64{}
 	for i, m := range r.marks(ideal, house) {
 		marks[i].MovedX, marks[i].MovedY = furthest(m, marks[i])
+	}
+	for i, m := range r.marks(r.Table.moved(longer), house) {
+		marks[i].GrowsR = (m.Radius - marks[i].Radius) / longerBy
+		for k, to := range m.places() {
+			at := marks[i].places()[k]
+			marks[i].Grows = append(marks[i].Grows, [2]float64{(to[0] - at[0]) / longerBy, (to[1] - at[1]) / longerBy})
+		}
 	}
 	for _, e := range r.Table.spreads() {
 		t := r.Table.moved(e)
@@ -23,6 +31,40 @@ func (r Request) spread(marks []Mark, house []houseMark) {
 			marks[i].TapeY = math.Hypot(marks[i].TapeY, dy)
 		}
 	}
+}
+
+// longer moves the foot nose by longerBy, mm: rules are sums of shares of the length, so
+// that any step tells them; one as large as tables differ rounds least.
+var longer = [4][2]float64{{}, {longerBy, 0}, {longerBy, 0}, {}}
+
+const longerBy = 10.0
+
+// alike is the range of length in which the marks follow the rules that they follow here:
+// a figure that a rule body states for one size of table stands on that size alone, and
+// beyond its tolerance, or inside that of another size, the mark goes by another rule.
+func (r Request) alike() (lo, hi float64) {
+	lo, hi = surfaceMin, surfaceMax
+	l, w := r.Table.L, r.Table.W
+	for _, id := range r.Games {
+		gm, _ := gameNamed(id)
+		for _, v := range gm.Values {
+			for _, f := range v.Fixed {
+				if f.Except != "" && f.Except == r.Choices.pick(v.By) || !near(w, f.On.W, f.On.TolW+sizeTol) {
+					continue
+				}
+				from, to := f.On.L-f.On.TolL, f.On.L+f.On.TolL
+				switch {
+				case f.On.holds(l, w):
+					lo, hi = math.Max(lo, from), math.Min(hi, to)
+				case l < from:
+					hi = math.Min(hi, from)
+				default:
+					lo = math.Max(lo, to)
+				}
+			}
+		}
+	}
+	return lo, hi
 }
 
 // spreads are the table's independent errors. A table given by length and width

@@ -110,6 +110,16 @@ func (s Set) FileName(name string) string {
 	return strings.ToLower(s.Letter) + "-" + name
 }
 
+// Says is the text of a check, "" when it was not made.
+func (s Set) Says(check string) string {
+	for _, c := range s.Checks {
+		if c.ID == check {
+			return c.Text
+		}
+	}
+	return ""
+}
+
 // Part returns the piece on the sheets with the id; ok is false when there is none.
 func (s Set) Part(id string) (p jig.Part, ok bool) {
 	for _, parts := range [2][]jig.Part{s.Jig.Parts, s.Others} {

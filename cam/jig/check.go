@@ -41,7 +41,7 @@ func look(all []*Template, gauged []*middlePlan, out Jig, lim Limits, req Reques
 		Cushions: cushionChecks(lim, req),
 		Handling: handlingChecks(all, out.Parts, sheet{lim.Thickness, req.Material.Density, req.Material.Modulus, req.Machine.Process == machine.Knife}),
 		Budget:   append(skewChecks(all, lim, req), budgetChecks(out.Budgets, req.Marks)...),
-		Class:    []Check{classCheck(serves, slices.ContainsFunc(out.Budgets, func(b Budget) bool { return b.stated }))},
+		Class:    append([]Check{classCheck(all, serves, req)}, tradeCheck(all, req)...),
 		Serves:   servesChecks(lim, req.Table, req.Also, serves),
 	}
 }

@@ -12,34 +12,47 @@ import (
 
 // Which tables one jig serves.
 
-// lengthClass is the range of playing-surface length one jig serves. Every mark
-// is indexed from its own end nose and stands at a fixed share of the length, so
-// a table dL longer moves the mark by that share of dL. Of a stated tolerance, what
-// the mark's likely error leaves may be spent on that; where none is stated, another
-// length may move a mark by classMove, which adds to its budget. A middle spot marked by
-// reversal, or set between the templates, does not care how long the table is.
-func lengthClass(budgets []Budget, req Request) [2]float64 {
+// lengthClass is the range of playing-surface length one jig serves. Every mark is
+// indexed from its own end nose, and on a longer table its rule moves it by a share of the
+// difference of its own: none where the rule is a figure, a quarter at L/4. Of a stated
+// tolerance, what the mark's likely error leaves may be spent on that; where none is
+// stated, another length may move a mark by classMove, which adds to its budget. A middle
+// spot marked by reversal, or set between the templates, does not care how long the table is.
+func lengthClass(all []*Template, budgets []Budget, req Request) [2]float64 {
 	l := req.Table.L
 	if req.Want.For == "this" {
 		return [2]float64{l, l}
 	}
-	give := math.Inf(1)
-	for _, b := range budgets {
-		share := lengthShare(b.Mark, req.Table, req.Marks)
-		if share == 0 || b.Method == ByGauge || b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
-			continue
+	return req.about(reach(all, req, func(id string) float64 {
+		for _, b := range budgets {
+			if b.Mark == id && b.stated {
+				return math.Max(0, b.Tolerance-b.RSS)
+			}
 		}
-		move := classMove
-		if b.stated {
-			move = math.Max(0, b.Tolerance-b.RSS)
+		return classMove
+	}))
+}
+
+// reach is how far another table's length may differ for no mark to be further from its
+// rule than it may, mm.
+func reach(all []*Template, req Request, may func(id string) float64) float64 {
+	give := classMost
+	for id, share := range lengthShares(all, req) {
+		if share > leastShare {
+			give = math.Min(give, may(id)/share)
 		}
-		give = math.Min(give, move/share)
 	}
-	if math.IsInf(give, 1) {
-		give = req.Want.Tolerance / 2
+	return math.Floor(give*10+1e-6) / 10
+}
+
+// about is the table's length and so much either way, as far as the same rules hold.
+func (r Request) about(give float64) [2]float64 {
+	l := r.Table.L
+	out := [2]float64{l - give, l + give}
+	if r.AlikeTo > 0 {
+		out = [2]float64{math.Max(out[0], r.AlikeFrom), math.Min(out[1], r.AlikeTo)}
 	}
-	give = math.Floor(math.Min(give, classMost)*10) / 10
-	return [2]float64{l - give, l + give}
+	return out
 }
 
 // classMove is how far a table of another length may have a mark from its rule, mm: less
@@ -50,40 +63,88 @@ const classMove = 0.5
 // same, whatever the budget says, mm.
 const classMost = 13.0
 
-// lengthShare is how much of a change of length moves the mark, as a fraction.
-func lengthShare(id string, table layout.Table, marks []layout.Mark) float64 {
-	share, l := 0.0, table.L
-	for _, m := range marks {
-		if m.ID != id {
-			continue
-		}
-		for _, e := range elementsOf(m) {
-			if e.lengthwise() {
+// leastShare: a mark that follows less of a difference of length stays where it is.
+const leastShare = 1e-6
+
+// lengthShares are how much of a change of length moves each mark of the templates against
+// its own end nose, as a fraction, at the point of it where that is most.
+func lengthShares(all []*Template, req Request) map[string]float64 {
+	out := map[string]float64{}
+	for _, tp := range all {
+		for _, e := range tp.Elements {
+			if e.mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
 				continue
 			}
-			b := e.Bounds()
-			for _, x := range []float64{b.Min.X, b.Max.X} {
-				if x > l/2+middleTol {
-					x = l - x
-				}
-				share = math.Max(share, x/l)
+			for _, p := range e.probes() {
+				out[e.mark] = math.Max(out[e.mark], e.drift(p).Len())
 			}
 		}
 	}
-	return share
+	return out
+}
+
+// Size is a published length of playing surface with its tolerance, mm.
+type Size struct {
+	Name   string
+	L, Tol float64
 }
 
 // classCheck states the range of length that the jig serves.
-func classCheck(serves [2]float64, stated bool) Check {
+func classCheck(all []*Template, serves [2]float64, req Request) Check {
 	give := (serves[1] - serves[0]) / 2
 	text := "serves tables " + figure.Between(serves[0], serves[1]) + " long"
-	if !stated {
-		text += "; at either end a mark stands up to " + figure.MM(classMove) + " from its rule"
+	if most := mostShare(all, req) * furthest(serves, req.Table.L); most >= leastTold {
+		text += "; at either end a mark stands up to " + figure.MM(most) + " from its rule"
+	} else {
+		text += "; every mark stays at its rule"
 	}
 	if give == 0 {
 		text = "serves this table only"
 	}
 	return Check{ID: "length-class", Verdict: Pass, Value: give, Unit: "mm", Text: text}
+}
+
+// leastTold: what is less is not told of, mm; lengths are told in tenths.
+const leastTold = 0.05
+
+// mostShare is the largest of lengthShares.
+func mostShare(all []*Template, req Request) float64 {
+	most := 0.0
+	for _, share := range lengthShares(all, req) {
+		most = math.Max(most, share)
+	}
+	return most
+}
+
+// furthest is how far the further end of a range is from a length.
+func furthest(of [2]float64, l float64) float64 {
+	return math.Max(math.Abs(of[0]-l), math.Abs(of[1]-l))
+}
+
+// tradeMoves are the distances from their rules for which the range is told, mm.
+var tradeMoves = []float64{0.5, 1, 2}
+
+// tradeCheck tells tolerance against range: the lengths that the jig serves where a mark
+// may be so far from its rule, and how far it is where a published size is served whole.
+func tradeCheck(all []*Template, req Request) []Check {
+	if req.Want.For == "this" {
+		return nil
+	}
+	most := mostShare(all, req)
+	if most <= leastShare {
+		return nil
+	}
+	var told []string
+	for _, move := range tradeMoves {
+		r := req.about(reach(all, req, func(string) float64 { return move }))
+		told = append(told, figure.MM(move)+" "+figure.Between(r[0], r[1]))
+	}
+	text := "how far a mark may be from its rule, and the tables that one jig then serves: " + strings.Join(told, ", ")
+	for _, s := range req.Sizes {
+		whole := [2]float64{s.L - s.Tol, s.L + s.Tol}
+		text += fmt.Sprintf("; all of %s, %s: %s", s.Name, figure.Between(whole[0], whole[1]), figure.MM(most*furthest(whole, req.Table.L)))
+	}
+	return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text}}
 }
 
 // servesChecks says of every other table of the job whether this jig serves it,

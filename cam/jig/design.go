@@ -18,6 +18,8 @@ type Request struct {
 	Games               []string
 	Marks               []layout.Mark   // table frame
 	Also                []job.AlsoTable // other tables the jig should serve
+	AlikeFrom, AlikeTo  float64         // lengths in which the marks follow the same rules; 0: any
+	Sizes               []Size          // published, that the table is meant to be
 	BallDiameter        float64         // mm; sets the nose height a fin must reach
 	Want                job.Jig
 	Machine             machine.Profile
@@ -73,7 +75,7 @@ func Design(req Request, k Kind) (Jig, error) {
 	for _, m := range gauged {
 		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim), keyed).judged(req))
 	}
-	serves := lengthClass(out.Budgets, req)
+	serves := lengthClass(all, out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
 	lettered := func(tp *Template) {
 		if !req.bare {

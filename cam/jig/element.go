@@ -12,17 +12,50 @@ type Element struct {
 	geom.Figure
 	mark string
 	from float64 // how far along its mark the element begins, mm
+
+	grows  [2]geom.Vec // how its two ends, or a centre, move on a table a millimetre longer
+	growsR float64     // and its radius
 }
 
 // elementsOf splits a mark into elements, table frame.
 func elementsOf(m layout.Mark) []Element {
 	var out []Element
 	from := 0.0
-	for _, f := range m.Figures() {
-		out = append(out, Element{Figure: f, mark: m.ID, from: from})
+	grows := func(i int) geom.Vec {
+		if n := len(m.Grows); n > 0 {
+			return geom.Vec{X: m.Grows[i%n][0], Y: m.Grows[i%n][1]}
+		}
+		return geom.Vec{}
+	}
+	for i, f := range m.Figures() {
+		out = append(out, Element{Figure: f, mark: m.ID, from: from, grows: [2]geom.Vec{grows(i), grows(i + 1)}, growsR: m.GrowsR})
 		from += f.Length()
 	}
 	return out
+}
+
+// counted is the element as counted from its own end nose: the foot nose is what goes
+// further off where a table is longer.
+func (e Element) counted(end string) Element {
+	if end == "foot" {
+		for i := range e.grows {
+			e.grows[i].X--
+		}
+	}
+	return e
+}
+
+// drift is how a point of the element moves on a table a millimetre longer; along a line
+// or an arc none of it counts.
+func (e Element) drift(p geom.Point) geom.Vec {
+	if e.IsArc() {
+		return e.square(p, e.grows[0].Add(e.normal(p).Scale(e.growsR)))
+	}
+	share := 0.0
+	if e.IsLine() {
+		share = p.Dist(e.A) / e.Length()
+	}
+	return e.square(p, e.grows[0].Scale(1-share).Add(e.grows[1].Scale(share)))
 }
 
 // middleTol: a mark this near the middle of the table counts as on it, mm: more
@@ -66,7 +99,9 @@ func (e Element) arcsIn(in func(geom.Point) bool) []Element {
 	}
 	var out []Element
 	for _, r := range runs {
-		out = append(out, Element{Figure: e.Part(r.Lo, r.Hi), mark: e.mark, from: e.from + r.Lo})
+		part := e
+		part.Figure, part.from = e.Part(r.Lo, r.Hi), e.from+r.Lo
+		out = append(out, part)
 	}
 	return out
 }
@@ -93,6 +128,9 @@ func (e Element) Transverse() bool {
 // moved returns the element in another frame.
 func (e Element) moved(m geom.Placement) Element {
 	e.Figure = e.Transform(m)
+	for i, v := range e.grows {
+		e.grows[i] = m.Turn(v)
+	}
 	return e
 }
 

@@ -105,7 +105,7 @@ func newTemplate(end string, station float64, lim Limits, req Request) *Template
 	for _, m := range req.Marks {
 		for _, e := range elementsOf(m) {
 			for _, own := range e.clipTo(end, split) {
-				tp.Elements = append(tp.Elements, own.moved(back))
+				tp.Elements = append(tp.Elements, own.counted(end).moved(back))
 			}
 		}
 	}

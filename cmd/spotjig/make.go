@@ -184,6 +184,9 @@ func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
 			wrap(w, "           ", map[bool]string{true: "yes: ", false: "NO: "}[c.Verdict == jig.Pass]+c.Text)
 		}
 	}
+	if says := s.Says("length-trade"); says != "" {
+		wrap(w, "           ", says)
+	}
 	cut, travel, time := 0.0, 0.0, 0.0
 	for i, sh := range s.Sheets {
 		says := figure.Sheet(sh.Width, sh.Height) + ", " + figure.Count(len(sh.Placed), "piece") + ", " + figure.Share(sh.UsedFraction) + " used"
@@ -218,10 +221,8 @@ func outlook(w io.Writer, s post.Set) {
 	o := s.Outlook()
 	fmt.Fprintln(w)
 	wrap(w, "", o.Verdict+".")
-	for _, c := range s.Checks {
-		if c.ID == "accuracy" {
-			wrap(w, "  jig      ", c.Text)
-		}
+	if says := s.Says("accuracy"); says != "" {
+		wrap(w, "  jig      ", says)
 	}
 	for _, h := range o.Holds {
 		wrap(w, "  waits    ", h)

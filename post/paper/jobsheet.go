@@ -77,6 +77,9 @@ func (s *sheaf) title(set post.Set) {
 		about += " Job of " + day + "."
 	}
 	s.para(about)
+	if says := set.Says("length-trade"); says != "" {
+		s.para(capital(clean(says)) + ".")
+	}
 	if n := clean(set.Job.Notes); n != "" {
 		s.para("Notes: " + n)
 	}

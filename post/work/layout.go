@@ -28,6 +28,17 @@ func (r *run) jigMarks() ([]layout.Mark, error) {
 // size, not that one badly fitted.
 const otherSize = 0.02
 
+// sizes are the published sizes that the table is meant to be, with a tolerance.
+func (r *run) sizes() []jig.Size {
+	var out []jig.Size
+	for _, c := range layout.CheckSizes(r.Job.Table, r.Job.Games) {
+		if c.TolL > 0 && math.Abs(c.OffL) <= otherSize*c.L {
+			out = append(out, jig.Size{Name: c.Game + ", " + c.Size, L: c.L, Tol: c.TolL})
+		}
+	}
+	return out
+}
+
 // layoutChecks are what survey, sizes and ball fit say of the job.
 func (r *run) layoutChecks() []jig.Check {
 	var out []jig.Check

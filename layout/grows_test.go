@@ -1,0 +1,60 @@
+package layout
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// How marks follow the length, by the published rules: a quarter and three quarters of it
+// (WPA rules 8.1), the middle, an eleventh from the foot nose (B&SCC rules, section 1), and
+// figures that stand (Official Rules of Snooker, section 1).
+func TestMarksFollowTheLength(t *testing.T) {
+	grows := func(l, w float64, id string) float64 {
+		p, err := NewPlan(Request{Table: Table{L: l, W: w}, Games: []string{"pool", "snooker"}, Choices: Choices{BaulkLine: "scaled", Black: "length/11"}})
+		require.NoError(t, err)
+		for _, m := range p.Marks {
+			if m.ID == id {
+				require.Len(t, m.Grows, len(m.places()))
+				assert.InDelta(t, 0, m.GrowsR, 1e-9)
+				return m.Grows[0][0]
+			}
+		}
+		t.Fatalf("no mark %s", id)
+		return 0
+	}
+	for _, c := range []struct {
+		l, w float64
+		id   string
+		want float64
+	}{
+		{2540, 1270, "head-string", 0.25},
+		{2540, 1270, "foot-spot", 0.75},
+		{2540, 1270, "centre-spot", 0.5},
+		{2540, 1270, "baulk-line", 29 / 140.5},
+		{2540, 1270, "black", 10. / 11},
+		{3569, 1778, "baulk-line", 0},
+		{3569, 1778, "yellow", 0},
+		{3569, 1778, "black", 1},
+	} {
+		assert.InDelta(t, c.want, grows(c.l, c.w, c.id), 1e-9, "%s on %g", c.id, c.l)
+	}
+}
+
+// A stated figure ends with the size that it is stated for: full size is 3569 +-13 mm, the
+// metric table 3500 +-3 mm (the same rules).
+func TestRulesHoldOverARange(t *testing.T) {
+	for _, c := range []struct{ l, w, lo, hi float64 }{
+		{3569, 1778, 3556, 3582},
+		{3500, 1750, 3497, 3503},
+		{3530, 1778, surfaceMin, 3556}, // too wide for the metric table's figures
+		{3600, 1778, 3582, surfaceMax},
+		{2540, 1270, surfaceMin, surfaceMax},
+	} {
+		p, err := NewPlan(Request{Table: Table{L: c.l, W: c.w}, Games: []string{"snooker"}})
+		require.NoError(t, err)
+		assert.InDelta(t, c.lo, p.AlikeFrom, 1e-6, c.l)
+		assert.InDelta(t, c.hi, p.AlikeTo, 1e-6, c.l)
+	}
+}
