@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/post/work"
 )
 
@@ -112,7 +113,7 @@ func jigOf(t *testing.T, dir string) {
 		}
 		return o.Build(context.Background(), makeDefaults)
 	})
-	require.NoError(t, replaceFolder(context.Background(), dir, m.Files, folderOptions{}))
+	require.NoError(t, folder.Replace(context.Background(), dir, m.Files, folder.Options{}))
 }
 
 // Every command that reports does so as JSON: one object with problems[] of one shape on

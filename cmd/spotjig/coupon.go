@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/machine"
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/post/work"
@@ -73,7 +74,7 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeSet(ctx, made, o.out, l.Name(), folderOptions{force: o.force, inputs: *l.inputs}); err != nil {
+	if err := writeSet(ctx, made, o.out, l.Name(), folder.Options{Force: o.force, Inputs: *l.inputs}); err != nil {
 		return err
 	}
 	switch {

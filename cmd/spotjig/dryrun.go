@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/machine"
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/dryrun"
@@ -92,9 +93,9 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 			return 130
 		}
 		if err != nil {
-			r = dryrun.Unreadable(f, plainError(err))
+			r = dryrun.Unreadable(f, folder.Reason(err))
 			if !opt.JSON {
-				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("%s: %s\n", f, plainError(err))))
+				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("%s: %s\n", f, folder.Reason(err))))
 			}
 		}
 		reports = append(reports, r)
@@ -195,7 +196,7 @@ func notBuiltIn(what, name string, known []string, err error) error {
 	if errors.As(err, &usage) {
 		return err
 	}
-	return problem.Problem{File: name, Field: "--" + what, Code: "F001", Msg: fmt.Sprintf("neither a %s that is built in nor a file that can be read: %s%s", what, plainError(err), didYouMean(name, known)),
+	return problem.Problem{File: name, Field: "--" + what, Code: "F001", Msg: fmt.Sprintf("neither a %s that is built in nor a file that can be read: %s%s", what, folder.Reason(err), didYouMean(name, known)),
 		Help: "built in are " + strings.Join(known, ", ")}
 }
 
@@ -311,7 +312,7 @@ func dryrunFile(ctx context.Context, opt dryrun.Options, in *reading, errw io.Wr
 		return dryrun.Report{}, errFolder
 	}
 	if to, ok := terminal(errw); ok && info.Size() > 0 {
-		bar := &dryrunBar{w: to, name: printable(filepath.Base(opt.File)), total: info.Size(), begun: time.Now()}
+		bar := &dryrunBar{w: to, name: problem.Printable(filepath.Base(opt.File)), total: info.Size(), begun: time.Now()}
 		opt.Progress = bar.show
 		defer bar.clear()
 	}
@@ -361,13 +362,4 @@ func (b *dryrunBar) clear() {
 	if !b.last.IsZero() {
 		fmt.Fprintf(b.w, "\r%s\r", strings.Repeat(" ", len(b.name)+42))
 	}
-}
-
-// plainError says what went wrong with a file without naming it again.
-func plainError(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	return err.Error()
 }

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/work"
@@ -177,7 +178,11 @@ func forged(t *testing.T, dir string, set map[string]string) {
 				files = append(files, work.File{Name: name, Data: []byte(text)})
 			}
 		}
-		set[work.SumsName] = string(sumsOf(files))
+		sums := ""
+		for _, f := range files {
+			sums += fmt.Sprintf("%x  %s\n", sha256.Sum256(f.Data), f.Name)
+		}
+		set[work.SumsName] = sums
 	}
 	require.NoError(t, os.MkdirAll(dir, 0o777))
 	for name, text := range set {
@@ -219,7 +224,7 @@ func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 			if set[work.JobName] == job && i%6 != 0 && !everyOne {
 				// The job is as it was, so what it makes is the sound set: it need not be made
 				// again to be compared.
-				held, err := readFolder(dir)
+				held, _, err := folder.Read(dir)
 				require.NoError(t, err)
 				err = differences(context.Background(), dir, held, stamps{thisBuild().Stamp, thisBuild().Stamp}, sound)
 				require.Error(t, err)
@@ -302,7 +307,7 @@ func TestAnotherJobIsAnotherJob(t *testing.T) {
 	made, err := o.Build(context.Background(), makeDefaults)
 	require.NoError(t, err)
 	dir := filepath.Join(t.TempDir(), "out")
-	require.NoError(t, replaceFolder(context.Background(), dir, made.Files, folderOptions{}))
+	require.NoError(t, folder.Replace(context.Background(), dir, made.Files, folder.Options{}))
 	out, err := verify(dir)
 	require.NoError(t, err)
 	assert.Contains(t, out, "Other hall, once ")

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
@@ -115,21 +116,21 @@ func (h *history) write(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	unlock, err := lockFolder(h.name + ".lock")
+	unlock, err := folder.Lock(h.name + ".lock")
 	if err != nil {
-		return h.fault("another run is adding to it, or it cannot be locked: "+plainError(err), "wait until that run has ended, and give the readings again")
+		return h.fault("another run is adding to it, or it cannot be locked: "+folder.Reason(err), "wait until that run has ended, and give the readings again")
 	}
 	defer unlock()
 	now, err := os.ReadFile(h.name)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return h.fault("cannot be read: "+plainError(err), "check its permissions")
+		return h.fault("cannot be read: "+folder.Reason(err), "check its permissions")
 	}
 	if !bytes.Equal(now, h.data) {
 		return h.fault("was changed while the readings were looked at", "give the readings again")
 	}
 	f, err := os.OpenFile(h.name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o666)
 	if err != nil {
-		return h.fault("cannot be added to: "+plainError(err), "check its permissions")
+		return h.fault("cannot be added to: "+folder.Reason(err), "check its permissions")
 	}
 	_, err = io.Copy(f, bytes.NewReader(h.added))
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {

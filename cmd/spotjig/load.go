@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/work"
@@ -38,11 +39,7 @@ func (r *reading) file(name string) ([]byte, error) {
 	if errors.As(err, &usage) {
 		return nil, err
 	}
-	var path *os.PathError
-	if errors.As(err, &path) {
-		err = path.Err
-	}
-	return nil, problem.Problem{File: name, Code: "F001", Msg: "cannot be read: " + err.Error(), Help: "check the name and the permissions"}
+	return nil, problem.Problem{File: name, Code: "F001", Msg: "cannot be read: " + folder.Reason(err), Help: "check the name and the permissions"}
 }
 
 // upTo reads a file or standard input, and one byte past the most.

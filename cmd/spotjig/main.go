@@ -48,7 +48,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	calm := context.AfterFunc(ctx, func() {
 		// What waits for a person, or for a pipe that nobody writes to, does not look at
-		// the context. A run may be cut off anywhere: the folder is whole (see folder.go).
+		// the context. A run may be cut off anywhere: the folder is whole (package folder).
 		time.Sleep(patience)
 		fmt.Fprintln(os.Stderr, "spotjig: interrupted")
 		os.Exit(exitInterrupted)

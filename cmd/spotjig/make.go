@@ -12,6 +12,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/screen"
 	"spotjig/post"
@@ -103,7 +104,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeSet(ctx, made, o.out, l.Name(), folderOptions{force: o.force, inputs: *l.inputs}); err != nil {
+	if err := writeSet(ctx, made, o.out, l.Name(), folder.Options{Force: o.force, Inputs: *l.inputs}); err != nil {
 		return err
 	}
 	switch {
@@ -147,11 +148,11 @@ func (o *makeOptions) asMade(was work.Choices) {
 
 // writeSet writes a finished set into its folder, unless a check of it failed; name is what
 // its job is called.
-func writeSet(ctx context.Context, made work.Made, dir, name string, opt folderOptions) error {
+func writeSet(ctx context.Context, made work.Made, dir, name string, opt folder.Options) error {
 	if err := work.Refused(name, dir, made.Failures()); err != nil {
 		return err
 	}
-	return replaceFolder(ctx, dir, made.Files, opt)
+	return folder.Replace(ctx, dir, made.Files, opt)
 }
 
 // stageLine returns what draws the stage in hand on one line of a terminal, and

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post/work"
@@ -66,7 +67,7 @@ func makeMany(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 		return err
 	}
 	if _, err := os.Lstat(filepath.Join(o.out, work.SumsName)); err == nil {
-		return folderProblem(o.out, "F014", "it is the set of one job, in which no others are made", "name another folder with -o")
+		return problem.Problem{File: o.out, Code: "F014", Msg: "it is the set of one job, in which no others are made", Help: "name another folder with -o"}
 	}
 	fresh := os.Mkdir(o.out, 0o777) == nil
 	sets := o.makeAll(ctx, jobs, stageLine(errw))
@@ -218,7 +219,7 @@ const sharedName = "shared-"
 
 // makeGroup makes and writes a group. No folder may hold what any job is read from.
 func (o makeOptions) makeGroup(ctx context.Context, jobs []oneOfMany, g group, inputs []string) (writtenSet, error) {
-	kept, folder := g.jobs, g.folder
+	kept, dir := g.jobs, g.folder
 	var made work.Made
 	var err error
 	name := ""
@@ -242,15 +243,15 @@ func (o makeOptions) makeGroup(ctx context.Context, jobs []oneOfMany, g group, i
 		return writtenSet{}, err
 	}
 	if len(kept) == 1 {
-		folder = jobs[kept[0]].folder
+		dir = jobs[kept[0]].folder
 	}
-	if err := writeSet(ctx, made, folder, name, folderOptions{force: o.force, inputs: inputs}); err != nil {
+	if err := writeSet(ctx, made, dir, name, folder.Options{Force: o.force, Inputs: inputs}); err != nil {
 		return writtenSet{}, err
 	}
 	for i, b := range made.Briefs() {
-		jobs[kept[i]].Brief, jobs[kept[i]].folder = b, folder
+		jobs[kept[i]].Brief, jobs[kept[i]].folder = b, dir
 	}
-	return writtenSet{folder: folder, jobs: kept, files: len(made.Files), sheets: len(made.Set.Sheets), time: made.Set.Time()}, nil
+	return writtenSet{folder: dir, jobs: kept, files: len(made.Files), sheets: len(made.Set.Sheets), time: made.Set.Time()}, nil
 }
 
 // reportMany tells what was made, and last what was not and why.

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/job"
 
 	"github.com/stretchr/testify/assert"
@@ -18,7 +19,7 @@ import (
 func TestFailedCheckWritesNothing(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	var out, errw bytes.Buffer
-	require.NoError(t, replaceFolder(context.Background(), dir, buildJob(t, "").Files, folderOptions{}))
+	require.NoError(t, folder.Replace(context.Background(), dir, buildJob(t, "").Files, folder.Options{}))
 	before, err := os.ReadFile(filepath.Join(dir, "record.json"))
 	require.NoError(t, err)
 	file := filepath.Join(t.TempDir(), "tight.yaml")

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/jobfile"
@@ -110,9 +111,5 @@ func writeNewFile(file, text string) error {
 	if err == nil {
 		return nil
 	}
-	var at *fs.PathError
-	if errors.As(err, &at) {
-		err = at.Err
-	}
-	return problem.Problem{File: file, Code: "F025", Msg: "cannot be written: " + err.Error(), Help: "check that its folder is there, writable and not full"}
+	return problem.Problem{File: file, Code: "F025", Msg: "cannot be written: " + folder.Reason(err), Help: "check that its folder is there, writable and not full"}
 }

@@ -19,6 +19,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/post/web"
@@ -175,11 +176,11 @@ func writePage(dir string, files []web.File) error {
 		err = os.Mkdir(dir, 0o755)
 	}
 	if err != nil {
-		return folderProblem(dir, "F013", "cannot be written: "+plainError(err), "choose another folder with -o")
+		return problem.Problem{File: dir, Code: "F013", Msg: "cannot be written: " + folder.Reason(err), Help: "choose another folder with -o"}
 	}
 	for _, e := range entries {
 		if !slices.ContainsFunc(files, func(f web.File) bool { return f.Name == e.Name() }) {
-			return folderProblem(dir, "F014", "holds "+e.Name()+", which is no part of a page", "choose an empty or new folder with -o")
+			return problem.Problem{File: dir, Code: "F014", Msg: "holds " + e.Name() + ", which is no part of a page", Help: "choose an empty or new folder with -o"}
 		}
 	}
 	for _, f := range files {
@@ -190,7 +191,7 @@ func writePage(dir string, files []web.File) error {
 		}
 		if err != nil {
 			os.Remove(name + ".new")
-			return folderProblem(dir, "F013", "cannot be written: "+plainError(err), "choose another folder with -o")
+			return problem.Problem{File: dir, Code: "F013", Msg: "cannot be written: " + folder.Reason(err), Help: "choose another folder with -o"}
 		}
 	}
 	return nil

@@ -6,14 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
@@ -126,16 +125,9 @@ var errDiffers = errors.New("a folder is not what its job makes")
 // byte. Nothing is changed. The note is of a run that was cut off beside it. The error is
 // a problem.List of everything that differs.
 func verified(ctx context.Context, dir string) (made work.Made, note string, err error) {
-	t, err := targetOf(dir)
+	held, note, err := folder.Read(dir)
 	if err != nil {
 		return made, "", err
-	}
-	if note, err = t.leftover(); err != nil {
-		return made, "", err
-	}
-	held, err := readFolder(t.dir)
-	if err != nil {
-		return made, "", folderProblem(dir, "F030", "cannot be read: "+plain(err).Error(), "name a folder that spotjig made, and that you may read")
 	}
 	missing := func(name string) error {
 		return problem.Problem{File: filepath.Join(dir, name), Code: "F031", Msg: "is missing, and nothing can be checked without it", Help: "make the folder again"}
@@ -202,7 +194,7 @@ type stamps struct{ folder, program string }
 func differences(ctx context.Context, dir string, held map[string][]byte, by stamps, made work.Made) error {
 	list := made.Differences(held)
 	for i := range list {
-		list[i].File = filepath.Join(dir, printable(list[i].File))
+		list[i].File = filepath.Join(dir, problem.Printable(list[i].File))
 	}
 	if by.folder != by.program {
 		judged, err := made.Judge(ctx, held)
@@ -217,38 +209,16 @@ func differences(ctx context.Context, dir string, held map[string][]byte, by sta
 	return list.Err()
 }
 
-// readFolder reads every file of a folder; what is no plain file is there without text.
-func readFolder(dir string) (map[string][]byte, error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return nil, err
-	}
-	held := map[string][]byte{}
-	for _, e := range entries {
-		held[e.Name()] = nil
-		if !e.Type().IsRegular() {
-			continue
-		}
-		if held[e.Name()], err = readUpTo(filepath.Join(dir, e.Name()), fileMax); err != nil {
-			return nil, err
-		}
-	}
-	return held, nil
-}
-
-// fileMax bounds what is read of one file: ten times the largest that a set has.
-const fileMax = 256 << 20
-
 // otherVersion tells of a folder that another version made. It is never called whole:
 // whoever edits a folder may write any version into it. What differs is told file by
 // file: by the proofs, where they look at it.
 func otherVersion(dir string, by stamps, differ problem.List, judged []work.Judgement) error {
-	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", printable(by.folder), by.program)
+	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", problem.Printable(by.folder), by.program)
 	help := "check it with that version, or make it again: spotjig make " + filepath.Join(dir, work.JobName) + " -o DIR"
 	if len(differ) == 0 {
-		return folderProblem(dir, "F035", msg+"every byte but that stamp is what this version makes all the same", help)
+		return problem.Problem{File: dir, Code: "F035", Msg: msg + "every byte but that stamp is what this version makes all the same", Help: help}
 	}
-	list := problem.List{folderProblem(dir, "F035", msg+"what differs may be the other version's or an edit's", help)}
+	list := problem.List{problem.Problem{File: dir, Code: "F035", Msg: msg + "what differs may be the other version's or an edit's", Help: help}}
 	for _, p := range differ {
 		i := slices.IndexFunc(judged, func(j work.Judgement) bool { return filepath.Join(dir, j.Name) == p.File })
 		if p.Code != "F033" || i < 0 {
@@ -272,30 +242,4 @@ func otherVersion(dir string, by stamps, differ problem.List, judged []work.Judg
 // headline says which job it is.
 func headline(w io.Writer, s post.Set) {
 	fmt.Fprintf(w, "%s\n%s\n", s.Title(), post.Parts(", ", s.Table.Name, "playing surface "+figure.By(s.Table.L, s.Table.W)))
-}
-
-// plain strips the path off an error of the file system.
-func plain(err error) error {
-	var at *fs.PathError
-	if errors.As(err, &at) {
-		return at.Err
-	}
-	return err
-}
-
-// leftover tells what a run that was cut off left beside the folder. It is an
-// error when the folder itself is missing because of it.
-func (t target) leftover() (note string, err error) {
-	there := func(name string) bool { _, err := os.Lstat(name); return err == nil }
-	switch fresh, old := there(t.fresh), there(t.old); {
-	case !there(t.dir) && old:
-		return "", folderProblem(t.given, "F036", "is missing: a run was cut off between its two steps; the whole old set is in "+filepath.Base(t.old),
-			"run make again, which mends this, or rename that folder by hand")
-	case !there(t.dir) && fresh:
-		return "", folderProblem(t.given, "F036", "was never written: a run was cut off; what it had begun is in "+filepath.Base(t.fresh),
-			"run make again, which clears it away")
-	case fresh || old:
-		return "a run was cut off; this folder is whole all the same, and the next run clears away what was left beside it", nil
-	}
-	return "", nil
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/problem"
 	"spotjig/post/work"
 )
@@ -51,11 +52,21 @@ func verify(dir string) (string, error) {
 	return out.String(), err
 }
 
+// beside is what a run may leave beside a folder: "old" or "new".
+func beside(dir, what string) string {
+	return filepath.Join(filepath.Dir(dir), "."+filepath.Base(dir)+".spotjig-"+what)
+}
+
+func put(t *testing.T, dir, name, text string) {
+	t.Helper()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+}
+
 func TestVerify(t *testing.T) {
 	files := buildJob(t, smallJob).Files
 	write := func(t *testing.T) string {
 		dir := filepath.Join(t.TempDir(), "out")
-		require.NoError(t, replaceFolder(context.Background(), dir, files, folderOptions{}))
+		require.NoError(t, folder.Replace(context.Background(), dir, files, folder.Options{}))
 		return dir
 	}
 	t.Run("sound", func(t *testing.T) {
@@ -75,14 +86,10 @@ func TestVerify(t *testing.T) {
 		{"job gone", "F031", work.JobName, func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.JobName))) }},
 		{"record gone", "F032", work.RecordName, func(t *testing.T, dir string) { require.NoError(t, os.Remove(filepath.Join(dir, work.RecordName))) }},
 		{"set aside", "F036", "", func(t *testing.T, dir string) {
-			w, err := targetOf(dir)
-			require.NoError(t, err)
-			require.NoError(t, os.Rename(w.dir, w.old))
+			require.NoError(t, os.Rename(dir, beside(dir, "old")))
 		}},
 		{"never written", "F036", "", func(t *testing.T, dir string) {
-			w, err := targetOf(dir)
-			require.NoError(t, err)
-			require.NoError(t, os.Rename(w.dir, w.fresh))
+			require.NoError(t, os.Rename(dir, beside(dir, "new")))
 		}},
 		{"absent", "F030", "", func(t *testing.T, dir string) { require.NoError(t, os.RemoveAll(dir)) }},
 		{"a file", "F030", "", func(t *testing.T, dir string) {
@@ -104,9 +111,7 @@ func TestVerify(t *testing.T) {
 	}
 	t.Run("cut off but whole", func(t *testing.T) {
 		dir := write(t)
-		w, err := targetOf(dir)
-		require.NoError(t, err)
-		require.NoError(t, os.Mkdir(w.fresh, 0o777))
+		require.NoError(t, os.Mkdir(beside(dir, "new"), 0o777))
 		out, err := verify(dir)
 		require.NoError(t, err)
 		assert.Contains(t, out, "cut off")

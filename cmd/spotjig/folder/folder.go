@@ -1,4 +1,7 @@
-package main
+// Package folder keeps a set of files in a folder of the disk: it replaces a folder as a
+// whole, so that a run killed at any moment leaves the old set or the new one, and reads one
+// back with what a run that was cut off left beside it.
+package folder
 
 import (
 	"context"
@@ -18,7 +21,7 @@ import (
 	"spotjig/post/work"
 )
 
-// A folder of outputs is replaced as a whole. For DIR named out, all beside it:
+// A folder is replaced as a whole. For DIR named out, all beside it:
 //
 //	.out.spotjig-lock   held while a run writes; the kernel lets go when it dies
 //	.out.spotjig-new    the new set while it is built; after the exchange, the old set
@@ -29,10 +32,10 @@ import (
 // whole old set in .out.spotjig-old, which `verify` names. The next run mends
 // every one of these (repair).
 
-// folderOptions say what a folder may replace.
-type folderOptions struct {
-	force  bool     // replace files that were edited by hand since they were written
-	inputs []string // files the run has read: the output may not be, hold or lie in one
+// Options say what a new set may replace.
+type Options struct {
+	Force  bool     // replace files that were edited by hand since they were written
+	Inputs []string // files the run has read: the output may not be, hold or lie in one
 
 	asideOnly bool // tests: do as where folders cannot be exchanged
 }
@@ -55,11 +58,11 @@ func targetOf(dir string) (target, error) {
 	t := target{given: dir}
 	abs, err := filepath.Abs(dir)
 	if err != nil {
-		return t, folderProblem(dir, "F013", err.Error(), "name a folder that can be reached")
+		return t, fault(dir, "F013", err.Error(), "name a folder that can be reached")
 	}
 	parent, err := filepath.EvalSymlinks(filepath.Dir(abs))
 	if err != nil {
-		return t, folderProblem(dir, "F012", "the folder it would stand in does not exist", "create "+filepath.Dir(abs)+" first")
+		return t, fault(dir, "F012", "the folder it would stand in does not exist", "create "+filepath.Dir(abs)+" first")
 	}
 	base := filepath.Base(abs)
 	t.dir = filepath.Join(parent, base)
@@ -68,14 +71,14 @@ func targetOf(dir string) (target, error) {
 	return t, nil
 }
 
-func folderProblem(dir, code, msg, help string) problem.Problem {
+func fault(dir, code, msg, help string) problem.Problem {
 	return problem.Problem{File: dir, Code: code, Msg: msg, Help: help}
 }
 
-// replaceFolder makes dir hold exactly the files, or leaves it as it was and
+// Replace makes dir hold exactly the files, or leaves it as it was and
 // returns a Problem. dir must be absent, empty, or hold only what its own
 // SHA256SUMS lists, unedited unless forced, under names that runs give.
-func replaceFolder(ctx context.Context, dir string, files []work.File, opt folderOptions) error {
+func Replace(ctx context.Context, dir string, files []work.File, opt Options) error {
 	t, err := targetOf(dir)
 	if err != nil {
 		return err
@@ -83,9 +86,9 @@ func replaceFolder(ctx context.Context, dir string, files []work.File, opt folde
 	if err := t.checkPlace(opt); err != nil {
 		return err
 	}
-	unlock, err := lockFolder(t.key)
-	if errors.Is(err, errLocked) {
-		return folderProblem(dir, "F016", "another run is writing this folder", "wait for it to end, or choose another folder with -o")
+	unlock, err := Lock(t.key)
+	if errors.Is(err, ErrLocked) {
+		return fault(dir, "F016", "another run is writing this folder", "wait for it to end, or choose another folder with -o")
 	}
 	if err != nil {
 		return t.cannotWrite(err)
@@ -94,7 +97,7 @@ func replaceFolder(ctx context.Context, dir string, files []work.File, opt folde
 	if err := t.repair(); err != nil {
 		return err
 	}
-	if err := t.checkContent(t.dir, opt.force); err != nil {
+	if err := t.checkContent(t.dir, opt.Force); err != nil {
 		return err
 	}
 	if err := t.build(ctx, files); err != nil {
@@ -105,6 +108,11 @@ func replaceFolder(ctx context.Context, dir string, files []work.File, opt folde
 }
 
 func (t target) cannotWrite(err error) problem.Problem {
+	return fault(t.given, "F013", "cannot be written: "+Reason(err), "free space, change its permissions, or choose another folder with -o; nothing was changed")
+}
+
+// Reason is what the file system says is wrong, without the path that the error names.
+func Reason(err error) string {
 	var at *fs.PathError
 	var link *os.LinkError
 	switch {
@@ -113,11 +121,11 @@ func (t target) cannotWrite(err error) problem.Problem {
 	case errors.As(err, &link):
 		err = link.Err
 	}
-	return folderProblem(t.given, "F013", "cannot be written: "+err.Error(), "free space, change its permissions, or choose another folder with -o; nothing was changed")
+	return err.Error()
 }
 
 // checkPlace refuses a folder that may not be replaced wherever its content comes from.
-func (t target) checkPlace(opt folderOptions) error {
+func (t target) checkPlace(opt Options) error {
 	info, err := os.Lstat(t.dir)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return t.cannotWrite(err)
@@ -125,19 +133,19 @@ func (t target) checkPlace(opt folderOptions) error {
 	if err == nil {
 		switch {
 		case info.Mode()&fs.ModeSymlink != 0:
-			return folderProblem(t.given, "F010", "is a link, and a link is never replaced", "name the folder it points to")
+			return fault(t.given, "F010", "is a link, and a link is never replaced", "name the folder it points to")
 		case !info.IsDir():
-			return folderProblem(t.given, "F011", "is a file, not a folder", "choose another name with -o")
+			return fault(t.given, "F011", "is a file, not a folder", "choose another name with -o")
 		case info.Mode().Perm()&0o222 == 0:
-			return folderProblem(t.given, "F019", "is marked read-only", "make it writable, or choose another folder with -o")
+			return fault(t.given, "F019", "is marked read-only", "make it writable, or choose another folder with -o")
 		}
 	}
 	if here, err := os.Getwd(); err == nil && holds(t.dir, here) {
-		return folderProblem(t.given, "F018", "is the folder you are in, and it would be replaced under you", "choose a folder inside it, or go somewhere else")
+		return fault(t.given, "F018", "is the folder you are in, and it would be replaced under you", "choose a folder inside it, or go somewhere else")
 	}
-	for _, in := range opt.inputs {
+	for _, in := range opt.Inputs {
 		if in != "" && (holds(t.dir, in) || holds(in, t.dir)) {
-			return folderProblem(t.given, "F017", "is, holds or lies in the input "+in, "choose another folder with -o")
+			return fault(t.given, "F017", "is, holds or lies in the input "+in, "choose another folder with -o")
 		}
 	}
 	return nil
@@ -171,19 +179,19 @@ func holds(outer, inner string) bool {
 
 // checkContent refuses to replace anything that a run did not write itself.
 func (t target) checkContent(dir string, force bool) error {
-	state, err := examine(dir)
+	s, err := examine(dir)
 	if err != nil {
 		return t.cannotWrite(err)
 	}
 	switch {
-	case state.absent || state.empty():
+	case s.absent || s.empty():
 		return nil
-	case state.listErr != nil:
-		return folderProblem(t.given, "F014", "holds files, and "+state.listErr.Error()+": "+names(state.foreign), "choose an empty or new folder with -o")
-	case len(state.foreign) > 0:
-		return folderProblem(t.given, "F014", "holds what no run wrote: "+names(state.foreign), "move it elsewhere, or choose another folder with -o")
-	case len(state.edited) > 0 && !force:
-		return folderProblem(t.given, "F015", "edited since it was written: "+names(state.edited), "keep a copy and use --force to replace it, or choose another folder with -o")
+	case s.listErr != nil:
+		return fault(t.given, "F014", "holds files, and "+s.listErr.Error()+": "+names(s.foreign), "choose an empty or new folder with -o")
+	case len(s.foreign) > 0:
+		return fault(t.given, "F014", "holds what no run wrote: "+names(s.foreign), "move it elsewhere, or choose another folder with -o")
+	case len(s.edited) > 0 && !force:
+		return fault(t.given, "F015", "edited since it was written: "+names(s.edited), "keep a copy and use --force to replace it, or choose another folder with -o")
 	}
 	return nil
 }
@@ -192,7 +200,7 @@ func names(list []string) string {
 	shown := list[:min(len(list), namesMax)]
 	quoted := make([]string, len(shown))
 	for i, n := range shown {
-		quoted[i] = printable(n)
+		quoted[i] = problem.Printable(n)
 	}
 	out := strings.Join(quoted, ", ")
 	if more := len(list) - len(shown); more > 0 {
@@ -201,17 +209,8 @@ func names(list []string) string {
 	return out
 }
 
-// printable quotes a file name that would do something to a terminal.
-func printable(name string) string {
-	q := fmt.Sprintf("%+q", name)
-	if q == `"`+name+`"` {
-		return name
-	}
-	return q
-}
-
-// folderState is what a folder holds against its own list of hashes. Lists are sorted.
-type folderState struct {
+// state is what a folder holds against its own list of hashes. Lists are sorted.
+type state struct {
 	absent  bool
 	listErr error    // why there is no list; nil when it was read
 	missing []string // listed, not there
@@ -219,7 +218,7 @@ type folderState struct {
 	foreign []string // there, not listed, no plain file, or under a name that no run gives
 }
 
-func (s folderState) empty() bool {
+func (s state) empty() bool {
 	return s.listErr != nil && len(s.foreign) == 0
 }
 
@@ -228,8 +227,8 @@ func (s folderState) empty() bool {
 var ours = regexp.MustCompile(`^(?:(?:[a-z]{1,3}-)?(?:(?:sheet-[0-9]+|grid|check)(?:-[a-z]+)*\.(?:nc|dxf|svg)|table\.svg|marks\.csv|(?:job-sheet|proof|order)\.pdf|view\.html|reading\.txt|job\.yaml|record\.json)|jobs\.yaml|SHA256SUMS)$`)
 
 // examine compares a folder with the list of hashes in it. Links are not followed.
-func examine(dir string) (folderState, error) {
-	var s folderState
+func examine(dir string) (state, error) {
+	var s state
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		s.absent = true
@@ -247,7 +246,7 @@ func examine(dir string) (folderState, error) {
 	known := map[string]bool{work.SumsName: s.listErr == nil}
 	for _, f := range sums {
 		if known[f.name] || !ours.MatchString(f.name) {
-			s.listErr = fmt.Errorf("%s lists %s, which no run writes, or twice", work.SumsName, printable(f.name))
+			s.listErr = fmt.Errorf("%s lists %s, which no run writes, or twice", work.SumsName, problem.Printable(f.name))
 			break
 		}
 		switch isPlain, there := plain[f.name]; {

@@ -1,4 +1,4 @@
-package main
+package folder
 
 import (
 	"bytes"
@@ -48,9 +48,9 @@ func sumsOf(files []work.File) []byte {
 	return b.Bytes()
 }
 
-func replace(t testing.TB, dir, generation string, opt folderOptions) error {
+func replace(t testing.TB, dir, generation string, opt Options) error {
 	t.Helper()
-	return replaceFolder(context.Background(), dir, set(t, generation), opt)
+	return Replace(context.Background(), dir, set(t, generation), opt)
 }
 
 // requireCode asserts that err is one Problem with the code, a message and a remedy.
@@ -84,8 +84,8 @@ func requireAlone(t *testing.T, dir string) {
 	require.Empty(t, left)
 }
 
-func TestReplaceFolder(t *testing.T) {
-	for _, opt := range []folderOptions{{}, {asideOnly: true}} {
+func TestReplace(t *testing.T) {
+	for _, opt := range []Options{{}, {asideOnly: true}} {
 		t.Run(fmt.Sprintf("%+v", opt), func(t *testing.T) {
 			dir := filepath.Join(t.TempDir(), "out")
 			require.NoError(t, replace(t, dir, "a", opt))
@@ -101,7 +101,7 @@ func TestReplaceFolder(t *testing.T) {
 
 func TestEmptyFolderIsFilled(t *testing.T) {
 	dir := t.TempDir()
-	require.NoError(t, replace(t, dir, "a", folderOptions{}))
+	require.NoError(t, replace(t, dir, "a", Options{}))
 	requireGeneration(t, dir, "a")
 }
 
@@ -137,10 +137,10 @@ func TestRefusals(t *testing.T) {
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			dir := filepath.Join(t.TempDir(), "out")
-			require.NoError(t, replace(t, dir, "a", folderOptions{}))
+			require.NoError(t, replace(t, dir, "a", Options{}))
 			row.spoil(t, dir)
 			before := snapshot(t, dir)
-			p := requireCode(t, replace(t, dir, "b", folderOptions{force: row.force}), row.code)
+			p := requireCode(t, replace(t, dir, "b", Options{Force: row.force}), row.code)
 			assert.Contains(t, p.Msg, row.says)
 			assert.NotContains(t, p.Msg, "\x1b")
 			assert.Equal(t, before, snapshot(t, dir))
@@ -172,9 +172,9 @@ func snapshot(t *testing.T, dir string) map[string]string {
 
 func TestEditedIsReplacedWhenForced(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
-	require.NoError(t, replace(t, dir, "a", folderOptions{}))
+	require.NoError(t, replace(t, dir, "a", Options{}))
 	put(t, dir, "sheet-1.nc", "G0 X0")
-	require.NoError(t, replace(t, dir, "b", folderOptions{force: true}))
+	require.NoError(t, replace(t, dir, "b", Options{Force: true}))
 	requireGeneration(t, dir, "b")
 }
 
@@ -186,11 +186,11 @@ func TestPlacesRefused(t *testing.T) {
 	require.NoError(t, os.Symlink("real", filepath.Join(root, "link")))
 	require.NoError(t, os.Symlink("nowhere", filepath.Join(root, "dangling")))
 	t.Chdir(filepath.Join(root, "real"))
-	in := folderOptions{inputs: []string{job}}
+	in := Options{Inputs: []string{job}}
 	requireCode(t, replace(t, filepath.Join(root, "link"), "a", in), "F010")
 	requireCode(t, replace(t, filepath.Join(root, "link")+"/", "a", in), "F010")
 	requireCode(t, replace(t, filepath.Join(root, "dangling"), "a", in), "F010")
-	requireCode(t, replace(t, job, "a", folderOptions{}), "F011")
+	requireCode(t, replace(t, job, "a", Options{}), "F011")
 	requireCode(t, replace(t, filepath.Join(root, "no", "such"), "a", in), "F012")
 	requireCode(t, replace(t, filepath.Join(job, "out"), "a", in), "F013")
 	requireCode(t, replace(t, ".", "a", in), "F018")
@@ -209,7 +209,7 @@ func TestParentMayBeALink(t *testing.T) {
 	root := t.TempDir()
 	require.NoError(t, os.Mkdir(filepath.Join(root, "real"), 0o777))
 	require.NoError(t, os.Symlink("real", filepath.Join(root, "link")))
-	require.NoError(t, replace(t, filepath.Join(root, "link", "out"), "a", folderOptions{}))
+	require.NoError(t, replace(t, filepath.Join(root, "link", "out"), "a", Options{}))
 	requireGeneration(t, filepath.Join(root, "real", "out"), "a")
 }
 
@@ -220,25 +220,25 @@ func TestParentNotWritable(t *testing.T) {
 	root := t.TempDir()
 	require.NoError(t, os.Chmod(root, 0o555))
 	t.Cleanup(func() { os.Chmod(root, 0o777) })
-	requireCode(t, replace(t, filepath.Join(root, "out"), "a", folderOptions{}), "F013")
+	requireCode(t, replace(t, filepath.Join(root, "out"), "a", Options{}), "F013")
 }
 
 // A file that cannot be created, because its name is longer than file systems allow.
 func TestWriteErrorLeavesTheOldSet(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
-	require.NoError(t, replace(t, dir, "a", folderOptions{}))
+	require.NoError(t, replace(t, dir, "a", Options{}))
 	long := work.File{Name: "sheet-" + strings.Repeat("1", 300) + ".nc"}
-	err := replaceFolder(context.Background(), dir, append(set(t, "b"), long), folderOptions{})
+	err := Replace(context.Background(), dir, append(set(t, "b"), long), Options{})
 	requireCode(t, err, "F013")
 	requireGeneration(t, dir, "a")
 }
 
 func TestInterruptLeavesTheOldSet(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
-	require.NoError(t, replace(t, dir, "a", folderOptions{}))
+	require.NoError(t, replace(t, dir, "a", Options{}))
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	require.ErrorIs(t, replaceFolder(ctx, dir, set(t, "b"), folderOptions{}), context.Canceled)
+	require.ErrorIs(t, Replace(ctx, dir, set(t, "b"), Options{}), context.Canceled)
 	requireGeneration(t, dir, "a")
 }
 
@@ -246,22 +246,22 @@ func TestSecondRunIsRefusedWhileTheFirstWrites(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	where, err := targetOf(dir)
 	require.NoError(t, err)
-	unlock, err := lockFolder(where.key)
+	unlock, err := Lock(where.key)
 	require.NoError(t, err)
-	requireCode(t, replace(t, dir, "a", folderOptions{}), "F016")
+	requireCode(t, replace(t, dir, "a", Options{}), "F016")
 	unlock()
-	require.NoError(t, replace(t, dir, "a", folderOptions{}))
+	require.NoError(t, replace(t, dir, "a", Options{}))
 	requireGeneration(t, dir, "a")
 }
 
 func TestManyRunsAtOnce(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
-	require.NoError(t, replace(t, dir, "start", folderOptions{}))
+	require.NoError(t, replace(t, dir, "start", Options{}))
 	done := make(chan error)
 	const runs = 8
 	for i := range runs {
 		files := set(t, strconv.Itoa(i))
-		go func() { done <- replaceFolder(context.Background(), dir, files, folderOptions{}) }()
+		go func() { done <- Replace(context.Background(), dir, files, Options{}) }()
 	}
 	won := 0
 	for range runs {
@@ -280,7 +280,7 @@ func TestManyRunsAtOnce(t *testing.T) {
 
 // A file that appears between the look and the exchange is not lost.
 func TestFileThatAppearsMeanwhileIsKept(t *testing.T) {
-	for _, opt := range []folderOptions{{}, {asideOnly: true}} {
+	for _, opt := range []Options{{}, {asideOnly: true}} {
 		dir := filepath.Join(t.TempDir(), "out")
 		require.NoError(t, replace(t, dir, "a", opt))
 		where, err := targetOf(dir)
@@ -318,11 +318,11 @@ func TestLeftoversAreMended(t *testing.T) {
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			dir := filepath.Join(t.TempDir(), "out")
-			require.NoError(t, replace(t, dir, "a", folderOptions{}))
+			require.NoError(t, replace(t, dir, "a", Options{}))
 			where, err := targetOf(dir)
 			require.NoError(t, err)
 			row.leave(t, where)
-			require.NoError(t, replace(t, dir, "b", folderOptions{}))
+			require.NoError(t, replace(t, dir, "b", Options{}))
 			requireGeneration(t, dir, "b")
 		})
 	}
@@ -334,7 +334,7 @@ func TestStrangeLeftoverIsNotRemoved(t *testing.T) {
 	where, err := targetOf(dir)
 	require.NoError(t, err)
 	require.NoError(t, os.MkdirAll(filepath.Join(where.fresh, "sub"), 0o777))
-	requireCode(t, replace(t, dir, "a", folderOptions{}), "F020")
+	requireCode(t, replace(t, dir, "a", Options{}), "F020")
 	_, err = os.Stat(filepath.Join(where.fresh, "sub"))
 	require.NoError(t, err)
 }
@@ -348,7 +348,7 @@ func TestReplaceForEver(t *testing.T) {
 	if dir == "" {
 		t.Skip("runs only as the child of TestKilledAtRandomMoments")
 	}
-	opt := folderOptions{asideOnly: os.Getenv(childEnv+"_ASIDE") != ""}
+	opt := Options{asideOnly: os.Getenv(childEnv+"_ASIDE") != ""}
 	for i := 0; ; i++ {
 		require.NoError(t, replace(t, dir, strconv.Itoa(i), opt))
 		if i == 0 {
@@ -382,7 +382,7 @@ func TestKilledAtRandomMoments(t *testing.T) {
 			require.NoError(t, err)
 		}
 		require.True(t, s.whole(), "seed %d kill %d: %+v", seed, i, s)
-		require.NoError(t, replace(t, dir, "after", folderOptions{}), "seed %d kill %d", seed, i)
+		require.NoError(t, replace(t, dir, "after", Options{}), "seed %d kill %d", seed, i)
 		requireGeneration(t, dir, "after")
 	}
 	t.Logf("%d kills, %d of them between the two steps of setting aside", kills, aside)
@@ -411,6 +411,6 @@ func killChild(t *testing.T, dir string, aside bool, after time.Duration) {
 }
 
 // whole reports whether the folder holds exactly what it lists.
-func (s folderState) whole() bool {
+func (s state) whole() bool {
 	return !s.absent && s.listErr == nil && len(s.missing)+len(s.edited)+len(s.foreign) == 0
 }

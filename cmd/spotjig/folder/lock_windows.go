@@ -1,4 +1,4 @@
-package main
+package folder
 
 import (
 	"errors"
@@ -7,9 +7,9 @@ import (
 	"golang.org/x/sys/windows"
 )
 
-// lockFolder takes the lock file, or returns errLocked at once. The system
+// Lock takes the lock file, or returns ErrLocked at once. The system
 // drops the lock with the process, however it ends.
-func lockFolder(name string) (unlock func(), err error) {
+func Lock(name string) (unlock func(), err error) {
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return nil, err
@@ -19,7 +19,7 @@ func lockFolder(name string) (unlock func(), err error) {
 	if err != nil {
 		f.Close()
 		if errors.Is(err, windows.ERROR_LOCK_VIOLATION) || errors.Is(err, windows.ERROR_IO_PENDING) {
-			return nil, errLocked
+			return nil, ErrLocked
 		}
 		return nil, err
 	}
@@ -27,5 +27,5 @@ func lockFolder(name string) (unlock func(), err error) {
 	return func() { f.Close(); os.Remove(name) }, nil
 }
 
-// syncFolder: folders cannot be synced here; renames are journalled.
-func syncFolder(string) error { return nil }
+// syncEntries: folders cannot be synced here; renames are journalled.
+func syncEntries(string) error { return nil }

@@ -1,4 +1,4 @@
-package main
+package folder
 
 import (
 	"context"
@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"spotjig/layout/problem"
 	"spotjig/post/work"
 )
 
@@ -25,7 +26,7 @@ func (t target) repair() error {
 	}
 	for _, left := range []string{t.fresh, t.old} {
 		if err := removeSet(left); err != nil {
-			return folderProblem(t.given, "F020", "what a run that was cut off left beside it cannot be removed: "+err.Error(), "remove "+left+" by hand")
+			return fault(t.given, "F020", "what a run that was cut off left beside it cannot be removed: "+err.Error(), "remove "+left+" by hand")
 		}
 	}
 	return nil
@@ -50,10 +51,10 @@ func removeSet(dir string) error {
 	}
 	for _, e := range entries {
 		if !e.Type().IsRegular() {
-			return fmt.Errorf("%s is not a plain file", filepath.Join(dir, printable(e.Name())))
+			return fmt.Errorf("%s is not a plain file", filepath.Join(dir, problem.Printable(e.Name())))
 		}
 		if !ours.MatchString(e.Name()) {
-			return fmt.Errorf("no run of spotjig wrote %s", filepath.Join(dir, printable(e.Name())))
+			return fmt.Errorf("no run of spotjig wrote %s", filepath.Join(dir, problem.Printable(e.Name())))
 		}
 	}
 	for _, e := range entries {
@@ -80,7 +81,7 @@ func (t target) build(ctx context.Context, files []work.File) error {
 			return t.cannotWrite(err)
 		}
 	}
-	if err := syncFolder(t.fresh); err != nil {
+	if err := syncEntries(t.fresh); err != nil {
 		return t.cannotWrite(err)
 	}
 	return ctx.Err()
@@ -98,7 +99,7 @@ func writeDurably(name string, data []byte) error {
 // swap puts the new set in the folder's place and removes the old one. Between
 // the look at the old set and the exchange someone may have put a file there,
 // so it is looked at once more afterwards, and the exchange undone.
-func (t target) swap(opt folderOptions) error {
+func (t target) swap(opt Options) error {
 	_, err := os.Lstat(t.dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -114,9 +115,9 @@ func (t target) swap(opt folderOptions) error {
 		removeSet(t.fresh)
 		return t.cannotWrite(err)
 	}
-	if found := t.checkContent(t.fresh, opt.force); found != nil {
+	if found := t.checkContent(t.fresh, opt.Force); found != nil {
 		if err := exchange(t.fresh, t.dir); err != nil {
-			return folderProblem(t.given, "F020", "changed while it was replaced; what it held is in "+t.fresh, "move that elsewhere, then run again")
+			return fault(t.given, "F020", "changed while it was replaced; what it held is in "+t.fresh, "move that elsewhere, then run again")
 		}
 		removeSet(t.fresh)
 		return found
@@ -125,12 +126,12 @@ func (t target) swap(opt folderOptions) error {
 }
 
 // swapAside does in two steps what exchange does in one.
-func (t target) swapAside(opt folderOptions) error {
+func (t target) swapAside(opt Options) error {
 	if err := os.Rename(t.dir, t.old); err != nil {
 		removeSet(t.fresh)
 		return t.cannotWrite(err)
 	}
-	found := t.checkContent(t.old, opt.force)
+	found := t.checkContent(t.old, opt.Force)
 	if found == nil {
 		if err := os.Rename(t.fresh, t.dir); err != nil {
 			found = t.cannotWrite(err)
@@ -138,7 +139,7 @@ func (t target) swapAside(opt folderOptions) error {
 	}
 	if found != nil {
 		if err := os.Rename(t.old, t.dir); err != nil {
-			return folderProblem(t.given, "F020", "could not be put back: "+err.Error(), "it is whole in "+t.old+"; rename it by hand or run again")
+			return fault(t.given, "F020", "could not be put back: "+err.Error(), "it is whole in "+t.old+"; rename it by hand or run again")
 		}
 		removeSet(t.fresh)
 		return found
@@ -148,11 +149,11 @@ func (t target) swapAside(opt folderOptions) error {
 
 // finish makes the exchange durable and removes the old set, in that order.
 func (t target) finish(old string) error {
-	if err := syncFolder(filepath.Dir(t.dir)); err != nil {
-		return folderProblem(t.given, "F013", "was replaced, but the disk did not confirm it: "+err.Error(), "run spotjig verify")
+	if err := syncEntries(filepath.Dir(t.dir)); err != nil {
+		return fault(t.given, "F013", "was replaced, but the disk did not confirm it: "+err.Error(), "run spotjig verify")
 	}
 	if err := removeSet(old); err != nil {
-		return folderProblem(t.given, "F020", "was replaced, but the old set cannot be removed: "+err.Error(), "remove "+old+" by hand")
+		return fault(t.given, "F020", "was replaced, but the old set cannot be removed: "+err.Error(), "remove "+old+" by hand")
 	}
 	return nil
 }

@@ -1,4 +1,4 @@
-package main
+package folder
 
 import (
 	"bytes"
@@ -19,13 +19,13 @@ func TestDiskFullLeavesTheOldSet(t *testing.T) {
 	}
 	t.Cleanup(func() { syscall.Unmount(disk, 0) })
 	dir := filepath.Join(disk, "out")
-	require.NoError(t, replace(t, dir, "a", folderOptions{}))
+	require.NoError(t, replace(t, dir, "a", Options{}))
 	filler := bytes.Repeat([]byte("x"), 204_800)
 	require.NoError(t, os.WriteFile(filepath.Join(disk, "filler"), filler, 0o600))
-	p := requireCode(t, replace(t, dir, "b", folderOptions{}), "F013")
+	p := requireCode(t, replace(t, dir, "b", Options{}), "F013")
 	require.Contains(t, p.Msg, "no space left")
 	requireGeneration(t, dir, "a")
 	require.NoError(t, os.Remove(filepath.Join(disk, "filler")))
-	require.NoError(t, replace(t, dir, "b", folderOptions{}))
+	require.NoError(t, replace(t, dir, "b", Options{}))
 	requireGeneration(t, dir, "b")
 }

@@ -1,6 +1,6 @@
 //go:build !linux && !darwin && !freebsd && !netbsd && !openbsd && !dragonfly && !windows
 
-package main
+package folder
 
 import (
 	"errors"
@@ -8,12 +8,12 @@ import (
 	"os"
 )
 
-// lockFolder creates the lock file, or returns errLocked when it is there. A
+// Lock creates the lock file, or returns ErrLocked when it is there. A
 // killed run leaves it behind, to be removed by hand.
-func lockFolder(name string) (unlock func(), err error) {
+func Lock(name string) (unlock func(), err error) {
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if errors.Is(err, fs.ErrExist) {
-		return nil, errLocked
+		return nil, ErrLocked
 	}
 	if err != nil {
 		return nil, err
@@ -22,5 +22,5 @@ func lockFolder(name string) (unlock func(), err error) {
 	return func() { os.Remove(name) }, nil
 }
 
-// syncFolder: nothing is known of folders here.
-func syncFolder(string) error { return nil }
+// syncEntries: nothing is known of folders here.
+func syncEntries(string) error { return nil }

@@ -1,6 +1,6 @@
 //go:build linux || darwin || freebsd || netbsd || openbsd || dragonfly
 
-package main
+package folder
 
 import (
 	"errors"
@@ -8,10 +8,10 @@ import (
 	"syscall"
 )
 
-// lockFolder takes the lock file, or returns errLocked at once. The kernel
+// Lock takes the lock file, or returns ErrLocked at once. The kernel
 // drops the lock with the process, however it ends, so a lock file left behind
 // locks nobody out.
-func lockFolder(name string) (unlock func(), err error) {
+func Lock(name string) (unlock func(), err error) {
 	for {
 		f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o666)
 		if err != nil {
@@ -20,7 +20,7 @@ func lockFolder(name string) (unlock func(), err error) {
 		if err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
 			f.Close()
 			if errors.Is(err, syscall.EWOULDBLOCK) {
-				return nil, errLocked
+				return nil, ErrLocked
 			}
 			return nil, err
 		}
@@ -35,8 +35,8 @@ func lockFolder(name string) (unlock func(), err error) {
 	}
 }
 
-// syncFolder waits until the folder's entries are on the disk.
-func syncFolder(dir string) error {
+// syncEntries waits until the folder's entries are on the disk.
+func syncEntries(dir string) error {
 	f, err := os.Open(dir)
 	if err != nil {
 		return err
