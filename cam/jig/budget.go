@@ -37,7 +37,7 @@ type accuracy struct {
 	table    layout.Table
 	tape     float64
 	contact  float64   // a nose under a fin
-	bow      float64   // the middle of an end nose off its line, beyond what was read
+	bow      float64   // the middle of an end nose off its chord's parallel, beyond what was read
 	seat     []float64 // what stands at the nose, in its own place, by cause
 	standing string    // what that is called
 	reading  float64   // of a side scale
@@ -218,11 +218,12 @@ func noseTurn(end string, c [4][2]float64, t layout.Table) float64 {
 	return (left[0]-right[0])/t.W + middle/t.L
 }
 
-// A bowed nose is a parabola, as the survey takes it, and one cause: both fins at it stand
-// off its line alike, each by what the parabola is there, so that a bow shifts a template
-// and turns it only as far as its fins do not stand alike. A side nose is twice as long
-// and may bow twice as far. Marks count from the line between a nose's ends, as a layout
-// does; what a bow does to the length that was read is for tapeErrors to say.
+// A bowed nose is a parabola, as the survey takes it, and one cause. Where a nose is no
+// straight line the end line is the chord through the points that the template touches,
+// and marks count from there: a bow of its own end moves no mark. It does make the length
+// that was read another than that between the chords: by what it does there less what it
+// does at the fins. A side nose is twice as long and may bow twice as far; it moves the
+// template's middle.
 const noseStraightness = "nose straightness"
 
 // sideBow is how much further a side nose may bow than an end nose.
@@ -232,19 +233,24 @@ const sideBow = 2.0
 // of the nose, 4·(1/4)·(3/4).
 const readBow = 0.75
 
-// bows are the noses' bows at the fins of a template.
+// chordBow is what it is where the end fins touch, as a mean of the two.
+func (s *laying) chordBow(t layout.Table) float64 {
+	return (parabola(s.ends[0].Front.Y/t.W+0.5) + parabola(s.ends[1].Front.Y/t.W+0.5)) / 2
+}
+
+// bows are the noses' bows at a template: of the two end noses, by what the length between
+// their chords is not what was read, and of the two side noses at its fins. Both templates
+// touch their noses in like places, so that either stands for both ends' chords.
 func bows(s *laying, acc accuracy) []source {
-	t := acc.table
-	at := func(f *Fin) float64 { return parabola(f.Front.Y/t.W + 0.5) }
-	end := func(bow float64) source {
-		return source{group: noseStraightness, e1: bow * at(s.ends[0]), e2: bow * at(s.ends[1])}
+	t, chord := acc.table, s.chordBow(acc.table)
+	var out []source
+	length := func(long float64) {
+		if long > 0 {
+			out = append(out, source{group: noseStraightness, long: long / t.L}, source{group: noseStraightness, long: long / t.L})
+		}
 	}
-	own := end(acc.bow)
-	own.long = -readBow * acc.bow / t.L
-	out := []source{own}
-	if t.NoseBow > 0 { // the length that was read allows for it
-		out = append(out, end(t.NoseBow))
-	}
+	length(math.Abs(readBow-chord) * acc.bow)
+	length(chord * t.NoseBow) // the survey's length is that between the noses' ends
 	for _, f := range s.sides {
 		by := -math.Copysign(sideBow*acc.bow*parabola(f.Front.X/t.L)/2, f.Front.Y) // towards the bed
 		out = append(out, source{group: noseStraightness, es: by, nose: s.noseOf(f)})
@@ -396,13 +402,9 @@ func (e Element) probes() []geom.Point {
 }
 
 // tapeErrors are what a tape's readings do: the mark belongs at a share of the true
-// length and width, and the template was made for the measured ones. Where the other end's
-// nose bows, by an amount that nobody read, the length reads short by what it does there;
-// what the template's own does to it comes with its bow.
+// length and width, and the template was made for the measured ones.
 func tapeErrors(e Element, p geom.Point, acc accuracy) []budget.Effect {
-	short := e.square(p, geom.Vec{X: readBow * acc.bow * p.X / acc.table.L})
 	return []budget.Effect{
-		{Term: noseStraightness, By: short},
 		{Term: "tape", By: e.square(p, geom.Vec{X: acc.tape * p.X / acc.table.L})},
 		{Term: "tape", By: e.square(p, geom.Vec{Y: acc.tape * p.Y / acc.table.W})},
 	}

@@ -78,8 +78,8 @@ func (p *pairing) each(f func(*float64)) {
 	}
 }
 
-// off is how far what is marked through each gauge is from where it belongs: the true
-// middle, or midway from there to the true end.
+// off is how far what is marked through each gauge is from where it belongs: the middle
+// between the true end lines, or midway from there to the end line.
 func (p *pairing) off() []geom.Vec {
 	p.alike()
 	r, b := p.k[0].r, p.k[0].b
@@ -99,13 +99,14 @@ func (p *pairing) off() []geom.Vec {
 	const readPM, sightPM, threadPM = 0.5, 0.2, 0.2 // a share of the tape's reading; mm
 	play := math.Max(0, (p.hole-r.Want.MarkerGuide)/2-p.k[0].edge(p.z[0]))
 	lean := math.Min(math.Atan2(2*play, r.Material.Thickness), b.slantDeg*math.Pi/180)
+	line := [2]float64{p.k[0].endLine(p.z[0], 0), l - p.k[0].endLine(p.z[0], 1)}
 	var out []geom.Vec
 	marked := map[string]geom.Point{}
 	for i, g := range p.all {
 		o := p.own[i]
-		from, held, belongs := edge, [2]float64{}, geom.Point{X: l / 2}
+		from, held, belongs := edge, [2]float64{}, geom.Point{X: (line[0] + line[1]) / 2}
 		if g.From != "" {
-			from[0], held, belongs.X = marked[g.From], [2]float64{o.heldH * sightPM, o.heldF * sightPM}, 3*l/4
+			from[0], held, belongs.X = marked[g.From], [2]float64{o.heldH * sightPM, o.heldF * sightPM}, (line[0]+3*line[1])/4
 		}
 		left := from[1].X - from[0].X - g.Reach[0] - g.Reach[1] - 220 // over the plan
 		x := from[0].X + g.Reach[0] + 110 + left/2 + (held[0]-held[1]+(o.readH-o.readF)*readPM*b.tape)/2

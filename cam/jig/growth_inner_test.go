@@ -109,26 +109,33 @@ func TestJointPlay(t *testing.T) {
 }
 
 // A nose bowed by 0.3 mm stands 0.3·4·0.1·0.9 = 0.108 mm off its line a tenth of the way
-// along it, at both fins alike, so that nothing turns; the length reads 0.225 mm short of
-// that nose, an eighth of it 0.028.
+// along it, at both fins alike, and there its end line is. Where the length is read it
+// stands 0.225 mm off, so that the length reads 0.117 mm short of each nose's end line, an
+// eighth of that 0.0146.
 func TestBowIsOneCause(t *testing.T) {
 	on := &Piece{Box: geom.Box{Max: geom.Point{X: 300, Y: 800}}}
 	at := func(x, y float64) *Fin { return &Fin{Front: geom.Point{X: x, Y: y}, On: on} }
 	s := &laying{tp: &Template{End: "head", Pieces: []*Piece{on}}, path: map[*Piece][]*Seam{on: {}},
 		ends: [2]*Fin{at(0, -400), at(0, 400)}, sides: []*Fin{at(200, -500), at(200, 500)}}
 	all := bows(s, accuracy{table: layout.Table{L: 2000, W: 1000}, bow: 0.3})
-	assert.Len(t, all, 3)
-	v := s.of(all[0], on, geom.Point{X: 250, Y: 300})
-	assert.InDelta(t, 0.108-0.028125, v.X, 1e-9)
-	assert.InDelta(t, 0, v.Y, 1e-9)
+	require.Len(t, all, 4)
+	for _, e := range all[:2] { // both ends' noses
+		v := s.of(e, on, geom.Point{X: 250, Y: 300})
+		assert.InDelta(t, 0.014625, v.X, 1e-9)
+		assert.InDelta(t, 0, v.Y, 1e-9)
+	}
 	// Each side nose, twice as long, 0.6·4·0.1·0.9 there, and the middle goes by half of it.
-	for _, e := range all[1:] {
-		v = s.of(e, on, geom.Point{X: 250})
+	for _, e := range all[2:] {
+		v := s.of(e, on, geom.Point{X: 250})
 		assert.InDelta(t, 0.108, math.Abs(v.Y), 1e-9)
 	}
-	assert.Equal(t, rightNose, all[1].nose)
+	assert.Equal(t, rightNose, all[2].nose)
 	s.tp.End = "foot"
 	assert.Equal(t, leftNose, s.noseOf(s.sides[0]))
+	// Both gaps read as 1 mm: the survey's length is that between the noses' ends, 0.36 mm
+	// more at each than from end line to end line, an eighth of that 0.045.
+	known := bows(s, accuracy{table: layout.Table{L: 2000, W: 1000, NoseBow: 1}})
+	assert.InDelta(t, 0.045, s.of(known[0], on, geom.Point{X: 250}).X, 1e-9)
 }
 
 // A nose 2 mm out of square over the width turns a template by that: by hand, a spot 400

@@ -481,10 +481,17 @@ func (k *bench) assemble(z *draws) []body {
 // middle: a parabola over its length.
 func arch(k float64) float64 { return 1 - (2*k-1)*(2*k-1) }
 
-// longer is how much longer the table is than what was read: by the tape, and by what
-// both end noses stand into the bed at the first sights, where it was held.
+// longer is how much longer the table is from nose line to nose line than what was read:
+// by the tape, and by what both end noses stand into the bed at the first sights, where it
+// was held.
 func (k *bench) longer(z *draws) float64 {
 	return z.tape[0]*k.b.tape + (z.bow[0]+z.bow[1])*k.b.bow*arch(0.25)
+}
+
+// endLine is how far from its line a bowed nose's end line lies, the chord through the two
+// points where end fins stand: i is 0 for the template's own end.
+func (k *bench) endLine(z *draws, i int) float64 {
+	return z.bow[i] * k.b.bow * arch(k.ends[0].p.Y/k.r.Table.W+0.5)
 }
 
 // lie is the template's place on the table: turned, then moved.
@@ -534,7 +541,8 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 }
 
 // drawn is where the marker draws, and off how far that is from where the mark
-// belongs on the true table: at its share of the true length and width.
+// belongs on the true table: at its share of the true width and of the true length between
+// both end lines, from its own.
 func (k *bench) off(z *draws, bodies []body, l lie, m place) geom.Vec {
 	t := k.r.Table
 	got := l.at(bodies[m.on].at(m.p))
@@ -548,7 +556,9 @@ func (k *bench) off(z *draws, bodies []body, l lie, m place) geom.Vec {
 	// The middle line is the x axis; the nose leans over it. A mark belongs at a distance
 	// square to the nose, on the middle line, and from there parallel to the nose.
 	sq, cq := math.Sincos(z.nose * k.b.nose)
-	along, over := m.p.X*(1+k.longer(z)/t.L), m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
+	own := k.endLine(z, 0)
+	between := k.longer(z) - own - k.endLine(z, 1)
+	along, over := own+m.p.X*(1+between/t.L), m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
 	belongs := geom.Point{X: along/cq + over*sq, Y: over * cq}
 	v := got.Sub(belongs)
 	if m.across != (geom.Vec{}) {
