@@ -49,8 +49,8 @@ type accuracy struct {
 	play     float64   // of what goes into a spot's hole
 	sticker  bool      // that is an adhesive spot, no marker
 	thick    float64   // of the sheet
-	thread   float64   // beside the scored line over which it was laid
-	sight    float64   // a line beside a line, by eye
+	sight    float64   // a thread or a line laid over a line by eye
+	lined    bool      // a tape has no edge to hook on: a line of it is held there
 	warm     float64   // growth with heat, as a fraction
 	damp     float64   // growth with damp, as a fraction
 	shape    float64   // an end nose out of square over the width, where not surveyed
@@ -63,7 +63,7 @@ type accuracy struct {
 func accuracyOf(req Request, lim Limits) accuracy {
 	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
 		seat: lim.Seat, standing: "blocks", reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
-		thread: threadPM, sight: sightPM, guide: req.Want.MarkerGuide, slot: lim.Slot, play: lim.Play, sticker: req.Want.Spots == "sticker", thick: lim.Thickness,
+		sight: req.Want.SightPM, lined: req.Machine.Process == machine.Knife, guide: req.Want.MarkerGuide, slot: lim.Slot, play: lim.Play, sticker: req.Want.Spots == "sticker", thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
 		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
 	if len(acc.seat) == 0 {

@@ -107,7 +107,7 @@ func Design(req Request, k Kind) (Jig, error) {
 // another where the spot midway from there to an end is.
 func planned(k Kind, req Request) ([]*Template, []*middlePlan, error) {
 	all, err := ends(k, req)
-	id := gaugeable(req)
+	id := middleSpot(req.Table, req.Marks)
 	if id == "" || req.draw.whole {
 		return all, nil, err
 	}

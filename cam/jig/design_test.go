@@ -28,7 +28,7 @@ func tableJob(t testing.TB, l, w, bedW, bedH float64, games ...string) jig.Reque
 	require.NoError(t, err)
 	return jig.Request{
 		Name: "test", Date: "2026-11-20", Version: "test", Table: table, Games: games, Marks: plan.Marks, BallDiameter: 57.15,
-		Want: job.Jig{For: "class", MarkerTip: 0.7, MarkerGuide: 2.8, Spots: "point", Tolerance: 1, NosePM: 0.3, SeatPM: 0.1, ReadingPM: 0.25, ClosurePM: 0.05, Fit: "slide", FinFix: "bonded", SideTravel: 5,
+		Want: job.Jig{For: "class", MarkerTip: 0.7, MarkerGuide: 2.8, Spots: "point", Tolerance: 1, NosePM: 0.3, SeatPM: 0.1, ReadingPM: 0.25, SightPM: 0.2, ClosurePM: 0.05, Fit: "slide", FinFix: "bonded", SideTravel: 5,
 			ShopTempC: 20, HallTempC: 20, ShopRH: 50, HallRH: 50},
 		Machine:  machine.Profile{Process: machine.Laser, Max: machine.Axes{X: bedW, Y: bedH}, MarginBed: 5},
 		Material: machine.Material{Kind: "cast acrylic", Thickness: 4.85, Kerf: 0.18, Density: 1190, Sheets: []machine.Stock{{Width: bedW, Height: bedH}}},

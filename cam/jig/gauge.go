@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"spotjig/cam/jig/budget"
-	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
@@ -32,8 +31,6 @@ const (
 	gaugeRoom  = 60.0 // mm between the gauge and a template, for the tape and for fingers
 	gaugeAside = 0.05 // mm that the planned thread may pass beside the spot
 
-	threadPM  = 0.2 // mm a thread stands beside a scored line over which it was laid by eye (common practice)
-	sightPM   = 0.2 // mm a scored line stands beside the thread that is looked at from above, or a tape's line beside a mark (common practice)
 	readShare = 0.5 // of the survey's resolution: a tape read by itself, both times the same tape
 )
 
@@ -75,15 +72,6 @@ func quarterSpots(table layout.Table, marks []layout.Mark) (ids [2]string) {
 		}
 	}
 	return ids
-}
-
-// gaugeable names the mark that a gauge could set, "" if there is none: a spot in the
-// middle, on sheet stiff enough for a tape to hook on.
-func gaugeable(req Request) string {
-	if req.Machine.Process == machine.Knife {
-		return ""
-	}
-	return middleSpot(req.Table, req.Marks)
 }
 
 // planGauge plans the gauge between two templates that leave the middle free; nil where
@@ -227,7 +215,7 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 	effects = append(effects, sides[leftNose:]...)
 	effects = append(effects, m.readings(acc)...)
 	effects = append(effects,
-		budget.Effect{Term: "thread", By: geom.Vec{Y: acc.thread}}, budget.Effect{Term: "thread", By: geom.Vec{Y: acc.sight}},
+		budget.Effect{Term: "thread", By: geom.Vec{Y: acc.sight}}, budget.Effect{Term: "thread", By: geom.Vec{Y: acc.sight}},
 		budget.Effect{Term: "marker", Any: acc.marker()})
 	t := budget.Add(effects)
 	return Budget{Mark: m.mark.ID, Method: ByGauge, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
@@ -245,19 +233,25 @@ func (m *middlePlan) share(end int) float64 {
 	return 0.25
 }
 
-// readings are what two readings of a tape do, both with the same tape. From a mark the
-// tape has no edge to hook on: one of its lines is held over the mark, and over the edge
-// at the other end of the gauge, line on line, which is sighted as a thread is. What put
-// the mark in the middle off, its own readings and its marker, comes in by half.
+// readings are what two readings of a tape do, both with the same tape. From a mark, or
+// from the edge of film or card, the tape has nothing to hook on: one of its lines is held
+// over it, and over the edge at the other end of the gauge, line on line, which is sighted
+// as a thread is. What put the mark in the middle off, its own readings and its marker,
+// comes in by half.
 func (m *middlePlan) readings(acc accuracy) []budget.Effect {
-	along := func(by float64) budget.Effect { return budget.Effect{Term: "tape", By: geom.Vec{X: by}} }
-	read := acc.tape * readShare
-	if m.middle == nil {
-		return []budget.Effect{along(read / 2), along(read / 2)}
+	two := func(each float64) []budget.Effect {
+		e := budget.Effect{Term: "tape", By: geom.Vec{X: each / 2}}
+		return []budget.Effect{e, e}
 	}
-	held := acc.sight / 2
-	return []budget.Effect{along(read / 2), along(read / 2), along(held), along(held), along(read / 4), along(read / 4),
-		{Term: "marker", By: geom.Vec{X: acc.marker() / 2}}}
+	read, held := acc.tape*readShare, 0.0
+	if acc.lined {
+		held = acc.sight
+	}
+	if m.middle == nil {
+		return append(two(read), two(held)...)
+	}
+	return slices.Concat(two(read), two(acc.sight), two(read/2), two(held/2),
+		[]budget.Effect{{Term: "marker", By: geom.Vec{X: acc.marker() / 2}}})
 }
 
 // check says how the spot is set, with the room that the gauge has.

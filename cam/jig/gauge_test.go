@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/geom"
 )
@@ -96,7 +97,8 @@ func (p *pairing) off() []geom.Vec {
 		edge[i] = at
 	}
 	// Both readings over the plan by the same: the middle of what is left over.
-	const readPM, sightPM, threadPM = 0.5, 0.2, 0.2 // a share of the tape's reading; mm
+	const readPM = 0.5 // a share of the tape's reading
+	sightPM := r.Want.SightPM
 	play := math.Max(0, (p.hole-r.Want.MarkerGuide)/2-p.k[0].edge(p.z[0]))
 	lean := math.Min(math.Atan2(2*play, r.Material.Thickness), b.slantDeg*math.Pi/180)
 	line := [2]float64{p.k[0].endLine(p.z[0], 0), l - p.k[0].endLine(p.z[0], 1)}
@@ -104,14 +106,17 @@ func (p *pairing) off() []geom.Vec {
 	marked := map[string]geom.Point{}
 	for i, g := range p.all {
 		o := p.own[i]
-		from, held, belongs := edge, [2]float64{}, geom.Point{X: (line[0] + line[1]) / 2}
+		held := [2]float64{o.heldH * sightPM, o.heldF * sightPM}
+		from, belongs := edge, geom.Point{X: (line[0] + line[1]) / 2}
 		if g.From != "" {
-			from[0], held, belongs.X = marked[g.From], [2]float64{o.heldH * sightPM, o.heldF * sightPM}, (line[0]+3*line[1])/4
+			from[0], belongs.X = marked[g.From], (line[0]+3*line[1])/4
+		} else if r.Machine.Process != machine.Knife { // its hook finds the edge
+			held = [2]float64{}
 		}
 		left := from[1].X - from[0].X - g.Reach[0] - g.Reach[1] - 220 // over the plan
 		x := from[0].X + g.Reach[0] + 110 + left/2 + (held[0]-held[1]+(o.readH-o.readF)*readPM*b.tape)/2
 		u := edge[1].Sub(edge[0]).Unit()
-		at := edge[0].Add(u.Scale((x - edge[0].X) / u.X)).Add(u.Left().Scale(o.thread*threadPM + o.sight*sightPM))
+		at := edge[0].Add(u.Scale((x - edge[0].X) / u.X)).Add(u.Left().Scale((o.thread + o.sight) * sightPM))
 		by := o.marker * (play + b.nap*math.Tan(lean))
 		sin, cos := math.Sincos(2 * math.Pi * o.towards)
 		marked[g.Mark] = at.Add(geom.Vec{X: by * cos, Y: by * sin})
@@ -126,6 +131,9 @@ func gaugeJobs(t *testing.T) map[string]jig.Request {
 		"9 ft pool and snooker, 600 x 400": spreadJob(t, 2541, 1269.5, 600, 400, "pool", "snooker"),
 		"full-size snooker, 900 x 600":     spreadJob(t, 3569, 1778, 900, 600, "snooker"),
 		"6 ft blackball, 600 x 400":        spreadJob(t, 1828.8, 914.4, 600, 400, "snooker", "blackball"),
+		"9 ft pool and snooker in film":    spreadFilm(filmJob(t, 2540, 1270, 1200, 600, "pool", "snooker")),
+		"full-size snooker in film":        spreadFilm(filmJob(t, 3569, 1778, 1200, 600, "snooker")),
+		"7 ft pool in card":                spreadFilm(cardJob(t, 1981.2, 990.6, 600, 300, "pool")),
 	}
 }
 
@@ -214,8 +222,7 @@ func (p *pairing) worst(gauge int) float64 {
 	return most
 }
 
-// A spot that leaves no room for the gauge, and a blade's thin sheet, keep the middle on
-// a template.
+// A spot that leaves no room for the gauge keeps the middle on a template.
 func TestGaugeNeedsRoom(t *testing.T) {
 	r := spreadJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
 	j, err := design(r)

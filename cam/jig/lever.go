@@ -31,6 +31,7 @@ func levers(acc accuracy) []lever {
 		{"the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) { a.scale = math.Min(a.scale, measuredPPM*1e-6) }},
 		{"both lengths and both diagonals in the survey", func(a *accuracy) { a.shape = 0 }},
 		{"the side scales read with a glass (jig.side_reading: 0.1)", func(a *accuracy) { a.reading = math.Min(a.reading, 0.1) }},
+		{"thread and gauge looked at through a glass (jig.sighting: 0.1)", func(a *accuracy) { a.sight = math.Min(a.sight, 0.1) }},
 		{"a string along the noses, its gaps in the survey", func(a *accuracy) { a.bow = math.Min(a.bow, strungPM) }},
 	}
 	if acc.standing == "fins" {

@@ -47,6 +47,7 @@ type Jig struct {
 	NosePM               float64       // nose contact, +- a fin
 	SeatPM               float64       // a fin out of its place in its slot and on its lip, +-
 	ReadingPM            float64       // a reading of a side scale, +-
+	SightPM              float64       // a thread or a tape's line over a line or a mark, +-
 	ClosurePM            float64       // an end of a joint pulled shut stays open by at most this
 	Fit                  string        // "press", "slide", "loose"
 	Joint                string        // "dovetail" or "keyed"

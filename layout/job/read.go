@@ -317,6 +317,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
 	j.SeatPM = f.Length("fin_seat", Range{Default: 0.1, Min: 0, Max: 1})
 	j.ReadingPM = f.Length("side_reading", Range{Default: 0.25, Min: 0, Max: 1}) // half a tick
+	j.SightPM = f.Length("sighting", Range{Default: 0.2, Min: 0, Max: 1})
 	j.ClosurePM = f.Length("joint_closure", Range{Default: 0.05, Min: 0, Max: 0.5})
 	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
 	j.Joint = f.Word("joint", "dovetail", "dovetail", "keyed")

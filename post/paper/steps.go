@@ -351,12 +351,24 @@ func (s *sheaf) gauging(set post.Set, g jig.Gauge) []string {
 	if g.From != "" {
 		return s.gaugingFrom(set, g)
 	}
+	held := "its hook on the inner edge of the template each time, beside the thread"
+	if lapped(set) { // film and card hold no hook
+		held = fmt.Sprintf("its %s line over the inner edge of the template each time, beside the thread, and that taken off what it reads", s.heldLine())
+	}
 	return []string{
 		fmt.Sprintf("Both templates still lie as they were centred, weighted. Stretch a thread over both scored centre lines, tight, so that it covers the line at the inner edge of %s and of %s, and fix its ends.", clean(g.Pieces[0]), clean(g.Pieces[1])),
-		fmt.Sprintf("Slide %s under the thread, hole in the middle of the table. With one tape, its hook on the inner edge of the template each time, beside the thread: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), clean(g.Pieces[0]), clean(g.Part), figure.Length(g.Reach[0]), clean(g.Pieces[1]), figure.Length(g.Reach[1])),
+		fmt.Sprintf("Slide %s under the thread, hole in the middle of the table. With one tape, %s: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), held, clean(g.Pieces[0]), clean(g.Part), figure.Length(g.Reach[0]), clean(g.Pieces[1]), figure.Length(g.Reach[1])),
 		"Slide it until both are as written here, or both longer, or both shorter, by the same: then the table is not as long as it was measured, and the spot is in its middle all the same. Read ________ and ________.",
 		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
 	}
+}
+
+// heldLine is the line by which a tape is held that has nothing to hook on.
+func (s *sheaf) heldLine() string {
+	if s.inches {
+		return "4 in"
+	}
+	return "100 mm"
 }
 
 // gaugingFrom says how a spot is set midway between another spot and an end nose.
@@ -367,13 +379,9 @@ func (s *sheaf) gaugingFrom(set post.Set, g jig.Gauge) []string {
 		far = 1
 	}
 	at[far] = from
-	line := "100 mm"
-	if s.inches {
-		line = "4 in"
-	}
 	return []string{
 		fmt.Sprintf("The thread stays where it is. Slide %s under it, hole where the %s belongs. Hold the tape by its %s line, over %s and over %s, and take that off what it reads: to the near end of %s %s from %s, %s from %s.",
-			clean(g.Part), spotName(set, g.Mark), line, at[0], at[1], clean(g.Part), figure.Length(g.Reach[0]), at[0], figure.Length(g.Reach[1]), at[1]),
+			clean(g.Part), spotName(set, g.Mark), s.heldLine(), at[0], at[1], clean(g.Part), figure.Length(g.Reach[0]), at[0], figure.Length(g.Reach[1]), at[1]),
 		"Slide it until both are as written here, or both longer, or both shorter, by the same. Read ________ and ________.",
 		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
 	}

@@ -30,7 +30,7 @@ var accuracyAims = []aims{
 		diagonal := math.Hypot(l-w/2, w) // diagonals start a quarter of the width from the end noses
 		return fmt.Sprintf(`survey: {length_left: %[1]g, length_right: %[1]g, width_head: %[2]g, width_middle: %[2]g, width_foot: %[2]g,
   diagonal_left_head: %.2[3]f, diagonal_right_head: %.2[3]f, gap_head: 0, gap_foot: 0, gap_left: 0, gap_right: 0, resolution: 0.25}
-jig: {nose_contact: 0.1, fin_seat: 0.05, side_reading: 0.1, joint_closure: 0.03, shop_temperature: 20, hall_temperature: 20, shop_humidity: 50, hall_humidity: 50}
+jig: {nose_contact: 0.1, fin_seat: 0.05, side_reading: 0.1, sighting: 0.1, joint_closure: 0.03, shop_temperature: 20, hall_temperature: 20, shop_humidity: 50, hall_humidity: 50}
 `, l, w, diagonal)
 	}},
 }

@@ -311,6 +311,7 @@ func designFaults() []planted {
 		{name: "a fin 0.1 mm beside its slot", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.Role == "end fin" })},
 		{name: "a gauge's distance told 0.1 mm wrong", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[0].Reach[1] += 0.1 }}},
 		{name: "a gauge that counts from another piece", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[0].Pieces[0] = "H1" }}},
+		{name: "a film gauge's distance told 0.1 mm wrong", job: "film", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[0].Reach[1] += 0.1 }}},
 		{name: "a gauge that nobody is told of", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges = nil }}},
 		{name: "a second gauge's distance told 0.1 mm wrong", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Reach[0] += 0.1 }}},
 		{name: "a second gauge that counts from the wrong mark", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].From = "brown" }}},

@@ -89,11 +89,13 @@ func (k *kind) Stand(tp *jig.Template) {
 }
 
 func (k *kind) Join(all []*jig.Template) error {
+	var own laps // of these templates: plans that are laid aside have theirs
 	for _, tp := range all {
-		if err := layLaps(tp, k.lim, k.laps); err != nil {
+		if err := layLaps(tp, k.lim, &own); err != nil {
 			return err
 		}
 	}
+	k.laps.all = append(k.laps.all, own.all...)
 	return nil
 }
 
@@ -105,7 +107,9 @@ func (k *kind) Cut(tp *jig.Template) {
 
 func (k *kind) Score(tp *jig.Template) {
 	scores(tp, k.lim, k.req.Table, k.font, k.laps, k.boxed)
-	k.held[tp.End] = markBallast(tp, k.lim, k.font)
+	if tp.Pieces[0].Role != jig.GaugePlate { // fingers hold that one
+		k.held[tp.End] = markBallast(tp, k.lim, k.font)
+	}
 }
 
 func (k *kind) Parts(tp *jig.Template) []jig.Part {

@@ -23,7 +23,7 @@ type lap struct {
 	near  []jig.Sample  // from which these are found when first asked for
 }
 
-// laps are those chosen so far, of both templates.
+// laps are those chosen so far, of both templates or of several plans.
 type laps struct{ all []*lap }
 
 // in reports whether the lap belongs to a template.
