@@ -25,7 +25,7 @@ func flatParts(tp *Template) []Part {
 			part.Seams = append(part.Seams, s.Transform(to))
 		}
 		at := tp.ToTable.Apply(b.Min)
-		part.OnTable = Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}
+		part.OnTable = Pose{X: at.X, Y: at.Y, Turn: tp.ToTable.Turn}
 		out = append(out, part)
 	}
 	return out

@@ -106,7 +106,7 @@ func TestAssembledOpeningsLieOnTheirMarks(t *testing.T) {
 					require.Equal(t, "d", o.Mark)
 					assert.InDelta(t, 0, on.Apply(o.A).Dist(centre), assembledTol, at)
 					assert.InDelta(t, radius, o.Radius+o.Width/2-r.Want.MarkerGuide/2, assembledTol, at)
-					from, to := o.Start.Degrees()+on.TurnDeg, o.End.Degrees()+on.TurnDeg
+					from, to := (o.Start + on.Turn).Degrees(), (o.End + on.Turn).Degrees()
 					assert.True(t, from >= 90-1e-9 && to <= 270+1e-9 && from < to, "%s sweeps %g to %g", at, from, to)
 				}
 			}

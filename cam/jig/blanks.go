@@ -105,18 +105,19 @@ func (r *Blanks) free(x, y, nx, ny int) bool {
 }
 
 // Nearest finds the free w by h rectangle nearest to a point, upright or turned a
-// quarter, takes it, and returns the baseline corner and the turn in degrees.
-func (r *Blanks) Nearest(w, h float64, near geom.Point) (at geom.Point, turn float64, ok bool) {
+// quarter, takes it, and returns the baseline corner and the turn.
+func (r *Blanks) Nearest(w, h float64, near geom.Point) (at geom.Point, turn geom.Angle, ok bool) {
+	const quarter = 90 * geom.Degree
 	best := math.Inf(1)
 	var bx, by, bnx, bny int
-	for _, t := range []float64{0, 90} {
+	for _, t := range []geom.Angle{0, quarter} {
 		bw, bh := w, h
-		if t == 90 {
+		if t == quarter {
 			bw, bh = h, w
 		}
 		nx, ny := int(math.Ceil(bw/blankCell))+1, int(math.Ceil(bh/blankCell))+1
 		extra := 0.0
-		if t == 90 {
+		if t == quarter {
 			extra = 25 // text that reads along is easier to read
 		}
 		for y := 0; y+ny <= r.ny; y++ {
@@ -143,7 +144,7 @@ func (r *Blanks) Nearest(w, h float64, near geom.Point) (at geom.Point, turn flo
 	}
 	r.total(by)
 	at = geom.Point{X: r.at.X + (float64(bx)+0.5)*blankCell, Y: r.at.Y + (float64(by)+0.5)*blankCell}
-	if turn == 90 {
+	if turn == quarter {
 		at.X += h
 	}
 	return at, turn, true

@@ -182,7 +182,7 @@ func TestFramesFollowTheTable(t *testing.T) {
 		for end, nose := range map[string]geom.Vec{"head": at(3).Sub(at(0)).Unit(), "foot": at(1).Sub(at(2)).Unit()} {
 			for _, station := range []float64{100, 700} {
 				m := frameAt(end, station, req.Table, req.Want)
-				y, x := m.Turn(geom.Vec{Y: 1}), m.Turn(geom.Vec{X: 1})
+				y, x := m.Rotate(geom.Vec{Y: 1}), m.Rotate(geom.Vec{X: 1})
 				assert.InDelta(t, 1, y.Dot(nose), 1e-12, "%s %v", end, corners)
 				inwards := foot.Sub(head).Unit()
 				if end == "foot" {

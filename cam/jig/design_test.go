@@ -59,7 +59,7 @@ func drawing(r jig.Request, j jig.Jig) string {
 	}
 	for _, p := range j.Parts {
 		if p.OnTable.Upright {
-			q := geom.Placement{X: p.OnTable.X, Y: p.OnTable.Y, TurnDeg: p.OnTable.TurnDeg}
+			q := p.OnTable.Plan()
 			box := p.Outline.Bounds()
 			path(geom.Rect(geom.Box{Min: geom.Point{X: 0, Y: -2.5}, Max: geom.Point{X: box.Width(), Y: 2.5}}), q, `fill="#2b5d8a"`)
 			continue

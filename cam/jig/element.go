@@ -129,7 +129,7 @@ func (e Element) Transverse() bool {
 func (e Element) moved(m geom.Placement) Element {
 	e.Figure = e.Transform(m)
 	for i, v := range e.grows {
-		e.grows[i] = m.Turn(v)
+		e.grows[i] = m.Rotate(v)
 	}
 	return e
 }

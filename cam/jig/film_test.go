@@ -236,7 +236,7 @@ func TestCardBoxesStandAtTheNoses(t *testing.T) {
 		}
 		n[p.Template+" "+string(p.Role)]++
 		foot := p.Scores[2] // front to base
-		s, c := math.Sincos(p.OnTable.TurnDeg * math.Pi / 180)
+		s, c := math.Sincos(float64(p.OnTable.Turn))
 		mid := foot.Start().Mid(foot.End())
 		at := geom.Point{X: p.OnTable.X + mid.X*c, Y: p.OnTable.Y + mid.X*s}
 		face := geom.Vec{X: s, Y: -c} // part +x cross table +z

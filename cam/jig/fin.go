@@ -15,7 +15,7 @@ type Fin struct {
 	ID               string
 	Role             Role // EndFin or SideFin
 	Front            geom.Point
-	RunDeg           float64 // plan direction from the front edge backwards
+	Run              geom.Angle // plan direction from the front edge backwards
 	SlotFrom, SlotTo geom.Point
 	On               *Piece
 	Outline          geom.Contour

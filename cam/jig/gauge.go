@@ -183,7 +183,7 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 		p := geom.Point{X: m.inner[i].Box.Max.X}
 		share := (m.mark.X - at[1-i].X) / (at[i].X - at[1-i].X) // of this end, across
 		half := func(v geom.Vec) geom.Vec {
-			v = tp.ToTable.Turn(v)
+			v = tp.ToTable.Rotate(v)
 			return geom.Vec{X: v.X * m.share(i), Y: v.Y * share}
 		}
 		errors := sources(s, acc)

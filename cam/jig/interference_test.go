@@ -194,7 +194,7 @@ func travels(r jig.Request, p jig.Part) []float64 {
 // inPlan is where a fin's point s, at a distance v to the left of its mid-plane,
 // stands on the table when the fin is slid by slid towards the middle.
 func inPlan(p jig.Part, s, v, slid float64) geom.Point {
-	return geom.Placement{X: p.OnTable.X, Y: p.OnTable.Y, TurnDeg: p.OnTable.TurnDeg}.Apply(geom.Point{X: s + slid, Y: v})
+	return p.OnTable.Plan().Apply(geom.Point{X: s + slid, Y: v})
 }
 
 // The tab, with its sheet's thickness, lies inside its slot at both ends of its

@@ -294,11 +294,11 @@ func (l labels) note(p *Piece, free *Blanks, n Note) {
 			if !ok {
 				continue
 			}
-			on := geom.Placement{X: at.X, Y: at.Y, TurnDeg: turn}
+			on := geom.Placement{X: at.X, Y: at.Y, Turn: turn}
 			for i, text := range lines {
 				up := h - high - float64(i)*high*lineLead
 				q := on.Apply(geom.Point{X: 0, Y: up})
-				p.Letters = append(p.Letters, l.font.Strokes(text, high, geom.Placement{X: q.X, Y: q.Y, TurnDeg: turn})...)
+				p.Letters = append(p.Letters, l.font.Strokes(text, high, geom.Placement{X: q.X, Y: q.Y, Turn: turn})...)
 			}
 			p.Text = append(p.Text, lines...)
 			return

@@ -189,7 +189,7 @@ func newBench(t *testing.T, r jig.Request, j jig.Jig, end string) *bench {
 	k := &bench{r: r, b: boundsOf(r), end: end}
 	frame := geom.Placement{} // table to template
 	if end == "foot" {
-		frame = geom.Placement{X: r.Table.L, TurnDeg: 180}
+		frame = geom.Placement{X: r.Table.L, Turn: 180 * geom.Degree}
 	}
 	index := map[string]int{}
 	part := map[string]jig.Part{}
@@ -233,7 +233,7 @@ func (k *bench) look(on int, o jig.Opening, to geom.Placement) {
 	case jig.OpenSlot:
 		// The true edge is the one towards the nose; of a line along the table, to the right.
 		side := o.B.Sub(o.A).Unit().Left()
-		n := to.Turn(side)
+		n := to.Rotate(side)
 		if math.Abs(n.X) > 0.03 && n.X > 0 || math.Abs(n.X) <= 0.03 && (n.Y > 0) == (k.end == "head") {
 			n, side = n.Scale(-1), side.Scale(-1)
 		}
@@ -244,7 +244,7 @@ func (k *bench) look(on int, o jig.Opening, to geom.Placement) {
 		for _, angle := range []geom.Angle{o.Start, (o.Start + o.End) / 2, o.End} {
 			s, c := math.Sincos(float64(angle))
 			out := geom.Vec{X: c, Y: s}
-			add(k.against(o.A.Add(out.Scale(o.Radius)), out, o.Width), to.Turn(out), o.Width)
+			add(k.against(o.A.Add(out.Scale(o.Radius)), out, o.Width), to.Rotate(out), o.Width)
 		}
 	}
 }

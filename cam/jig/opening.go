@@ -104,7 +104,7 @@ func (tp *Template) trueSide(e Element) geom.Vec {
 	n := e.B.Sub(e.A).Unit().Left()
 	away := n.X
 	if e.lengthwise() {
-		away = tp.ToTable.Turn(n).Y
+		away = tp.ToTable.Rotate(n).Y
 	}
 	if away > 0 {
 		return n.Scale(-1)

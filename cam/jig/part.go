@@ -45,16 +45,17 @@ func Round(id string, kind OpeningKind, centre geom.Point, radius float64) Openi
 // Contour returns the opening's edge, closed, clockwise, part frame.
 func (o Opening) Contour() geom.Contour { return o.Grown(o.Width / 2).Reversed() }
 
-// Pose says where a part goes on the table. Flat: p' = R(TurnDeg) p + (X, Y), on
-// the cloth. Upright: part +x runs along TurnDeg in plan and part +y is table +z;
+// Pose says where a part goes on the table. Flat: p' = R(Turn) p + (X, Y), on
+// the cloth. Upright: part +x runs along Turn in plan and part +y is table +z;
 // X, Y, Z is where the part's origin stands (the mid-plane of its thickness).
 type Pose struct {
-	X, Y, Z, TurnDeg float64
-	Upright          bool
+	X, Y, Z float64
+	Turn    geom.Angle
+	Upright bool
 }
 
 // Plan returns the placement of a flat part, part frame to table frame.
-func (p Pose) Plan() geom.Placement { return geom.Placement{X: p.X, Y: p.Y, TurnDeg: p.TurnDeg} }
+func (p Pose) Plan() geom.Placement { return geom.Placement{X: p.X, Y: p.Y, Turn: p.Turn} }
 
 // Role says what a part is for; it is lettered on the piece and kept in the record.
 type Role string

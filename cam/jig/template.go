@@ -69,7 +69,7 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 		if end == "head" {
 			return geom.Placement{}
 		}
-		return geom.Placement{X: table.L, TurnDeg: 180}
+		return geom.Placement{X: table.L, Turn: 180 * geom.Degree}
 	}
 	at := func(i int) geom.Point { return geom.Point{X: table.Corners[i][0], Y: table.Corners[i][1]} }
 	right, left := at(0), at(3)
@@ -84,7 +84,7 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 	// The middle line meets u = station at nose + axis·s; step back along u.
 	s := station / axis.Dot(u)
 	o := nose.Add(axis.Scale(s)).Add(u.Scale(-station))
-	return geom.Placement{X: o.X, Y: o.Y, TurnDeg: u.Angle().Degrees()}
+	return geom.Placement{X: o.X, Y: o.Y, Turn: u.Angle()}
 }
 
 // newTemplate sorts the marks: each belongs to the template of the end on whose side of

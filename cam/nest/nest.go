@@ -28,7 +28,7 @@ type Item struct {
 // Placed is an item on a sheet; On carries it from part frame to sheet frame.
 type Placed struct {
 	ID string
-	On geom.Placement // TurnDeg 0, 90, 180 or 270
+	On geom.Placement // Turn 0, 90, 180 or 270 degrees
 }
 
 // Sheet is one sheet of stock with what is cut from it. Sheet frame: origin at
@@ -202,7 +202,7 @@ func (p *packing) sheets(items []Item, trays []*tray) []Sheet {
 
 // place is the placement that puts an item's turned box where it is laid.
 func (p *packing) place(it Item, l laid) geom.Placement {
-	on := geom.Placement{TurnDeg: float64(l.deg)}
+	on := geom.Placement{Turn: geom.FromDegrees(float64(l.deg))}
 	b := it.Outline.Bounds()
 	q := geom.EmptyBox().Include(on.Apply(b.Min)).Include(on.Apply(b.Max))
 	on.X, on.Y = round6(p.margin+mm(l.x)-q.Min.X), round6(p.margin+mm(l.y)-q.Min.Y)

@@ -139,7 +139,7 @@ func TestNestLargestPiece(t *testing.T) {
 			if tc.ok {
 				require.NoError(t, err)
 				require.Len(t, sheets, 1)
-				assert.Equal(t, tc.turned, sheets[0].Placed[0].On.TurnDeg != 0)
+				assert.Equal(t, tc.turned, sheets[0].Placed[0].On.Turn != 0)
 				return
 			}
 			var fit *nest.FitError
@@ -277,7 +277,7 @@ func TestNestPlacesAnyFrame(t *testing.T) {
 	sheets, err := nest.Nest([]nest.Item{it}, opt)
 	require.NoError(t, err)
 	checkSheets(t, []nest.Item{it}, opt, sheets)
-	assert.Equal(t, 90.0, sheets[0].Placed[0].On.TurnDeg)
+	assert.Equal(t, 90*geom.Degree, sheets[0].Placed[0].On.Turn)
 }
 
 func BenchmarkNest(b *testing.B) {

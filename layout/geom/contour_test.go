@@ -113,7 +113,7 @@ func TestCanonicalStart(t *testing.T) {
 
 func TestTransformAndScale(t *testing.T) {
 	c := dovetail(t)
-	m := plane.Placement{X: 12, Y: -7, TurnDeg: 37}
+	m := plane.Placement{X: 12, Y: -7, Turn: 37 * plane.Degree}
 	assert.InDelta(t, c.Length(), c.Transform(m).Length(), 1e-9)
 	assert.InDelta(t, c.Area(), c.Transform(m).Area(), 1e-8)
 	assert.InDelta(t, c.Area()*1.002*1.002, c.Scaled(1.002).Area(), 1e-8)
@@ -196,7 +196,7 @@ func TestContainsIsTheSameHoweverDrawn(t *testing.T) {
 // The middle of a circle lies on both of its chords, and was once outside.
 func TestContainsOnTheChords(t *testing.T) {
 	for _, turn := range []float64{0, 17, 45, 90, 135, 180, 211.3, 270} {
-		m := plane.Placement{X: 100.3, Y: -7.9, TurnDeg: turn}
+		m := plane.Placement{X: 100.3, Y: -7.9, Turn: plane.FromDegrees(turn)}
 		c := plane.Circle(plane.Point{X: 3, Y: 4}, 2).Transform(m)
 		for _, v := range variants(c)[:4] {
 			b := v.c.Bounds()

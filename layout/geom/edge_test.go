@@ -149,7 +149,7 @@ func TestOffsetCutsOneEndOfAnArcBack(t *testing.T) {
 // rounding puts them.
 func TestCrossingsOfAHalfCircleAndItsChord(t *testing.T) {
 	for deg := 0.0; deg < 360; deg += 3 {
-		m := geom.Placement{X: 3.7, Y: -11.3, TurnDeg: deg}
+		m := geom.Placement{X: 3.7, Y: -11.3, Turn: geom.FromDegrees(deg)}
 		for _, b := range []float64{1, -1} {
 			s := geom.Segment{From: m.Apply(geom.Point{X: 4.3}), To: m.Apply(geom.Point{X: -4.3}), Bulge: b}
 			p := s.Crossings(geom.Segment{From: s.To, To: s.From})
@@ -194,12 +194,19 @@ func TestBoxesAwayFromZero(t *testing.T) {
 func TestTurnsOfAnySign(t *testing.T) {
 	for deg := -720.0; deg <= 720; deg += 15 {
 		s, c := math.Sincos(deg * math.Pi / 180)
-		got := geom.Placement{TurnDeg: deg}.Turn(geom.Vec{X: 2, Y: 1})
+		got := geom.Placement{Turn: geom.FromDegrees(deg)}.Rotate(geom.Vec{X: 2, Y: 1})
 		assert.InDelta(t, 2*c-s, got.X, 1e-12, "%g", deg)
 		assert.InDelta(t, 2*s+c, got.Y, 1e-12, "%g", deg)
 		if math.Mod(deg, 90) == 0 {
 			assert.Equal(t, math.Round(got.X), got.X, "quarter turns are exact: %g", deg)
 			assert.Equal(t, math.Round(got.Y), got.Y, "quarter turns are exact: %g", deg)
+		}
+		rest := geom.FromDegrees(deg).Rest()
+		assert.InDelta(t, math.Mod(deg, 360), rest.Degrees(), 1e-9)
+		if math.Mod(deg, 90) == 0 {
+			assert.Equal(t, math.Mod(deg, 360)+0, rest.Degrees(), "%g", deg)
+			assert.Equal(t, rest, (rest + 1e-13).Rest(), "a quarter turn within rounding: %g", deg)
+			assert.NotEqual(t, rest, (rest + 1e-11).Rest(), "beyond rounding: %g", deg)
 		}
 	}
 }
@@ -256,7 +263,7 @@ func TestDistanceInEveryDirection(t *testing.T) {
 
 // A segment moved is the line or arc through its moved points.
 func TestSegmentsMove(t *testing.T) {
-	m := geom.Placement{X: 7, Y: -2, TurnDeg: 30}
+	m := geom.Placement{X: 7, Y: -2, Turn: 30 * geom.Degree}
 	for _, b := range []float64{0, 1, -0.4} {
 		s := geom.Segment{From: geom.Point{X: 1, Y: 2}, To: geom.Point{X: 5, Y: -1}, Bulge: b}
 		for f := 0.0; f <= 1; f += 0.25 {

@@ -26,7 +26,7 @@ func ExampleContour_Offset() {
 
 // A placement turns about the origin first, then shifts.
 func ExamplePlacement_Apply() {
-	on := geom.Placement{X: 100, Y: 50, TurnDeg: 90}
+	on := geom.Placement{X: 100, Y: 50, Turn: 90 * geom.Degree}
 	at := on.Apply(geom.Point{X: 10, Y: 0})
 	fmt.Printf("%.1f %.1f, and back %.1f\n", at.X, at.Y, on.Inverse().Apply(at).X)
 	// Output: 100.0 60.0, and back 10.0

@@ -72,8 +72,8 @@ func (f Figure) Part(lo, hi float64) Figure {
 // Transform returns the figure in another frame.
 func (f Figure) Transform(m Placement) Figure {
 	f.A, f.B = m.Apply(f.A), m.Apply(f.B)
-	if turn := Angle(m.TurnDeg) * Degree; f.IsArc() {
-		f.Start, f.End = f.Start+turn, f.End+turn
+	if f.IsArc() {
+		f.Start, f.End = f.Start+m.Turn, f.End+m.Turn
 	}
 	return f
 }

@@ -58,7 +58,7 @@ func TestFigureGrown(t *testing.T) {
 func TestFigureMoves(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := aFigure(t)
-		m := Placement{X: rapid.Float64Range(-99, 99).Draw(t, "mx"), Y: 7, TurnDeg: rapid.Float64Range(-400, 400).Draw(t, "turn")}
+		m := Placement{X: rapid.Float64Range(-99, 99).Draw(t, "mx"), Y: 7, Turn: FromDegrees(rapid.Float64Range(-400, 400).Draw(t, "turn"))}
 		l := f.Length()
 		if f.IsDot() {
 			assert.Equal(t, Dot(m.Apply(f.A)), f.Transform(m))

@@ -17,8 +17,33 @@ func (a Angle) Degrees() float64 { return float64(a) * 180 / math.Pi }
 // FromDegrees returns an angle that a file or a person gives in degrees.
 func FromDegrees(deg float64) Angle { return Angle(deg * math.Pi / 180) }
 
-// SinCos returns the angle's sine and cosine.
-func (a Angle) SinCos() (sin, cos float64) { return math.Sincos(float64(a)) }
+// turnTol: angles this near to a quarter turn are one, rad. Sums of a few turns are
+// rounded by less than a hundredth of it, and at the far end of a table it is 4e-9 mm.
+const turnTol = 1e-12
+
+// quarters returns how many quarter turns the angle is nearest to, whole turns left out,
+// and whether it is so many.
+func (a Angle) quarters() (n int, so bool) {
+	q := math.Round(float64(a / (90 * Degree)))
+	return int(math.Mod(q, 4)), math.Abs(float64(a)-float64(q*float64(90*Degree))) <= turnTol
+}
+
+// Rest returns the angle without whole turns, its sign kept. Quarter turns are exact.
+func (a Angle) Rest() Angle {
+	if n, so := a.quarters(); so {
+		return Angle(n) * (90 * Degree)
+	}
+	return Angle(math.Mod(float64(a), 2*math.Pi))
+}
+
+// SinCos returns the angle's sine and cosine. Quarter turns are exact.
+func (a Angle) SinCos() (sin, cos float64) {
+	if n, so := a.quarters(); so {
+		n = (n + 4) % 4
+		return [4]float64{0, 1, 0, -1}[n], [4]float64{1, 0, -1, 0}[n]
+	}
+	return math.Sincos(float64(a))
+}
 
 // Tan returns the angle's tangent.
 func (a Angle) Tan() float64 { return math.Tan(float64(a)) }
@@ -145,50 +170,33 @@ func (b Box) Overlaps(c Box) bool {
 	return b.Min.X < c.Max.X && c.Min.X < b.Max.X && b.Min.Y < c.Max.Y && c.Min.Y < b.Max.Y
 }
 
-// Placement moves a point from one frame into another: p' = R(TurnDeg,
+// Placement moves a point from one frame into another: p' = R(Turn,
 // counter-clockwise) p + (X, Y). It never mirrors. Quarter turns are exact.
-type Placement struct{ X, Y, TurnDeg float64 }
+type Placement struct {
+	X, Y float64
+	Turn Angle
+}
 
 // Apply moves a point.
 func (m Placement) Apply(p Point) Point {
-	v := m.Turn(Vec(p))
+	v := m.Rotate(Vec(p))
 	return Point{v.X + m.X, v.Y + m.Y}
 }
 
-// Turn turns a displacement; it is not shifted.
-func (m Placement) Turn(v Vec) Vec {
-	s, c := sinCosDeg(m.TurnDeg)
+// Rotate turns a displacement; it is not shifted.
+func (m Placement) Rotate(v Vec) Vec {
+	s, c := m.Turn.SinCos()
 	return Vec{float64(c*v.X) - float64(s*v.Y), float64(s*v.X) + float64(c*v.Y)}
 }
 
 // Inverse returns the placement that undoes m.
 func (m Placement) Inverse() Placement {
-	back := Placement{TurnDeg: -m.TurnDeg}
-	v := back.Turn(Vec{-m.X, -m.Y})
-	return Placement{v.X, v.Y, -m.TurnDeg}
+	v := Placement{Turn: -m.Turn}.Rotate(Vec{-m.X, -m.Y})
+	return Placement{v.X, v.Y, -m.Turn}
 }
 
 // Then returns the placement that applies m first and then n.
 func (m Placement) Then(n Placement) Placement {
 	p := n.Apply(Point{m.X, m.Y})
-	return Placement{p.X, p.Y, m.TurnDeg + n.TurnDeg}
-}
-
-// sinCosDeg is exact at multiples of 90 degrees.
-func sinCosDeg(deg float64) (s, c float64) {
-	r := math.Mod(deg, 360)
-	if r < 0 {
-		r += 360
-	}
-	switch r {
-	case 0:
-		return 0, 1
-	case 90:
-		return 1, 0
-	case 180:
-		return 0, -1
-	case 270:
-		return -1, 0
-	}
-	return FromDegrees(r).SinCos()
+	return Placement{p.X, p.Y, m.Turn + n.Turn}
 }

@@ -250,9 +250,9 @@ func TestPlacementLaws(t *testing.T) {
 		draw := func(n string) geom.Placement {
 			m := geom.Placement{X: rapid.Float64Range(-3000, 3000).Draw(t, n+"x"), Y: rapid.Float64Range(-3000, 3000).Draw(t, n+"y")}
 			if rapid.Bool().Draw(t, n+"square") {
-				m.TurnDeg = 90 * float64(rapid.IntRange(-8, 8).Draw(t, n+"quarters"))
+				m.Turn = 90 * geom.Degree * geom.Angle(rapid.IntRange(-8, 8).Draw(t, n+"quarters"))
 			} else {
-				m.TurnDeg = rapid.Float64Range(-720, 720).Draw(t, n+"turn")
+				m.Turn = geom.FromDegrees(rapid.Float64Range(-720, 720).Draw(t, n+"turn"))
 			}
 			return m
 		}
@@ -262,7 +262,7 @@ func TestPlacementLaws(t *testing.T) {
 		assert.InDelta(t, 0, m.Then(n).Apply(p).Dist(n.Apply(m.Apply(p))), 1e-8)
 	})
 	// Quarter turns are exact.
-	p := geom.Placement{TurnDeg: 450}.Apply(geom.Point{X: 0.1, Y: 0.7})
+	p := geom.Placement{Turn: 450 * geom.Degree}.Apply(geom.Point{X: 0.1, Y: 0.7})
 	assert.Equal(t, geom.Point{X: -0.7, Y: 0.1}, p)
 }
 

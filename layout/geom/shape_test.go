@@ -91,8 +91,8 @@ func variants(c geom.Contour) []variant {
 		out = append(out, variant{fmt.Sprintf("start %d", i), s, 1},
 			variant{fmt.Sprintf("start %d reversed", i), s.Reversed(), -1},
 			variant{fmt.Sprintf("start %d mirrored", i), mirrored(s), -1},
-			variant{fmt.Sprintf("start %d moved", i), s.Transform(geom.Placement{X: 1234.567, Y: -987.654, TurnDeg: 90 * float64(i%4)}), 1},
-			variant{fmt.Sprintf("start %d turned", i), s.Transform(geom.Placement{X: -3.1, Y: 2000.7, TurnDeg: 33.3 + 17*float64(i)}), 1},
+			variant{fmt.Sprintf("start %d moved", i), s.Transform(geom.Placement{X: 1234.567, Y: -987.654, Turn: 90 * geom.Degree * geom.Angle(i%4)}), 1},
+			variant{fmt.Sprintf("start %d turned", i), s.Transform(geom.Placement{X: -3.1, Y: 2000.7, Turn: geom.FromDegrees(33.3 + 17*float64(i))}), 1},
 		)
 	}
 	return out

@@ -44,7 +44,7 @@ func sample() post.Set {
 		Material: machine.Material{Kind: "cast acrylic", Thickness: 4.85},
 		Jig:      jig.Jig{Parts: []jig.Part{plate, plug}},
 		Sheets: []post.Sheet{{Sheet: nest.Sheet{N: 1, Width: 300, Height: 200, Placed: []nest.Placed{
-			{ID: "H1", On: geom.Placement{X: 80, Y: 10, TurnDeg: 90}},
+			{ID: "H1", On: geom.Placement{X: 80, Y: 10, Turn: 90 * geom.Degree}},
 			{ID: "P1", On: geom.Placement{X: 120, Y: 20}},
 		}}}},
 	}

@@ -151,15 +151,15 @@ func demoJig() jig.Jig {
 	s3.Openings = []jig.Opening{{ID: "black", Kind: jig.OpenSpot, Mark: "black", Figure: geom.Dot(geom.Point{X: 2540 - 2540.0/11 - 2075, Y: 45}), Width: w},
 		{ID: "hang", Kind: jig.OpenHang, Figure: geom.Dot(geom.Point{X: 430, Y: 70}), Width: 2 * 4}}
 	j.Parts = append(j.Parts, spine, s2, s3,
-		part("F4", "foot", "leg", plate(90, 390, true), jig.Pose{X: 2440, Y: 45}), part("F5", "foot", "leg", plate(90, 390, true), jig.Pose{X: 2530, Y: -45, TurnDeg: 180}))
+		part("F4", "foot", "leg", plate(90, 390, true), jig.Pose{X: 2440, Y: 45}), part("F5", "foot", "leg", plate(90, 390, true), jig.Pose{X: 2530, Y: -45, Turn: 180 * geom.Degree}))
 	fin := geom.MustClosed(geom.Vertex{At: geom.Point{X: 1.5}}, geom.Vertex{At: geom.Point{X: 58}}, geom.Vertex{At: geom.Point{X: 66, Y: 5}},
 		geom.Vertex{At: geom.Point{X: 14, Y: 52}}, geom.Vertex{At: geom.Point{X: 0, Y: 52}}, geom.Vertex{At: geom.Point{X: 0, Y: 2}})
 	fins := []struct {
 		id, tmpl, role string
 		at             jig.Pose
 	}{{"HE1", "head", "end fin", jig.Pose{X: 0, Y: 390, Upright: true}}, {"HE2", "head", "end fin", jig.Pose{X: 0, Y: -390, Upright: true}},
-		{"HS1", "head", "side fin", jig.Pose{X: 548, Y: 635, TurnDeg: 270, Upright: true}}, {"HS2", "head", "side fin", jig.Pose{X: 548, Y: -635, TurnDeg: 90, Upright: true}},
-		{"FE1", "foot", "end fin", jig.Pose{X: 2540, Y: 390, TurnDeg: 180, Upright: true}}, {"FE2", "foot", "end fin", jig.Pose{X: 2540, Y: -390, TurnDeg: 180, Upright: true}}}
+		{"HS1", "head", "side fin", jig.Pose{X: 548, Y: 635, Turn: 270 * geom.Degree, Upright: true}}, {"HS2", "head", "side fin", jig.Pose{X: 548, Y: -635, Turn: 90 * geom.Degree, Upright: true}},
+		{"FE1", "foot", "end fin", jig.Pose{X: 2540, Y: 390, Turn: 180 * geom.Degree, Upright: true}}, {"FE2", "foot", "end fin", jig.Pose{X: 2540, Y: -390, Turn: 180 * geom.Degree, Upright: true}}}
 	for _, f := range fins {
 		p := part(f.id, f.tmpl, jig.Role(f.role), fin, f.at)
 		p.Letters = jig.Lettering(f.id, geom.Point{X: 6, Y: 20}, 6)
@@ -197,7 +197,9 @@ func demoBudgets(marks []layout.Mark) []jig.Budget {
 }
 
 func demoSheets(s post.Set) []post.Sheet {
-	at := func(x, y, turn float64) geom.Placement { return geom.Placement{X: x, Y: y, TurnDeg: turn} }
+	at := func(x, y, turn float64) geom.Placement {
+		return geom.Placement{X: x, Y: y, Turn: geom.FromDegrees(turn)}
+	}
 	place := [][]nest.Placed{
 		{{ID: "H2", On: at(10, 395, 270)}},
 		{{ID: "H4", On: at(10, 10, 0)}, {ID: "H5", On: at(10, 95, 0)}, {ID: "F1", On: at(10, 180, 0)}, {ID: "F2", On: at(10, 275, 0)}, {ID: "HE1", On: at(510, 10, 0)}, {ID: "HE2", On: at(510, 70, 0)}},

@@ -79,7 +79,7 @@ func (s *sheaf) drawTable(set post.Set, p plan, w window) {
 func (p plan) pose(set post.Set, part jig.Part) geom.Placement {
 	m := part.OnTable.Plan()
 	if p.reversed {
-		m = m.Then(geom.Placement{X: set.Table.L, TurnDeg: 180})
+		m = m.Then(geom.Placement{X: set.Table.L, Turn: 180 * geom.Degree})
 	}
 	return m
 }

@@ -87,7 +87,7 @@ func TestDrawnShapesDiffer(t *testing.T) {
 // An outline that is one whole circle is drawn as a circle, scaled and moved like
 // anything else; three quarters of one, and two halves of unlike circles, are chains.
 func TestOutlinesThatAreCircles(t *testing.T) {
-	m := proof.MoverOf(jig.Part{Scale: 1.01}, geom.Placement{X: 100, Y: 200, TurnDeg: 90})
+	m := proof.MoverOf(jig.Part{Scale: 1.01}, geom.Placement{X: 100, Y: 200, Turn: 90 * geom.Degree})
 	e := cut.OutlineEntity(geom.Circle(geom.Point{X: 5, Y: 7}, 3), m)
 	require.Equal(t, "CIRCLE", e.Kind)
 	assert.InDelta(t, 100-7.07, e.C.X, 1e-9)

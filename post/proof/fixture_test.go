@@ -55,9 +55,9 @@ func sound() post.Set {
 		Scores: []geom.Contour{geom.MustOpen(v(80, 30), v(80, 60)), geom.MustOpen(bulge(100, 30, 60), v(110, 40)),
 			geom.MustOpen(v(35, 23.5), v(47, 23.5)), geom.MustOpen(v(112, 23.5), v(124, 23.5)), geom.MustOpen(v(74, 73.5), v(86, 73.5))}, // beside true edges
 		Letters: jig.Lettering("H1 Brown", geom.Point{X: 60, Y: 36}, 4),
-		OnTable: jig.Pose{X: 520, Y: -80, TurnDeg: 90},
+		OnTable: jig.Pose{X: 520, Y: -80, Turn: 90 * geom.Degree},
 	}
-	fin := jig.Part{ID: "FA", Template: "head", Role: "end fin", Scale: 1.0004, Outline: rounded(60, 45, 3), OnTable: jig.Pose{X: 445, Y: 20, TurnDeg: 90, Upright: true}}
+	fin := jig.Part{ID: "FA", Template: "head", Role: "end fin", Scale: 1.0004, Outline: rounded(60, 45, 3), OnTable: jig.Pose{X: 445, Y: 20, Turn: 90 * geom.Degree, Upright: true}}
 	plug := jig.Part{
 		ID: "P1", Template: "head", Role: "plug", Scale: 1.0004, Outline: geom.Circle(geom.Point{X: 9, Y: 9}, 9).Canonical(),
 		Openings: []jig.Opening{{ID: "plug", Kind: jig.OpenSpot, Mark: "brown", Figure: geom.Dot(geom.Point{X: 9, Y: 9}), Width: 2 * 1.55}},
@@ -84,7 +84,7 @@ func sound() post.Set {
 		Jig: jig.Jig{Parts: []jig.Part{plate, fin, plug}},
 		Sheets: []post.Sheet{
 			{Sheet: nest.Sheet{N: 1, Width: 300, Height: 200, Placed: []nest.Placed{
-				{ID: "H1", On: geom.Placement{X: 110.5, Y: 12.25, TurnDeg: 90}},
+				{ID: "H1", On: geom.Placement{X: 110.5, Y: 12.25, Turn: 90 * geom.Degree}},
 				{ID: "P1", On: geom.Placement{X: 150, Y: 20}},
 			}}},
 			{Sheet: nest.Sheet{N: 2, Width: 300, Height: 200, Placed: []nest.Placed{{ID: "FA", On: geom.Placement{X: 20, Y: 20}}}}},

@@ -135,7 +135,7 @@ func TestPlantedFaults(t *testing.T) {
 			if p.ID == "FA" { // its outline does not change when turned about its middle
 				return
 			}
-			p.On = geom.Placement{X: p.On.X - 90*1.0004, Y: p.On.Y + 160*1.0004, TurnDeg: 270}
+			p.On = geom.Placement{X: p.On.X - 90*1.0004, Y: p.On.Y + 160*1.0004, Turn: 270 * geom.Degree}
 		}}, []string{"as-cut"}},
 		{"lead-in of an outline dropped", plant{path: func(tp *path.Toolpath) { o := op(tp, path.Outline, "outline"); o.Moves = drop(o.Moves, 1) }}, []string{"as-cut"}},
 		{"lead-in of a hole dropped", plant{path: func(tp *path.Toolpath) { o := op(tp, path.Opening, "brown"); o.Moves = drop(o.Moves, 1) }}, []string{"as-cut"}},
@@ -221,7 +221,7 @@ func TestPlantedFaults(t *testing.T) {
 			return regexp.MustCompile(`"checks": \[\n.*\n`).ReplaceAll(b, []byte(`"checks": [`+"\n"))
 		}}, []string{"record"}},
 		{"a piece put on the table 0.1 mm off", plant{set: func(s *post.Set) { s.Jig.Parts[0].OnTable.X += 0.1 }}, []string{"as-assembled"}},
-		{"a piece turned by 0.01 degrees", plant{set: func(s *post.Set) { s.Jig.Parts[0].OnTable.TurnDeg += 0.01 }}, []string{"as-assembled"}},
+		{"a piece turned by 0.01 degrees", plant{set: func(s *post.Set) { s.Jig.Parts[0].OnTable.Turn += 0.01 * geom.Degree }}, []string{"as-assembled"}},
 		{"a hole 0.01 mm off its spot", plant{set: func(s *post.Set) {
 			s.Jig.Parts[2].Openings[0].Figure = s.Jig.Parts[2].Openings[0].Transform(geom.Placement{X: 0.01})
 		}}, []string{"as-assembled"}},

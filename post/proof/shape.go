@@ -51,9 +51,8 @@ func MoverOf(p jig.Part, on geom.Placement) Mover {
 	if k == 0 {
 		k = 1
 	}
-	a := geom.FromDegrees(on.TurnDeg)
-	s, c := a.SinCos()
-	return Mover{k, c, s, on.X, on.Y, a}
+	s, c := on.Turn.SinCos()
+	return Mover{k, c, s, on.X, on.Y, on.Turn}
 }
 
 // Point moves a point of the part.
@@ -283,9 +282,8 @@ func (s Shapes) Kept(p geom.Point) int {
 
 // OnTable carries a flat part's points to the table.
 func OnTable(p jig.Part) Mover {
-	a := geom.FromDegrees(p.OnTable.TurnDeg)
-	s, c := a.SinCos()
-	return Mover{1, c, s, p.OnTable.X, p.OnTable.Y, a}
+	s, c := p.OnTable.Turn.SinCos()
+	return Mover{1, c, s, p.OnTable.X, p.OnTable.Y, p.OnTable.Turn}
 }
 
 // ChainOfMark is the mark as drawn on the cloth.

@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 )
 
@@ -50,9 +51,12 @@ func fields(t reflect.Type) []field {
 		key := tag[0]
 		if key == "" {
 			key = snake(f.Name)
-		}
-		if f.Type == reflect.TypeFor[machine.Feed]() {
-			key += "_mm_min"
+			switch f.Type {
+			case reflect.TypeFor[machine.Feed]():
+				key += "_mm_min"
+			case reflect.TypeFor[geom.Angle]():
+				key += "_deg"
+			}
 		}
 		one := field{index: i, key: key, omit: slices.Contains(tag[1:], "omit"), lines: slices.Contains(tag[1:], "lines")}
 		if slices.Contains(tag[1:], "fine") {
@@ -146,8 +150,11 @@ func (e *encoder) value(v reflect.Value, g grain, at string) {
 		e.WriteString(strconv.FormatInt(v.Int(), 10))
 	case reflect.Float64:
 		f := v.Float()
-		if v.Type() == reflect.TypeFor[machine.Feed]() {
+		switch v.Type() {
+		case reflect.TypeFor[machine.Feed]():
 			f = machine.Feed(f).PerMinute()
+		case reflect.TypeFor[geom.Angle]():
+			f = geom.Angle(f).Degrees()
 		}
 		e.number(f, g, at)
 	default:

@@ -89,12 +89,16 @@ type Opening struct {
 }
 
 // OnSheet carries part frame to sheet frame.
-type OnSheet struct{ X, Y, TurnDeg float64 }
+type OnSheet struct {
+	X, Y float64
+	Turn geom.Angle
+}
 
 // OnTable carries part frame to table frame; see jig.Pose.
 type OnTable struct {
-	X, Y, Z, TurnDeg float64
-	Upright          bool
+	X, Y, Z float64
+	Turn    geom.Angle
+	Upright bool
 }
 
 // Sheet is one sheet; files it does not have are null.
@@ -232,7 +236,7 @@ func partOf(set post.Set, p jig.Part) Part {
 	out := Part{
 		ID: p.ID, Template: p.Template, Role: string(p.Role), Scale: p.Scale,
 		Outline: []Vertex{}, Openings: []Opening{},
-		OnTable: OnTable{p.OnTable.X, p.OnTable.Y, p.OnTable.Z, p.OnTable.TurnDeg, p.OnTable.Upright},
+		OnTable: OnTable{p.OnTable.X, p.OnTable.Y, p.OnTable.Z, p.OnTable.Turn, p.OnTable.Upright},
 	}
 	if out.Scale == 0 {
 		out.Scale = 1 // a part that says nothing is not multiplied
@@ -246,7 +250,7 @@ func partOf(set post.Set, p jig.Part) Part {
 	for _, s := range set.Sheets {
 		for _, pl := range s.Placed {
 			if pl.ID == p.ID {
-				out.Sheet, out.OnSheet = s.N, &OnSheet{pl.On.X, pl.On.Y, pl.On.TurnDeg}
+				out.Sheet, out.OnSheet = s.N, &OnSheet{pl.On.X, pl.On.Y, pl.On.Turn}
 			}
 		}
 	}

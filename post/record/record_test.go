@@ -38,12 +38,12 @@ func sample() post.Set {
 			{ID: "fin", Kind: jig.OpenFin, Figure: geom.Line(geom.Point{X: 40, Y: 20}, geom.Point{X: 70, Y: 20}), Width: 4.85},
 			{ID: "d-1", Kind: jig.OpenArc, Mark: "d", Figure: geom.Arc(geom.Point{X: 50, Y: 20}, 25, 40*geom.Degree, 140*geom.Degree), Width: 3.1},
 		},
-		OnTable: jig.Pose{X: 500, Y: -30, TurnDeg: 90},
+		OnTable: jig.Pose{X: 500, Y: -30, Turn: 90 * geom.Degree},
 	}
 	fin := jig.Part{
 		ID: "F1", Template: "head", Role: "end fin", Scale: 1,
 		Outline: geom.MustClosed(at(0, 0), at(40, 0), at(40, 50), at(0, 50)),
-		OnTable: jig.Pose{X: 0, Y: 200, Z: 0, TurnDeg: 180, Upright: true},
+		OnTable: jig.Pose{X: 0, Y: 200, Z: 0, Turn: 180 * geom.Degree, Upright: true},
 	}
 	return post.Set{
 		Version: "test",
@@ -63,7 +63,7 @@ func sample() post.Set {
 		Material: machine.Material{Kind: "cast acrylic", Thickness: 4.85, Kerf: 0.18, Expansion: 7e-5, Moisture: 3.3e-7},
 		Jig:      jig.Jig{Parts: []jig.Part{plate, fin}},
 		Sheets: []post.Sheet{{
-			Sheet:  nest.Sheet{N: 1, Width: 600, Height: 400, UsedFraction: 0.25, Placed: []nest.Placed{{ID: "H1", On: geom.Placement{X: 80, Y: 10, TurnDeg: 90}}}},
+			Sheet:  nest.Sheet{N: 1, Width: 600, Height: 400, UsedFraction: 0.25, Placed: []nest.Placed{{ID: "H1", On: geom.Placement{X: 80, Y: 10, Turn: 90 * geom.Degree}}}},
 			Bounds: geom.Box{Min: geom.Point{X: 5, Y: 5}, Max: geom.Point{X: 500, Y: 300}}, CutLen: 1234.5678912, Time: 61,
 		}},
 		Checks: []jig.Check{{ID: "as-cut", Verdict: jig.Pass, Value: 0.0001, Limit: 0.002, Unit: "mm", Text: "edges <left>"}},

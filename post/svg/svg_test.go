@@ -45,7 +45,7 @@ func sample() post.Set {
 		Material: machine.Material{Kind: "cast acrylic", Thickness: 4.85, Kerf: 0.18},
 		Jig:      jig.Jig{Parts: []jig.Part{plate, ring, plug}},
 		Sheets: []post.Sheet{{Sheet: nest.Sheet{N: 1, Width: 250, Height: 150, Placed: []nest.Placed{
-			{ID: "H1", On: geom.Placement{X: 80, Y: 10, TurnDeg: 90}},
+			{ID: "H1", On: geom.Placement{X: 80, Y: 10, Turn: 90 * geom.Degree}},
 			{ID: "R1", On: geom.Placement{X: 110, Y: 30}},
 			{ID: "P1", On: geom.Placement{X: 140, Y: 60}},
 		}}}},

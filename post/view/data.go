@@ -86,7 +86,7 @@ func newDeck(sc *scene, s post.Sheet) deck {
 			if scale == 0 {
 				scale = 1
 			}
-			k.Pieces = append(k.Pieces, []any{i, round(p.On.X, 3), round(p.On.Y, 3), p.On.TurnDeg, scale})
+			k.Pieces = append(k.Pieces, []any{i, round(p.On.X, 3), round(p.On.Y, 3), p.On.Turn.Degrees(), scale})
 		}
 	}
 	return k

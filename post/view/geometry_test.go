@@ -164,7 +164,7 @@ func placementOf(t testing.TB, s string) geom.Placement {
 	require.NotNil(t, m, s)
 	p := geom.Placement{X: number(t, m[1]), Y: number(t, m[2])}
 	if m[3] != "" {
-		p.TurnDeg = number(t, m[3])
+		p.Turn = geom.FromDegrees(number(t, m[3]))
 	}
 	return p
 }
@@ -458,7 +458,7 @@ func TestFoldedBoxShowsItsFront(t *testing.T) {
 		if p.ID == "HE1" {
 			p.Role, p.Outline = "end box", geom.Rect(geom.Box{Max: geom.Point{X: 146, Y: 94}})
 			p.Scores = []geom.Contour{fold(60, 1, 38), fold(44, 46, 93), fold(102, 46, 93), fold(86, 1, 38)}
-			p.OnTable = jig.Pose{X: 0, Y: 400, TurnDeg: 270, Upright: true}
+			p.OnTable = jig.Pose{X: 0, Y: 400, Turn: 270 * geom.Degree, Upright: true}
 			set.Jig.Parts[i] = p
 		}
 	}

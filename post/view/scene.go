@@ -319,8 +319,8 @@ func (sc *scene) contact(p jig.Part) (at geom.Point, out geom.Vec) {
 // turned is a placement as a transform.
 func turned(m geom.Placement) string {
 	t := "translate(" + num(m.X, fine) + " " + num(m.Y, fine) + ")"
-	if m.TurnDeg != 0 {
-		t += " rotate(" + num(m.TurnDeg, 6) + ")"
+	if m.Turn != 0 {
+		t += " rotate(" + num(m.Turn.Degrees(), 6) + ")"
 	}
 	return t
 }

@@ -108,15 +108,15 @@ func box(tp *jig.Template, s *jig.Fin, id string, role jig.Role, lim jig.Limits,
 	p.NoStart = append(p.NoStart, geom.Segment{From: geom.Point{X: n.x1, Y: n.top}, To: geom.Point{X: n.x0, Y: n.top}})
 	// The face points at the nose: at the end along -u, part +x along -v; at a
 	// side along side·v, part +x along side·u.
-	turn, along := 270.0, geom.Vec{Y: -1}
+	turn, along := 270*geom.Degree, geom.Vec{Y: -1}
 	switch {
 	case sideOf(s) > 0:
-		turn, along = 180, geom.Vec{X: -1}
+		turn, along = 180*geom.Degree, geom.Vec{X: -1}
 	case sideOf(s) < 0:
 		turn, along = 0, geom.Vec{X: 1}
 	}
 	at := tp.ToTable.Apply(s.Front.Add(along.Scale(-mid)))
-	p.OnTable = jig.Pose{X: at.X, Y: at.Y, Z: lim.Thickness - n.y0, TurnDeg: math.Mod(turn+tp.ToTable.TurnDeg, 360), Upright: true}
+	p.OnTable = jig.Pose{X: at.X, Y: at.Y, Z: lim.Thickness - n.y0, Turn: (turn + tp.ToTable.Turn).Rest(), Upright: true}
 	return p
 }
 

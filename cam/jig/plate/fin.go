@@ -108,9 +108,9 @@ func sideFin(tp *jig.Template, p *jig.Piece, s float64, id string, lim jig.Limit
 	u := jig.SideFinAt(tp, p, jig.CornerWant, lim)
 	nose := table.W / 2
 	at := func(x float64) geom.Point { return geom.Point{X: u, Y: s * (nose - x)} }
-	f := &jig.Fin{ID: id, Role: jig.SideFin, Front: at(0), RunDeg: -90 * s, On: p, Index: lim.SideHeel()}
-	if f.RunDeg < 0 {
-		f.RunDeg += 360
+	f := &jig.Fin{ID: id, Role: jig.SideFin, Front: at(0), Run: geom.Angle(s) * (-90 * geom.Degree), On: p, Index: lim.SideHeel()}
+	if f.Run < 0 {
+		f.Run += 360 * geom.Degree
 	}
 	from, to := lim.SideTab()
 	f.SlotFrom, f.SlotTo = at(from-lim.SideTravel-jig.SlotFree), at(to+lim.SideTravel+jig.SlotFree)
@@ -165,6 +165,5 @@ func finOutline(lim jig.Limits, s finShape) geom.Contour {
 // pose returns where the fin stands, table frame.
 func pose(f *jig.Fin, tp *jig.Template, z float64) jig.Pose {
 	at := tp.ToTable.Apply(f.Front)
-	turn := math.Mod(f.RunDeg+tp.ToTable.TurnDeg, 360)
-	return jig.Pose{X: at.X, Y: at.Y, Z: z, TurnDeg: turn, Upright: true}
+	return jig.Pose{X: at.X, Y: at.Y, Z: z, Turn: (f.Run + tp.ToTable.Turn).Rest(), Upright: true}
 }

@@ -254,13 +254,13 @@ func keyParts(tp *jig.Template, font jig.Font) []jig.Part {
 		}
 		at := keyedFrame(j, j.Tails[0])
 		way := at(besideUndercut(1, 0)).Sub(at(besideUndercut(0, 0)))
-		turn := math.Round(way.Angle().Degrees()/45) * 45
-		lying := keyOutline(j).Transform(geom.Placement{TurnDeg: -turn})
+		turn := geom.FromDegrees(math.Round(way.Angle().Degrees()/45) * 45)
+		lying := keyOutline(j).Transform(geom.Placement{Turn: -turn})
 		b := lying.Bounds()
 		part := jig.Part{ID: j.Part, Template: tp.End, Role: jig.SlidingKey, Scale: 1,
 			Outline: lying.Transform(geom.Placement{X: -b.Min.X, Y: -b.Min.Y}).Canonical()}
-		o := tp.ToTable.Apply(geom.Placement{TurnDeg: turn}.Apply(b.Min))
-		part.OnTable = jig.Pose{X: o.X, Y: o.Y, TurnDeg: math.Mod(turn+tp.ToTable.TurnDeg+360, 360)}
+		o := tp.ToTable.Apply(geom.Placement{Turn: turn}.Apply(b.Min))
+		part.OnTable = jig.Pose{X: o.X, Y: o.Y, Turn: (turn + tp.ToTable.Turn + 360*geom.Degree).Rest()}
 		for i := range part.Outline.Len() {
 			if s := part.Outline.Segment(i); s.Bulge == 0 && s.Length() > keyWide {
 				part.NoStart = append(part.NoStart, s)

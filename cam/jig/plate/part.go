@@ -84,7 +84,7 @@ func plugs(tp *jig.Template, lim jig.Limits, font jig.Font) []jig.Part {
 			at := tp.ToTable.Apply(o.A.Add(geom.Vec{X: -r, Y: -r}))
 			id := fmt.Sprintf("%sP%d", tp.Letter, len(out)+1)
 			part := jig.Part{ID: id, Template: tp.End, Role: jig.Plug, Scale: 1, Outline: geom.Circle(c, r).Canonical(), Text: []string{id},
-				OnTable: jig.Pose{X: at.X, Y: at.Y, TurnDeg: tp.ToTable.TurnDeg}}
+				OnTable: jig.Pose{X: at.X, Y: at.Y, Turn: tp.ToTable.Turn}}
 			hole := jig.Round(o.Mark+"/plug", jig.OpenSpot, c, lim.Bore)
 			hole.Mark = o.Mark
 			part.Openings = []jig.Opening{hole}

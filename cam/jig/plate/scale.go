@@ -22,7 +22,7 @@ func scores(tp *jig.Template, lim jig.Limits, table layout.Table, font jig.Font)
 
 // footprint is where a fin stands on its piece, wherever it slides.
 func footprint(f *jig.Fin, lim jig.Limits) geom.Box {
-	m := geom.Placement{X: f.Front.X, Y: f.Front.Y, TurnDeg: f.RunDeg}
+	m := geom.Placement{X: f.Front.X, Y: f.Front.Y, Turn: f.Run}
 	long := f.Outline.Bounds().Max.X
 	if f.Role == jig.SideFin {
 		long += lim.SideTravel

@@ -223,7 +223,7 @@ func TestCouponTailInSockets(t *testing.T) {
 				b := tail.Outline.Bounds()
 				shoulder := 28.0 // the tail's body is 28 mm high
 				// Upside down the tail's body lies above the bar, its tail in the socket.
-				on := geom.Placement{X: mid + b.Max.X/2, Y: top + shoulder, TurnDeg: 180}
+				on := geom.Placement{X: mid + b.Max.X/2, Y: top + shoulder, Turn: 180 * geom.Degree}
 				in := tail.Outline.Transform(on)
 				least := math.Inf(1)
 				for i := 0; i < in.Len(); i++ {

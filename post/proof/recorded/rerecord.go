@@ -321,7 +321,7 @@ func (d *differ) part(r told, got toldPart, want jig.Part, set post.Set) {
 	g, w := got.OnTable, want.OnTable
 	d.same("pose of "+want.ID, g.Upright == w.Upright)
 	d.nums("pose of "+want.ID, []*float64{&g.X, &g.Y, &g.Z, &g.TurnDeg, &got.Scale},
-		w.X, w.Y, w.Z, w.TurnDeg, proof.MoverOf(want, geom.Placement{}).K)
+		w.X, w.Y, w.Z, w.Turn.Degrees(), proof.MoverOf(want, geom.Placement{}).K)
 	for _, s := range set.Sheets {
 		for _, pl := range s.Placed {
 			if pl.ID != want.ID {
@@ -330,7 +330,7 @@ func (d *differ) part(r told, got toldPart, want jig.Part, set post.Set) {
 			name := fmt.Sprintf("sheet %d %s", s.N, want.ID)
 			d.same(name, got.Sheet == s.N && got.OnSheet != nil)
 			if on := got.OnSheet; on != nil {
-				d.nums(name, []*float64{&on.X, &on.Y, &on.TurnDeg}, pl.On.X, pl.On.Y, pl.On.TurnDeg)
+				d.nums(name, []*float64{&on.X, &on.Y, &on.TurnDeg}, pl.On.X, pl.On.Y, pl.On.Turn.Degrees())
 			}
 		}
 	}

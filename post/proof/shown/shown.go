@@ -208,7 +208,7 @@ func (v *shown) onTable() error {
 	for i, p := range v.set.Jig.Parts {
 		t, ok := at[fmt.Sprintf("#p%d", i)]
 		flat := p.Lies()
-		if ok != flat || flat && !sits(t, geom.Placement{X: p.OnTable.X, Y: p.OnTable.Y, TurnDeg: p.OnTable.TurnDeg}, 1) {
+		if ok != flat || flat && !sits(t, p.OnTable.Plan(), 1) {
 			return fmt.Errorf("%s does not lie on the table where it goes", p.ID)
 		}
 		if p.OnTable.Upright && len(v.paths[fmt.Sprintf("u%d fin", i)]) != 1 {
@@ -243,7 +243,7 @@ func sits(t string, on geom.Placement, scale float64) bool {
 		k = grown[0]
 	}
 	return math.Abs(move[0]-on.X) <= placeTol && math.Abs(move[1]-on.Y) <= placeTol &&
-		math.Abs(math.Remainder(a-on.TurnDeg, 360)) <= turnTol && math.Abs(k-scale) <= growTol
+		math.Abs(math.Remainder(a-on.Turn.Degrees(), 360)) <= turnTol && math.Abs(k-scale) <= growTol
 }
 
 // drawnMarks: every mark is drawn where it is, and no other.

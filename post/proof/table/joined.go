@@ -209,7 +209,7 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 		return
 	}
 	to := proof.OnTable(p)
-	sin, cos := geom.FromDegrees(f.OnTable.TurnDeg).SinCos()
+	sin, cos := f.OnTable.Turn.SinCos()
 	for _, q := range [2]geom.Point{to.Point(o.A), to.Point(o.B)} {
 		x, y := q.X-f.OnTable.X, q.Y-f.OnTable.Y
 		j.off(math.Abs(x*sin-y*cos), "%s beside its slot in %s", f.ID, p.ID)
@@ -221,7 +221,7 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 
 // lip: an upright edge of an end fin stands on the outline of its piece.
 func (j *joints) lip(p, f jig.Part) {
-	sin, cos := geom.FromDegrees(f.OnTable.TurnDeg).SinCos()
+	sin, cos := f.OnTable.Turn.SinCos()
 	best := math.Inf(1)
 	for _, k := range proof.ChainOf(f.Outline) {
 		if k.Arc || k.A.X != k.B.X || k.Length() < lipLeast || k.A.X <= 0 {
