@@ -19,7 +19,8 @@ func Missing(id, name string) jig.Check {
 }
 
 // Merge makes one check of those with one id: the first that fails, else the
-// one with the worst value. Order is that of first appearance.
+// one with the worst value, of those alike at 1e-6 the first: which sheet is named must not
+// hang on a processor's rounding. Order is that of first appearance.
 func Merge(all []jig.Check) []jig.Check {
 	var out []jig.Check
 	where := map[string]int{}
@@ -32,7 +33,7 @@ func Merge(all []jig.Check) []jig.Check {
 			out = append(out, c)
 			continue
 		}
-		if out[i].Verdict != jig.Fail && (c.Verdict == jig.Fail || c.Value > out[i].Value) {
+		if out[i].Verdict != jig.Fail && (c.Verdict == jig.Fail || c.Value > out[i].Value+alike) {
 			out[i] = c
 		}
 	}
@@ -56,6 +57,8 @@ const (
 	PowerTol = 0.0005 // S is printed with three decimals
 	// ErrorsMax faults of one kind are told; more would tell no more.
 	ErrorsMax = 5
+
+	alike = 1e-6 // the record's last digit
 )
 
 // At prints a place, mm.
