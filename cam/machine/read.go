@@ -48,21 +48,6 @@ func Read(machineSec, materialSec job.Section, opt Options) (Profile, Material, 
 	return p, m, notes, nil
 }
 
-// ReadProfile reads a job's machine section, as Read does.
-func ReadProfile(sec job.Section, opt Options) (Profile, error) {
-	var faults problem.List
-	p := readProfile(sec, opt, &faults)
-	return p, faults.Err()
-}
-
-// ReadMaterial reads a job's material section for a machine, as Read does, and
-// checks it against the machine.
-func ReadMaterial(sec job.Section, p Profile, opt Options) (Material, error) {
-	var faults problem.List
-	m := readMaterial(sec, p, opt, true, &faults)
-	return m, faults.Err()
-}
-
 // ParseProfile reads a machine file. Work offsets, homes, parameters and power-on
 // modes that it does not declare stay unknown, as a dry run must take them. The
 // error is a problem.List or a problem.Problem.
@@ -89,7 +74,9 @@ func ParseMaterial(file string, data []byte, p Profile) (Material, error) {
 	if err != nil {
 		return Material{}, err
 	}
-	return ReadMaterial(sec, p, Options{})
+	var faults problem.List
+	m := readMaterial(sec, p, Options{}, true, &faults)
+	return m, faults.Err()
 }
 
 // readProfile reads the section, whatever its form, and fills in work zero.

@@ -215,7 +215,7 @@ func TestSectionNamedByFile(t *testing.T) {
 	require.NoError(t, err)
 	var faults problem.List
 	f := job.Open(sec, &faults)
-	p, err := machine.ReadProfile(f.Section("machine"), machine.Options{Open: func(name string) ([]byte, error) {
+	p, _, _, err := machine.Read(f.Section("machine"), job.Section{}, machine.Options{Open: func(name string) ([]byte, error) {
 		asked = name
 		return []byte("{travel: {x: 700, y: 500}}"), nil
 	}})
@@ -223,22 +223,22 @@ func TestSectionNamedByFile(t *testing.T) {
 	assert.Equal(t, filepath.Join("jobs", "shop-laser.yaml"), asked, "names count from the job file's folder")
 	assert.Equal(t, 700.0, p.Max.X)
 
-	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{Open: func(string) ([]byte, error) {
+	_, _, _, err = machine.Read(f.Section("machine"), job.Section{}, machine.Options{Open: func(string) ([]byte, error) {
 		return nil, errors.New("open x: no such file")
 	}})
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "jobs/club/job.yaml:1:10: machine: cannot read jobs/shop-laser.yaml: no such file [F023]")
 
-	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{Open: func(name string) ([]byte, error) {
+	_, _, _, err = machine.Read(f.Section("machine"), job.Section{}, machine.Options{Open: func(name string) ([]byte, error) {
 		return nil, problem.Problem{File: name, Code: "F001", Msg: "cannot be read: permission denied", Help: "check the name"}
 	}})
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "machine: cannot read jobs/shop-laser.yaml: permission denied [F023]\n")
 
-	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{})
+	_, _, _, err = machine.Read(f.Section("machine"), job.Section{}, machine.Options{})
 	assert.ErrorContains(t, err, "[F023]")
 
-	_, err = machine.ReadProfile(f.Section("machine"), machine.Options{Open: func(string) ([]byte, error) {
+	_, _, _, err = machine.Read(f.Section("machine"), job.Section{}, machine.Options{Open: func(string) ([]byte, error) {
 		return []byte("travel: {x: 1, y: 500}"), nil
 	}})
 	assert.ErrorContains(t, err, "jobs/shop-laser.yaml:1:13: travel.x: 1 mm is outside 100 mm to 10000 mm [L009]")

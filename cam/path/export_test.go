@@ -1,6 +1,22 @@
 package path
 
-import "spotjig/layout/geom"
+import (
+	"math"
+
+	"spotjig/layout/geom"
+)
+
+// Reach is how far the middle of the cut may stray from an outline: half a kerf and the
+// lead-in at 45 degrees, mm.
+func (r Request) Reach() float64 { return r.Material.Kerf/2 + r.lead()*math.Sqrt2/2 }
+
+// Reach is how far beyond an outline the pivot goes when it comes to it by a run-in at 30
+// degrees with the blade already on its heading, mm.
+func (r KnifeRequest) Reach() float64 {
+	b := blade{req: r, k: r.Machine.Knife}
+	sin, cos := (30 * geom.Degree).SinCos()
+	return b.leadRadius()*(1-cos) + b.runIn(0)*sin + b.k.Offset + wasteGap
+}
 
 // Stop and Hop open the ordering routine to the tests.
 type (

@@ -159,15 +159,6 @@ func knifeSetting(req KnifeRequest, part jig.Part, l Layer) (machine.Setting, er
 	return s, nil
 }
 
-// Reach returns how far beyond an outline the pivot goes when it comes to it by
-// a run-in at 30 degrees with the blade already on its heading, mm. Outlines this
-// far apart can be started anywhere.
-func (r KnifeRequest) Reach() float64 {
-	b := blade{req: r, k: r.Machine.Knife}
-	slant := float64(geom.FromDegrees(slants()[0]))
-	return b.leadRadius()*(1-math.Cos(slant)) + b.runIn(0)*math.Sin(slant) + b.k.Offset + wasteGap
-}
-
 // blade is the state carried along: what has been written, where the pivot
 // stands and which way the blade points.
 type blade struct {

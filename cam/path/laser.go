@@ -40,13 +40,6 @@ type Request struct {
 	Overlap  float64    // how far a closed cut runs past its start; 0: 1 mm
 }
 
-// Reach returns how far the middle of the cut may stray from an outline: half a
-// kerf and the lead-in at 45 degrees. With the lead-in left at its default it is less
-// than jig.EdgeRoom, with which sheets are laid out.
-func (r Request) Reach() float64 {
-	return r.Material.Kerf/2 + r.lead()*math.Sqrt2/2
-}
-
 func (r Request) lead() float64 {
 	if r.LeadIn == 0 {
 		return leadDefault

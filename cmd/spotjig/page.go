@@ -19,6 +19,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cam/jig"
 	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
@@ -123,7 +124,7 @@ func buildPage(ctx context.Context, o pageOptions) ([]web.File, error) {
 			return nil, noSource(err)
 		}
 	}
-	return web.Files(web.Program{Wasm: wasm, Support: string(support), Version: stampText(stamp)})
+	return web.Files(web.Program{Wasm: wasm, Support: string(support), Version: stampText(stamp), Notice: jig.LetteringNotice()})
 }
 
 // versionLine is where the source says which version it is.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"regexp"
@@ -10,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"spotjig/cam/jig"
 )
 
 // stamped is what a builder without a checkout, who has only the source, says of it:
@@ -110,7 +113,7 @@ func (s buildStamp) String() string {
 }
 
 // versionOptions are the flags of version.
-type versionOptions struct{ json bool }
+type versionOptions struct{ json, licences bool }
 
 func newVersionCmd(run func(versionOptions) error) *cobra.Command {
 	var o versionOptions
@@ -121,15 +124,22 @@ func newVersionCmd(run func(versionOptions) error) *cobra.Command {
 			"every file as one word, the stamp. The same job under the same stamp gives the same\n" +
 			"bytes, but for two stamps that name no one source: +unknown, built outside a checkout, and\n" +
 			".changed, built from a checkout with changes.",
-		Example: "  spotjig version\n  spotjig version --json",
+		Example: "  spotjig version\n  spotjig version --json\n  spotjig version --licences",
 		Args:    cobra.NoArgs,
 		RunE:    func(*cobra.Command, []string) error { return run(o) },
 	}
 	c.Flags().BoolVar(&o.json, "json", false, "report as JSON")
+	c.Flags().BoolVar(&o.licences, "licences", false, "what it is made of, and the terms of its letters")
 	return c
 }
 
 func runVersion(o versionOptions, s buildStamp, out io.Writer) error {
+	if o.licences {
+		if o.json {
+			return usageError{errors.New("--json and --licences: choose one")}
+		}
+		return printLicences(out)
+	}
 	if o.json {
 		return printJSON(out, struct {
 			buildStamp
@@ -137,6 +147,22 @@ func runVersion(o versionOptions, s buildStamp, out io.Writer) error {
 		}{s, []problemJSON{}})
 	}
 	_, err := fmt.Fprintf(out, "spotjig %s\nstamp %s\n%s, %s\n", s, s.Stamp, s.Go, s.Target)
+	return err
+}
+
+// printLicences names the modules in the program and shows the alphabet's terms, which must
+// travel with it.
+func printLicences(out io.Writer) error {
+	var b strings.Builder
+	if info, ok := debug.ReadBuildInfo(); ok {
+		b.WriteString("Linked into the program beside Go's own library; their licences lie in the archive's\nfolder licences:\n")
+		for _, m := range info.Deps {
+			fmt.Fprintf(&b, "  %s %s\n", m.Path, m.Version)
+		}
+		b.WriteString("\n")
+	}
+	b.WriteString("The letters on the pieces:\n" + jig.LetteringNotice())
+	_, err := io.WriteString(out, b.String())
 	return err
 }
 

@@ -138,16 +138,23 @@ func places(r Report) (out []string) {
 // movesOf lists a vector's moves as its block writes them.
 func movesOf(t testing.TB, v vector) (out []string) {
 	start := numbers(t, v.keys["start"])
-	_, err := read.Program(context.Background(), strings.NewReader(v.program), read.Options{Machine: vectorMachine(), Start: &start}, func(s read.Step) error {
-		word := map[read.Kind]string{read.Rapid: "rapid", read.Line: "feed", read.Arc: "arc"}[s.Kind]
+	var events eventList
+	_, err := read.Run(context.Background(), strings.NewReader(v.program), read.Options{Machine: vectorMachine(), Start: &start}, &events)
+	require.NoError(t, err)
+	for _, e := range events {
+		word := map[read.Kind]string{read.Rapid: "rapid", read.Line: "feed", read.Arc: "arc"}[e.Kind]
 		if word != "" {
-			for _, c := range s.To {
+			for _, c := range e.To {
 				word += " " + strconv.FormatFloat(round6(c), 'f', -1, 64)
 			}
 			out = append(out, word)
 		}
-		return nil
-	})
-	require.NoError(t, err)
+	}
 	return out
 }
+
+// eventList is what a program does with the block delete switch off.
+type eventList []read.Event
+
+func (l *eventList) Take(b *read.Batch) error { *l = append(*l, b.Events...); return nil }
+func (l *eventList) Fork() (read.Sink, error) { return new(eventList), nil }

@@ -197,14 +197,14 @@ func runAll(t testing.TB, set post.Set, file func(string) ([]byte, bool)) []jig.
 		name := fmt.Sprintf("sheet-%d", s.N)
 		data, ok := file(name + ".dxf")
 		if !ok {
-			out = append(out, proof.Missing("dxf", name+".dxf"))
+			out = append(out, missing("dxf", name+".dxf"))
 		} else {
 			out = append(out, cut.Drawing(data, set, i))
 		}
 		for _, suffix := range []string{"", "-dryrun", "-edges"} {
 			text, ok := file(name + suffix + ".nc")
 			if !ok {
-				out = append(out, proof.Missing("as-read"+suffix, name))
+				out = append(out, missing("as-read"+suffix, name))
 				continue
 			}
 			p, err := proof.ReadProgram(ctx, text, machine.Profile{})
@@ -229,5 +229,10 @@ func runAll(t testing.TB, set post.Set, file func(string) ([]byte, bool)) []jig.
 	if data, ok := file("marks.csv"); ok {
 		return proof.Merge(append(out, recorded.Marks(data, set.Marks)))
 	}
-	return proof.Merge(append(out, proof.Missing("marks-csv", "marks.csv")))
+	return proof.Merge(append(out, missing("marks-csv", "marks.csv")))
+}
+
+// missing is the failed check of a file that is not there.
+func missing(id, name string) jig.Check {
+	return jig.Check{ID: id, Verdict: jig.Fail, Text: "there is no " + name}
 }

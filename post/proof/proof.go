@@ -13,11 +13,6 @@ import (
 	"spotjig/layout/geom"
 )
 
-// Missing is the failed check of a file that is not there.
-func Missing(id, name string) jig.Check {
-	return jig.Check{ID: id, Verdict: jig.Fail, Text: "there is no " + name}
-}
-
 // Merge makes one check of those with one id: the first that fails, else the
 // one with the worst value, of those alike at 1e-6 the first: which sheet is named must not
 // hang on a processor's rounding. Order is that of first appearance.

@@ -9,6 +9,7 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"fmt"
+	"html"
 	"strings"
 )
 
@@ -32,6 +33,7 @@ type Program struct {
 	Wasm    []byte // the program, compiled for js/wasm
 	Support string // the script that comes with the Go compiler and runs it: wasm_exec.js
 	Version string // as it stands in every file that the page makes
+	Notice  string // terms of what is in it, which the page shows
 }
 
 // File is one file of the page's folder.
@@ -71,7 +73,7 @@ func page(p Program) ([]byte, error) {
 	}
 	script := strings.ReplaceAll(pageScript, "{{VERSION}}", p.Version)
 	// The parts are put in one after another, never looked through again.
-	return []byte(strings.NewReplacer("{{POLICY}}", policy(script, pageStyle), "{{STYLE}}", pageStyle, "{{VERSION}}", p.Version,
+	return []byte(strings.NewReplacer("{{POLICY}}", policy(script, pageStyle), "{{STYLE}}", pageStyle, "{{VERSION}}", p.Version, "{{NOTICE}}", html.EscapeString(strings.TrimSpace(p.Notice)),
 		"{{SCRIPT}}", script, "{{WORKER}}", strings.ReplaceAll(worker, "{{SCRAMBLE}}", fmt.Sprint(scramble)), "{{PROGRAM}}", written(p.Wasm)).Replace(pageHTML)), nil
 }
 

@@ -27,6 +27,12 @@ func files(t *testing.T, p web.Program) map[string]string {
 	return out
 }
 
+// The terms of what is in the page stand in it as text.
+func TestNoticeIsShown(t *testing.T) {
+	page := files(t, web.Program{Version: "1", Notice: "Letters <of> R & D\n"})[web.PageName]
+	assert.Contains(t, page, ">Letters &lt;of&gt; R &amp; D<")
+}
+
 // The page may run its own script and connect to nobody, by its policy; the policy's
 // hashes are of the very script and style that stand in it (CSP Level 3, section 6.7.2.3).
 func TestPolicy(t *testing.T) {

@@ -56,7 +56,7 @@ func loadKnifeJob(t testing.TB, file string) knifeJob {
 	for _, p := range k.jig.Parts {
 		items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
 	}
-	k.sheets, err = nest.Nest(items, nest.Options{Stock: k.material.Sheets, Gap: 2 * req.Reach(), Margin: k.machine.MarginBed + jig.EdgeRoom(0)})
+	k.sheets, err = nest.Nest(items, nest.Options{Stock: k.material.Sheets, Gap: 2 * jig.EdgeRoom(0), Margin: k.machine.MarginBed + jig.EdgeRoom(0)})
 	require.NoError(t, err)
 	for _, s := range k.sheets {
 		req.Sheet = s
