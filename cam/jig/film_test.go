@@ -20,8 +20,8 @@ import (
 func filmJob(t testing.TB, l, w, bedW, bedH float64, games ...string) jig.Request {
 	r := tableJob(t, l, w, bedW, bedH, games...)
 	r.Machine.Process, r.Machine.HasZ = machine.Knife, true
-	r.Machine.Knife = machine.KnifeProfile{Offset: 0.45, WedgeDeg: 45, ZUp: 2, ZSkin: -0.05, Plunge: 5, Lift: 10, Swivel: 5,
-		SwivelDeg: 30, ArcMin: 0.9, ArcTight: "corner", Misalign: 1, SheetMax: 1, ZFloor: -1.3}
+	r.Machine.Knife = machine.KnifeProfile{Offset: 0.45, Wedge: 45 * geom.Degree, ZUp: 2, ZSkin: -0.05, Plunge: 5, Lift: 10, Swivel: 5,
+		SwivelMax: 30 * geom.Degree, ArcMin: 0.9, ArcTight: "corner", Misalign: 1 * geom.Degree, SheetMax: 1, ZFloor: -1.3}
 	r.Material = machine.Material{Kind: "polyester film", Thickness: 0.35, Density: 1390, Modulus: 4.5e9, Expansion: 17e-6, Moisture: 6e-6,
 		Sheets: []machine.Stock{{Width: bedW, Height: bedH}},
 		Cut:    machine.Setting{Feed: 20, Passes: 1, Depth: -0.45},

@@ -1,6 +1,10 @@
 package machine
 
-import "slices"
+import (
+	"slices"
+
+	"spotjig/layout/geom"
+)
 
 // Profiles returns the machines that are built in: plain sizes, for a first look
 // and as a base for a profile of one's own ("like: laser-600x400").
@@ -81,10 +85,10 @@ func knifeDefaults(name string) Profile {
 	p.BeamWord, p.PowerScale, p.PierceMax, p.StillMax = "", 0, 0, 0
 	p.FeedMax, p.RapidMax, p.AccelCut, p.AccelRap = 200, 200, 1000, 2000
 	p.Knife = KnifeProfile{
-		Offset: 0.45, WedgeDeg: 45,
+		Offset: 0.45, Wedge: 45 * geom.Degree,
 		ZUp: 5, ZSkin: -0.1, ZFloor: -1.2,
 		Plunge: 5, Lift: 20, Swivel: 5,
-		SwivelDeg: 25, ArcMin: 0.9, ArcTight: "refuse", Misalign: 1,
+		SwivelMax: 25 * geom.Degree, ArcMin: 0.9, ArcTight: "refuse", Misalign: 1 * geom.Degree,
 		SheetMax: 1,
 	}
 	return p

@@ -2,7 +2,11 @@
 // cuts: profiles built in, read from a file, or given in the job.
 package machine
 
-import "math"
+import (
+	"math"
+
+	"spotjig/layout/geom"
+)
 
 // Feed is a speed in mm/s.
 type Feed float64
@@ -105,17 +109,17 @@ type Profile struct {
 // KnifeProfile is the trailing blade and its heights. Z in work coordinates:
 // zero on the sheet's upper face, up positive.
 type KnifeProfile struct {
-	Offset       float64 // mm the tip trails the pivot
-	WedgeDeg     float64 // angle of the cutting edge to the sheet, degrees
-	ZUp, ZSkin   float64 // clear of the sheet; just in the skin, for swivels
+	Offset       float64    // mm the tip trails the pivot
+	Wedge        geom.Angle // of the cutting edge to the sheet
+	ZUp, ZSkin   float64    // clear of the sheet; just in the skin, for swivels
 	Plunge, Lift Feed
-	Swivel       Feed    // pivot speed during a swivel
-	SwivelDeg    float64 // turns up to this are swivelled at full depth
-	ArcMin       float64 // smallest tip radius the blade follows, mm
-	ArcTight     string  // "refuse" or "corner": what to do with tighter arcs
-	Misalign     float64 // degrees of heading error allowed when a contour begins
-	SheetMax     float64 // thickest sheet, mm
-	ZFloor       float64 // deepest Z, the mat, mm (negative)
+	Swivel       Feed       // pivot speed during a swivel
+	SwivelMax    geom.Angle `rec:"swivel_deg"` // turns up to this are swivelled at full depth
+	ArcMin       float64    // smallest tip radius the blade follows, mm
+	ArcTight     string     // "refuse" or "corner": what to do with tighter arcs
+	Misalign     geom.Angle `rec:"misalign"` // heading error allowed when a contour begins; the record has it in degrees
+	SheetMax     float64    // thickest sheet, mm
+	ZFloor       float64    // deepest Z, the mat, mm (negative)
 }
 
 // Material is a sheet and how it is cut.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -316,6 +317,15 @@ func readDialect(f *job.Fields, p *Profile) {
 	f.Done()
 }
 
+// angle reads an angle in degrees; the range's limits are degrees too.
+func angle(f *job.Fields, key string, def geom.Angle, in job.Range) geom.Angle {
+	in.Default = degrees(def)
+	return geom.FromDegrees(f.Number(key, in, "°", "deg"))
+}
+
+// degrees is an angle as a file has it, without what radians leave below a millionth.
+func degrees(a geom.Angle) float64 { return math.Round(a.Degrees()*1e6) / 1e6 }
+
 // readKnife reads the blade and its heights.
 func readKnife(top *job.Fields, p *Profile) {
 	f := top.Sub("knife")
@@ -327,23 +337,23 @@ func readKnife(top *job.Fields, p *Profile) {
 	}
 	k := &p.Knife
 	k.Offset = f.Length("offset", job.Range{Default: k.Offset, Min: 0.05, Max: 5})
-	k.WedgeDeg = f.Number("wedge", job.Range{Default: k.WedgeDeg, Min: 10, Max: 80}, "°", "deg")
+	k.Wedge = angle(f, "wedge", k.Wedge, job.Range{Min: 10, Max: 80})
 	k.ZUp = f.Length("up", job.Range{Default: k.ZUp, Min: 0.5, Max: 200})
 	k.ZSkin = f.Length("skin", job.Range{Default: k.ZSkin, Min: -5, Max: 0})
 	k.ZFloor = f.Length("floor", job.Range{Default: k.ZFloor, Min: -50, Max: -0.05})
 	k.Plunge = feed(f, "plunge", k.Plunge)
 	k.Lift = feed(f, "lift", k.Lift)
 	k.Swivel = feed(f, "swivel", k.Swivel)
-	k.SwivelDeg = f.Number("swivel_angle", job.Range{Default: k.SwivelDeg, Min: 0, Max: 180}, "°", "deg")
+	k.SwivelMax = angle(f, "swivel_angle", k.SwivelMax, job.Range{Min: 0, Max: 180})
 	k.ArcMin = f.Length("arc_min", job.Range{Default: k.ArcMin, Min: 0, Max: 50})
 	k.ArcTight = f.Word("tight_arcs", k.ArcTight, "refuse", "corner")
-	k.Misalign = f.Number("misalignment", job.Range{Default: k.Misalign, Min: 0.05, Max: 30}, "°", "deg")
+	k.Misalign = angle(f, "misalignment", k.Misalign, job.Range{Min: 0.05, Max: 30})
 	k.SheetMax = f.Length("sheet_max", job.Range{Default: k.SheetMax, Min: 0.05, Max: 10})
 	if k.ZSkin <= k.ZFloor {
 		f.Fault("floor", "M015", fmt.Sprintf("the floor at %g mm is not below the skin depth of %g mm", k.ZFloor, k.ZSkin), "heights count from the sheet's upper face, up positive: skin -0.1, floor -1.2")
 	}
-	if k.ZSkin == 0 && k.SwivelDeg < 180 {
-		f.Fault("skin", "M015", fmt.Sprintf("with a skin depth of 0 mm the blade turns at full depth only, by no more than %g degrees, and letters turn it by up to 180", k.SwivelDeg),
+	if k.ZSkin == 0 && k.SwivelMax < 180*geom.Degree {
+		f.Fault("skin", "M015", fmt.Sprintf("with a skin depth of 0 mm the blade turns at full depth only, by no more than %g degrees, and letters turn it by up to 180", degrees(k.SwivelMax)),
 			"give a depth just into the sheet's face, skin: -0.1, or swivel_angle: 180 if the machine may turn its blade at depth")
 	}
 	f.Done()

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -165,8 +166,8 @@ material:
   cut: {feed: 30 mm/s, depth: -1.1, passes: 2, proven: "R. Marsh, 2026-10-02"}
 `)
 	require.NoError(t, err)
-	assert.Equal(t, machine.KnifeProfile{Offset: 0.9, WedgeDeg: 60, ZUp: 4, ZSkin: -0.05, ZFloor: -2, Plunge: 3, Lift: 12, Swivel: 2,
-		SwivelDeg: 30, ArcMin: 1.8, ArcTight: "corner", Misalign: 0.5, SheetMax: 1.5}, p.Knife)
+	assert.Equal(t, machine.KnifeProfile{Offset: 0.9, Wedge: 60 * geom.Degree, ZUp: 4, ZSkin: -0.05, ZFloor: -2, Plunge: 3, Lift: 12, Swivel: 2,
+		SwivelMax: 30 * geom.Degree, ArcMin: 1.8, ArcTight: "corner", Misalign: 0.5 * geom.Degree, SheetMax: 1.5}, p.Knife)
 	assert.Equal(t, -2.0, p.Min.Z, "z counts from the sheet's face, the travel from the floor up")
 	assert.Equal(t, 13.0, p.Max.Z)
 	assert.True(t, p.HasZ)

@@ -259,7 +259,7 @@ func TestKnifeRefusesEachFeedAndHeight(t *testing.T) {
 		{"feeds must be above zero", func(r *path.KnifeRequest) { r.Machine.Knife.Plunge = 0 }},
 		{"feeds must be above zero", func(r *path.KnifeRequest) { r.Machine.Knife.Lift = 0 }},
 		{"raised height 0 mm", func(r *path.KnifeRequest) { r.Machine.Knife.ZUp = 0 }},
-		{"wedge angle 90.1 degrees", func(r *path.KnifeRequest) { r.Machine.Knife.WedgeDeg = 90.1 }},
+		{"wedge angle 90.1 degrees", func(r *path.KnifeRequest) { r.Machine.Knife.Wedge = 90.1 * geom.Degree }},
 		{"SCORE depth 0.3 mm is not below", func(r *path.KnifeRequest) { r.Material.Score.Depth = 0.3 }},
 		{"SCORE depth 0 mm is not below", func(r *path.KnifeRequest) { r.Material.Score.Depth = 0 }},
 	} {

@@ -74,7 +74,7 @@ const (
 //   - where a line runs smoothly into an arc the pivot's path is unbroken with
 //     a kink of atan(d/r);
 //   - at a corner of turn a the pivot swings through a on radius d about the
-//     corner, and the tip stays. Beyond SwivelDeg the blade is first raised to
+//     corner, and the tip stays. Beyond SwivelMax the blade is first raised to
 //     ZSkin, so that only its point is held. A profile with ZSkin >= 0 cannot
 //     do that: there the cut runs on into the waste, the blade is lifted clear
 //     and comes in again along the new edge.
@@ -120,14 +120,14 @@ func checkKnife(req KnifeRequest) error {
 		return fmt.Errorf("%w: offset %g mm is not above zero", ErrKnife, k.Offset)
 	case !req.Machine.HasZ:
 		return fmt.Errorf("%w: the machine has no Z axis to lift the blade with", ErrKnife)
-	case !(k.WedgeDeg > 0 && k.WedgeDeg <= 90):
-		return fmt.Errorf("%w: wedge angle %g degrees is not above 0 and up to 90", ErrKnife, k.WedgeDeg)
+	case !(k.Wedge > 0 && k.Wedge <= 90*geom.Degree):
+		return fmt.Errorf("%w: wedge angle %.4g degrees is not above 0 and up to 90", ErrKnife, k.Wedge.Degrees())
 	case !(k.ZUp > 0):
 		return fmt.Errorf("%w: raised height %g mm is not above the sheet", ErrKnife, k.ZUp)
 	case !(k.Plunge > 0 && k.Lift > 0 && k.Swivel > 0):
 		return fmt.Errorf("%w: plunge, lift and swivel feeds must be above zero", ErrKnife)
 	case !(k.Misalign > 0):
-		return fmt.Errorf("%w: misalignment %g degrees is not above zero", ErrKnife, k.Misalign)
+		return fmt.Errorf("%w: misalignment %.4g degrees is not above zero", ErrKnife, k.Misalign.Degrees())
 	case k.ArcTight != "refuse" && k.ArcTight != "corner":
 		return fmt.Errorf("%w: tight arcs %q: want \"refuse\" or \"corner\"", ErrKnife, k.ArcTight)
 	case k.SheetMax > 0 && m.Thickness > k.SheetMax:
@@ -178,7 +178,7 @@ func (b *blade) canLift() bool { return b.k.ZSkin < 0 }
 
 // overrun returns how far a closed cut runs past its start, mm of tip path.
 func (b *blade) overrun() float64 {
-	return b.k.Offset + b.req.Material.Thickness/geom.FromDegrees(b.k.WedgeDeg).Tan()
+	return b.k.Offset + b.req.Material.Thickness/b.k.Wedge.Tan()
 }
 
 // batches parts what is cut from the sheet into what is done one after the other, as
@@ -265,7 +265,7 @@ func (b *blade) toolpath() Toolpath {
 			}
 			at = m.To
 		}
-		t.SwivelDeg += op.SwivelDeg
+		t.Turned += op.Turned
 		t.Lifts += op.Lifts
 	}
 	return t

@@ -97,7 +97,7 @@ func (b *blade) cut(c contour, p piece) error {
 // cutClosed cuts an opening or outline. Passes after the first go on in the
 // groove where the overrun ended.
 func (b *blade) cutClosed(c contour, p piece) error {
-	if !b.canLift() && hasCorner(c.chain, b.k.SwivelDeg) {
+	if !b.canLift() && hasCorner(c.chain, b.k.SwivelMax) {
 		return b.cutRuns(c, p)
 	}
 	st, ok := b.bestStart(c, p)
@@ -157,7 +157,7 @@ func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Se
 			return []geom.Segment{s}, false
 		}
 	}
-	return first(chain, b.overrun(), math.Max(smoothTol, float64(geom.FromDegrees(b.k.SwivelDeg)))), true
+	return first(chain, b.overrun(), math.Max(smoothTol, float64(b.k.SwivelMax))), true
 }
 
 // goOn returns a closed chain as travelled from the end of its overrun.
@@ -172,10 +172,10 @@ func goOn(chain, tail []geom.Segment) []geom.Segment {
 	return append(rest, head...)
 }
 
-// hasCorner reports whether a closed chain turns by more than deg anywhere.
-func hasCorner(chain []geom.Segment, deg float64) bool {
+// hasCorner reports whether a closed chain turns by more than that anywhere.
+func hasCorner(chain []geom.Segment, most geom.Angle) bool {
 	for i := range chain {
-		if geom.Angle(math.Abs(turnInto(chain, i))) > geom.FromDegrees(deg)+1e-9 {
+		if geom.Angle(math.Abs(turnInto(chain, i))) > most+1e-9 {
 			return true
 		}
 	}
@@ -188,7 +188,7 @@ func hasCorner(chain []geom.Segment, deg float64) bool {
 func (b *blade) cutRuns(c contour, p piece) error {
 	n := len(c.chain)
 	sharp := func(i int) bool {
-		return geom.Angle(math.Abs(turnInto(c.chain, i%n))) > geom.FromDegrees(b.k.SwivelDeg)+1e-9
+		return geom.Angle(math.Abs(turnInto(c.chain, i%n))) > b.k.SwivelMax+1e-9
 	}
 	at := 0
 	for !sharp(at) {
@@ -260,7 +260,7 @@ func (b *blade) close(t *trace, c contour, pass int, covers [2]int) {
 	b.ops = append(b.ops, Op{
 		Layer: c.layer, Part: c.part, Feature: c.feature, Closed: c.closed, Moves: t.moves, Pass: pass,
 		First: covers[0], Last: covers[1],
-		Swivels: t.swivels, SwivelDeg: geom.Angle(t.turned).Degrees(), Lifts: t.lifted,
+		Swivels: t.swivels, Turned: geom.Angle(t.turned), Lifts: t.lifted,
 	})
 	b.at, b.heading = t.at, t.heading
 }

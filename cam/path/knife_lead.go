@@ -30,8 +30,10 @@ const (
 	cornerMin = float64(20 * geom.Degree)
 )
 
-// slants are the angles, degrees, between the run-in and the contour.
-func slants() [6]float64 { return [6]float64{30, 45, 60, 90, 120, 150} }
+// slants are the angles between the run-in and the contour.
+func slants() [6]geom.Angle {
+	return [6]geom.Angle{30 * geom.Degree, 45 * geom.Degree, 60 * geom.Degree, 90 * geom.Degree, 120 * geom.Degree, 150 * geom.Degree}
+}
 
 // start is one way to begin a closed cut.
 type start struct {
@@ -66,7 +68,7 @@ func (b *blade) settled(st start) float64 {
 // residual is the heading error that may be left at the contour, radians:
 // Misalign, and no more than puts the tip tipTol off.
 func (b *blade) residual() float64 {
-	return math.Min(float64(geom.FromDegrees(b.k.Misalign)), math.Asin(math.Min(1, tipTol/b.k.Offset)))
+	return math.Min(float64(b.k.Misalign), math.Asin(math.Min(1, tipTol/b.k.Offset)))
 }
 
 // runIn returns the length that brings a blade phi off its heading, give or
@@ -90,8 +92,8 @@ func (b *blade) starts(c contour) []start {
 		if s.IsArc() {
 			smooth = false
 		}
-		for _, deg := range slants() {
-			out = append(out, b.sideStarts(c, i, float64(geom.FromDegrees(deg)))...)
+		for _, slant := range slants() {
+			out = append(out, b.sideStarts(c, i, float64(slant))...)
 		}
 	}
 	for i := range c.chain {

@@ -26,8 +26,8 @@ func knifeSheet(offset float64, parts ...jig.Part) path.KnifeRequest {
 		Sheet: nest.Sheet{N: 1, Width: 400, Height: 200},
 		Parts: parts,
 		Machine: machine.Profile{Process: machine.Knife, HasZ: true, FeedMax: 200, Knife: machine.KnifeProfile{
-			Offset: offset, WedgeDeg: 45, ZUp: 2, ZSkin: -0.05, Plunge: 5, Lift: 10, Swivel: 5,
-			SwivelDeg: 30, ArcMin: 2 * offset, ArcTight: "refuse", Misalign: 1, SheetMax: 1, ZFloor: -1,
+			Offset: offset, Wedge: 45 * geom.Degree, ZUp: 2, ZSkin: -0.05, Plunge: 5, Lift: 10, Swivel: 5,
+			SwivelMax: 30 * geom.Degree, ArcMin: 2 * offset, ArcTight: "refuse", Misalign: 1 * geom.Degree, SheetMax: 1, ZFloor: -1,
 		}},
 		Material: machine.Material{Thickness: 0.35,
 			Cut:    machine.Setting{Feed: 20, Passes: 1, Depth: -0.45},
@@ -114,7 +114,7 @@ func TestPivotLeadsByHandWorkedPaths(t *testing.T) {
 			part := slab(t, "H1")
 			part.Scores = []geom.Contour{chain(t, row.score).Transform(geom.Placement{X: 20, Y: 20})}
 			req := knifeSheet(0.5, part)
-			req.Machine.Knife.SwivelDeg = 180
+			req.Machine.Knife.SwivelMax = 180 * geom.Degree
 			tp, err := path.Knife(req)
 			require.NoError(t, err)
 			op := ops(tp, path.Score)[0]
@@ -179,7 +179,7 @@ func TestKnifeRefuses(t *testing.T) {
 	}{
 		{"no offset", "offset 0 mm", func(r *path.KnifeRequest) { r.Machine.Knife.Offset = 0 }},
 		{"no Z", "no Z axis", func(r *path.KnifeRequest) { r.Machine.HasZ = false }},
-		{"no wedge", "wedge angle 0 degrees", func(r *path.KnifeRequest) { r.Machine.Knife.WedgeDeg = 0 }},
+		{"no wedge", "wedge angle 0 degrees", func(r *path.KnifeRequest) { r.Machine.Knife.Wedge = 0 }},
 		{"raised height in the sheet", "raised height -1 mm", func(r *path.KnifeRequest) { r.Machine.Knife.ZUp = -1 }},
 		{"no swivel feed", "feeds must be above zero", func(r *path.KnifeRequest) { r.Machine.Knife.Swivel = 0 }},
 		{"no misalignment", "misalignment 0 degrees", func(r *path.KnifeRequest) { r.Machine.Knife.Misalign = 0 }},
@@ -268,7 +268,7 @@ func TestSwivelsPerContour(t *testing.T) {
 	require.NoError(t, err)
 	var b strings.Builder
 	fmt.Fprintln(&b, "layer,part,feature,swivels,degrees,lifted,least")
-	total, lifts := 0.0, 0
+	total, lifts := geom.Angle(0), 0
 	for _, op := range tp.Ops {
 		least := 0
 		if op.Part != "waste" {
@@ -279,13 +279,13 @@ func TestSwivelsPerContour(t *testing.T) {
 			}
 			assert.LessOrEqual(t, op.Swivels, least+spare, "%s %s %s", op.Layer, op.Part, op.Feature)
 		}
-		fmt.Fprintf(&b, "%s,%s,%s,%d,%.3f,%d,%d\n", op.Layer, op.Part, op.Feature, op.Swivels, op.SwivelDeg, op.Lifts, least)
-		total, lifts = total+op.SwivelDeg, lifts+op.Lifts
+		fmt.Fprintf(&b, "%s,%s,%s,%d,%.3f,%d,%d\n", op.Layer, op.Part, op.Feature, op.Swivels, op.Turned.Degrees(), op.Lifts, least)
+		total, lifts = total+op.Turned, lifts+op.Lifts
 		for i := 1; i < len(op.Moves); i++ {
 			assert.False(t, swings(op.Moves[i-1], req) && swings(op.Moves[i], req), "%s %s: two swivels running", op.Part, op.Feature)
 		}
 	}
-	assert.InDelta(t, total, tp.SwivelDeg, 1e-9)
+	assert.InDelta(t, total.Degrees(), tp.Turned.Degrees(), 1e-9)
 	assert.Equal(t, lifts, tp.Lifts)
 	golden(t, "../../testdata/knife/swivels.csv", b.String())
 }
@@ -369,11 +369,11 @@ func TestSmoothContoursNeedNoSwivel(t *testing.T) {
 	part.Scores, part.Letters = nil, nil
 	tp, err := path.Knife(knifeSheet(0.45, part))
 	require.NoError(t, err)
-	assert.Zero(t, tp.SwivelDeg)
+	assert.Zero(t, tp.Turned)
 	assert.Zero(t, tp.Lifts)
 }
 
-// Corners up to SwivelDeg are turned at full depth, sharper ones lifted.
+// Corners up to SwivelMax are turned at full depth, sharper ones lifted.
 func TestSharpCornersAreLifted(t *testing.T) {
 	for _, row := range []struct {
 		deg   float64

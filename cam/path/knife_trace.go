@@ -14,7 +14,7 @@ type trace struct {
 	feed    machine.Feed // of the tip
 	depth   float64      // Z of this pass
 	skin    float64      // Z of turns made lifted
-	lifts   bool         // whether turns beyond SwivelDeg are made lifted
+	lifts   bool         // whether turns beyond SwivelMax are made lifted
 	moves   []Move
 	at      geom.Point // the pivot
 	z       float64
@@ -78,7 +78,7 @@ func (t *trace) swivel(tip geom.Point, to geom.Vec) {
 		t.heading = to
 		return
 	}
-	lift := t.lifts && geom.Angle(math.Abs(a)) > geom.FromDegrees(t.k.SwivelDeg)+1e-9
+	lift := t.lifts && geom.Angle(math.Abs(a)) > t.k.SwivelMax+1e-9
 	if lift {
 		t.setZ(t.skin)
 	}

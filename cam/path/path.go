@@ -48,9 +48,9 @@ type Op struct {
 
 	// Knife: turns about the tip that this operation makes, their sum, and how
 	// many of them are made lifted.
-	Swivels   int
-	SwivelDeg float64
-	Lifts     int
+	Swivels int
+	Turned  geom.Angle
+	Lifts   int
 }
 
 // Toolpath is everything cut from one sheet, in order, sheet frame.
@@ -58,8 +58,8 @@ type Toolpath struct {
 	Sheet       int
 	Process     machine.Process
 	Ops         []Op
-	Bounds      geom.Box // of all cuts with their lead-ins
-	Cut, Travel float64  // mm
-	SwivelDeg   float64  // knife: total turning with the blade down, degrees
-	Lifts       int      // knife: how often the blade is lifted to turn
+	Bounds      geom.Box   // of all cuts with their lead-ins
+	Cut, Travel float64    // mm
+	Turned      geom.Angle // knife: total turning with the blade down
+	Lifts       int        // knife: how often the blade is lifted to turn
 }

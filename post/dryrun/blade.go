@@ -59,7 +59,7 @@ func newBlade(k machine.KnifeProfile, top float64, known bool) *blade {
 // limit is the doubt below which the heading counts as known, degrees.
 func (b *blade) limit() float64 {
 	if b.k.Misalign > 0 {
-		return b.k.Misalign
+		return b.k.Misalign.Degrees()
 	}
 	return aligned
 }
@@ -221,10 +221,10 @@ func (b *blade) turn(j *judge, e *read.Event, by float64) {
 		return
 	}
 	deg := by * 180 / math.Pi
-	if deg > b.k.SwivelDeg+b.limit()+turnSlack {
+	if deg > b.k.SwivelMax.Degrees()+b.limit()+turnSlack {
 		j.find(BladeTurn, e.Line, int(e.Col), func(p *Problem) {
-			p.number(deg, b.k.SwivelDeg, "degrees")
-			p.Text = fmt.Sprintf("blade at depth is asked to turn by %.1f degrees; the profile allows %.1f", deg, b.k.SwivelDeg)
+			p.number(deg, b.k.SwivelMax.Degrees(), "degrees")
+			p.Text = fmt.Sprintf("blade at depth is asked to turn by %.1f degrees; the profile allows %.1f", deg, b.k.SwivelMax.Degrees())
 		})
 	}
 }

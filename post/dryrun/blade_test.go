@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Figures of the trailing blade (dpsi/ds = sin(theta-psi)/d): on a straight
@@ -17,7 +18,7 @@ import (
 
 func TestBladeFollowsAStraight(t *testing.T) {
 	for _, c := range []struct{ from, to, s float64 }{{90, 10, 2.4362}, {90, 5, 3.1313}, {90, 1, 4.7413}, {45, 1, 3.86}, {170, 1, 7.1776}} {
-		b := newBlade(machine.KnifeProfile{Offset: 0.5, Misalign: 1}, 0, true)
+		b := newBlade(machine.KnifeProfile{Offset: 0.5, Misalign: 1 * geom.Degree}, 0, true)
 		b.heading, b.doubt = c.from*math.Pi/180, 0
 		b.follow(0, 0, c.s*0.5)
 		assert.InDelta(t, c.to, b.heading*180/math.Pi, 1e-3, fmt.Sprint(c))
@@ -28,7 +29,7 @@ func TestBladeFollowsAStraight(t *testing.T) {
 func TestBladeFollowsAnArc(t *testing.T) {
 	for _, c := range []struct{ r, sweep, phi float64 }{{5.024938, 90, 0.1}, {2, -200, 1}, {1.118034, 30, -0.4}, {30, 350, 2}} {
 		d := 0.5
-		b := newBlade(machine.KnifeProfile{Offset: d, Misalign: 1}, 0, true)
+		b := newBlade(machine.KnifeProfile{Offset: d, Misalign: 1 * geom.Degree}, 0, true)
 		sign := math.Copysign(1, c.sweep)
 		b.heading, b.doubt = c.phi, 0
 		b.follow(0, sign/c.r, c.r*math.Abs(c.sweep)*math.Pi/180)

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 )
 
 // Clean programs in the habits of many writers, and one fault of every kind planted in
@@ -39,7 +40,7 @@ func seedKnife() *machine.Profile {
 	return &machine.Profile{Name: "seed knife", Process: machine.Knife, HasZ: true,
 		Min: machine.Axes{Z: -2}, Max: machine.Axes{X: 600, Y: 300, Z: 20}, Offsets: map[int]machine.Axes{1: {}},
 		FeedMax: 200, RapidMax: 200, AccelCut: 1000, AccelRap: 2000, Junction: 0.02, LineMax: 80, TimeMax: 3600, NoArcCenterAbs: true,
-		Knife: machine.KnifeProfile{Offset: 0.5, ZUp: 5, ZSkin: -0.1, ZFloor: -1.2, SwivelDeg: 25, ArcMin: 0.9, Misalign: 1}}
+		Knife: machine.KnifeProfile{Offset: 0.5, ZUp: 5, ZSkin: -0.1, ZFloor: -1.2, SwivelMax: 25 * geom.Degree, ArcMin: 0.9, Misalign: 1 * geom.Degree}}
 }
 
 const modesLine = "G21 G90 G17 G94 G40 G49 G54\n"

@@ -366,6 +366,6 @@ func JudgedOn(set post.Set) machine.Profile {
 			return p
 		}
 	}
-	p.Knife.SwivelDeg, p.Knife.ArcMin = 180, 0
+	p.Knife.SwivelMax, p.Knife.ArcMin = 180*geom.Degree, 0
 	return p
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/post"
 )
 
@@ -33,9 +34,22 @@ func sameResolved(r told, set post.Set) error {
 	return nil
 }
 
+// named are the fields whose keys neither their names nor their units tell.
+var named = map[string]string{"SwivelMax": "swivel_deg", "Misalign": "misalign"}
+
+// keyOf is the key that a field has in the record, without what stands between words:
+// its name with the unit that its type has there, z_up for ZUp, feed_max_mm_min for the
+// feed FeedMax, wedge_deg for the angle Wedge.
+func keyOf(f reflect.StructField) string {
+	key, own := named[f.Name]
+	if !own {
+		key = f.Name + map[reflect.Type]string{reflect.TypeFor[machine.Feed](): "_mm_min", reflect.TypeFor[geom.Angle](): "_deg"}[f.Type]
+	}
+	return strings.ToLower(strings.ReplaceAll(key, "_", ""))
+}
+
 // differs returns the name of the first value in which what was read differs from what
-// is so; "" when none does. Keys are held against fields letter by letter, whatever
-// stands between words: z_up is ZUp. No list is an empty one.
+// is so; "" when none does. No list is an empty one.
 func differs(name string, got any, want reflect.Value, left string) string {
 	switch want.Kind() {
 	case reflect.Struct:
@@ -97,14 +111,10 @@ func structDiffers(name string, got any, want reflect.Value, left string) string
 	n := 0
 	for i := range want.NumField() {
 		f := want.Type().Field(i)
-		key := strings.ToLower(f.Name)
-		if !f.IsExported() || strings.Contains(" "+left+" ", " "+key+" ") {
+		if !f.IsExported() || strings.Contains(" "+left+" ", " "+strings.ToLower(f.Name)+" ") {
 			continue
 		}
-		if f.Type == reflect.TypeFor[machine.Feed]() {
-			key += "mmmin"
-		}
-		v, there := byField[key]
+		v, there := byField[keyOf(f)]
 		if !there {
 			return name + "." + f.Name
 		}
@@ -116,11 +126,14 @@ func structDiffers(name string, got any, want reflect.Value, left string) string
 	return nameUnless(name, n == len(object))
 }
 
-// sameNumber: feeds stand in mm/min, and what has no limit as a word.
+// sameNumber: feeds stand in mm/min, angles in degrees, and what has no limit as a word.
 func sameNumber(got any, want reflect.Value) bool {
 	w := want.Float()
-	if want.Type() == reflect.TypeFor[machine.Feed]() {
+	switch want.Type() {
+	case reflect.TypeFor[machine.Feed]():
 		w *= 60
+	case reflect.TypeFor[geom.Angle]():
+		w *= 180 / math.Pi
 	}
 	if word, ok := got.(string); ok {
 		return word == map[bool]string{true: "unbounded", false: "-unbounded"}[w > 0] && math.IsInf(w, 0)

@@ -103,7 +103,7 @@ func TestKnifeJobsByTheTip(t *testing.T) {
 					assert.Equal(t, jig.Pass, c.Verdict, "%s: %s", c.ID, c.Text)
 					t.Logf("%s %.5f %s", c.ID, c.Value, c.Text)
 				}
-				t.Logf("sheet %d: %d operations, %.0f degrees of swivel, %d lifts", tp.Sheet, len(tp.Ops), tp.SwivelDeg, tp.Lifts)
+				t.Logf("sheet %d: %d operations, %.0f degrees of swivel, %d lifts", tp.Sheet, len(tp.Ops), tp.Turned.Degrees(), tp.Lifts)
 			}
 		})
 	}
@@ -192,7 +192,7 @@ func TestWorkedExamplesAsPrograms(t *testing.T) {
 			p := &req.Parts[0]
 			p.Openings, p.Letters = nil, nil
 			p.Scores = []geom.Contour{openChain(row.xy, row.arc).Transform(placed(20, 20))}
-			req.Material.Score.Feed, req.Machine.FeedMax, req.Machine.Knife.SwivelDeg = 10, 10, 180
+			req.Material.Score.Feed, req.Machine.FeedMax, req.Machine.Knife.SwivelMax = 10, 10, 180*geom.Degree
 			tp, err := path.Knife(req)
 			require.NoError(t, err)
 			for _, op := range tp.Ops { // back from the sheet, where the part lies at 20, 20

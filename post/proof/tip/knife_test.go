@@ -25,8 +25,8 @@ func knifeRequest(offset float64, parts ...jig.Part) path.KnifeRequest {
 		Sheet: nest.Sheet{N: 1, Width: 300, Height: 200},
 		Parts: parts,
 		Machine: machine.Profile{Process: machine.Knife, HasZ: true, FeedMax: 200, Knife: machine.KnifeProfile{
-			Offset: offset, WedgeDeg: 45, ZUp: 2, ZSkin: -0.05, Plunge: 5, Lift: 10, Swivel: 5,
-			SwivelDeg: 30, ArcMin: 2 * offset, ArcTight: "corner", Misalign: 1, SheetMax: 1, ZFloor: -1,
+			Offset: offset, Wedge: 45 * geom.Degree, ZUp: 2, ZSkin: -0.05, Plunge: 5, Lift: 10, Swivel: 5,
+			SwivelMax: 30 * geom.Degree, ArcMin: 2 * offset, ArcTight: "corner", Misalign: 1 * geom.Degree, SheetMax: 1, ZFloor: -1,
 		}},
 		Material: machine.Material{Thickness: 0.35,
 			Cut:    machine.Setting{Feed: 20, Passes: 1, Depth: -0.45},

@@ -146,7 +146,7 @@ func (x *places) nearest(p geom.Point) (best int, d float64) {
 func newTipJudge(s proof.Shapes, p proof.Program, how Blading) *tipJudge {
 	return &tipJudge{s: s, p: p, how: how, wants: map[string]want{}, edges: newPlaces(curvesOf(s.Edges)),
 		letters: newPlaces(s.Letters), scores: newPlaces(s.Scores), last: -1,
-		slant: slant{length: how.Material.Thickness / geom.FromDegrees(how.Knife.WedgeDeg).Tan()}, tally: proof.NewTally(s)}
+		slant: slant{length: how.Material.Thickness / how.Knife.Wedge.Tan()}, tally: proof.NewTally(s)}
 }
 
 // follow drives the blade through the first operation from every heading, and
