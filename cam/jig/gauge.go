@@ -22,9 +22,11 @@ import (
 // and what each does by itself counts by half.
 //
 // The spot halfway from there to an end nose (pink, pyramid spot) is as far from its own
-// end as a template of the smallest bed reaches. Its rule puts it midway between the
-// middle spot and the nose, and so it is set: the thread lies as before, and the tape is
-// held to the mark in the middle and to the nearer template's inner edge.
+// end as a template of the smallest bed reaches. It is set in the same way; where the table
+// is not as long as planned, three quarters of that lie on the spot's far side and one on its
+// near side, so that its two readings are off by three to one. Midway between the spot in
+// the middle and the nose is the same place, but the tape would find no edge at that spot,
+// and what put that off would come in by half.
 const (
 	gaugeLong  = 220.0 // mm: ends far enough apart to sight the thread by, short enough for any offcut
 	gaugeWide  = 64.0
@@ -38,18 +40,19 @@ const (
 type Gauge struct {
 	Part, Mark string
 	Pieces     [2]string  // at the head and at the foot: those over whose inner edges the thread runs
-	From       string     // the mark from which the tape counts in place of the further piece; "": of none
-	Reach      [2]float64 // mm from that edge, or from the mark, to the gauge's near end
+	Reach      [2]float64 // mm from that edge to the gauge's near end
+	Far        int        // the end, 0 or 1, whose reading may be off by Times what the other's is
+	Times      float64    // 1 in the middle of the table, 3 midway from there to an end
 }
 
 // middlePlan is what the gauge is designed from.
 type middlePlan struct {
-	mark   layout.Mark
-	tp     *Template   // the gauge as a template of one piece, table frame
-	inner  [2]*Piece   // of head and foot
-	middle *middlePlan // sets the mark that the tape counts from; nil between two templates
-	near   int         // then the end whose inner edge it counts from, too
-	lands  Budget      // the spot's, without advice
+	mark  layout.Mark
+	tp    *Template // the gauge as a template of one piece, table frame
+	inner [2]*Piece // of head and foot
+	far   int       // the end from which it is times as far as from the other
+	times float64
+	lands Budget // the spot's, without advice
 }
 
 // withoutSpots is the request without the marks that gauges set.
@@ -80,7 +83,7 @@ func planGauge(all []*Template, id string, req Request) *middlePlan {
 	if len(all) != 2 {
 		return nil
 	}
-	m := middlePlan{mark: markOf(req.Marks, id)}
+	m := middlePlan{mark: markOf(req.Marks, id), times: 1}
 	at := geom.Point{X: Round3(m.mark.X), Y: Round3(m.mark.Y)}
 	var edge [2]geom.Point
 	for i, tp := range all {
@@ -95,10 +98,10 @@ func planGauge(all []*Template, id string, req Request) *middlePlan {
 	return m.laid(at, edge, req)
 }
 
-// planQuarter plans a gauge for the spot midway between the mark of another gauge and an
-// end, likewise.
+// planQuarter plans a gauge for the spot midway between the middle, which another sets, and
+// an end, likewise.
 func planQuarter(all []*Template, id string, end int, middle *middlePlan, req Request) *middlePlan {
-	m := middlePlan{mark: markOf(req.Marks, id), inner: middle.inner, middle: middle, near: end}
+	m := middlePlan{mark: markOf(req.Marks, id), inner: middle.inner, far: 1 - end, times: 3}
 	at := geom.Point{X: Round3(m.mark.X), Y: Round3(m.mark.Y)}
 	edge := [2]geom.Point{middle.edge(all[0], 0), middle.edge(all[1], 1)}
 	if at.Dist(edge[end]) < gaugeLong/2+gaugeRoom || (at.X-edge[end].X)*(at.X-middle.mark.X) > 0 {
@@ -120,7 +123,7 @@ func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middle
 		return nil
 	}
 	name, letter := req.named("G1"), req.named("G")
-	if m.middle != nil {
+	if m.times > 1 {
 		name, letter = req.named("G2"), req.named("G2") // its plug is another than the first's
 	}
 	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
@@ -155,14 +158,10 @@ func innermost(tp *Template) *Piece {
 
 // told is what the maker and the fitter need to know of it.
 func (m *middlePlan) told(all []*Template) Gauge {
-	g := Gauge{Part: m.tp.Pieces[0].ID, Mark: m.mark.ID}
+	g := Gauge{Part: m.tp.Pieces[0].ID, Mark: m.mark.ID, Far: m.far, Times: m.times}
 	for i, tp := range all {
 		g.Pieces[i] = m.inner[i].ID
 		g.Reach[i] = m.edge(tp, i).Dist(geom.Point{X: m.mark.X, Y: m.mark.Y}) - gaugeLong/2
-	}
-	if m.middle != nil {
-		from := m.middle.mark
-		g.From, g.Reach[1-m.near] = from.ID, math.Hypot(m.mark.X-from.X, m.mark.Y-from.Y)-gaugeLong/2
 	}
 	return g
 }
@@ -221,46 +220,34 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 	return Budget{Mark: m.mark.ID, Method: ByGauge, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
 }
 
-// share is how much of what moves an end's inner edge along the table moves the spot: a
-// quarter is midway again from the middle, which has half of each.
+// share is how much of what moves an end's inner edge along the table moves the spot.
 func (m *middlePlan) share(end int) float64 {
-	switch {
-	case m.middle == nil:
-		return 0.5
-	case m.near == end:
-		return 0.75
+	if end == m.far {
+		return 1 / (1 + m.times)
 	}
-	return 0.25
+	return m.times / (1 + m.times)
 }
 
-// readings are what two readings of a tape do, both with the same tape. From a mark, or
-// from the edge of film or card, the tape has nothing to hook on: one of its lines is held
-// over it, and over the edge at the other end of the gauge, line on line, which is sighted
-// as a thread is. What put the mark in the middle off, its own readings and its marker,
-// comes in by half.
+// readings are what two readings of a tape do, both with the same tape, each by as much as
+// the edge from which it counts. The edge of film or card has nothing to hook on: a line of
+// the tape is held over it, line on line, which is sighted as a thread is.
 func (m *middlePlan) readings(acc accuracy) []budget.Effect {
-	two := func(each float64) []budget.Effect {
-		e := budget.Effect{Term: "tape", By: geom.Vec{X: each / 2}}
-		return []budget.Effect{e, e}
+	var out []budget.Effect
+	for end := range 2 {
+		by := func(each float64) {
+			out = append(out, budget.Effect{Term: "tape", By: geom.Vec{X: each * m.share(end)}})
+		}
+		by(acc.tape * readShare)
+		if acc.lined {
+			by(acc.sight)
+		}
 	}
-	read, held := acc.tape*readShare, 0.0
-	if acc.lined {
-		held = acc.sight
-	}
-	if m.middle == nil {
-		return append(two(read), two(held)...)
-	}
-	return slices.Concat(two(read), two(acc.sight), two(read/2), two(held/2),
-		[]budget.Effect{{Term: "marker", By: geom.Vec{X: acc.marker() / 2}}})
+	return out
 }
 
 // check says how the spot is set, with the room that the gauge has.
 func (m *middlePlan) check(g Gauge, marks []layout.Mark) Check {
-	from := []string{"the inner edge of " + g.Pieces[0], "the inner edge of " + g.Pieces[1]}
-	if g.From != "" {
-		from[1-m.near] = "the " + plainName(g.From, marks)
-	}
 	return Check{ID: "gauge:" + m.mark.ID, Verdict: Pass, Value: math.Min(g.Reach[0], g.Reach[1]), Limit: gaugeRoom, Unit: "mm",
-		Text: fmt.Sprintf("the %s is set by thread and gauge: %s from %s, %s from %s",
-			plainName(m.mark.ID, marks), figure.MM(g.Reach[0]), from[0], figure.MM(g.Reach[1]), from[1])}
+		Text: fmt.Sprintf("the %s is set by thread and gauge: %s from the inner edge of %s, %s from the inner edge of %s",
+			plainName(m.mark.ID, marks), figure.MM(g.Reach[0]), g.Pieces[0], figure.MM(g.Reach[1]), g.Pieces[1])}
 }

@@ -3,6 +3,7 @@ package jig_test
 import (
 	"math"
 	"math/rand"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -96,33 +97,41 @@ func (p *pairing) off() []geom.Vec {
 		}
 		edge[i] = at
 	}
-	// Both readings over the plan by the same: the middle of what is left over.
 	const readPM = 0.5 // a share of the tape's reading
 	sightPM := r.Want.SightPM
 	play := math.Max(0, (p.hole-r.Want.MarkerGuide)/2-p.k[0].edge(p.z[0]))
 	lean := math.Min(math.Atan2(2*play, r.Material.Thickness), b.slantDeg*math.Pi/180)
 	line := [2]float64{p.k[0].endLine(p.z[0], 0), l - p.k[0].endLine(p.z[0], 1)}
 	var out []geom.Vec
-	marked := map[string]geom.Point{}
 	for i, g := range p.all {
 		o := p.own[i]
-		held := [2]float64{o.heldH * sightPM, o.heldF * sightPM}
-		from, belongs := edge, geom.Point{X: (line[0] + line[1]) / 2}
-		if g.From != "" {
-			from[0], belongs.X = marked[g.From], (line[0]+3*line[1])/4
-		} else if r.Machine.Process != machine.Knife { // its hook finds the edge
-			held = [2]float64{}
+		read := [2]float64{o.readH * readPM * b.tape, o.readF * readPM * b.tape}
+		if r.Machine.Process == machine.Knife { // a line held over the edge, where no hook finds it
+			read[0], read[1] = read[0]+o.heldH*sightPM, read[1]+o.heldF*sightPM
 		}
-		left := from[1].X - from[0].X - g.Reach[0] - g.Reach[1] - 220 // over the plan
-		x := from[0].X + g.Reach[0] + 110 + left/2 + (held[0]-held[1]+(o.readH-o.readF)*readPM*b.tape)/2
+		// Over the plan by as much at both in the middle; midway from there to an end the
+		// reading from the other end by three times what the one from this end is.
+		belongs, k := geom.Point{X: (line[0] + line[1]) / 2}, [2]float64{1, 1}
+		if m := placed(r, g.Mark); m.X > 0.6*r.Table.L {
+			belongs.X, k = (line[0]+3*line[1])/4, [2]float64{1, 3}
+		} else if m.X < 0.4*r.Table.L {
+			belongs.X, k = (3*line[0]+line[1])/4, [2]float64{3, 1}
+		}
+		left := edge[1].X - edge[0].X - g.Reach[0] - g.Reach[1] - 220
+		over := (k[1]*(left+read[1]) - k[0]*read[0]) / (k[0] + k[1])
+		x := edge[0].X + g.Reach[0] + 110 + over
 		u := edge[1].Sub(edge[0]).Unit()
 		at := edge[0].Add(u.Scale((x - edge[0].X) / u.X)).Add(u.Left().Scale((o.thread + o.sight) * sightPM))
 		by := o.marker * (play + b.nap*math.Tan(lean))
 		sin, cos := math.Sincos(2 * math.Pi * o.towards)
-		marked[g.Mark] = at.Add(geom.Vec{X: by * cos, Y: by * sin})
-		out = append(out, marked[g.Mark].Sub(belongs))
+		out = append(out, at.Add(geom.Vec{X: by * cos, Y: by * sin}).Sub(belongs))
 	}
 	return out
+}
+
+// placed is the mark of that id.
+func placed(r jig.Request, id string) layout.Mark {
+	return r.Marks[slices.IndexFunc(r.Marks, func(m layout.Mark) bool { return m.ID == id })]
 }
 
 // gaugeJobs are the jobs of the spread whose middle spot is set by gauge.
@@ -176,7 +185,7 @@ func TestGaugeMatchesTheSpread(t *testing.T) {
 			}
 			if len(p.all) == 2 {
 				both++
-				assert.Equal(t, p.all[0].Mark, p.all[1].From)
+				assert.Equal(t, [2]float64{1, 3}, [2]float64{p.all[0].Times, p.all[1].Times})
 			}
 		})
 	}

@@ -345,21 +345,25 @@ func (s *sheaf) marking(set post.Set) {
 	s.closing(set)
 }
 
-// gauging says how a spot is set between the templates, or between a spot that was so set
-// and one of them.
+// gauging says how a spot is set between the templates.
 func (s *sheaf) gauging(set post.Set, g jig.Gauge) []string {
-	if g.From != "" {
-		return s.gaugingFrom(set, g)
-	}
+	spot, at := spotName(set, g.Mark), [2]string{clean(g.Pieces[0]), clean(g.Pieces[1])}
 	held := "its hook on the inner edge of the template each time, beside the thread"
 	if lapped(set) { // film and card hold no hook
 		held = fmt.Sprintf("its %s line over the inner edge of the template each time, beside the thread, and that taken off what it reads", s.heldLine())
 	}
+	begin := fmt.Sprintf("Both templates still lie as they were centred, weighted. Stretch a thread over both scored centre lines, tight, so that it covers the line at the inner edge of %s and of %s, and fix its ends.", at[0], at[1])
+	where, off := "in the middle of the table", "both longer, or both shorter, by the same: then the table is not as long as it was measured, and the spot is in its middle all the same"
+	if g.Times > 1 {
+		begin = "The thread stays where it is; take the other gauge away."
+		where = "where the " + spot + " belongs"
+		off = fmt.Sprintf("that from %s longer, or shorter, by %s times as much as that from %s: then the table is not as long as it was measured, and the spot is in its place all the same", at[g.Far], figure.Short(g.Times, 0), at[1-g.Far])
+	}
 	return []string{
-		fmt.Sprintf("Both templates still lie as they were centred, weighted. Stretch a thread over both scored centre lines, tight, so that it covers the line at the inner edge of %s and of %s, and fix its ends.", clean(g.Pieces[0]), clean(g.Pieces[1])),
-		fmt.Sprintf("Slide %s under the thread, hole in the middle of the table. With one tape, %s: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), held, clean(g.Pieces[0]), clean(g.Part), figure.Length(g.Reach[0]), clean(g.Pieces[1]), figure.Length(g.Reach[1])),
-		"Slide it until both are as written here, or both longer, or both shorter, by the same: then the table is not as long as it was measured, and the spot is in its middle all the same. Read ________ and ________.",
-		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
+		begin,
+		fmt.Sprintf("Slide %s under the thread, hole %s. With one tape, %s: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), where, held, at[0], clean(g.Part), figure.Length(g.Reach[0]), at[1], figure.Length(g.Reach[1])),
+		"Slide it until both are as written here, or " + off + ". Read ________ and ________.",
+		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spot + " through its hole.",
 	}
 }
 
@@ -369,32 +373,6 @@ func (s *sheaf) heldLine() string {
 		return "4 in"
 	}
 	return "100 mm"
-}
-
-// gaugingFrom says how a spot is set midway between another spot and an end nose.
-func (s *sheaf) gaugingFrom(set post.Set, g jig.Gauge) []string {
-	from, at := "the "+spotName(set, g.From), [2]string{"the inner edge of " + clean(g.Pieces[0]), "the inner edge of " + clean(g.Pieces[1])}
-	far := 0 // the end that the other spot lies towards
-	if markAt(set, g.From) > markAt(set, g.Mark) {
-		far = 1
-	}
-	at[far] = from
-	return []string{
-		fmt.Sprintf("The thread stays where it is. Slide %s under it, hole where the %s belongs. Hold the tape by its %s line, over %s and over %s, and take that off what it reads: to the near end of %s %s from %s, %s from %s.",
-			clean(g.Part), spotName(set, g.Mark), s.heldLine(), at[0], at[1], clean(g.Part), figure.Length(g.Reach[0]), at[0], figure.Length(g.Reach[1]), at[1]),
-		"Slide it until both are as written here, or both longer, or both shorter, by the same. Read ________ and ________.",
-		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spotName(set, g.Mark) + " through its hole.",
-	}
-}
-
-// markAt is how far a mark is from the head nose.
-func markAt(set post.Set, id string) float64 {
-	for _, m := range set.Marks {
-		if m.ID == id {
-			return m.X
-		}
-	}
-	return 0
 }
 
 // spotName is a mark's name.

@@ -314,8 +314,8 @@ func designFaults() []planted {
 		{name: "a film gauge's distance told 0.1 mm wrong", job: "film", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[0].Reach[1] += 0.1 }}},
 		{name: "a gauge that nobody is told of", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges = nil }}},
 		{name: "a second gauge's distance told 0.1 mm wrong", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Reach[0] += 0.1 }}},
-		{name: "a second gauge that counts from the wrong mark", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].From = "brown" }}},
-		{name: "gauges used in the wrong order", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { slices.Reverse(j.Gauges) }}},
+		{name: "a second gauge read as the first is", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Times = 1 }}},
+		{name: "a second gauge's ends exchanged in its readings", job: "snooker", catch: "as-gauged", hook: steps{design: func(j *jig.Jig) { j.Gauges[1].Far = 1 - j.Gauges[1].Far }}},
 		{name: "a key 0.1 mm off", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool {
 			if p.Role == jig.SlidingKey {
 				p.OnTable.X += 0.1

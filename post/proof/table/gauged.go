@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"spotjig/cam/jig"
-	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
@@ -19,15 +18,16 @@ import (
 const (
 	threadTol  = 0.05 + markTol
 	sightLeast = 150.0
-	scoreInset = 0.5 // scored lines end this far short of an edge
+	timesTol   = 0.001 // readings some mm off the plan then go wrong by a thousandth of that
+	scoreInset = 0.5   // scored lines end this far short of an edge
 )
 
 // AsGauged puts each gauge and the two pieces that its distances count from where they go on
 // the table, and looks (id as-gauged) whether the hole lies midway between the gauge's
 // ends, both scored lines of the gauge lead through it, far enough apart; whether each
 // piece's own scored line reaches its inner edge and the thread from one to the other
-// passes over the spot; and whether the distances told are those between the edges, or
-// from the mark that one counts from, which must be one that a gauge has set before.
+// passes over the spot; and whether the distances told are those between the edges, and
+// the readings off in proportion to how far the spot is from both ends.
 func AsGauged(set post.Set) jig.Check {
 	c := jig.Check{ID: "as-gauged", Verdict: jig.Pass, Limit: markTol, Unit: "mm", Text: "no gauge in this jig"}
 	isGauge := func(p jig.Part) bool { return p.Role == jig.GaugePlate }
@@ -37,21 +37,13 @@ func AsGauged(set post.Set) jig.Check {
 		}
 	}
 	var texts []string
-	for i, told := range set.Jig.Gauges {
-		before := func(g jig.Gauge) bool { return g.Mark == told.From }
-		if told.From != "" && !slices.ContainsFunc(set.Jig.Gauges[:i], before) {
-			return proof.Failed(c, fmt.Sprintf("%s counts from %s, which no gauge has set by then", told.Part, told.From))
-		}
+	for _, told := range set.Jig.Gauges {
 		worst, err := gauged(set, told)
 		c.Value = math.Max(c.Value, worst)
 		if err != nil {
 			return proof.Failed(c, err.Error())
 		}
-		text := fmt.Sprintf("%s stands between %s and %s as told", told.Part, told.Pieces[0], told.Pieces[1])
-		if told.From != "" {
-			text = fmt.Sprintf("%s stands by the %s as told", told.Part, told.From)
-		}
-		texts = append(texts, fmt.Sprintf("%s: %s and %s away", text, figure.MM(told.Reach[0]), figure.MM(told.Reach[1])))
+		texts = append(texts, fmt.Sprintf("%s stands between %s and %s as told: %s and %s away", told.Part, told.Pieces[0], told.Pieces[1], figure.MM(told.Reach[0]), figure.MM(told.Reach[1])))
 	}
 	if len(texts) > 0 {
 		c.Text = strings.Join(texts, "; ")
@@ -94,21 +86,15 @@ func gauged(set post.Set, told jig.Gauge) (worst float64, err error) {
 	}
 	note(proof.Dist(ends[0], hole)-proof.Dist(ends[1], hole), markTol, "the hole of %s is not midway between its ends", told.Part)
 	half := (proof.Dist(ends[0], hole) + proof.Dist(ends[1], hole)) / 2
-	counted := edge
-	if told.From != "" {
-		k := slices.IndexFunc(set.Marks, func(m layout.Mark) bool { return m.ID == told.From })
-		if k < 0 {
-			return worst, fmt.Errorf("%q is no mark", told.From)
-		}
-		from := geom.Point{X: set.Marks[k].X, Y: set.Marks[k].Y}
-		for end, e := range edge { // the one that lies behind the mark, as seen from the hole
-			if proof.Dist(e, hole) > proof.Dist(e, from) {
-				counted[end] = from
-			}
-		}
+	far := set.Table.L - hole.X // from the foot nose
+	if told.Far == 0 {
+		far = hole.X
+	}
+	if times := far / (set.Table.L - far); !(math.Abs(times-told.Times) <= timesTol) && err == nil {
+		err = fmt.Errorf("%s: the spot is %.4f times as far from one end as from the other, told is %g", told.Part, times, told.Times)
 	}
 	for k := range told.Pieces {
-		note(proof.Dist(counted[k], hole)-half-told.Reach[k], markTol, "the distance told from %s", told.Pieces[k])
+		note(proof.Dist(edge[k], hole)-half-told.Reach[k], markTol, "the distance told from %s", told.Pieces[k])
 	}
 	thread := proof.LineOf(edge[0], edge[1])
 	_, beside := thread.Nearest(hole)
