@@ -255,7 +255,7 @@ func TestGeneratedJobsAreMade(t *testing.T) {
 		from = v
 	}
 	if testing.Short() {
-		n = 4
+		n = 2
 	}
 	became := make([]string, n)
 	const together = 8

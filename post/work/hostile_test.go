@@ -315,6 +315,7 @@ func everyRun(name string) bool {
 }
 
 func TestHostileTextStaysText(t *testing.T) {
+	long(t)
 	t.Parallel()
 	l, fresh := hostileBase(t)
 	blank := fresh()
@@ -346,9 +347,6 @@ func TestHostileTextStaysText(t *testing.T) {
 		t.Run("everywhere/"+name, func(t *testing.T) {
 			if os.Getenv("SPOTJIG_ALL") == "" && !everyRun(name) {
 				t.Skip("takes long: SPOTJIG_ALL=1 runs it")
-			}
-			if testing.Short() && name != "g-code" && name != "script" {
-				t.Skip("one text for machines and one for pages are enough in short")
 			}
 			t.Parallel()
 			b := fresh()

@@ -16,7 +16,7 @@ import (
 )
 
 // quietly takes most of a blade's work out.
-func quietly() steps { return steps{design: quiet} }
+func quietly() steps { return steps{base: quiet} }
 
 // products are sets that between them hold every kind of file.
 func products() map[string]func(hook steps) (Made, error) {
@@ -28,6 +28,9 @@ func products() map[string]func(hook steps) (Made, error) {
 	}
 	made := func(name string, piece bool) func(hook steps) (Made, error) {
 		return func(hook steps) (Made, error) {
+			if !piece {
+				hook.of = name + ", every kind of file"
+			}
 			o, opt, err := of(name, hook)
 			if err != nil {
 				return Made{}, err

@@ -92,15 +92,14 @@ func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 	require.NoError(t, err)
 	hook := p.hook
 	if strings.HasPrefix(p.job, "film") || p.job == "card" || p.job == "quiet" {
-		hook.design = func(j *jig.Jig) {
-			quiet(j)
-			if p.hook.design != nil {
-				p.hook.design(j)
-			}
-		}
+		hook.base = quiet
 	}
 	opt := outputOptions
-	opt.ProofOf, opt.SVG, opt.stages = cmp.Or(p.of, opt.ProofOf), true, hook.stages()
+	opt.ProofOf, opt.SVG = cmp.Or(p.of, opt.ProofOf), true
+	if !strings.HasSuffix(p.job, "-test") && p.job != "shared" {
+		hook.of = p.job + ", proof of the " + opt.ProofOf
+	}
+	opt.stages = hook.stages()
 	build := o.Build
 	switch {
 	case strings.HasSuffix(p.job, "-test"):

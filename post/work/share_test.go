@@ -172,6 +172,7 @@ func TestWhoSharesSheets(t *testing.T) {
 // A job that cannot be made is left out, with why; the others keep their letters. One that
 // is left alone comes to the bytes that it comes to by itself.
 func TestSharingLeavesOutWhatFails(t *testing.T) {
+	long(t)
 	good := hall(t, shop, 1981.2, 2040)
 	bad := hall(t, "jig: {tolerance: 0.1 mm}\n"+shop, 1990)
 	three := share(t, []*Order{good[0], bad[0], good[1]}, outputOptions)
@@ -261,9 +262,7 @@ func TestFewestJigs(t *testing.T) {
 	var jobs []Brief
 	for i := range 12 {
 		l := []float64{1981.2, 2235.2, 2540, 2620}[i%4] + []float64{0.8, 0, 0.4}[i/4]
-		m, err := hall(t, shop, l)[0].Build(context.Background(), outputOptions)
-		require.NoError(t, err)
-		jobs = append(jobs, m.Briefs()...)
+		jobs = append(jobs, drawnUp(t, hall(t, shop, l)[0]).Briefs()...)
 	}
 	assert.Equal(t, []Cover{{0, []int{4, 8}}, {1, []int{5, 9}}, {2, []int{6, 10}}, {3, []int{7, 11}}}, FewestJigs(jobs))
 
@@ -273,8 +272,7 @@ func TestFewestJigs(t *testing.T) {
 		"length: 1982 mm, width: 1050 mm}\ngames: [pool]\n"} {
 		o, err := Read("other.yaml", []byte("name: Other\ntable: {size: 7 ft pool, "+text+shop), nil)
 		require.NoError(t, err)
-		m, err := o.Build(context.Background(), outputOptions)
-		require.NoError(t, err)
+		m := drawnUp(t, o)
 		require.Empty(t, m.Failures())
 		jobs = append(jobs, m.Briefs()...)
 	}

@@ -38,6 +38,7 @@ func shopJob(t *testing.T, material string) Made {
 // slot is written. What is drawn then is drawn the same once the thickness is known,
 // whatever it turns out to be: it is not cut twice and fits what comes after.
 func TestShopOrdersInTwoSteps(t *testing.T) {
+	long(t)
 	first := shopJob(t, "sold: 5 mm")
 	inStep1 := map[string]jig.Part{}
 	for i, s := range first.Set.Sheets {

@@ -3,6 +3,8 @@ package work
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"fmt"
 	"io"
 	"os"
 	"path"
@@ -20,6 +22,8 @@ import (
 // steps are faults that a test puts behind or before the stages of a run; nil ones are
 // left alone. Sheets are made side by side: one fault at a time is put in.
 type steps struct {
+	of       string                             // the job and what is made of it, where what has no fault may be another run's: see kept
+	base     func(*jig.Jig)                     // part of the job: behind the design, with or without a fault
 	design   func(*jig.Jig)                     // behind the design, before the sheets
 	pieces   func(*post.Set)                    // all pieces of jobs that share sheets, before those
 	request  func(*toolpath.Request)            // before a laser's toolpath
@@ -44,11 +48,24 @@ func (s steps) stages() *stages {
 	}
 	design, laser, knife := st.design, st.laser, st.knife
 	st.design = func(r jig.Request) (jig.Jig, error) {
-		j, err := design(r)
+		j, err := keep(s.of, "design", func() (jig.Jig, error) {
+			j, err := design(r)
+			if err == nil && s.base != nil {
+				s.base(&j)
+			}
+			return j, err
+		})
+		if err == nil && s.of != "" {
+			j = copied(j)
+		}
 		if err == nil && s.design != nil {
 			s.design(&j)
 		}
 		return j, err
+	}
+	cut := ""
+	if s.pieces == nil && s.design == nil && s.request == nil && s.knife == nil {
+		cut = s.of
 	}
 	behind := func(tp *toolpath.Toolpath) {
 		if s.toolpath != nil {
@@ -59,7 +76,8 @@ func (s steps) stages() *stages {
 		if s.request != nil {
 			inTurn(func() { s.request(&r) })
 		}
-		tp, err := laser(r)
+		tp, err := keep(cut, fmt.Sprint("sheet ", r.Sheet.N), func() (toolpath.Toolpath, error) { return laser(r) })
+		tp.Ops = slices.Clone(tp.Ops)
 		if err == nil {
 			behind(&tp)
 		}
@@ -69,7 +87,8 @@ func (s steps) stages() *stages {
 		if s.knife != nil {
 			inTurn(func() { s.knife(&r) })
 		}
-		tp, err := knife(r)
+		tp, err := keep(cut, fmt.Sprint("sheet ", r.Sheet.N), func() (toolpath.Toolpath, error) { return knife(r) })
+		tp.Ops = slices.Clone(tp.Ops)
 		if err == nil {
 			behind(&tp)
 		}
@@ -105,7 +124,31 @@ func (s steps) changed(o Output) Output {
 	case o.when != stageShown:
 		from = nil
 	}
-	write := o.write
+	write, prove, sound := o.write, o.prove, s.of
+	if s.pieces != nil || s.design != nil || s.request != nil || s.knife != nil || s.toolpath != nil || s.set != nil || o.when > stageShown {
+		sound = ""
+	}
+	if sound != "" && from == nil && s.files == nil {
+		plain := write
+		write = func(w io.Writer, set post.Set) error {
+			text, err := keep(sound, "text of "+o.name, func() ([]byte, error) {
+				var b bytes.Buffer
+				err := plain(&b, set)
+				return b.Bytes(), err
+			})
+			if err == nil {
+				_, err = w.Write(text)
+			}
+			return err
+		}
+	}
+	o.prove = func(ctx context.Context, p proving) (found, error) {
+		names := ""
+		for _, f := range p.files {
+			names += f.Name + " "
+		}
+		return keep(sound, fmt.Sprintf("proof of %s %x among %s", o.name, sha256.Sum256(p.data), names), func() (found, error) { return prove(ctx, p) })
+	}
 	o.write = func(w io.Writer, set post.Set) error {
 		if from != nil {
 			set.Checks = slices.Clone(set.Checks)
@@ -124,8 +167,68 @@ func (s steps) changed(o Output) Output {
 	return o
 }
 
+// What is made of a job without a fault is the same each time, so that it is worked out
+// once and kept: the design and each sheet's toolpath, of which a fault is given a copy;
+// the text of an output, unless what it is written from has the fault; and what its proof
+// says of that text. Only stages before a fault are taken from here, and proofs of
+// outputs that it leaves alone: whoever must see it looks at it each time.
+
+// kept are results by job and by what they are of; whoever comes second waits for the first.
+var kept sync.Map
+
+// result is what a stage came to.
+type result[T any] struct {
+	is  T
+	err error
+}
+
+// keep returns what is kept, or makes it; where no job is named, it makes it each time.
+func keep[T any](of, what string, make func() (T, error)) (T, error) {
+	if of == "" {
+		return make()
+	}
+	once, _ := kept.LoadOrStore(of+": "+what, sync.OnceValue(func() result[T] {
+		is, err := make()
+		return result[T]{is, err}
+	}))
+	r := once.(func() result[T])()
+	return r.is, r.err
+}
+
+// copied is a jig that may be changed without changing the other. Contours never change.
+func copied(j jig.Jig) jig.Jig {
+	j.Parts, j.Joints, j.Checks = slices.Clone(j.Parts), slices.Clone(j.Joints), slices.Clone(j.Checks)
+	j.Budgets, j.Gauges = slices.Clone(j.Budgets), slices.Clone(j.Gauges)
+	for i := range j.Parts {
+		p := &j.Parts[i]
+		p.Openings, p.Scores, p.Letters = slices.Clone(p.Openings), slices.Clone(p.Scores), slices.Clone(p.Letters)
+		p.Text, p.NoStart, p.Seams = slices.Clone(p.Text), slices.Clone(p.NoStart), slices.Clone(p.Seams)
+	}
+	for i := range j.Budgets {
+		j.Budgets[i].Terms = slices.Clone(j.Budgets[i].Terms)
+	}
+	return j
+}
+
 // outputOptions are what a test makes unless it says otherwise.
 var outputOptions = Options{Version: "0.1.0", Paper: "a4", ProofOf: "template"}
+
+// long leaves a test out of -short, which is for between two edits.
+func long(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("many jobs, or a job drawn many times: left out with -short")
+	}
+}
+
+// drawnUp is a job's template with the checks of its design, and no files.
+func drawnUp(t *testing.T, o *Order) Made {
+	t.Helper()
+	r, err := o.begin(outputOptions)
+	require.NoError(t, err)
+	require.NoError(t, r.design())
+	return r.made
+}
 
 // loadJob reads a job file; path "" is the demo.
 func loadJob(path string) (*Order, error) {

@@ -71,6 +71,7 @@ func TestTiesWhereNoneAreCut(t *testing.T) {
 // piece gets as many as it has room for, each as wide as asked. Before, 20 of them were
 // refused by as-cut, and so was any wide one on a plug.
 func TestTiesOnSmallPieces(t *testing.T) {
+	long(t)
 	for _, jig := range []string{"{ties: {count: 20}}", "{spots: sticker, ties: {count: 4, width: 5 mm}}"} {
 		made, err := tied(t, "laser-600x400", jig, nil)
 		require.NoError(t, err, jig)
