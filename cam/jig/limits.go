@@ -10,6 +10,7 @@ import (
 // finished part against them.
 type Limits struct {
 	Thickness   float64 // sheet thickness as measured
+	Thinnest    float64 // what joints are drawn to bear in: as measured, of a shop's as it may arrive
 	Web         float64 // material between two openings, or an opening and an edge
 	Slot        float64 // width of slots
 	Aside       float64 // how far a slot's middle runs beside its mark, away from its true edge
@@ -56,6 +57,7 @@ const (
 	bedMargin    = 5.0  // kept free a side inside stock and travel unless the machine says otherwise
 	leadRoom     = 3.0  // kept for lead-ins a side; see EdgeRoom
 	jointToSpot  = 20.0
+	arrives      = 0.8 // of what a sheet is sold as, the thinnest it comes
 	planCorner   = 3.0
 	slotLongest  = 110.0
 	gapLongest   = 25.0
@@ -75,10 +77,12 @@ func LimitsFor(req Request) Limits {
 	// roughly. A shop cuts the plates before the sheet is measured and the fins after:
 	// what both share follows the thickness that the sheet is sold as.
 	t := req.Material.Thickness
+	thinnest := t
 	if req.Machine.Process == machine.Shop {
 		t = req.Material.Sold
+		thinnest = arrives * t
 	}
-	r := Limits{Thickness: req.Material.Thickness, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner, Inches: req.Inches, draw: req.draw}
+	r := Limits{Thickness: req.Material.Thickness, Thinnest: thinnest, Web: math.Max(webMin, 1.5*t), InnerRadius: math.Max(2, t/2), PlanRadius: planCorner, Inches: req.Inches, draw: req.draw}
 	if req.Material.Kind == "card" {
 		r.Web = webCard
 	}

@@ -23,6 +23,9 @@ import (
 //
 // Where none is sound, changes of the job are tried one at a time, and the first that
 // frees it is what the refusal advises.
+//
+// A plan that the design finds sound may still not be laid on the sheets there are, or not
+// be cut. Whoever lays and cuts then asks for another plan instead, and judges those offered.
 
 // drawn is how a plan differs from the usual one; the zero value is the usual one.
 type drawn struct {
@@ -137,10 +140,10 @@ func failing(j Jig) *Check {
 // NewKind returns a kind for a request, with the limits of a job.
 type NewKind func(Request) (Kind, error)
 
-// RefusedError says that no plan of a job can be drawn.
+// RefusedError says that no plan of a job can be made.
 type RefusedError struct {
 	Err   error  // what stands in the way of the usual plan
-	Plans int    // how many were drawn
+	Plans int    // how many were tried
 	Free  string // the change that frees it, tried; "" where none was found
 }
 
@@ -167,16 +170,11 @@ func Search(req Request, kind NewKind) (Jig, error) {
 	if lim.BedW == 0 || err == nil && failing(usual) == nil {
 		return usual, err
 	}
-	one, two := variants()
-	for _, list := range [][]variant{one, two} {
-		if best, v, ok := bestOf(list, req, kind); ok {
-			best.Checks = append(best.Checks, Check{ID: "plan", Verdict: Pass,
-				Text: fmt.Sprintf("the usual plan is not sound (%s); of the others that are, the best has %s", reason(usual, err), v.words)})
-			return best, nil
-		}
+	best, refused := Instead(req, kind, reason(usual, err), math.MaxInt, func(Request, Jig) bool { return true })
+	if refused == nil {
+		return best, nil
 	}
-	refused := &RefusedError{Err: err, Plans: 1 + len(one) + len(two), Free: frees(req, kind)}
-	if err != nil {
+	if refused.Err = err; err != nil {
 		return Jig{}, refused
 	}
 	c := failing(usual)
@@ -184,28 +182,52 @@ func Search(req Request, kind NewKind) (Jig, error) {
 	return usual, nil
 }
 
-// bestOf is the sound plan with the least price, and how it is drawn; of two alike, the
-// first. Prices do not hang on lettering: plans are drawn without, and the cheapest are
-// then lettered until one is sound with it.
-func bestOf(list []variant, req Request, kind NewKind) (Jig, variant, bool) {
-	var prices []price
-	var order []int
-	for i, v := range list {
+// Instead is the best sound plan but the usual one, which is not sound for the reason given.
+// What is not seen in a plan, whether its pieces can be laid and cut, cut tells; of each list
+// of plans it is asked of so many at most, the cheapest, and of so many changes of the job.
+// Where no plan will do, the error has no Err.
+func Instead(req Request, kind NewKind, reason string, most int, cut func(Request, Jig) bool) (Jig, *RefusedError) {
+	plans := 1
+	one, two := variants()
+	for _, list := range [][]variant{one, two} {
+		sound := soundOf(list, req, kind)
+		plans += len(list) - len(sound)
+		for _, v := range sound[:min(most, len(sound))] {
+			plans++
+			j, _, err := req.drawnAs(v.how, kind)
+			if err != nil || failing(j) != nil || !cut(req, j) {
+				continue
+			}
+			j.Checks = append(j.Checks, Check{ID: "plan", Verdict: Pass,
+				Text: fmt.Sprintf("the usual plan is not sound (%s); of the others that are, the best has %s", reason, v.words)})
+			return j, nil
+		}
+	}
+	return Jig{}, &RefusedError{Plans: plans, Free: frees(req, kind, most, cut)}
+}
+
+// soundOf are the sound plans of a list, the cheapest first; of two alike, the first. Prices
+// do not hang on lettering: plans are drawn without, and need not be sound with it.
+func soundOf(list []variant, req Request, kind NewKind) []variant {
+	type bid struct {
+		variant
+		price
+	}
+	var bids []bid
+	for _, v := range list {
 		bare := req
 		bare.bare = true
 		j, lim, err := bare.drawnAs(v.how, kind)
-		p := priced(j, err, lim)
-		if prices = append(prices, p); p.unsound == 0 {
-			order = append(order, i)
+		if p := priced(j, err, lim); p.unsound == 0 {
+			bids = append(bids, bid{v, p})
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return prices[a].compare(prices[b]) })
-	for _, i := range order {
-		if j, _, err := req.drawnAs(list[i].how, kind); err == nil && failing(j) == nil {
-			return j, list[i], true
-		}
+	slices.SortStableFunc(bids, func(a, b bid) int { return a.price.compare(b.price) })
+	out := make([]variant, len(bids))
+	for i, b := range bids {
+		out[i] = b.variant
 	}
-	return Jig{}, variant{}, false
+	return out
 }
 
 // reason is why a plan is not sound.
@@ -235,34 +257,47 @@ type change struct {
 	make  func(*Request)
 }
 
-// frees is the first change that makes the usual plan sound, "" where none does.
-func frees(req Request, kind NewKind) string {
+// frees is the first change that makes the usual plan sound, "" where none does; cut is
+// asked of so many at most.
+func frees(req Request, kind NewKind, most int, cut func(Request, Jig) bool) string {
 	for i, c := range changes(req) {
-		if i == changesMost {
+		if i == changesMost || most == 0 {
 			break
 		}
 		with := req
 		c.make(&with)
 		sound := len(with.Marks) > 0
+		var j Jig
 		for _, bare := range []bool{true, false} {
 			with.bare = bare
 			if sound {
-				j, _, err := with.drawnAs(drawn{}, kind)
+				var err error
+				j, _, err = with.drawnAs(drawn{}, kind)
 				sound = err == nil && failing(j) == nil
 			}
 		}
-		if sound {
+		if !sound {
+			continue
+		}
+		if cut(with, j) {
 			return c.words
 		}
+		most--
 	}
 	return ""
 }
 
-// changes are those tried, the least first: how marks are set, one house mark, a larger
-// bed, thinner sheet, one game.
+// changes are those tried, the least first: how the sheet is cut, how marks are set, more
+// sheets, one house mark, a larger bed, thinner sheet, one game.
 func changes(req Request) []change {
 	var out []change
 	add := func(words string, make func(*Request)) { out = append(out, change{words, make}) }
+	if req.Machine.Process == machine.Knife && req.Machine.Knife.ArcTight == "refuse" {
+		add("with tight arcs cut as corners (machine.knife.tight_arcs: corner)", func(r *Request) { r.Machine.Knife.ArcTight = "corner" })
+	}
+	if req.Want.Ties > 0 {
+		add("without ties (jig.ties)", func(r *Request) { r.Want.Ties = 0 })
+	}
 	if req.Want.Spots == "sticker" {
 		add("with spots as points (jig.spots: point)", func(r *Request) { r.Want.Spots = "point" })
 	}
@@ -274,6 +309,14 @@ func changes(req Request) []change {
 	}
 	if req.Want.PieceMax > 0 {
 		add("without jig.piece_max", func(r *Request) { r.Want.PieceMax = 0 })
+	}
+	if slices.ContainsFunc(req.Material.Sheets, func(s machine.Stock) bool { return s.Count > 0 }) {
+		add("with as many sheets as it takes (material.sheets without count)", func(r *Request) {
+			r.Material.Sheets = slices.Clone(r.Material.Sheets)
+			for i := range r.Material.Sheets {
+				r.Material.Sheets[i].Count = 0
+			}
+		})
 	}
 	games := owners(req.Marks)
 	for _, m := range req.Marks {

@@ -69,6 +69,11 @@ func keyed(set post.Set) bool {
 	return slices.ContainsFunc(set.Jig.Joints, func(j jig.Joint) bool { return j.Part != "" })
 }
 
+// taped reports whether some joints are held shut with tape.
+func taped(set post.Set) bool {
+	return slices.ContainsFunc(set.Jig.Joints, func(j jig.Joint) bool { return j.Part == "" })
+}
+
 // joining says how pieces of the job's kind go together.
 func (s *sheaf) joining(set post.Set) []string {
 	out := []string{"Cloth stretched, brushed and ironed first, and cold again: a warm or loose cloth moves under the marks."}
@@ -79,10 +84,14 @@ func (s *sheaf) joining(set post.Set) []string {
 			"Move the template by sliding it, held at two places; never bend it.")
 	}
 	if keyed(set) {
+		tape := "No tape is needed."
+		if taped(set) {
+			tape = "A joint for which the list names no key has a dovetail: pull it shut and hold it with low-tack tape across it, clear of the slots. The others need no tape."
+		}
 		return append(out,
 			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Press every tail straight down into its socket, the letters of both pieces naming each other.",
 			"Drop each key, lettered for its joint, letters up, into the notch beside its tail, and push it home along the tail by hand, as hard as a thumb does: it pulls the shoulders shut. One that goes to the end of its way without holding belongs elsewhere.",
-			"Try both shoulders of every joint with a feeler leaf of 0.05 mm: where it goes in, look for grit, or for the wrong key. No tape is needed.",
+			"Try both shoulders of every joint with a feeler leaf of 0.05 mm: where it goes in, look for grit, or for the wrong key. "+tape,
 			"Move the template by sliding it, never by lifting it.",
 			"After use push every key out by its small end, beside the tail's head, with the marker's blunt end: a key left in bends its tail for good.")
 	}
@@ -334,6 +343,9 @@ func (s *sheaf) marking(set post.Set) {
 	loosen := "Peel the tape off"
 	if keyed(set) {
 		loosen = "Push the keys out"
+		if taped(set) {
+			loosen = "Peel the tape off, push the keys out"
+		}
 	}
 	for _, t := range []string{
 		loosen + " and take the pieces up one at a time, straight up: a piece that tips or slides smears the fresh lines.",

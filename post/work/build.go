@@ -115,12 +115,13 @@ func builtin() stages {
 }
 
 // design designs the kind of jig that fits what cuts it.
-func design(req jig.Request) (jig.Jig, error) {
-	newKind := plate.New
+func design(req jig.Request) (jig.Jig, error) { return jig.Search(req, kindFor(req)) }
+
+func kindFor(req jig.Request) jig.NewKind {
 	if req.Machine.Process == machine.Knife {
-		newKind = film.New
+		return film.New
 	}
-	return jig.Search(req, newKind)
+	return plate.New
 }
 
 // run is one way through.
@@ -164,10 +165,79 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 	if err != nil {
 		return Made{}, err
 	}
+	return r.template(ctx)
+}
+
+// template designs the template and makes its files; by another plan, where the pieces of
+// the usual one cannot be laid on the sheets there are, or not be cut.
+func (r *run) template(ctx context.Context) (Made, error) {
 	if err := r.design(); err != nil {
 		return Made{}, err
 	}
-	return r.build(ctx)
+	sound := len(failed(r.made.Set.Checks)) == 0 && r.opt.stages == nil
+	made, err := r.build(ctx)
+	var fault problem.Problem
+	switch {
+	case sound && errors.As(err, &fault) && fault.Code != "J093": // settings of the machine
+		return r.instead(ctx, made, fault)
+	case sound && err == nil && len(made.Failures()) > 0:
+		return r.instead(ctx, made, problem.Problem{})
+	}
+	return made, err
+}
+
+// insteadMost is how many plans of each kind, and changes of the job, are laid and cut
+// where the usual plan cannot be: each takes as long as a job.
+const insteadMost = 4
+
+// instead makes the set by another plan than the usual one, which came to a fault, or to
+// checks that failed. Where none will do, that is what it says, with the change of the job
+// that frees it if there is one.
+func (r *run) instead(ctx context.Context, made Made, fault problem.Problem) (Made, error) {
+	why := fault.Msg
+	var c *jig.Check
+	if fault.Code == "" {
+		c = &made.Set.Checks[slices.IndexFunc(made.Set.Checks, func(c jig.Check) bool { return c.Verdict == jig.Fail })]
+		why = c.ID + ": " + c.Text
+	}
+	req := r.request()
+	best, refused := jig.Instead(req, kindFor(req), why, insteadMost, func(req jig.Request, j jig.Jig) bool {
+		m, err := r.with(req, j).cut(ctx)
+		return err == nil && len(m.Failures()) == 0
+	})
+	switch {
+	case ctx.Err() != nil:
+		return Made{}, ctx.Err()
+	case refused == nil:
+		return r.with(req, best).build(ctx)
+	case c == nil:
+		if refused.Free != "" {
+			fault.Help = refused.Help()
+		}
+		return made, fault
+	case refused.Free != "":
+		c.Text += "; " + refused.Help()
+	}
+	return made, nil
+}
+
+// with is the run behind its design, with another plan, of a job that may differ.
+func (r *run) with(req jig.Request, j jig.Jig) *run {
+	t, order := *r, *r.Order
+	order.Job.Jig, order.Job.Games = req.Want, req.Games
+	t.Order, t.made = &order, Made{proved: map[string]bool{}, Set: r.made.Set}
+	set := &t.made.Set
+	set.Sheets, set.Job, set.Machine, set.Material, set.Marks, set.Jig = nil, order.Job, req.Machine, req.Material, req.Marks, j
+	set.Checks = append(t.layoutChecks(), j.Checks...)
+	return &t
+}
+
+// cut makes what is cut, and the marks that it is held against.
+func (r *run) cut(ctx context.Context) (Made, error) {
+	if err := r.laid(); err != nil {
+		return Made{}, err
+	}
+	return r.finish(ctx, append(r.sheetOutputs(), marksOutput()))
 }
 
 // design makes the template's parts.

@@ -44,9 +44,11 @@ func (r *run) templateOutputs() []Output {
 
 // jobOutputs are those of a job that has its own: marks, page, papers, the job, the record.
 func (r *run) jobOutputs() []Output {
-	out := append([]Output{newOutput("marks.csv", stageCut, writeMarks, proveMarks)}, r.shownOutputs()...)
+	out := append([]Output{marksOutput()}, r.shownOutputs()...)
 	return append(out, r.jobOutput(), r.record())
 }
+
+func marksOutput() Output { return newOutput("marks.csv", stageCut, writeMarks, proveMarks) }
 
 // sheetOutputs are what machine or shop work from.
 func (r *run) sheetOutputs() []Output {

@@ -51,6 +51,8 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a side scale between two lines":          "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 2893, length_right: 2891, width_head: 1486.5, width_middle: 1485, width_foot: 1483.5}\ngames: [balkline-47, balkline-18.2]\nchoices: {anchor: none}\nhouse:\n  - {id: high, kind: spot, x: L/3, y: 0}\n  - {id: box, kind: rectangle, x: 319, y: -67, x2: 454, y2: 217}\n  - {id: middle, kind: spot, x: L/2, y: 77}\njig: {for: this, marker: {tip: 0.7, guide: 5}, fit: press}\nmaterial: {like: cast-acrylic-5, thickness: 4.64, sheets: [{width: 920, height: 500}]}\nmachine: shop\n",
 		"rules with lengths, inches first":        "name: Quarry Road\nunits: in\ntable: {length: 2840, width: 1420, measured: nose-to-nose}\ngames: [carom, balkline-47]\n",
 		"a kerf of one decimal, inches first":     "units: in\n" + sane("games: [pool]\nmaterial: {thickness: 4.9, kerf: 0.2, kerf_pm: 0.1}\n"),
+		"keyed joints in thin sheet":              sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4}\njig: {joint: keyed}\n"),
+		"a seam with no room for a key":           noRoomForAKey,
 		"ties on the ends of keys":                sane("games: [pool]\njig: {joint: keyed, ties: {count: 4, width: 0.5}}\n"),
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
@@ -62,6 +64,32 @@ func TestSaneJobsAreMade(t *testing.T) {
 			assert.Equal(t, "made", becameOf(text))
 		})
 	}
+}
+
+// noRoomForAKey has crosspieces side by side.
+const noRoomForAKey = "name: Quarry Road\ntable: {length: 1828.8, width: 914.4, measured: nose-to-nose}\ngames: [chinese-eight-ball, six-red]\nchoices: {baulk_line: scaled}\nhouse:\n  - {id: third, kind: line, x: L/3, y: -W/2, x2: L/3, y2: W/2}\n  - {id: quarter, kind: line, x: L/4, y: -W/2, x2: L/4, y2: W/2}\njig: {joint: keyed, marker: {guide: 3.6}, spots: sticker, sticker: 28, piece_max: 1160}\nmaterial: {like: cast-acrylic-8, thickness: 8.91, kerf: 0.2}\nmachine: {process: laser, travel: {x: 1240, y: 640}}\n"
+
+// A seam that has no room for a key is a dovetail's, and a check names it; before, the job
+// was refused.
+func TestJointsWithoutRoomForAKey(t *testing.T) {
+	o, err := Read("job.yaml", []byte(noRoomForAKey), nil)
+	require.NoError(t, err)
+	m, err := o.Build(context.Background(), outputOptions)
+	require.NoError(t, err)
+	assert.Equal(t, "made", told(m.Failures()))
+	i := slices.IndexFunc(m.Set.Checks, func(c jig.Check) bool { return c.ID == "unkeyed" })
+	require.GreaterOrEqual(t, i, 0)
+	c, without := m.Set.Checks[i], 0
+	for _, j := range m.Set.Jig.Joints {
+		if j.Part == "" {
+			without++
+			assert.Contains(t, j.Key, "tail ")
+			assert.Contains(t, c.Text, j.Tail+" and "+j.Socket)
+		}
+	}
+	assert.Equal(t, jig.Warn, c.Verdict)
+	assert.InDelta(t, without, c.Value, 0)
+	assert.Less(t, without, len(m.Set.Jig.Joints))
 }
 
 // A full circle has a bridge at every place where two slots meet, that where it begins

@@ -2,6 +2,8 @@ package work
 
 import (
 	"context"
+	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -42,6 +44,32 @@ func TestAnotherPlanIsMade(t *testing.T) {
 		})
 	}
 	assert.Empty(t, planOf(t, sane("games: [pool, snooker]\n")), "an ordinary job is made by the usual plan")
+}
+
+// Where the pieces of the usual plan, sound as designed, do not go on the sheets there are,
+// a plan is made of which they do. Before, the job was refused.
+func TestAnotherPlanIsLaid(t *testing.T) {
+	text := "games: [snooker]\nmachine: laser-1300x900\nmaterial: {sheets: [{width: 600 mm, height: 400 mm%s}]}\n"
+	assert.Regexp(t, `^the usual plan is not sound \(the stock of 3 sheets holds .*\); of the others that are, the best has .+$`, planOf(t, sane(fmt.Sprintf(text, ", count: 3"))))
+	assert.Empty(t, planOf(t, sane(fmt.Sprintf(text, ", count: 4"))), "the usual plan takes four")
+}
+
+// A job whose pieces cannot be laid or cut by any plan is refused with what stands in the
+// way, and the change that frees it, tried as far as the proofs of what is cut.
+func TestRefusalsBehindTheDesignSayWhatFreesThem(t *testing.T) {
+	for text, want := range map[string][3]string{
+		"games: [pool]\nmaterial: {sheets: [{width: 600, height: 400, count: 2}]}\n": {"J091", "the stock of 2 sheets holds ", "it is made with as many sheets as it takes (material.sheets without count), which was tried"},
+		"games: [pool]\nmachine: {like: knife-1200x600, knife: {arc_min: 2.4}}\n":    {"J092", "tighter than the blade's 2.4 mm", "it is made with tight arcs cut as corners (machine.knife.tight_arcs: corner), which was tried"},
+	} {
+		o, err := Read("job.yaml", []byte(sane(text)), nil)
+		require.NoError(t, err)
+		_, err = o.Build(context.Background(), outputOptions)
+		list := problem.From(err)
+		require.Len(t, list, 1, text)
+		assert.Equal(t, want[0], list[0].Code)
+		assert.Contains(t, list[0].Msg, want[1])
+		assert.Regexp(t, `^\d+ plans tried, none is sound; `+regexp.QuoteMeta(want[2])+`$`, list[0].Help)
+	}
 }
 
 // A job that no plan makes is refused with one change that frees it; the change was tried,

@@ -120,10 +120,7 @@ func (s *Sharing) Build(ctx context.Context) (Made, error) {
 	case len(jobs) == 1:
 		r := jobs[0]
 		r.made.Set.Letter, r.opt.Stage = "", s.opt.Stage
-		if err := r.design(); err != nil {
-			return Made{}, err
-		}
-		return r.build(ctx)
+		return r.template(ctx)
 	}
 	return together(jobs, s.opt).build(ctx)
 }

@@ -35,21 +35,29 @@ func cutKeys(all []*jig.Template, lim jig.Limits) error {
 	for _, tp := range all {
 		near := nearJoints(tp, lim)
 		for _, j := range tp.Seams {
-			if !chooseTails(tp, j, near, used, lim) {
+			if !dovetailed(tp, j, near, used, lim) {
 				return noPlace(j, lim, "no place for a dovetail keeps clear of the marks; use a larger bed or a thinner sheet")
 			}
-			for _, t := range j.Tails {
-				j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))
-			}
-			j.Key = fmt.Sprintf("tail %g mm long, neck %g mm, at", j.Tails[0].Long, j.Tails[0].Neck)
-			for i, t := range j.Tails {
-				j.Key += []string{"", ","}[min(i, 1)] + fmt.Sprintf(" %+g", t.At)
-			}
-			j.Key += " mm from the middle"
 			used = append(used, j)
 		}
 	}
 	return nil
+}
+
+// dovetailed gives a seam its tails and says what they are; false when there is no place.
+func dovetailed(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.Seam, lim jig.Limits) bool {
+	if !chooseTails(tp, j, near, used, lim) {
+		return false
+	}
+	for _, t := range j.Tails {
+		j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))
+	}
+	j.Key = fmt.Sprintf("tail %g mm long, neck %g mm, at", j.Tails[0].Long, j.Tails[0].Neck)
+	for i, t := range j.Tails {
+		j.Key += []string{"", ","}[min(i, 1)] + fmt.Sprintf(" %+g", t.At)
+	}
+	j.Key += " mm from the middle"
+	return true
 }
 
 // nearJoints are points of a template's marks and fin slots, with what a joint keeps from them.
@@ -130,7 +138,7 @@ func tailFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near 
 	}
 	for _, o := range tp.Seams {
 		for _, u := range o.Tails {
-			if o != j && jig.BoxGap(b, o.TailBox(o.Owner, u)) < lim.Web+lim.Toe {
+			if o != j && math.Min(jig.BoxGap(b, o.TailBox(o.Owner, u)), jig.BoxGap(b, o.NotchBox(o.Owner, u))) < lim.Web+lim.Toe {
 				return false
 			}
 		}

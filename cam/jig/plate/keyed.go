@@ -3,6 +3,7 @@ package plate
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -28,7 +29,8 @@ import (
 // than the angle of that friction, so that the key stays where it was pushed and comes
 // out by pushing its small end through the gap beside the tail's head.
 const (
-	keyedNeck   = 31.0 // along the seam
+	keyedNeck   = 31.0 // along the seam, or more in thin sheet
+	neckMost    = 45.0
 	keyedRise   = 18.0 // the undercut's depth
 	keyedHead   = 5.0  // the tail goes on square by this, or more in thick sheet
 	keyedCheek  = 16.0 // least material beside the socket, and shoulder beside it
@@ -48,12 +50,15 @@ const (
 	neckStress  = 10.0 // N/mm2, design limit for cast acrylic (common practice: a sixth of its strength)
 )
 
-// keyedTail is the one size there is.
+// keyedTail is the one size there is in a sheet: its neck bears a push on the key.
 func keyedTail(lim jig.Limits) jig.Tail {
 	back := (keyDrop-keyFrom+keyPush)/math.Sqrt2 + notchWide/math.Sqrt2
-	head := math.Max(keyedHead, lim.InnerRadius+3)
-	return jig.Tail{Neck: keyedNeck, Long: keyedRise + head,
-		Keyed: &jig.Keyed{Wide: wallAt(keyTo + keyPast).s, Back: back}}
+	t := jig.Tail{Neck: keyedNeck, Long: keyedRise + math.Max(keyedHead, lim.InnerRadius+3)}
+	for neckStressAt(keyThumb, t, lim.Thinnest) > neckStress && t.Neck < neckMost {
+		t.Neck++
+	}
+	t.Keyed = &jig.Keyed{Wide: wallAt(t, keyTo+keyPast).s, Back: back}
+	return t
 }
 
 // sd is a point of the joint's own frame.
@@ -62,13 +67,13 @@ type sd struct{ s, d float64 }
 // keyWidth is the key's width at home, at so far along the undercut from the seam.
 func keyWidth(x float64) float64 { return keyWide - (x-keyFrom)*keyTaper }
 
-// besideUndercut is the point x along the undercut from the seam and w square from it.
-func besideUndercut(x, w float64) sd {
-	return sd{keyedNeck + (x+w)/math.Sqrt2, (x - w) / math.Sqrt2}
+// besideUndercut is the point x along a tail's undercut from the seam and w square from it.
+func besideUndercut(t jig.Tail, x, w float64) sd {
+	return sd{t.Neck + (x+w)/math.Sqrt2, (x - w) / math.Sqrt2}
 }
 
 // wallAt is the point of the socket's wall beside x.
-func wallAt(x float64) sd { return besideUndercut(x, keyWidth(x)) }
+func wallAt(t jig.Tail, x float64) sd { return besideUndercut(t, x, keyWidth(x)) }
 
 // frame places the joint's own frame in the template's.
 func keyedFrame(j *jig.Seam, t jig.Tail) func(sd) geom.Point {
@@ -87,19 +92,19 @@ func keyedCorners(j *jig.Seam, t jig.Tail, socket bool, dir geom.Vec, lim jig.Li
 	var out []jig.Corner
 	if socket {
 		deep := t.Long + lim.Toe
-		end := wallAt(keyTo + keyPast)
+		end := wallAt(t, keyTo+keyPast)
 		// Where the wall is wedgeCut deep: d of wallAt is linear in x.
-		k := (wallAt(1).d - wallAt(0).d)
-		cut := wallAt((wedgeCut - wallAt(0).d) / k)
+		k := (wallAt(t, 1).d - wallAt(t, 0).d)
+		cut := wallAt(t, (wedgeCut-wallAt(t, 0).d)/k)
 		out = []jig.Corner{corner(sd{0, 0}, outer), corner(sd{0, deep}, inner), corner(sd{t.Keyed.Wide, deep}, inner),
 			corner(end, inner), corner(cut, keyCorner), corner(sd{cut.s, 0}, keyCorner)}
 	} else {
 		far := keyFrom - keyDrop - keyPush
-		head := sd{keyedNeck + keyedRise, t.Long}
+		head := sd{t.Neck + keyedRise, t.Long}
 		out = []jig.Corner{corner(sd{0, 0}, inner), corner(sd{0, t.Long}, outer), corner(head, outer),
-			corner(besideUndercut(keyedRise*math.Sqrt2, 0), keyCorner),
-			corner(besideUndercut(far, 0), inner), corner(besideUndercut(far, notchWide), inner),
-			corner(sd{keyedNeck + notchWide*math.Sqrt2, 0}, outer)}
+			corner(besideUndercut(t, keyedRise*math.Sqrt2, 0), keyCorner),
+			corner(besideUndercut(t, far, 0), inner), corner(besideUndercut(t, far, notchWide), inner),
+			corner(sd{t.Neck + notchWide*math.Sqrt2, 0}, outer)}
 	}
 	if j.Along().Scale(t.Keyed.Hand).Dot(dir) < 0 {
 		for i, k := 0, len(out)-1; i < k; i, k = i+1, k-1 {
@@ -114,7 +119,7 @@ func keyOutline(j *jig.Seam) geom.Contour {
 	t := j.Tails[0]
 	at := keyedFrame(j, t)
 	var cs []jig.Corner
-	for _, p := range []sd{besideUndercut(keyFrom, 0), besideUndercut(keyTo, 0), wallAt(keyTo), wallAt(keyFrom)} {
+	for _, p := range []sd{besideUndercut(t, keyFrom, 0), besideUndercut(t, keyTo, 0), wallAt(t, keyTo), wallAt(t, keyFrom)} {
 		cs = append(cs, jig.Corner{At: at(p), R: keyCorner})
 	}
 	if cs[1].At.Sub(cs[0].At).Cross(cs[2].At.Sub(cs[1].At)) < 0 {
@@ -123,14 +128,19 @@ func keyOutline(j *jig.Seam) geom.Contour {
 	return jig.Rounded(cs)
 }
 
-// joinKeyed gives every seam its tail, and the key its name.
+// joinKeyed gives every seam its tail, and the key its name. A seam that has no room for a
+// key has a dovetail.
 func joinKeyed(all []*jig.Template, lim jig.Limits) error {
 	var used []*jig.Seam
 	for _, tp := range all {
 		near := nearJoints(tp, lim)
 		for i, j := range tp.Seams {
 			if !chooseKeyed(tp, j, near, used, lim) {
-				return noPlace(j, lim, "no place for a keyed joint keeps clear of the marks; use a larger bed, or jig.joint: dovetail")
+				if !dovetailed(tp, j, near, used, lim) {
+					return noPlace(j, lim, "no place for a joint keeps clear of the marks; use a larger bed or a thinner sheet")
+				}
+				used = append(used, j)
+				continue
 			}
 			t := j.Tails[0]
 			j.Owner.Stands = append(j.Owner.Stands, j.TailBox(j.Owner, t))
@@ -252,8 +262,9 @@ func keyParts(tp *jig.Template, font jig.Font) []jig.Part {
 		if j.Part == "" {
 			continue
 		}
-		at := keyedFrame(j, j.Tails[0])
-		way := at(besideUndercut(1, 0)).Sub(at(besideUndercut(0, 0)))
+		t := j.Tails[0]
+		at := keyedFrame(j, t)
+		way := at(besideUndercut(t, 1, 0)).Sub(at(besideUndercut(t, 0, 0)))
 		turn := geom.FromDegrees(math.Round(way.Angle().Degrees()/45) * 45)
 		lying := keyOutline(j).Transform(geom.Placement{Turn: -turn})
 		b := lying.Bounds()
@@ -282,26 +293,39 @@ const keyLetters = 3.0
 // square to it. The key drives with what friction leaves of the thumb; the locating flank
 // answers half of it midway up, which relieves the section; the shoulders' answer is left
 // out. Bending of a beam, stress M/W + N/A, elementary strength of materials.
-func keyedStrength(all []*jig.Template, lim jig.Limits) []jig.Check {
-	seams := 0
+//
+// Where seams have no room for a key, a check names them.
+func keyedStrength(all []*jig.Template, lim jig.Limits) (out []jig.Check) {
+	var without []string
+	keys := 0
 	for _, tp := range all {
-		seams += len(tp.Seams)
+		for _, j := range tp.Seams {
+			if j.Part != "" {
+				keys++
+				continue
+			}
+			without = append(without, j.Owner.ID+" and "+j.Other.ID)
+		}
 	}
-	if seams == 0 {
-		return nil
+	if len(without) > 0 {
+		out = append(out, jig.Check{ID: "unkeyed", Verdict: jig.Warn, Value: float64(len(without)),
+			Text: "no room for a key beside the marks between " + strings.Join(without, ", ") + ": a dovetail there, to be taped shut"})
+	}
+	if keys == 0 {
+		return out
 	}
 	stress := neckStressAt(keyThumb, keyedTail(lim), lim.Thickness)
-	return []jig.Check{{ID: "key-neck", Verdict: jig.FailUnless(stress <= neckStress), Value: stress, Limit: neckStress, Unit: "N/mm2",
-		Text: fmt.Sprintf("a tail's neck while its key is pushed home with %.0f N", keyThumb)}}
+	return append(out, jig.Check{ID: "key-neck", Verdict: jig.FailUnless(stress <= neckStress), Value: stress, Limit: neckStress, Unit: "N/mm2",
+		Text: fmt.Sprintf("a tail's neck while its key is pushed home with %.0f N", keyThumb)})
 }
 
 func neckStressAt(thumb float64, t jig.Tail, thick float64) float64 {
 	rub := math.Atan(keyFriction)
 	drive := thumb / (keyFriction + math.Tan(rub+math.Atan(keyTaper)))
 	side := drive / math.Sqrt2
-	high := keyedNeck / math.Sqrt2 // of the section
-	mid := sd{keyedNeck / 4, -keyedNeck / 4}
-	push := besideUndercut((wedgeCut*math.Sqrt2+keyedRise*math.Sqrt2)/2, 0)
+	high := t.Neck / math.Sqrt2 // of the section
+	mid := sd{t.Neck / 4, -t.Neck / 4}
+	push := besideUndercut(t, (wedgeCut*math.Sqrt2+keyedRise*math.Sqrt2)/2, 0)
 	moment := (push.s-mid.s)*side + (push.d-mid.d)*side - (t.Long/2-mid.d)*side
 	return math.Abs(moment)/(thick*high*high/6) + side/math.Sqrt2/(thick*high)
 }
