@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -38,19 +39,24 @@ type unit struct {
 	isInch bool    // may follow feet
 }
 
+// units are what lengths are written in, by their names.
+var units = []struct {
+	names string
+	unit
+}{
+	{"mm millimetre millimetres millimeter millimeters", unit{mm: 1}},
+	{"cm centimetre centimetres centimeter centimeters", unit{mm: 10}},
+	{"m metre metres meter meters", unit{mm: 1000}},
+	{`in inch inches "`, unit{mm: 25.4, isInch: true}}, // exact: the international inch of 1959
+	{"ft foot feet '", unit{mm: 304.8, isFeet: true}},
+}
+
 // unitNamed returns the unit spelt so, after lowering and plain quotes.
 func unitNamed(name string) (unit, bool) {
-	switch name {
-	case "mm", "millimetre", "millimetres", "millimeter", "millimeters":
-		return unit{mm: 1}, true
-	case "cm", "centimetre", "centimetres", "centimeter", "centimeters":
-		return unit{mm: 10}, true
-	case "m", "metre", "metres", "meter", "meters":
-		return unit{mm: 1000}, true
-	case "in", "inch", "inches", `"`:
-		return unit{mm: 25.4, isInch: true}, true // exact: the international inch of 1959
-	case "ft", "foot", "feet", "'":
-		return unit{mm: 304.8, isFeet: true}, true
+	for _, u := range units {
+		if slices.Contains(strings.Fields(u.names), name) {
+			return u.unit, true
+		}
 	}
 	return unit{}, false
 }

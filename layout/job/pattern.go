@@ -59,14 +59,14 @@ func NumberPattern(units []string) string {
 // LengthPattern matches what ParseLength reads.
 func LengthPattern() string {
 	var words []string
-	for _, name := range []string{"mm", "millimetre", "millimetres", "millimeter", "millimeters", "cm", "centimetre", "centimetres", "centimeter", "centimeters",
-		"m", "metre", "metres", "meter", "meters", "in", "inch", "inches", "ft", "foot", "feet"} {
-		if _, ok := unitNamed(name); !ok {
-			panic("job: internal error: no unit is called " + name)
+	for _, u := range units {
+		for _, name := range strings.Fields(u.names) {
+			if name != "'" && name != `"` {
+				words = append(words, AnyCase(name))
+			}
 		}
-		words = append(words, AnyCase(name))
 	}
-	unit := `(?:` + anyOf(words) + `\.?|['"′’‘″”“]{1,2})`
+	unit := `(?:` + anyOf(words) + `\.?|['′’‘]{1,2}|["″”“])`
 	fraction := `(?:[0-9]+[/⁄][0-9]+|[¼½¾⅛⅜⅝⅞])`
 	number := `(?:` + decimalPattern + `(?:[-−]?` + blanks + fraction + `)?|` + fraction + `)`
 	return plainPattern("^" + blanks + "[-+−]?" + blanks + number + blanks +
