@@ -54,17 +54,18 @@ func coverage(all []*Template, lim Limits, marks []layout.Mark) []Check {
 		if m.Kind == layout.Spot {
 			continue
 		}
-		total := 0.0
-		for _, e := range elementsOf(m) {
+		total, elements := 0.0, elementsOf(m)
+		for _, e := range elements {
 			total += e.Length()
 		}
 		var done []Span
 		for _, tp := range all {
 			for _, c := range tp.Covered {
-				if c.Of.mark != m.ID {
-					continue
-				}
 				for _, s := range c.Done {
+					if c.Of.mark != m.ID {
+						done = append(done, alsoReached(elements, c.Of.Part(s.Lo, s.Hi).Transform(tp.ToTable))...)
+						continue
+					}
 					lo, hi := c.Of.from+s.Lo, c.Of.from+s.Hi
 					done = append(done, Span{lo, math.Min(hi, total)}, Span{lo - total, hi - total}) // past a circle's beginning
 				}
@@ -78,6 +79,30 @@ func coverage(all []*Template, lim Limits, marks []layout.Mark) []Check {
 				Text: fmt.Sprintf("longest gap to close in the %s", plainName(m.ID, marks))})
 	}
 	return cs
+}
+
+// sameLine: two lines whose ends lie this near to one line are drawn through one slot, mm.
+// Half of what the proof of coverage allows.
+const sameLine = 0.0005
+
+// alsoReached is what a stretch of another mark's line, table frame, reaches of the lines
+// among a mark's elements that lie on it: a slot is not cut twice.
+func alsoReached(elements []Element, slot geom.Figure) (out []Span) {
+	for _, e := range elements {
+		if !e.IsLine() || !slot.IsLine() {
+			continue
+		}
+		u := e.B.Sub(e.A).Unit()
+		from, to := slot.A.Sub(e.A), slot.B.Sub(e.A)
+		if math.Abs(u.Cross(from)) > sameLine || math.Abs(u.Cross(to)) > sameLine {
+			continue
+		}
+		lo, hi := math.Min(u.Dot(from), u.Dot(to)), math.Max(u.Dot(from), u.Dot(to))
+		if lo, hi = math.Max(lo, 0), math.Min(hi, e.Length()); lo < hi {
+			out = append(out, Span{e.from + lo, e.from + hi})
+		}
+	}
+	return out
 }
 
 // measure returns the share of a length that the stretches cover, and the longest

@@ -204,3 +204,30 @@ func TestFramesFollowTheTable(t *testing.T) {
 		}
 	}
 }
+
+// A long string from the foot spot to the foot nose lies on a balkline's centre line: what
+// is cut for one serves the other where both run, and nothing that only crosses, ends
+// before, or runs beside it does. An outline is reached by the side that lies there.
+func TestLinesOnOneAnotherShareTheirSlots(t *testing.T) {
+	line := func(id string, x, y, x2, y2 float64) layout.Mark {
+		return layout.Mark{ID: id, Kind: layout.Line, X: x, Y: y, X2: x2, Y2: y2}
+	}
+	slot := geom.Line(geom.Point{X: 1905}, geom.Point{X: 2400})
+	for _, tc := range []struct {
+		name string
+		of   layout.Mark
+		want []Span
+	}{
+		{"the longer line", line("centre", 710, 0, 1990, 0), []Span{{1195, 1280}}},
+		{"the other way round", line("centre", 2000, 0, 700, 0), []Span{{0, 95}}},
+		{"all of it", line("long", 1800, 0, 2540, 0), []Span{{105, 600}}},
+		{"ends before", line("head", 0, 0, 1905, 0), nil},
+		{"crosses", line("foot", 2000, -300, 2000, 300), nil},
+		{"beside it", line("other", 0, 0.01, 2540, 0.01), nil},
+		{"a side of an outline", layout.Mark{ID: "box", Kind: layout.Outline, Points: [][2]float64{{1900, 0}, {2000, 0}, {2000, 100}}}, []Span{{5, 100}}},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			assert.Equal(t, tc.want, alsoReached(elementsOf(tc.of), slot))
+		})
+	}
+}

@@ -34,7 +34,7 @@ const coverTol = 0.005
 // as-covered); where the jig's own checks state them, they may not state better
 // (they may state worse: under a lap one piece's slot is another's cover).
 func AsAssembled(set post.Set) []jig.Check {
-	a := assembly{byID: map[string]layout.Mark{}, reach: map[string][]proof.Stretch{}, guide: set.Job.Jig.MarkerGuide}
+	a := assembly{byID: map[string]layout.Mark{}, marks: set.Marks, reach: map[string][]proof.Stretch{}, guide: set.Job.Jig.MarkerGuide}
 	for _, m := range set.Marks {
 		for _, id := range append([]string{m.ID}, m.Also...) {
 			a.byID[id] = m
@@ -52,6 +52,7 @@ func AsAssembled(set post.Set) []jig.Check {
 
 type assembly struct {
 	byID   map[string]layout.Mark
+	marks  []layout.Mark
 	reach  map[string][]proof.Stretch // by the mark's first id, mm along it
 	guide  float64                    // the marker's, mm
 	n      int
@@ -147,6 +148,7 @@ func (a *assembly) slot(p jig.Part, o jig.Opening, m layout.Mark) (float64, erro
 	}
 	s0, s1 := along(l, from), along(l, to)
 	a.reach[m.ID] = append(a.reach[m.ID], proof.Stretch{From: before + math.Min(s0, s1), To: before + math.Max(s0, s1)})
+	a.others(m, l, from, to)
 	n := l.B.Sub(l.A).Unit().Left()
 	var sides []geom.Vec
 	if math.Abs(n.X) > alongSure { // towards the nose
@@ -175,6 +177,26 @@ func (a *assembly) slot(p jig.Part, o jig.Opening, m layout.Mark) (float64, erro
 		}
 	}
 	return best, dashed
+}
+
+// others notes what a slot between two points along one mark's line reaches of other
+// marks that have a side on that line.
+func (a *assembly) others(m layout.Mark, l proof.Curve, from, to geom.Point) {
+	for _, other := range a.marks {
+		if other.ID == m.ID || other.Kind != layout.Line && other.Kind != layout.Outline {
+			continue
+		}
+		before := 0.0
+		for _, k := range proof.ChainOfMark(other) {
+			off := func(p geom.Point) float64 { return proof.Dist(p, l.A.Add(l.B.Sub(l.A).Unit().Scale(along(l, p)))) }
+			s0, s1 := along(k, from), along(k, to)
+			lo, hi := math.Max(0, math.Min(s0, s1)), math.Min(k.Length(), math.Max(s0, s1))
+			if lo < hi && off(k.A) <= markTol && off(k.B) <= markTol {
+				a.reach[other.ID] = append(a.reach[other.ID], proof.Stretch{From: before + lo, To: before + hi})
+			}
+			before += k.Length()
+		}
+	}
 }
 
 // dashes looks for the one dash beside a slot's true edge, and for none beside the other:
