@@ -37,6 +37,8 @@ type Limits struct {
 
 	Seat []float64 // how far off its datum, by each cause, what touches a nose may stand; none for fins
 
+	memberWidth float64 // of legs, crosspieces and wings, at least
+
 	bridgeMax float64 // longest uncovered gap before a warning
 	slotMax   float64 // longest slot between bridges
 	BedW      float64 // largest piece, tails included
@@ -63,7 +65,8 @@ const (
 	gapLongest   = 25.0
 	gapSticker   = 40.0
 	coverLeast   = 0.80
-	memberWidth  = 96.0 // spine, legs: under 100 mm, so one tail a joint
+	memberWide   = 96.0 // spine, legs: under 100 mm, so one tail a joint
+	memberSlim   = 86.0 // where one more then lies beside the others on a sheet
 	noseShare    = 0.635
 	noseSharePM  = 0.01
 	finAboveNose = 14.0
@@ -108,6 +111,10 @@ func LimitsFor(req Request) Limits {
 	r.SideTravel = req.Want.SideTravel
 	r.EndGap = r.Lip + r.SideTravel + 0.5
 	r.BedW, r.BedH = usable(req)
+	r.memberWidth = memberWide
+	if req.Want.Joint != "keyed" { // a keyed joint takes nearly the whole width
+		r.memberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
+	}
 	return r
 }
 
@@ -142,6 +149,18 @@ func EdgeRoom(kerf float64) float64 { return leadRoom + kerf/2 }
 
 // Half is how far a slot's edge may lie from its mark, mm.
 func (lim Limits) Half() float64 { return lim.Slot/2 + lim.Aside }
+
+// memberWidth is how wide members are on a bed of that usable size, with that gap between
+// pieces, mm: as usual, or a little narrower where one more of them then lies beside the
+// others.
+func memberWidth(bedW, bedH, gap float64) float64 {
+	room := math.Min(bedW, bedH) + gap
+	rows := math.Ceil(room/(memberWide+gap) - 1e-6)
+	if slim := math.Floor(10*(room/rows-gap)+1e-6) / 10; slim >= memberSlim && slim < memberWide {
+		return slim
+	}
+	return memberWide
+}
 
 // usable is the largest piece that fits stock and travel with margin, kerf and
 // lead-ins, mm.

@@ -101,6 +101,10 @@ type candidate struct {
 
 func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, lim jig.Limits) []candidate {
 	var out []candidate
+	owners := []*jig.Piece{j.A, j.B}
+	if widened(j.A, j) && !widened(j.B, j) {
+		owners[0], owners[1] = j.B, j.A
+	}
 	for _, kind := range kinds(lim) {
 		room := j.Length()/2 - kind.Head()/2 - lim.Web
 		for k := 0; keyStep*float64(k) <= room; k++ {
@@ -109,7 +113,7 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 					continue
 				}
 				kind.At = sign * keyStep * float64(k)
-				for _, owner := range []*jig.Piece{j.A, j.B} {
+				for _, owner := range owners {
 					if tailFits(tp, j, owner, kind, near, lines, lim) {
 						out = append(out, candidate{owner, kind})
 					}
@@ -118,6 +122,13 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 		}
 	}
 	return out
+}
+
+// widened reports whether a tail at a seam makes a piece wider, not longer: wider, fewer
+// of its like lie side by side on a sheet.
+func widened(p *jig.Piece, j *jig.Seam) bool {
+	across := math.Abs(j.Out(p).X) > 0.5
+	return across == (p.Box.Width() < p.Box.Height())
 }
 
 // tailFits checks one tail against marks, fins, the other piece's depth and
