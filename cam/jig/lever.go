@@ -39,6 +39,9 @@ func levers(acc accuracy) []lever {
 			lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(a.seat[0], 0.05)} }},
 			lever{"joints shut by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) { a.closure = math.Min(a.closure, 0.03) }})
 	}
+	if acc.standing == "blocks" {
+		out = append(out, lever{"blocks set by a square and a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{0.05} }})
+	}
 	if more := acc.play - 2*acc.edge - boreClear; !acc.sticker && more > leverLeast {
 		out = append(out, lever{fmt.Sprintf("a marker that fills its hole (jig.marker.guide: %.2g)", acc.guide+more),
 			func(a *accuracy) { a.guide, a.play = a.guide+more, a.play-more }})

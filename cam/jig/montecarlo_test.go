@@ -57,6 +57,9 @@ func boundsOf(r jig.Request) bounds {
 	}
 	if r.Machine.Process == machine.Knife { // a quarter of a degree at the highest of usual noses
 		b.seat = []float64{0.2, 38 * math.Tan(math.Pi/720)}
+		if r.Want.SeatStated {
+			b.seat = []float64{r.Want.SeatPM}
+		}
 	}
 	if !r.Table.Squared {
 		b.nose = 2 / r.Table.W
@@ -594,19 +597,26 @@ func keyedJob(r jig.Request) jig.Request {
 	return r
 }
 
+// seatedJob has its blocks set by a square and a feeler leaf.
+func seatedJob(r jig.Request) jig.Request {
+	r.Want.SeatStated, r.Want.SeatPM = true, 0.05
+	return r
+}
+
 func spreadJobs(t *testing.T) map[string]jig.Request {
 	unknown := spreadJob(t, 2540, 1270, 900, 600, "pool")
 	unknown.Machine.ScaleX, unknown.Machine.ScaleY, unknown.Machine.SkewMicrons = 0, 0, 0
 	return map[string]jig.Request{
-		"9 ft pool, machine not measured":  unknown,
-		"9 ft pool and snooker, 600 x 400": spreadJob(t, 2541, 1269.5, 600, 400, "pool", "snooker"),
-		"7 ft pool and snooker, 300 x 200": spreadJob(t, 1981.2, 990.6, 300, 200, "pool", "snooker"),
-		"full-size snooker, 900 x 600":     spreadJob(t, 3569, 1778, 900, 600, "snooker"),
-		"carom match table, 600 x 400":     spreadJob(t, 2840, 1420, 600, 400, "carom"),
-		"9 ft pool and snooker in film":    spreadFilm(filmJob(t, 2540, 1270, 1200, 600, "pool", "snooker")),
-		"full-size snooker in film":        spreadFilm(filmJob(t, 3569, 1778, 1200, 600, "snooker")),
-		"7 ft pool in card":                spreadFilm(cardJob(t, 1981.2, 990.6, 600, 300, "pool")),
-		"12 ft pool, keyed, 600 x 400":     keyedJob(spreadJob(t, 3569, 1778, 600, 400, "pool")),
+		"9 ft pool, machine not measured":     unknown,
+		"9 ft pool and snooker, 600 x 400":    spreadJob(t, 2541, 1269.5, 600, 400, "pool", "snooker"),
+		"7 ft pool and snooker, 300 x 200":    spreadJob(t, 1981.2, 990.6, 300, 200, "pool", "snooker"),
+		"full-size snooker, 900 x 600":        spreadJob(t, 3569, 1778, 900, 600, "snooker"),
+		"carom match table, 600 x 400":        spreadJob(t, 2840, 1420, 600, 400, "carom"),
+		"9 ft pool and snooker in film":       spreadFilm(filmJob(t, 2540, 1270, 1200, 600, "pool", "snooker")),
+		"full-size snooker in film":           spreadFilm(filmJob(t, 3569, 1778, 1200, 600, "snooker")),
+		"8 ft pool in film, blocks by a leaf": seatedJob(spreadFilm(filmJob(t, 2235.2, 1117.6, 1200, 600, "pool"))),
+		"7 ft pool in card":                   spreadFilm(cardJob(t, 1981.2, 990.6, 600, 300, "pool")),
+		"12 ft pool, keyed, 600 x 400":        keyedJob(spreadJob(t, 3569, 1778, 600, 400, "pool")),
 	}
 }
 

@@ -46,6 +46,7 @@ type Jig struct {
 	Tolerances           []NamedLength // stated for some marks, by id; the others have what is usual
 	NosePM               float64       // nose contact, +- a fin
 	SeatPM               float64       // a fin out of its place in its slot and on its lip, +-
+	SeatStated           bool          // the job gives it, which holds for blocks too
 	ReadingPM            float64       // a reading of a side scale, +-
 	SightPM              float64       // a thread or a tape's line over a line or a mark, +-
 	ClosurePM            float64       // an end of a joint pulled shut stays open by at most this

@@ -316,6 +316,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.ToleranceStated = f.Has("tolerance") && j.Tolerances == nil
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
 	j.SeatPM = f.Length("fin_seat", Range{Default: 0.1, Min: 0, Max: 1})
+	j.SeatStated = f.Has("fin_seat")
 	j.ReadingPM = f.Length("side_reading", Range{Default: 0.25, Min: 0, Max: 1}) // half a tick
 	j.SightPM = f.Length("sighting", Range{Default: 0.2, Min: 0, Max: 1})
 	j.ClosurePM = f.Length("joint_closure", Range{Default: 0.05, Min: 0, Max: 0.5})

@@ -81,7 +81,7 @@ material: {kind: cast acrylic}
 	assert.Equal(t, 0.5, j.Table.TapePM)
 	assert.Equal(t, layout.Choices{BaulkLine: "fifth", D: "scaled", Black: "scaled", Rack: "outline", BreakBox: "norway", Anchor: "9in", MinApart: 10}, j.Choices)
 	assert.Equal(t, layout.Balls{Diameter: 52.5, Reds: 10, RackWall: 9}, j.Balls)
-	assert.Equal(t, job.Jig{For: "this", MarkerTip: 1, MarkerGuide: 3.2, Spots: "sticker", Sticker: 25, Tolerance: 1.5, ToleranceStated: true, TemperatureStated: true, HumidityStated: true, NosePM: 0.2, SeatPM: 0.05, ReadingPM: 0.1, SightPM: 0.1, ClosurePM: 0.03,
+	assert.Equal(t, job.Jig{For: "this", MarkerTip: 1, MarkerGuide: 3.2, Spots: "sticker", Sticker: 25, Tolerance: 1.5, ToleranceStated: true, TemperatureStated: true, HumidityStated: true, NosePM: 0.2, SeatPM: 0.05, SeatStated: true, ReadingPM: 0.1, SightPM: 0.1, ClosurePM: 0.03,
 		Fit: "press", Joint: "keyed", FinFix: "screwed", Ties: 2, TieWidth: 0.8, PieceMax: 550, SpareFins: true, Letters: "short", SideTravel: 13,
 		ShopTempC: 24, HallTempC: 16, ShopRH: 40, HallRH: 65, CompensateGrowth: true}, j.Jig)
 	assert.Equal(t, []layout.HouseMark{

@@ -64,6 +64,7 @@ func TestWriteStatesTrueDefaults(t *testing.T) {
 	full.Date, full.Notes, full.House, full.Also = "", "", nil, nil
 	full.Table.NoseHeight, full.Table.Undercut, full.Choices.Anchor, full.Jig.PieceMax = 0, 0, "", 0
 	full.Jig.ToleranceStated, full.Jig.TemperatureStated, full.Jig.HumidityStated = false, false, false
+	full.Jig.SeatStated = false
 	plainP, plainM, _, err := machine.Read(plain.Machine, plain.Material, machine.Options{})
 	require.NoError(t, err)
 	fullP, fullM, _, err := machine.Read(full.Machine, full.Material, machine.Options{})

@@ -147,9 +147,13 @@ func (s *sheaf) laying(set post.Set) {
 	s.headingOver("Lay and centre", headingRoom/2+figureHeight(set, s.width()/2))
 	s.layingFigures(set)
 	if !hasFins(set) {
+		leaf := ""
+		if j := set.Job.Jig; j.SeatStated {
+			leaf = fmt.Sprintf(" Stand a steel square on the bed, its blade upright against that edge: between blade and block, at nose height, no feeler leaf thicker than %s mm goes in.", figure.Short(j.SeatPM, 2))
+		}
 		s.numbered([]string{
 			"Four squared wooden blocks a template, 45 x 45 mm or more in section and " + s.whole(150) + " long or more; the two for the sides no deeper than " + s.whole(65) + ", from nose to template, and equally deep. Planed true: a steel square on every face.",
-			"Stand an end block on each leg, where its lettering says, its face flush with the leg's straight end edge along its whole length, and tape block and film together as far as the scored line. The blocks now carry the edge: bring the template up until both touch the end nose. Touch, do not push: a strip of office paper between block and nose just drags.",
+			"Stand an end block on each leg, where its lettering says, its face flush with the leg's straight end edge along its whole length, and tape block and film together as far as the scored line." + leaf + " The blocks now carry the edge: bring the template up until both touch the end nose. Touch, do not push: a strip of office paper between block and nose just drags.",
 			"Lay a side block on each end of the crosspiece and push it out until it touches its side nose. Read each scale at the block's inner face, the one away from the nose; shift the template sideways until the two readings agree. Ends, sides, ends again.",
 			"The two readings and the depths of the two side blocks added are the width there; the job has " + widths(set) + ". If they differ by more than the tape's own " + plusMinus(set.Table.TapePM) + ", measure blocks and table again.",
 			"Weights on the places marked for them, 1 kg or more each; the film lies flat everywhere.",
@@ -369,7 +373,7 @@ func (s *sheaf) gauging(set post.Set, g jig.Gauge) []string {
 	if g.Times > 1 {
 		begin = "The thread stays where it is; take the other gauge away."
 		where = "where the " + spot + " belongs"
-		off = fmt.Sprintf("that from %s longer, or shorter, by %s times as much as that from %s: then the table is not as long as it was measured, and the spot is in its place all the same", at[g.Far], figure.Short(g.Times, 0), at[1-g.Far])
+		off = fmt.Sprintf("that from %s is longer, or shorter, by %s times as much as that from %s: then the table is not as long as it was measured, and the spot is in its place all the same", at[g.Far], figure.Short(g.Times, 0), at[1-g.Far])
 	}
 	return []string{
 		begin,

@@ -130,7 +130,9 @@ func (k *kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 
 // Errors of a block beyond the nose's own, mm and degrees: set flush with the
 // datum edge by a straightedge or a fingertip, and squared with a joiner's square, so
-// that it leans a little between the bed and the nose. Common practice.
+// that it leans a little between the bed and the nose. Common practice. Both together are
+// what the job states where they were measured: by a leaf at nose height between the block
+// and a square that stands on the datum edge.
 const (
 	flushPM  = 0.2
 	squarePM = 0.25
@@ -142,6 +144,9 @@ func limitsFor(req jig.Request) jig.Limits {
 	r := jig.LimitsFor(req)
 	r.Lip = 0
 	r.Seat = []float64{flushPM, r.NoseHigh * geom.FromDegrees(squarePM).Tan()}
+	if req.Want.SeatStated {
+		r.Seat = []float64{req.Want.SeatPM}
+	}
 	r.EndGap = req.Want.SideTravel + 1
 	r.Reach = lapDeep
 	r.EndRoom = blockLong/2 + 2
