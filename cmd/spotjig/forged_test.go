@@ -226,12 +226,12 @@ func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 				// again to be compared.
 				held, _, err := folder.Read(dir)
 				require.NoError(t, err)
-				err = differences(context.Background(), dir, held, stamps{thisBuild().Stamp, thisBuild().Stamp}, sound)
+				err = sound.Compare(context.Background(), dir, held, work.Stamps{Folder: thisBuild().Stamp, Program: thisBuild().Stamp})
 				require.Error(t, err)
 				assert.Regexp(t, `\[F03[234]\]`, err.Error())
 				named := problem.From(err)
 				// With a false version in the job it is no sounder: all that differs is named.
-				err = differences(context.Background(), dir, held, stamps{"9.9.9", thisBuild().Stamp}, sound)
+				err = sound.Compare(context.Background(), dir, held, work.Stamps{Folder: "9.9.9", Program: thisBuild().Stamp})
 				require.ErrorContains(t, err, "[F035]")
 				list := problem.From(err)
 				for _, p := range named {
@@ -263,41 +263,6 @@ func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 // TestForgeriesAreNamed edits a finished folder in sixty ways and computes all hashes anew.
 // What differs from what its own job makes is named, whoever computed which hash.
 func TestForgeriesAreNamed(t *testing.T) { tryForgeries(t, buildJob(t, ""), laserForgeries()) }
-
-// A folder of another version is named as that, F035, whether bytes differ or not.
-func TestAnotherVersionIsSaid(t *testing.T) {
-	made := buildJob(t, "")
-	held := map[string][]byte{}
-	for _, f := range made.Files {
-		held[f.Name] = f.Data
-	}
-	ctx := context.Background()
-	other := stamps{folder: "0.0.9+0123456789ab", program: "0.1.0+ba9876543210"}
-	err := differences(ctx, "out", held, other, made)
-	require.ErrorContains(t, err, "[F035]")
-	assert.ErrorContains(t, err, "every byte but that stamp is what this version makes all the same")
-
-	// A remark is nothing that a proof looks at, a coordinate is.
-	held["sheet-1.nc"] = append([]byte("(made by another)\n"), held["sheet-1.nc"]...)
-	held["view.html"] = []byte("another page")
-	err = differences(ctx, "out", held, other, made)
-	assert.ErrorContains(t, err, "no proof looks at its remarks [F035]")
-	assert.ErrorContains(t, err, "no proof looks at the words of this file [F035]")
-	held["sheet-1.nc"] = regexp.MustCompile(`(?m)^G1 X(\d)`).ReplaceAll(held["sheet-1.nc"], []byte("G1 X${1}1"))
-	err = differences(ctx, "out", held, other, made)
-	assert.ErrorContains(t, err, "does not cut or show what its job says: check ")
-	assert.ErrorContains(t, err, "[F033]")
-	delete(held, "marks.csv")
-	assert.ErrorContains(t, differences(ctx, "out", held, other, made), "marks.csv: is missing [F032]")
-
-	same := stamps{"0.1.0+0123456789ab", "0.1.0+0123456789ab"}
-	assert.NotContains(t, differences(ctx, "out", held, same, made).Error(), "another build")
-	for _, stamp := range []string{"0.1.0+unknown", "0.1.0+0123456789ab.changed"} {
-		err := differences(ctx, "out", held, stamps{stamp, stamp}, made)
-		assert.ErrorContains(t, err, "or the folder is of another build: the stamp "+stamp)
-		assert.ErrorContains(t, err, "[F033]")
-	}
-}
 
 // A job that is edited and made by its rules is another job, and verify says which it is:
 // that is no forgery.

@@ -86,12 +86,6 @@ func stampText(s string) string {
 // notInStamp is what build metadata may not hold: semver 2.0.0, section 10.
 var notInStamp = regexp.MustCompile(`[^0-9A-Za-z.-]+`)
 
-// vague says that two builds which differ may bear the stamp: one changed checkout is as
-// good as another.
-func vague(stamp string) bool {
-	return strings.HasSuffix(stamp, ".changed") || strings.HasSuffix(stamp, "+unknown")
-}
-
 // shortCommit is as many digits of a commit as a person compares.
 const shortCommit = 12
 

@@ -1,0 +1,134 @@
+package work
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"spotjig/layout/problem"
+)
+
+// Verify makes the set of a folder again, in memory, from what the folder holds, by name and
+// nil for what is no plain file, and compares every byte. stamp is that of the program. The
+// error is a problem.List of everything that differs, or ctx's.
+func Verify(ctx context.Context, dir string, held map[string][]byte, stamp string) (Made, error) {
+	missing := func(name string) error {
+		return problem.Problem{File: filepath.Join(dir, name), Code: "F031", Msg: "is missing, and nothing can be checked without it", Help: "make the folder again"}
+	}
+	var made Made
+	var was string
+	var err error
+	if list, shared := held[ListName]; shared {
+		made, was, err = sharedAgain(ctx, dir, list, func(name string) ([]byte, error) {
+			if text, ok := held[filepath.Base(name)]; ok {
+				return text, nil
+			}
+			return nil, missing(filepath.Base(name))
+		})
+	} else if text, ok := held[JobName]; ok {
+		made, was, err = madeAgain(ctx, dir, text)
+	} else {
+		err = missing(JobName)
+	}
+	if err != nil {
+		return made, err
+	}
+	return made, made.Compare(ctx, dir, held, Stamps{Folder: was, Program: stamp})
+}
+
+// madeAgain makes a set from its own job, under the stamp that it was made with, so that
+// what differs is not the stamp in every head.
+func madeAgain(ctx context.Context, dir string, text []byte) (made Made, stamp string, err error) {
+	name := filepath.Join(dir, JobName)
+	order, err := Read(name, text, nil)
+	if err != nil {
+		return made, "", err
+	}
+	was := order.Made
+	if was.Version == "" {
+		return made, "", problem.Problem{File: name, Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
+			Help: "make the folder again"}
+	}
+	build := order.Build
+	if was.TestPiece {
+		build = order.BuildTestPiece
+	}
+	if made, err = build(ctx, was.Options()); err == nil {
+		err = Refused(order.Name(), dir, made.Failures())
+	}
+	return made, was.Version, err
+}
+
+// sharedAgain makes the jobs of a folder again that share its sheets.
+func sharedAgain(ctx context.Context, dir string, list []byte, open Open) (made Made, stamp string, err error) {
+	s, was, err := ReadSharing(filepath.Join(dir, ListName), list, open)
+	if err != nil {
+		return made, "", err
+	}
+	if made, err = s.Build(ctx); err == nil {
+		err = cmp.Or(s.Err(), Refused(filepath.Join(dir, ListName), dir, made.Failures()))
+	}
+	return made, was.Version, err
+}
+
+// Stamps are those of the build that made a folder and of this program.
+type Stamps struct{ Folder, Program string }
+
+// Compare is the error of a folder that is not, byte for byte, what its job makes under the
+// folder's own stamp.
+func (m Made) Compare(ctx context.Context, dir string, held map[string][]byte, by Stamps) error {
+	list := m.Differences(held)
+	for i := range list {
+		list[i].File = filepath.Join(dir, problem.Printable(list[i].File))
+	}
+	if by.Folder != by.Program {
+		judged, err := m.Judge(ctx, held)
+		if err != nil {
+			return err
+		}
+		return otherVersion(dir, by, list, judged)
+	}
+	if len(list) > 0 && vague(by.Program) {
+		list[0].Help += "; or the folder is of another build: the stamp " + by.Program + " is that of every build without a commit of its own"
+	}
+	return list.Err()
+}
+
+// otherVersion tells of a folder that another version made. It is never called whole:
+// whoever edits a folder may write any version into it. What differs is told file by
+// file: by the proofs, where they look at it.
+func otherVersion(dir string, by Stamps, differ problem.List, judged []Judgement) error {
+	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", problem.Printable(by.Folder), by.Program)
+	help := "check it with that version, or make it again: spotjig make " + filepath.Join(dir, JobName) + " -o DIR"
+	if len(differ) == 0 {
+		return problem.Problem{File: dir, Code: "F035", Msg: msg + "every byte but that stamp is what this version makes all the same", Help: help}
+	}
+	list := problem.List{problem.Problem{File: dir, Code: "F035", Msg: msg + "what differs may be the other version's or an edit's", Help: help}}
+	for _, p := range differ {
+		i := slices.IndexFunc(judged, func(j Judgement) bool { return filepath.Join(dir, j.Name) == p.File })
+		if p.Code != "F033" || i < 0 {
+			list = append(list, p)
+			continue
+		}
+		p.Code, p.Help = "F035", "look at it before you use it"
+		switch j := judged[i]; {
+		case !j.Looked:
+			p.Msg += "; no proof looks at the words of this file"
+		case len(j.Failed) > 0:
+			p.Code, p.Msg, p.Help = "F033", "does not cut or show what its job says: check "+j.Failed[0].ID+": "+j.Failed[0].Text, "do not run it; make the folder again"
+		default:
+			p.Msg += "; what it cuts or shows passes every proof, and no proof looks at its remarks"
+		}
+		list = append(list, p)
+	}
+	return list
+}
+
+// vague says that two builds which differ may bear the stamp: one changed checkout is as
+// good as another.
+func vague(stamp string) bool {
+	return strings.HasSuffix(stamp, ".changed") || strings.HasSuffix(stamp, "+unknown")
+}

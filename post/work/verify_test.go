@@ -1,0 +1,48 @@
+package work
+
+import (
+	"context"
+	"regexp"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A folder of another version is named as that, F035, whether bytes differ or not.
+func TestAnotherVersionIsSaid(t *testing.T) {
+	o, err := Read("", nil, nil)
+	require.NoError(t, err)
+	made, err := o.Build(context.Background(), outputOptions)
+	require.NoError(t, err)
+	held := map[string][]byte{}
+	for _, f := range made.Files {
+		held[f.Name] = f.Data
+	}
+	ctx := context.Background()
+	other := Stamps{Folder: "0.0.9+0123456789ab", Program: "0.1.0+ba9876543210"}
+	err = made.Compare(ctx, "out", held, other)
+	require.ErrorContains(t, err, "[F035]")
+	assert.ErrorContains(t, err, "every byte but that stamp is what this version makes all the same")
+
+	// A remark is nothing that a proof looks at, a coordinate is.
+	held["sheet-1.nc"] = append([]byte("(made by another)\n"), held["sheet-1.nc"]...)
+	held["view.html"] = []byte("another page")
+	err = made.Compare(ctx, "out", held, other)
+	assert.ErrorContains(t, err, "no proof looks at its remarks [F035]")
+	assert.ErrorContains(t, err, "no proof looks at the words of this file [F035]")
+	held["sheet-1.nc"] = regexp.MustCompile(`(?m)^G1 X(\d)`).ReplaceAll(held["sheet-1.nc"], []byte("G1 X${1}1"))
+	err = made.Compare(ctx, "out", held, other)
+	assert.ErrorContains(t, err, "does not cut or show what its job says: check ")
+	assert.ErrorContains(t, err, "[F033]")
+	delete(held, "marks.csv")
+	assert.ErrorContains(t, made.Compare(ctx, "out", held, other), "marks.csv: is missing [F032]")
+
+	same := Stamps{"0.1.0+0123456789ab", "0.1.0+0123456789ab"}
+	assert.NotContains(t, made.Compare(ctx, "out", held, same).Error(), "another build")
+	for _, stamp := range []string{"0.1.0+unknown", "0.1.0+0123456789ab.changed"} {
+		err := made.Compare(ctx, "out", held, Stamps{stamp, stamp})
+		assert.ErrorContains(t, err, "or the folder is of another build: the stamp "+stamp)
+		assert.ErrorContains(t, err, "[F033]")
+	}
+}
