@@ -70,7 +70,7 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 	}
 	doc := b.Bytes()
 	if o.format == "json" {
-		if doc, err = withProblems(doc, problemsJSON(l.Notes, severityNote)); err != nil {
+		if doc, err = withProblems(doc, l.Notes.ToldAsNotes()); err != nil {
 			return err
 		}
 	}

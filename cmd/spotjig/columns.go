@@ -3,9 +3,9 @@ package main
 import (
 	"io"
 
-	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/screen"
+	"spotjig/post/summary"
 )
 
 // columnsMost is the widest a table is made, columns: lines longer than that are not read
@@ -17,28 +17,8 @@ func look(w io.Writer, l loaded) screen.Look {
 	return screen.Look{Columns: columns(w), Inches: l.Job.Units == job.UnitsInch}
 }
 
-// told is an output that people read, with lengths in the unit they asked for.
-type told struct {
-	io.Writer
-	look screen.Look
-}
-
 // toldTo is an output for what is said of a job.
-func toldTo(w io.Writer, l loaded) io.Writer { return told{w, look(w, l)} }
-
-// Write turns the units of what is written in one call.
-func (t told) Write(b []byte) (int, error) {
-	_, err := io.WriteString(t.Writer, firstUnit(string(b), t.look))
-	return len(b), err
-}
-
-// firstUnit puts the unit first that is asked for.
-func firstUnit(text string, look screen.Look) string {
-	if look.Inches {
-		return figure.InchesFirst(text)
-	}
-	return text
-}
+func toldTo(w io.Writer, l loaded) summary.Reader { return summary.Reader{Writer: w, Look: look(w, l)} }
 
 // columns is how wide what is printed may be: as the terminal is, where it is wider than
 // usual; else, and into files and pipes, the usual width.

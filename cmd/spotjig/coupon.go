@@ -7,10 +7,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"spotjig/cam/machine"
 	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
+	"spotjig/layout/screen"
+	"spotjig/post/summary"
 	"spotjig/post/work"
 )
 
@@ -81,34 +82,8 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	case o.json:
 		return printMade(out, l, made, o.out)
 	case !o.quiet:
-		summariseCoupon(out, l, made, o)
+		summary.TestPiece(summary.Reader{Writer: out, Look: screen.Look{Columns: columns(out)}}, made.Set, l.Notes, o.grid, o.verbose)
+		fmt.Fprintf(out, "wrote %s to %s\n", figure.Count(len(made.Files), "file"), o.out)
 	}
 	return nil
-}
-
-// summariseCoupon tells a person what was made and what to do with it.
-func summariseCoupon(w io.Writer, l loaded, b work.Made, o couponOptions) {
-	m := b.Set.Material
-	allowed := fmt.Sprintf("kerf allowed for %.3f mm", m.Kerf)
-	next := "cut it, copy reading.txt elsewhere, fill the copy in, run: spotjig kerf COPY"
-	if b.Set.Machine.Process == machine.Knife {
-		allowed = fmt.Sprintf("blade's offset %.2f mm", b.Set.Machine.Knife.Offset)
-		next = "cut it, read it as reading.txt says, and put offset and depth into machine and material"
-	}
-	wrap(w, "", fmt.Sprintf("test piece for %s, %s %.2f mm, %s", b.Set.Machine.Name, m.Kind, m.Thickness, allowed))
-	for _, s := range b.Set.Sheets {
-		wrap(w, fmt.Sprintf("  sheet %-2d ", s.N), figure.Sheet(s.Width, s.Height)+", "+figure.Count(len(s.Placed), "piece")+", "+figure.Time(s.Time))
-	}
-	printChecks(w, b.Set.Checks, o.verbose)
-	for _, n := range l.Notes {
-		wrap(w, "  note     ", n.Msg)
-	}
-	for _, c := range b.Set.Cautions {
-		wrap(w, "  caution  ", c)
-	}
-	if o.grid {
-		wrap(w, "  next     ", "run grid.nc on an offcut first; put the power and feed that just cut through, and those that just score, into the job, and make the test piece again")
-	}
-	wrap(w, "  next     ", next)
-	fmt.Fprintf(w, "wrote %s to %s\n", figure.Count(len(b.Files), "file"), o.out)
 }

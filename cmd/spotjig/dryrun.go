@@ -322,9 +322,6 @@ func dryrunFile(ctx context.Context, opt dryrun.Options, in *reading, errw io.Wr
 // terminal returns the character device that w writes to, if it does: what is
 // drawn there goes back over itself and is not made plain.
 func terminal(w io.Writer) (*os.File, bool) {
-	if t, ok := w.(told); ok {
-		w = t.Writer
-	}
 	if p, ok := w.(*plainWriter); ok {
 		w = p.w
 	}

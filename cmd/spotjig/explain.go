@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/layout/problem"
 	"spotjig/post/manual"
 )
 
@@ -59,8 +60,8 @@ func runExplain(o explainOptions, out io.Writer) error {
 	if o.json {
 		return printJSON(out, struct {
 			Entries  []manual.Entry `json:"entries"`
-			Problems []problemJSON  `json:"problems"`
-		}{entries, []problemJSON{}})
+			Problems []problem.Told `json:"problems"`
+		}{entries, []problem.Told{}})
 	}
 	return manual.Write(out, entries, manual.Options{Width: columns(out)})
 }

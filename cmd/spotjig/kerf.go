@@ -9,6 +9,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/jig/testpiece"
+	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 )
 
 // kerfOptions are the arguments of kerf.
@@ -42,7 +44,7 @@ func newKerfCmd(run func(context.Context, kerfOptions) error) *cobra.Command {
 // kerfJSON is the report of kerf: what each form tells.
 type kerfJSON struct {
 	Files    []fileFindings `json:"files"`
-	Problems []problemJSON  `json:"problems"`
+	Problems []problem.Told `json:"problems"`
 }
 
 // fileFindings are those of one form.
@@ -54,7 +56,7 @@ type fileFindings struct {
 // runKerf prints what the readings tell, and nothing when one of the forms is at fault.
 func runKerf(_ context.Context, o kerfOptions, out io.Writer) error {
 	var b bytes.Buffer
-	report := kerfJSON{Files: []fileFindings{}, Problems: []problemJSON{}}
+	report := kerfJSON{Files: []fileFindings{}, Problems: []problem.Told{}}
 	read := &reading{in: o.in}
 	for i, name := range o.readings {
 		data, err := read.file(name)
@@ -70,10 +72,10 @@ func runKerf(_ context.Context, o kerfOptions, out io.Writer) error {
 			return err
 		}
 		report.Files = append(report.Files, fileFindings{name, found.Told()})
-		report.Problems = append(report.Problems, problemsJSON(notes, severityNote)...)
+		report.Problems = append(report.Problems, notes.ToldAsNotes()...)
 		heading(&b, i, len(o.readings), name)
 		for _, n := range notes.Sorted() {
-			wrap(&b, "  note     ", n.Field+": "+n.Msg+" ["+n.Code+"]; "+n.Help)
+			b.WriteString(screen.Paragraph("  note     ", n.Field+": "+n.Msg+" ["+n.Code+"]; "+n.Help, screen.Columns))
 		}
 		if err := found.Write(&b); err != nil {
 			return err

@@ -5,17 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"strings"
 
 	"github.com/spf13/cobra"
 
-	"spotjig/cam/jig"
-	"spotjig/cam/machine"
 	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
-	"spotjig/layout/screen"
-	"spotjig/post"
+	"spotjig/post/summary"
 	"spotjig/post/work"
 )
 
@@ -111,7 +106,8 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	case o.json:
 		return printMade(out, l, made, o.out)
 	case !o.quiet:
-		summarise(toldTo(out, l), l, made, o)
+		summary.Set(toldTo(out, l), made.Set, l.Notes, o.allTxt)
+		fmt.Fprintf(out, "wrote %s to %s\n", figure.Count(len(made.Files), "file"), o.out)
 	}
 	return nil
 }
@@ -163,147 +159,4 @@ func stageLine(w io.Writer) func(string) {
 		return nil
 	}
 	return func(stage string) { fmt.Fprintf(screen, "\r%-60s\r%s", "", stage) }
-}
-
-// summarise tells a person what was made, the most important first.
-func summarise(w io.Writer, l loaded, b work.Made, o makeOptions) {
-	s := b.Set
-	headline(w, s)
-	outlook(w, s)
-	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
-	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
-	fins := 0
-	for _, p := range s.Jig.Parts {
-		if p.OnTable.Upright {
-			fins++
-		}
-	}
-	fmt.Fprintf(w, "  pieces   %d: %d flat, %s; %s\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, figure.Count(fins, "fin"), figure.Count(len(s.Jig.Joints), "joint"))
-	wrap(w, "  serves   ", "tables "+figure.Between(s.Jig.LengthMin, s.Jig.LengthMax)+" long")
-	for _, c := range s.Checks {
-		if strings.HasPrefix(c.ID, "serves:") {
-			wrap(w, "           ", map[bool]string{true: "yes: ", false: "NO: "}[c.Verdict == jig.Pass]+c.Text)
-		}
-	}
-	if says := s.Says("length-trade"); says != "" {
-		wrap(w, "           ", says)
-	}
-	cut, travel, time := 0.0, 0.0, 0.0
-	for i, sh := range s.Sheets {
-		says := figure.Sheet(sh.Width, sh.Height) + ", " + figure.Count(len(sh.Placed), "piece") + ", " + figure.Share(sh.UsedFraction) + " used"
-		if s.Machine.Process != machine.Shop {
-			says += ", " + figure.Time(sh.Time)
-		}
-		if s.Held(i) {
-			says += ", held back"
-		}
-		if wide, high := s.Offcut(i); wide > 0 {
-			says += ", leaves " + figure.Sheet(math.Floor(wide), math.Floor(high))
-		}
-		wrap(w, fmt.Sprintf("  sheet %-2d ", sh.N), says)
-		cut, travel, time = cut+sh.CutLen, travel+sh.TravelLen, time+sh.Time
-	}
-	if s.Machine.Process != machine.Shop {
-		fmt.Fprintf(w, "  cut      %s, travel %s, about %s (estimate, +-20 %%)\n", figure.Metres(cut), figure.Metres(travel), figure.Time(time))
-	}
-	printChecks(w, s.Checks, o.allTxt)
-	for _, n := range l.Notes {
-		wrap(w, "  note     ", n.Msg)
-	}
-	for _, c := range s.Cautions {
-		wrap(w, "  caution  ", c)
-	}
-	fmt.Fprintf(w, "wrote %s to %s\n", figure.Count(len(b.Files), "file"), o.out)
-}
-
-// outlook says first what matters most: may it be cut, how true it is, what stands in the
-// way, and what comes next.
-func outlook(w io.Writer, s post.Set) {
-	o := s.Outlook()
-	fmt.Fprintln(w)
-	wrap(w, "", o.Verdict+".")
-	if says := s.Says("accuracy"); says != "" {
-		wrap(w, "  jig      ", says)
-	}
-	for _, h := range o.Holds {
-		wrap(w, "  waits    ", h)
-	}
-	for i, n := range o.Next {
-		wrap(w, fmt.Sprintf("  next %d   ", i+1), n)
-	}
-	fmt.Fprintln(w)
-}
-
-// printChecks prints the verdicts. Without all, what passes is counted, and
-// checks of one kind that warn (a budget for each mark, a gap for each line) are
-// told together.
-func printChecks(w io.Writer, cs []jig.Check, all bool) {
-	if all {
-		for _, c := range cs {
-			printCheck(w, c)
-		}
-		return
-	}
-	passed := 0
-	var order []string
-	kinds := map[string][]jig.Check{}
-	for _, c := range cs {
-		if c.Verdict == jig.Pass {
-			passed++
-			continue
-		}
-		if strings.HasPrefix(c.ID, "serves:") {
-			continue // told with what the jig serves
-		}
-		kind, _, _ := strings.Cut(c.ID, ":")
-		if kinds[kind] == nil {
-			order = append(order, kind)
-		}
-		kinds[kind] = append(kinds[kind], c)
-	}
-	for _, k := range order {
-		printKind(w, k, kinds[k])
-	}
-	fmt.Fprintf(w, "  pass     %s (each by name with -v, and in record.json)\n", figure.Count(passed, "check"))
-}
-
-func printCheck(w io.Writer, c jig.Check) {
-	wrap(w, fmt.Sprintf("  %-8s ", c.Verdict), c.ID+": "+c.Text+c.Figures())
-}
-
-// printKind prints the checks of one kind, many of them as one line.
-func printKind(w io.Writer, kind string, cs []jig.Check) {
-	if len(cs) < 3 {
-		for _, c := range cs {
-			printCheck(w, c)
-		}
-		return
-	}
-	var names []string
-	for _, c := range cs {
-		_, name, _ := strings.Cut(c.ID, ":")
-		names = append(names, name)
-	}
-	wrap(w, fmt.Sprintf("  %-8s ", cs[0].Verdict), fmt.Sprintf("%s: %s: %s", kind, kindText(kind), strings.Join(names, ", ")))
-}
-
-// kindText says what checks of one kind that warn have in common.
-func kindText(kind string) string {
-	switch kind {
-	case "budget":
-		return "likely further off than the tolerance, or 1 mm where the job states none"
-	case "cover":
-		return "slots reach less than they should; close the rest with a straightedge"
-	case "gap":
-		return "a longer gap than usual to close with a straightedge"
-	}
-	return "see -v"
-}
-
-// wrap prints text behind a lead as wide as the screen, later lines indented like the first.
-func wrap(w io.Writer, lead, text string) {
-	if t, ok := w.(told); ok {
-		text = firstUnit(text, t.look) // before it is broken into lines
-	}
-	fmt.Fprint(w, screen.Paragraph(lead, text, columns(w)))
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -14,46 +13,13 @@ import (
 	"spotjig/cmd/spotjig/folder"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
+	"spotjig/post/summary"
 	"spotjig/post/work"
 )
 
 // manyMax is how many jobs one call makes: a mistaken folder is named, not worked through.
 const manyMax = 1000
-
-// oneOfMany is a job among several and what came of it.
-type oneOfMany struct {
-	job, folder string
-	err         error
-	work.Brief
-}
-
-// writtenSet is one folder that was written, and the places of its jobs.
-type writtenSet struct {
-	folder        string
-	jobs          []int
-	files, sheets int
-	time          float64
-}
-
-// manyJSON is the report of several jobs.
-type manyJSON struct {
-	Folder   string        `json:"folder"`
-	Jobs     []ofManyJSON  `json:"jobs"`
-	Jigs     []coverJSON   `json:"jigs"` // the jigs that serve the tables of all jobs
-	Problems []problemJSON `json:"problems"`
-}
-
-type ofManyJSON struct {
-	Job    string `json:"job"`
-	Folder string `json:"folder"`
-	Made   bool   `json:"made"`
-	work.Brief
-}
-
-type coverJSON struct {
-	Job    string   `json:"job"`
-	Serves []string `json:"serves"` // jobs whose tables it serves besides its own
-}
 
 func isFolder(name string) bool {
 	info, err := os.Stat(name)
@@ -76,16 +42,16 @@ func makeMany(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	}
 	err = o.reportMany(ctx, jobs, sets, out, errw)
 	for _, j := range jobs {
-		if bug := (*work.Bug)(nil); errors.As(j.err, &bug) {
-			panic(fmt.Sprintf("%s: %v\n%s", j.job, bug.Value, bug.Stack))
+		if bug := (*work.Bug)(nil); errors.As(j.Err, &bug) {
+			panic(fmt.Sprintf("%s: %v\n%s", j.Job, bug.Value, bug.Stack))
 		}
 	}
 	return err
 }
 
 // listJobs are the jobs that a command line names, those of its folders in order of name.
-func listJobs(o makeOptions) ([]oneOfMany, error) {
-	var jobs []oneOfMany
+func listJobs(o makeOptions) ([]work.Ordered, error) {
+	var jobs []work.Ordered
 	for _, arg := range o.jobs {
 		names := []string{arg}
 		if arg == standardInput {
@@ -98,7 +64,7 @@ func listJobs(o makeOptions) ([]oneOfMany, error) {
 			}
 		}
 		for _, name := range names {
-			jobs = append(jobs, oneOfMany{job: name, folder: strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))})
+			jobs = append(jobs, work.Ordered{Job: name, Folder: strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))})
 		}
 	}
 	if len(jobs) > manyMax {
@@ -106,18 +72,18 @@ func listJobs(o makeOptions) ([]oneOfMany, error) {
 	}
 	first := map[string]string{} // by name, as file systems compare that do not tell capitals from small letters
 	for i, j := range jobs {
-		key := strings.ToLower(j.folder)
+		key := strings.ToLower(j.Folder)
 		if was, taken := first[key]; taken {
-			return nil, usageError{fmt.Errorf("%s and %s would both be made into %s: rename one", was, j.job, filepath.Join(o.out, j.folder))}
+			return nil, usageError{fmt.Errorf("%s and %s would both be made into %s: rename one", was, j.Job, filepath.Join(o.out, j.Folder))}
 		}
 		if o.share && strings.HasPrefix(key, sharedName) {
-			return nil, usageError{fmt.Errorf("%s: folders of shared sheets have such names: rename it", j.job)}
+			return nil, usageError{fmt.Errorf("%s: folders of shared sheets have such names: rename it", j.Job)}
 		}
 		if key == "" || key == "." {
-			return nil, usageError{fmt.Errorf("%s: a folder cannot be named after it: rename it", j.job)}
+			return nil, usageError{fmt.Errorf("%s: a folder cannot be named after it: rename it", j.Job)}
 		}
-		first[key] = j.job
-		jobs[i].folder = filepath.Join(o.out, j.folder)
+		first[key] = j.Job
+		jobs[i].Folder = filepath.Join(o.out, j.Folder)
 	}
 	return jobs, nil
 }
@@ -141,10 +107,10 @@ func jobsIn(folder string) ([]string, error) {
 }
 
 // makeAll makes every job, each by itself or together with those that it shares sheets with.
-func (o makeOptions) makeAll(ctx context.Context, jobs []oneOfMany, stage func(string)) []writtenSet {
+func (o makeOptions) makeAll(ctx context.Context, jobs []work.Ordered, stage func(string)) []work.Written {
 	o.shape.Version = thisBuild().Stamp
 	groups, inputs := o.groups(jobs)
-	sets := make([]writtenSet, len(groups))
+	sets := make([]work.Written, len(groups))
 	errs := work.Each(len(groups), func(i int) (err error) {
 		if err = ctx.Err(); err == nil {
 			sets[i], err = o.makeGroup(ctx, jobs, groups[i], inputs)
@@ -157,15 +123,15 @@ func (o makeOptions) makeAll(ctx context.Context, jobs []oneOfMany, stage func(s
 	})
 	for i, err := range errs {
 		for _, k := range groups[i].jobs {
-			if jobs[k].err == nil {
-				jobs[k].err = err
+			if jobs[k].Err == nil {
+				jobs[k].Err = err
 			}
 		}
 	}
 	if stage != nil {
 		stage("")
 	}
-	return slices.DeleteFunc(sets, func(s writtenSet) bool { return s.folder == "" })
+	return slices.DeleteFunc(sets, func(s work.Written) bool { return s.Folder == "" })
 }
 
 // group is jobs that are made together, or one by itself.
@@ -176,16 +142,16 @@ type group struct {
 }
 
 // groups sorts the jobs by whose sheets they share, and tells which files were read.
-func (o makeOptions) groups(jobs []oneOfMany) (out []group, inputs []string) {
+func (o makeOptions) groups(jobs []work.Ordered) (out []group, inputs []string) {
 	var at []int // of orders
 	var orders []*work.Order
 	for i, j := range jobs {
-		inputs = append(inputs, j.job)
+		inputs = append(inputs, j.Job)
 		if !o.share {
 			out = append(out, group{jobs: []int{i}})
 			continue
 		}
-		l, err := loadJob(j.job)
+		l, err := loadJob(j.Job)
 		inputs = append(inputs, *l.inputs...)
 		if err != nil || l.Made.TestPiece {
 			out = append(out, group{jobs: []int{i}}) // which says what is wrong
@@ -218,7 +184,7 @@ func (o makeOptions) groups(jobs []oneOfMany) (out []group, inputs []string) {
 const sharedName = "shared-"
 
 // makeGroup makes and writes a group. No folder may hold what any job is read from.
-func (o makeOptions) makeGroup(ctx context.Context, jobs []oneOfMany, g group, inputs []string) (writtenSet, error) {
+func (o makeOptions) makeGroup(ctx context.Context, jobs []work.Ordered, g group, inputs []string) (work.Written, error) {
 	kept, dir := g.jobs, g.folder
 	var made work.Made
 	var err error
@@ -227,48 +193,48 @@ func (o makeOptions) makeGroup(ctx context.Context, jobs []oneOfMany, g group, i
 		made, err = g.share.Build(ctx)
 		kept = nil
 		for i, m := range g.share.Jobs {
-			if jobs[g.jobs[i]].err = m.Err; m.Err == nil {
+			if jobs[g.jobs[i]].Err = m.Err; m.Err == nil {
 				kept = append(kept, g.jobs[i])
 			}
 		}
 		name = made.Set.Job.File
 	} else {
 		var l loaded
-		if l, err = loadJob(jobs[g.jobs[0]].job); err == nil {
+		if l, err = loadJob(jobs[g.jobs[0]].Job); err == nil {
 			made, err = o.build(ctx, l)
 		}
-		inputs, name = slices.Concat(inputs, *l.inputs), jobs[g.jobs[0]].job
+		inputs, name = slices.Concat(inputs, *l.inputs), jobs[g.jobs[0]].Job
 	}
 	if err != nil || len(kept) == 0 {
-		return writtenSet{}, err
+		return work.Written{}, err
 	}
 	if len(kept) == 1 {
-		dir = jobs[kept[0]].folder
+		dir = jobs[kept[0]].Folder
 	}
 	if err := writeSet(ctx, made, dir, name, folder.Options{Force: o.force, Inputs: inputs}); err != nil {
-		return writtenSet{}, err
+		return work.Written{}, err
 	}
 	for i, b := range made.Briefs() {
-		jobs[kept[i]].Brief, jobs[kept[i]].folder = b, dir
+		jobs[kept[i]].Brief, jobs[kept[i]].Folder = b, dir
 	}
-	return writtenSet{folder: dir, jobs: kept, files: len(made.Files), sheets: len(made.Set.Sheets), time: made.Set.Time()}, nil
+	return work.Written{Folder: dir, Jobs: kept, Files: len(made.Files), Sheets: len(made.Set.Sheets), Time: made.Set.Time()}, nil
 }
 
 // reportMany tells what was made, and last what was not and why.
-func (o makeOptions) reportMany(ctx context.Context, jobs []oneOfMany, sets []writtenSet, out, errw io.Writer) error {
-	failed := slices.DeleteFunc(slices.Clone(jobs), func(j oneOfMany) bool { return j.err == nil })
+func (o makeOptions) reportMany(ctx context.Context, jobs []work.Ordered, sets []work.Written, out, errw io.Writer) error {
+	failed := slices.DeleteFunc(slices.Clone(jobs), func(j work.Ordered) bool { return j.Err == nil })
 	switch {
 	case o.json:
-		if err := printJSON(out, manyReport(o.out, jobs)); err != nil {
+		if err := printJSON(out, work.ManyReport(o.out, jobs)); err != nil {
 			return err
 		}
 	default:
 		if !o.quiet {
-			summariseMany(out, jobs, sets, o.out)
+			work.SummariseMany(summary.Reader{Writer: out, Look: screen.Look{Columns: columns(out)}}, jobs, sets, o.out)
 		}
 		for _, j := range failed {
 			if ctx.Err() == nil {
-				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %s was not made:\n%v\n", j.job, faultText(j.err))))
+				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %s was not made:\n%v\n", j.Job, faultText(j.Err))))
 			}
 		}
 		if len(failed) > 0 {
@@ -290,97 +256,4 @@ func faultText(err error) string {
 		return list.Error()
 	}
 	return err.Error()
-}
-
-func manyReport(dir string, jobs []oneOfMany) manyJSON {
-	rep := manyJSON{Folder: dir, Jobs: []ofManyJSON{}, Jigs: []coverJSON{}, Problems: []problemJSON{}}
-	for _, j := range jobs {
-		j.Serves = append([]string{}, j.Serves...)
-		rep.Jobs = append(rep.Jobs, ofManyJSON{j.job, j.folder, j.err == nil, j.Brief})
-		if j.err != nil {
-			for _, p := range faultsJSON(j.err) {
-				p.File = cmp.Or(p.File, j.job)
-				rep.Problems = append(rep.Problems, p)
-			}
-		}
-	}
-	jigs, made := fewest(jobs)
-	for _, c := range jigs {
-		rep.Jigs = append(rep.Jigs, coverJSON{made[c.Jig].job, servedBy(c, made)})
-	}
-	return rep
-}
-
-// servedBy names the jobs whose tables a jig serves besides its own.
-func servedBy(c work.Cover, made []oneOfMany) []string {
-	names := make([]string, len(c.Tables))
-	for i, k := range c.Tables {
-		names[i] = made[k].job
-	}
-	return names
-}
-
-// fewest are the jigs that serve the tables of all jobs that were made, by their places
-// among those.
-func fewest(jobs []oneOfMany) ([]work.Cover, []oneOfMany) {
-	made := slices.DeleteFunc(slices.Clone(jobs), func(j oneOfMany) bool { return j.err != nil })
-	briefs := make([]work.Brief, len(made))
-	for i, j := range made {
-		briefs[i] = j.Brief
-	}
-	return work.FewestJigs(briefs), made
-}
-
-// summariseMany tells of every job that was made in a line or two, and of all together.
-func summariseMany(w io.Writer, jobs []oneOfMany, sets []writtenSet, dir string) {
-	files, sheets, time, made := 0, 0, 0.0, 0
-	for _, s := range sets {
-		if len(s.jobs) > 1 {
-			text := fmt.Sprintf("%s on %s", figure.Count(len(s.jobs), "job"), figure.Count(s.sheets, "shared sheet"))
-			if s.time > 0 {
-				text += ", " + figure.Time(s.time)
-			}
-			wrap(w, s.folder+"  ", text)
-		}
-		for _, k := range s.jobs {
-			summariseOne(w, jobs[k])
-		}
-		files, sheets, time, made = files+s.files, sheets+s.sheets, time+s.time, made+len(s.jobs)
-	}
-	text := fmt.Sprintf("wrote %s of %s to %s: %s", figure.Count(files, "file"), figure.Count(made, "job"), dir, figure.Count(sheets, "sheet"))
-	if time > 0 {
-		text += ", about " + figure.Time(time) + " (estimate, +-20 %)"
-	}
-	wrap(w, "", text)
-	if jigs, all := fewest(jobs); len(jigs) < len(all) {
-		wrap(w, "  jigs     ", fmt.Sprintf("%s the tables of all %d jobs:", map[bool]string{true: "one jig serves", false: fmt.Sprint(len(jigs)) + " jigs serve"}[len(jigs) == 1], len(all)))
-		for _, c := range jigs {
-			text := "that of " + all[c.Jig].job
-			if also := servedBy(c, all); len(also) > 0 {
-				text += ", and serves " + strings.Join(also, ", ")
-			}
-			wrap(w, "           ", text)
-		}
-		wrap(w, "           ", "make those alone, and no other need be cut")
-	}
-	if made > 0 {
-		wrap(w, "  next     ", "read each job-sheet.pdf before its sheets are cut: what waits, warnings and cautions stand there")
-	}
-}
-
-func summariseOne(w io.Writer, j oneOfMany) {
-	lead := j.folder + "  "
-	text := fmt.Sprintf("%s: %s on %s", j.Name, figure.Count(j.Pieces, "piece"), figure.Count(j.Sheets, "sheet"))
-	if j.Letter != "" {
-		lead, text = fmt.Sprintf("  %-8s ", j.Letter), j.job+", "+text
-	} else if j.Time > 0 {
-		text += ", " + figure.Time(j.Time)
-	}
-	if j.Warnings > 0 {
-		text += ", " + figure.Count(j.Warnings, "warning")
-	}
-	wrap(w, lead, text)
-	for _, s := range j.Serves {
-		wrap(w, "  serves   ", s)
-	}
 }

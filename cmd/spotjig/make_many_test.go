@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	"spotjig/post/work"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -64,7 +66,7 @@ func TestManyJobs(t *testing.T) {
 	got = call("", "make", "own.yaml", "job.yaml", "-o", "many", "--json")
 	assert.Equal(t, exitProblem, got.exit)
 	assert.Empty(t, got.err)
-	var rep manyJSON
+	var rep work.ReportOfMany
 	require.NoError(t, json.Unmarshal([]byte(got.out), &rep))
 	require.Len(t, rep.Jobs, 2)
 	assert.True(t, rep.Jobs[0].Made)
@@ -162,10 +164,10 @@ func TestManyJobsShareSheets(t *testing.T) {
 	again := call("", "make", "hall", "-o", "jigs", "--share-sheets", "--json")
 	assert.Equal(t, exitProblem, again.exit)
 	assert.Equal(t, before, allOf(t, "jigs"))
-	var rep manyJSON
+	var rep work.ReportOfMany
 	require.NoError(t, json.Unmarshal([]byte(again.out), &rep))
 	require.Len(t, rep.Jobs, 5)
-	assert.Equal(t, []coverJSON{{"hall/one.yaml", []string{"hall/two-copies.yaml", "hall/two.yaml"}}, {"hall/three.yaml", []string{}}}, rep.Jigs)
+	assert.Equal(t, []work.ReportOfJig{{Job: "hall/one.yaml", Serves: []string{"hall/two-copies.yaml", "hall/two.yaml"}}, {Job: "hall/three.yaml", Serves: []string{}}}, rep.Jigs)
 	assert.Equal(t, []string{"A", "B", "", "C", ""}, []string{rep.Jobs[0].Letter, rep.Jobs[1].Letter, rep.Jobs[2].Letter, rep.Jobs[3].Letter, rep.Jobs[4].Letter}, "%v", rep.Jobs)
 	require.Equal(t, exitDone, call("", "make", "jigs/shared-1/a-job.yaml", "-o", "single").exit)
 	require.Equal(t, exitDone, call("", "make", "hall/one.yaml", "-o", "first").exit)
@@ -282,7 +284,7 @@ func TestManyGeneratedJobs(t *testing.T) {
 	runtime.ReadMemStats(&mem)
 	t.Logf("%d jobs in %v, %d MB from the system", count, time.Since(begin).Round(time.Second), mem.Sys>>20)
 	assert.Equal(t, exitProblem, got.exit)
-	var rep manyJSON
+	var rep work.ReportOfMany
 	require.NoError(t, json.Unmarshal([]byte(got.out), &rep))
 	require.Len(t, rep.Jobs, count)
 	failed, named := map[string]bool{}, map[string]bool{}

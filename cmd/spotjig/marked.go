@@ -13,6 +13,7 @@ import (
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 	"spotjig/post"
 )
 
@@ -66,9 +67,9 @@ var errOutside = errors.New("a mark is outside the tolerance")
 
 // markedJSON is the report of marked: what each file of readings tells.
 type markedJSON struct {
-	Files    []fileMarks   `json:"files"`
-	History  historyJSON   `json:"history"`
-	Problems []problemJSON `json:"problems"`
+	Files    []fileMarks    `json:"files"`
+	History  historyJSON    `json:"history"`
+	Problems []problem.Told `json:"problems"`
 }
 
 // fileMarks are the marks of one file.
@@ -90,7 +91,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 		return err
 	}
 	var b bytes.Buffer
-	report := markedJSON{Files: []fileMarks{}, Problems: problemsJSON(l.Notes, severityNote)}
+	report := markedJSON{Files: []fileMarks{}, Problems: l.Notes.ToldAsNotes()}
 	pass, t, allowed := true, l.Job.Table, l.Allowed()
 	jigNow := post.Parts(", ", jig.TableLetters(t, l.Job.Units == job.UnitsInch), l.Job.Date)
 	before, jigBefore := h.last(l)
@@ -112,7 +113,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 			}
 		}
 		if advice := layout.JigAdvice(jigBefore, jigNow); advice != "" {
-			wrap(&b, "jig: ", advice)
+			b.WriteString(screen.Paragraph("jig: ", advice, screen.Columns))
 		}
 		before, jigBefore = &c, "" // of the files given the jig is the job's
 		if err := h.add(jigNow, name, data); err != nil {

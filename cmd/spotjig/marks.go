@@ -88,7 +88,7 @@ func writeMarks(w io.Writer, l loaded, format string, look screen.Look) error {
 		if err := layout.WriteMarksJSON(&b, l.Plan, card); err != nil {
 			return err
 		}
-		doc, err := withProblems(b.Bytes(), problemsJSON(l.Notes, severityNote))
+		doc, err := withProblems(b.Bytes(), l.Notes.ToldAsNotes())
 		if err != nil {
 			return err
 		}
@@ -113,19 +113,14 @@ func writeMarks(w io.Writer, l loaded, format string, look screen.Look) error {
 
 // writeTable says what is known about the table.
 func writeTable(w io.Writer, l loaded, look screen.Look) error {
-	var lines []string
+	lines := l.Facts()
 	if l.Job.Name != "" {
-		lines = append(lines, l.Job.Name)
+		lines = append([]string{l.Job.Name}, lines...)
 	}
-	if l.Survey != nil {
-		lines = append(lines, l.Survey.Text()...)
-	} else {
-		t := l.Job.Table
-		lines = append(lines, fmt.Sprintf("playing surface: %s long, %s wide, taken as true", figure.Length(t.L), figure.Length(t.W)))
+	text := strings.Join(lines, "\n")
+	if look.Inches {
+		text = figure.InchesFirst(text)
 	}
-	for _, k := range layout.CheckSizes(l.Job.Table, l.Job.Games) {
-		lines = append(lines, k.Text())
-	}
-	_, err := fmt.Fprintf(w, "%s\n\n", screen.Fold(firstUnit(strings.Join(lines, "\n"), look), look.Columns))
+	_, err := fmt.Fprintf(w, "%s\n\n", screen.Fold(text, look.Columns))
 	return err
 }

@@ -17,54 +17,19 @@ import (
 // Reports for programs. Every one is a JSON object on standard output, with problems[]
 // in one shape whatever the command: what stopped it, or what to know beside the result.
 
-// problemJSON is a problem as every report has it.
-type problemJSON struct {
-	File     string `json:"file"`
-	Line     int    `json:"line"` // 0: not known
-	Col      int    `json:"col"`
-	Field    string `json:"field"`
-	Code     string `json:"code"`
-	Severity string `json:"severity"` // error: nothing was done; note: worth knowing
-	Text     string `json:"text"`
-	Help     string `json:"help"`
-}
-
-// The severities.
-const (
-	severityError = "error"
-	severityNote  = "note"
-)
-
-// problemsJSON are the problems of a list, in file order.
-func problemsJSON(list problem.List, severity string) []problemJSON {
-	out := []problemJSON{}
-	for _, p := range list.Sorted() {
-		out = append(out, problemJSON{p.File, p.Line, p.Col, p.Field, p.Code, severity, p.Msg, p.Help})
-	}
-	return out
-}
-
-// faultsJSON are the problems in an error; one that is no problem of a file has its text.
-func faultsJSON(err error) []problemJSON {
-	if list := problem.From(err); len(list) > 0 {
-		return problemsJSON(list, severityError)
-	}
-	return []problemJSON{{Severity: severityError, Text: err.Error()}}
-}
-
 // printFaults prints what stopped a command as its report.
 func printFaults(out io.Writer, err error) error {
-	return printJSON(out, map[string][]problemJSON{"problems": faultsJSON(err)})
+	return printJSON(out, map[string][]problem.Told{"problems": problem.Tell(err)})
 }
 
 // withProblems puts problems at the end of a report that printJSON or its like wrote.
-func withProblems(doc []byte, list []problemJSON) ([]byte, error) {
+func withProblems(doc []byte, list []problem.Told) ([]byte, error) {
 	body, ok := bytes.CutSuffix(doc, []byte("\n}\n"))
 	if !ok {
 		return nil, errors.New("internal error: a report that is no object")
 	}
 	var b bytes.Buffer
-	if err := printJSON(&b, map[string][]problemJSON{"problems": list}); err != nil {
+	if err := printJSON(&b, map[string][]problem.Told{"problems": list}); err != nil {
 		return nil, err
 	}
 	tail, _ := bytes.CutPrefix(b.Bytes(), []byte("{"))
@@ -133,8 +98,8 @@ func reportOf(folder string, made work.Made, of post.Set) (setJSON, error) {
 // madeJSON is the report of make and coupon.
 type madeJSON struct {
 	setJSON
-	Cautions []string      `json:"cautions"`
-	Problems []problemJSON `json:"problems"`
+	Cautions []string       `json:"cautions"`
+	Problems []problem.Told `json:"problems"`
 }
 
 // printMade reports a set that was written.
@@ -143,5 +108,5 @@ func printMade(out io.Writer, l loaded, made work.Made, folder string) error {
 	if err != nil {
 		return err
 	}
-	return printJSON(out, madeJSON{s, append([]string{}, made.Set.Cautions...), problemsJSON(l.Notes, severityNote)})
+	return printJSON(out, madeJSON{s, append([]string{}, made.Set.Cautions...), l.Notes.ToldAsNotes()})
 }

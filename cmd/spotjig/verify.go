@@ -14,7 +14,7 @@ import (
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
-	"spotjig/post"
+	"spotjig/post/summary"
 	"spotjig/post/work"
 )
 
@@ -52,7 +52,7 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 // verifyJSON is the report of verify.
 type verifyJSON struct {
 	Folders  []verifiedJSON `json:"folders"`
-	Problems []problemJSON  `json:"problems"`
+	Problems []problem.Told `json:"problems"`
 }
 
 // verifiedJSON is one folder; of one that is not whole there is no more to tell.
@@ -65,7 +65,7 @@ type verifiedJSON struct {
 // problem.List of everything that differs.
 func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 	var faults problem.List
-	report := verifyJSON{Folders: []verifiedJSON{}, Problems: []problemJSON{}}
+	report := verifyJSON{Folders: []verifiedJSON{}, Problems: []problem.Told{}}
 	for i, dir := range o.dirs {
 		if err := folderName("", dir); err != nil {
 			return err
@@ -91,21 +91,21 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 		if i > 0 {
 			fmt.Fprintln(out)
 		}
-		out := told{out, screen.Look{Columns: columns(out), Inches: made.Set.Job.Units == job.UnitsInch}}
+		out := summary.Reader{Writer: out, Look: screen.Look{Columns: columns(out), Inches: made.Set.Job.Units == job.UnitsInch}}
 		fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", dir, figure.Count(len(made.Files), "file"))
 		for _, set := range made.Sets() {
-			headline(out, set)
+			summary.Headline(out, set)
 			fmt.Fprintf(out, "  games    %s\n", strings.Join(set.Job.Games, ", "))
-			printChecks(out, set.Checks, o.allTxt)
+			summary.Checks(out, set.Checks, o.allTxt)
 		}
 		if note != "" {
-			wrap(out, "  note     ", note)
+			out.Paragraph("  note     ", note)
 		}
 	}
 	if !o.json {
 		return faults.Err()
 	}
-	report.Problems = problemsJSON(faults, severityError)
+	report.Problems = faults.Told()
 	if err := printJSON(out, report); err != nil {
 		return err
 	}
@@ -127,9 +127,4 @@ func verified(ctx context.Context, dir string) (made work.Made, note string, err
 	}
 	made, err = work.Verify(ctx, dir, held, thisBuild().Stamp)
 	return made, note, err
-}
-
-// headline says which job it is.
-func headline(w io.Writer, s post.Set) {
-	fmt.Fprintf(w, "%s\n%s\n", s.Title(), post.Parts(", ", s.Table.Name, "playing surface "+figure.By(s.Table.L, s.Table.W)))
 }

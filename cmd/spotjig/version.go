@@ -10,6 +10,8 @@ import (
 	"runtime/debug"
 	"strings"
 
+	"spotjig/layout/problem"
+
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/jig"
@@ -137,8 +139,8 @@ func runVersion(o versionOptions, s buildStamp, out io.Writer) error {
 	if o.json {
 		return printJSON(out, struct {
 			buildStamp
-			Problems []problemJSON `json:"problems"`
-		}{s, []problemJSON{}})
+			Problems []problem.Told `json:"problems"`
+		}{s, []problem.Told{}})
 	}
 	_, err := fmt.Fprintf(out, "spotjig %s\nstamp %s\n%s, %s\n", s, s.Stamp, s.Go, s.Target)
 	return err

@@ -7,6 +7,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -86,6 +87,19 @@ func (o *Order) tolerances() error {
 func (o *Order) Request() layout.Request {
 	j := o.Job
 	return layout.Request{Table: j.Table, Games: j.Games, Choices: j.Choices, Balls: j.Balls, House: j.House}
+}
+
+// Facts say what is known of the table, a line each.
+func (o *Order) Facts() []string {
+	t := o.Job.Table
+	out := []string{fmt.Sprintf("playing surface: %s long, %s wide, taken as true", figure.Length(t.L), figure.Length(t.W))}
+	if o.Survey != nil {
+		out = o.Survey.Text()
+	}
+	for _, k := range layout.CheckSizes(t, o.Job.Games) {
+		out = append(out, k.Text())
+	}
+	return out
 }
 
 // Located gives faults of values their place in the job file.

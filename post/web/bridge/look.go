@@ -92,7 +92,7 @@ func shown(o *work.Order, narrow bool) (*Shown, error) {
 	if err != nil {
 		return nil, o.Located(err)
 	}
-	s := &Shown{Name: o.Job.Name, Facts: facts(o), Marks: marks(o.Plan), Remarks: remarks(o.Plan), Balls: ballsOf(fit),
+	s := &Shown{Name: o.Job.Name, Facts: o.Facts(), Marks: marks(o.Plan), Remarks: remarks(o.Plan), Balls: ballsOf(fit),
 		Steps: steps(layout.TapeCard(o.Request(), o.Plan)), Unmade: []Fault{}, Cautions: []string{}}
 	set := post.Set{Job: o.Job, Table: o.Job.Table, Marks: o.Plan.Marks}
 	var b bytes.Buffer
@@ -127,19 +127,6 @@ func (s *Shown) inchesFirst() {
 		c := &s.Steps[i]
 		c.Name, c.End, c.Side, c.Check = figure.InchesFirst(c.Name), figure.InchesFirst(c.End), figure.InchesFirst(c.Side), figure.InchesFirst(c.Check)
 	}
-}
-
-// facts say what is known of the table, a line each.
-func facts(o *work.Order) []string {
-	t := o.Job.Table
-	out := []string{fmt.Sprintf("playing surface: %s long, %s wide, taken as true", figure.Length(t.L), figure.Length(t.W))}
-	if o.Survey != nil {
-		out = o.Survey.Text()
-	}
-	for _, k := range layout.CheckSizes(t, o.Job.Games) {
-		out = append(out, k.Text())
-	}
-	return out
 }
 
 func marks(p layout.Plan) []Mark {

@@ -1,0 +1,37 @@
+package problem
+
+// Told is a problem as every report for programs has it.
+type Told struct {
+	File     string `json:"file"`
+	Line     int    `json:"line"` // 0: not known
+	Col      int    `json:"col"`
+	Field    string `json:"field"`
+	Code     string `json:"code"`
+	Severity string `json:"severity"` // error: nothing was done; note: worth knowing
+	Text     string `json:"text"`
+	Help     string `json:"help"`
+}
+
+const severityError, severityNote = "error", "note"
+
+// Told are the problems of a list, in file order, as errors.
+func (l List) Told() []Told { return l.told(severityError) }
+
+// ToldAsNotes are the problems of a list, in file order, as worth knowing.
+func (l List) ToldAsNotes() []Told { return l.told(severityNote) }
+
+func (l List) told(severity string) []Told {
+	out := []Told{}
+	for _, p := range l.Sorted() {
+		out = append(out, Told{p.File, p.Line, p.Col, p.Field, p.Code, severity, p.Msg, p.Help})
+	}
+	return out
+}
+
+// Tell are the problems in an error; one that is no problem of a file has its text.
+func Tell(err error) []Told {
+	if list := From(err); len(list) > 0 {
+		return list.Told()
+	}
+	return []Told{{Severity: severityError, Text: err.Error()}}
+}
