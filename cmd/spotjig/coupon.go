@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/screen"
@@ -82,7 +83,7 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 	case o.json:
 		return printMade(out, l, made, o.out)
 	case !o.quiet:
-		summary.TestPiece(summary.Reader{Writer: out, Look: screen.Look{Columns: columns(out)}}, made.Set, l.Notes, o.grid, o.verbose)
+		summary.TestPiece(summary.Reader{Writer: out, Look: screen.Look{Columns: terminal.Columns(out)}}, made.Set, l.Notes, o.grid, o.verbose)
 		fmt.Fprintf(out, "wrote %s to %s\n", figure.Count(len(made.Files), "file"), o.out)
 	}
 	return nil

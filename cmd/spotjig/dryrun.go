@@ -5,18 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"sort"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/machine"
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/dryrun"
@@ -95,7 +94,7 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 		if err != nil {
 			r = dryrun.Unreadable(f, folder.Reason(err))
 			if !opt.JSON {
-				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("%s: %s\n", f, folder.Reason(err))))
+				fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("%s: %s\n", f, folder.Reason(err))))
 			}
 		}
 		reports = append(reports, r)
@@ -119,10 +118,10 @@ func writeReports(out io.Writer, reports []dryrun.Report, json bool) error {
 		return dryrun.WriteJSON(out, reports)
 	}
 	var b strings.Builder
-	if err := dryrun.WriteText(&b, reports, columns(out)); err != nil {
+	if err := dryrun.WriteText(&b, reports, terminal.Columns(out)); err != nil {
 		return err
 	}
-	_, err := io.WriteString(out, foldForEyes(out, b.String()))
+	_, err := io.WriteString(out, terminal.Fold(out, b.String()))
 	return err
 }
 
@@ -145,7 +144,7 @@ func dryrunSetup(opt dryrunOptions, in *reading, to streams) (o dryrun.Options, 
 		o.Stock, err = stockFlag(opt.Stock)
 	}
 	if err != nil {
-		fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %v\n", err)))
+		fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %v\n", err)))
 		return o, 2
 	}
 	if opt.Machine != "" {
@@ -311,52 +310,8 @@ func dryrunFile(ctx context.Context, opt dryrun.Options, in *reading, errw io.Wr
 	if info.IsDir() {
 		return dryrun.Report{}, errFolder
 	}
-	if to, ok := terminal(errw); ok && info.Size() > 0 {
-		bar := &dryrunBar{w: to, name: problem.Printable(filepath.Base(opt.File)), total: info.Size(), begun: time.Now()}
-		opt.Progress = bar.show
-		defer bar.clear()
-	}
+	show, clear := terminal.Bar(errw, filepath.Base(opt.File), info.Size())
+	defer clear()
+	opt.Progress = show
 	return dryrun.Run(ctx, f, opt)
-}
-
-// terminal returns the character device that w writes to, if it does: what is
-// drawn there goes back over itself and is not made plain.
-func terminal(w io.Writer) (*os.File, bool) {
-	if p, ok := w.(*plainWriter); ok {
-		w = p.w
-	}
-	f, ok := w.(*os.File)
-	if !ok {
-		return nil, false
-	}
-	info, err := f.Stat()
-	return f, err == nil && info.Mode()&fs.ModeCharDevice != 0
-}
-
-// dryrunBar is a line that grows.
-type dryrunBar struct {
-	w     io.Writer
-	name  string
-	total int64
-	begun time.Time
-	last  time.Time
-}
-
-// show draws the bar, from the first second on, five times a second.
-func (b *dryrunBar) show(done int64) {
-	now := time.Now()
-	if now.Sub(b.begun) < time.Second || now.Sub(b.last) < 200*time.Millisecond {
-		return
-	}
-	b.last = now
-	const width = 30
-	n := int(width * done / b.total)
-	fmt.Fprintf(b.w, "\r%s [%s%s] %d %%", b.name, strings.Repeat("=", n), strings.Repeat(" ", width-n), 100*done/b.total)
-}
-
-// clear takes the bar away.
-func (b *dryrunBar) clear() {
-	if !b.last.IsZero() {
-		fmt.Fprintf(b.w, "\r%s\r", strings.Repeat(" ", len(b.name)+42))
-	}
 }

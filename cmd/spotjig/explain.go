@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/problem"
 	"spotjig/post/manual"
 )
@@ -44,7 +45,7 @@ func newExplainCmd(run func(explainOptions) error) *cobra.Command {
 // nearest that are known, and prints nothing.
 func runExplain(o explainOptions, out io.Writer) error {
 	if o.all && !o.json {
-		return manual.WriteAll(out, manual.Options{Width: columns(out)})
+		return manual.WriteAll(out, manual.Options{Width: terminal.Columns(out)})
 	}
 	entries := manual.Entries()
 	if !o.all {
@@ -63,7 +64,7 @@ func runExplain(o explainOptions, out io.Writer) error {
 			Problems []problem.Told `json:"problems"`
 		}{entries, []problem.Told{}})
 	}
-	return manual.Write(out, entries, manual.Options{Width: columns(out)})
+	return manual.Write(out, entries, manual.Options{Width: terminal.Columns(out)})
 }
 
 // nearWords suggests what may have been meant.

@@ -20,7 +20,9 @@ var gates = map[string][]string{
 	"post/rs274/write": {"clean"},        // comments of a program
 	"post/dxf":         {"ascii"},        // DXF strings
 	"post/record":      {"cell"},         // CSV; the record's JSON goes through encoding/json
-	"cmd/spotjig":      {"hidden"},       // the terminal; job.Quote for a new job file
+	"cmd/spotjig":      nil,
+	// the terminal; job.Quote for a new job file
+	"cmd/spotjig/terminal": {"hidden"},
 }
 
 // TestOneGatePerFormat: in what writes files or to the terminal, characters are judged,
@@ -53,6 +55,9 @@ func TestOneGatePerFormat(t *testing.T) {
 	for dir, names := range gates {
 		for _, name := range names {
 			assert.True(t, seen[dir+"."+name], "%s has no gate %s any more", dir, name)
+		}
+		if len(names) == 0 {
+			continue
 		}
 		assert.True(t, strings.Contains(string(manual), "`"+dir+"` `"+names[0]+"`"), "%s %s is not in DEVELOPERS.md's table of formats", dir, names[0])
 	}

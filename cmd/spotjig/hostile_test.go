@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/problem"
 )
 
@@ -48,7 +49,7 @@ func hostileText(t testing.TB) map[string]string {
 // file may well hold: they are letters like any other.
 func printableHostile(s string) bool {
 	for _, r := range s {
-		if hidden(r) || r == utf8.RuneError {
+		if problem.Unseen(r) || r == utf8.RuneError {
 			return false
 		}
 	}
@@ -104,9 +105,9 @@ func TestHostileTextInAFile(t *testing.T) {
 			require.NotEmpty(t, list, "%v", err)
 			assert.Positive(t, list[0].Line, "%s in %q: %v", name, line, list[0])
 			var screen bytes.Buffer
-			w := &plainWriter{w: &screen}
+			w := &terminal.Plain{W: &screen}
 			fmt.Fprintln(w, list.Error())
-			require.NoError(t, w.close())
+			require.NoError(t, w.Close())
 			assert.Less(t, screen.Len(), 20_000, "%s in %q", name, line)
 			requirePlain(t, name, strings.ReplaceAll(screen.String(), "\n", ""))
 		}
@@ -136,42 +137,12 @@ func readAll(t testing.TB, text string) error {
 	return err
 }
 
-// The writer to the terminal passes letters and line ends, and nothing that acts.
-func TestPlainWriter(t *testing.T) {
-	for _, row := range [][2]string{
-		{"½ × 46\" — ok\n", "½ × 46\" — ok\n"},
-		{"a,b\r\nc\td\n", "a,b\r\nc\td\n"},
-		{"\rx", `\u000dx`},
-		{"\x1b[2J", `\u001b[2J`},
-		{"\u009b\x00\x7f", `\u009b\u0000\u007f`},
-		{"\u202e\u2028\ufeff", `\u202e\u2028\ufeff`},
-		{"\U000e0041", `\udb40\udc41`},
-		{"\xed\xa0\x80\xff", `\xed\xa0\x80\xff`},
-		{"end\r", `end\u000d`},
-		{"cut \xe2\x80", `cut \xe2\x80`},
-	} {
-		for _, step := range []int{1, 2, 3, 1000} { // however it is written
-			var b bytes.Buffer
-			w := &plainWriter{w: &b}
-			for s := row[0]; s != ""; {
-				n := min(step, len(s))
-				got, err := w.Write([]byte(s[:n]))
-				require.NoError(t, err)
-				require.Equal(t, n, got)
-				s = s[n:]
-			}
-			require.NoError(t, w.close())
-			assert.Equal(t, row[1], b.String(), "%q by %d", row[0], step)
-		}
-	}
-}
-
 // requirePlain asserts that a text has nothing in it that does something
 // instead of being seen, a tab between cells apart.
 func requirePlain(t *testing.T, name, s string) {
 	t.Helper()
 	require.True(t, utf8.ValidString(s), name)
 	for _, r := range s {
-		require.False(t, hidden(r) && r != '\t', "%s: %U", name, r)
+		require.False(t, problem.Unseen(r) && r != '\t', "%s: %U", name, r)
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/problem"
 	"spotjig/post/manual"
 )
@@ -41,5 +42,5 @@ func runList(o listOptions, out io.Writer) error {
 			Problems []problem.Told `json:"problems"`
 		}{list, []problem.Told{}})
 	}
-	return list.Write(out, columns(out))
+	return list.Write(out, terminal.Columns(out))
 }

@@ -16,6 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
 )
@@ -79,11 +80,11 @@ func exitStatus(code int) error {
 }
 
 // run does the work of one call and returns the exit status. What it prints is
-// made plain on the way (plainWriter).
+// made plain on the way (terminal.Plain).
 func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) (code int) {
-	plainOut, plainErr := &plainWriter{w: out}, &plainWriter{w: errw}
+	plainOut, plainErr := &terminal.Plain{W: out}, &terminal.Plain{W: errw}
 	defer func() {
-		if err := errors.Join(plainOut.close(), plainErr.close()); err != nil && code == exitDone {
+		if err := errors.Join(plainOut.Close(), plainErr.Close()); err != nil && code == exitDone {
 			code = exitProblem
 		}
 	}()
@@ -126,7 +127,7 @@ func exitCode(ctx context.Context, err error, to streams) int {
 	case errors.As(err, &failed):
 		return exitProblem
 	case errors.As(err, &usage) || strings.HasPrefix(err.Error(), "unknown command"):
-		fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %v\n    help: run spotjig --help\n", err)))
+		fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %v\n    help: run spotjig --help\n", err)))
 		return exitUsage
 	}
 	if to.json {
@@ -134,9 +135,9 @@ func exitCode(ctx context.Context, err error, to streams) int {
 			fmt.Fprintf(errw, "spotjig: %v\n", err)
 		}
 	} else if list := problem.From(err); len(list) > 0 {
-		fmt.Fprint(errw, foldForEyes(errw, list.Error()+"\n"))
+		fmt.Fprint(errw, terminal.Fold(errw, list.Error()+"\n"))
 	} else {
-		fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %v\n", err)))
+		fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %v\n", err)))
 	}
 	return exitProblem
 }
@@ -154,7 +155,7 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
 		Version:           thisBuild().String(),
 	}
-	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages ", fmt.Sprintf("FlagUsagesWrapped %d ", columns(out))))
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages ", fmt.Sprintf("FlagUsagesWrapped %d ", terminal.Columns(out))))
 	root.SetHelpFunc(func(c *cobra.Command, _ []string) {
 		about := c.Long
 		if about == "" {
@@ -162,7 +163,7 @@ func newRootCmd(ctx context.Context, in io.Reader, out, errw io.Writer) *cobra.C
 		}
 		const noise = "[=true|false]" // what a switch may be given; its column stays
 		usage := strings.ReplaceAll(c.UsageString(), noise, strings.Repeat(" ", len(noise)))
-		fmt.Fprint(out, screen.Prose(about, columns(out))+screen.Fold(usage, columns(out)))
+		fmt.Fprint(out, screen.Prose(about, terminal.Columns(out))+screen.Fold(usage, terminal.Columns(out)))
 	})
 	root.SetVersionTemplate("spotjig {{.Version}}\n")
 	root.SetContext(ctx)

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/post/summary"
 	"spotjig/post/work"
@@ -90,7 +91,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	stage := stageLine(errw)
+	stage := terminal.Stage(errw)
 	o.shape.Stage = stage
 	made, err := o.build(ctx, l)
 	if stage != nil {
@@ -149,14 +150,4 @@ func writeSet(ctx context.Context, made work.Made, dir, name string, opt folder.
 		return err
 	}
 	return folder.Replace(ctx, dir, made.Files, opt)
-}
-
-// stageLine returns what draws the stage in hand on one line of a terminal, and
-// wipes it for ""; nil where nobody watches.
-func stageLine(w io.Writer) func(string) {
-	screen, ok := terminal(w)
-	if !ok {
-		return nil
-	}
-	return func(stage string) { fmt.Fprintf(screen, "\r%-60s\r%s", "", stage) }
 }

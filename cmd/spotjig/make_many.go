@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
@@ -36,7 +37,7 @@ func makeMany(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 		return problem.Problem{File: o.out, Code: "F014", Msg: "it is the set of one job, in which no others are made", Help: "name another folder with -o"}
 	}
 	fresh := os.Mkdir(o.out, 0o777) == nil
-	sets := o.makeAll(ctx, jobs, stageLine(errw))
+	sets := o.makeAll(ctx, jobs, terminal.Stage(errw))
 	if fresh {
 		_ = os.Remove(o.out) // which only does something when nothing was made
 	}
@@ -230,15 +231,15 @@ func (o makeOptions) reportMany(ctx context.Context, jobs []work.Ordered, sets [
 		}
 	default:
 		if !o.quiet {
-			work.SummariseMany(summary.Reader{Writer: out, Look: screen.Look{Columns: columns(out)}}, jobs, sets, o.out)
+			work.SummariseMany(summary.Reader{Writer: out, Look: screen.Look{Columns: terminal.Columns(out)}}, jobs, sets, o.out)
 		}
 		for _, j := range failed {
 			if ctx.Err() == nil {
-				fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %s was not made:\n%v\n", j.Job, faultText(j.Err))))
+				fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %s was not made:\n%v\n", j.Job, faultText(j.Err))))
 			}
 		}
 		if len(failed) > 0 {
-			fmt.Fprint(errw, foldForEyes(errw, fmt.Sprintf("spotjig: %d of %s made, %d not\n", len(jobs)-len(failed), figure.Count(len(jobs), "job"), len(failed))))
+			fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %d of %s made, %d not\n", len(jobs)-len(failed), figure.Count(len(jobs), "job"), len(failed))))
 		}
 	}
 	switch {

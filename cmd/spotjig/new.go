@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post/jobfile"
@@ -34,7 +35,7 @@ func newNewCmd(run func(newOptions) error) *cobra.Command {
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.file = args[0]
-			o.terminal = readsTerminal(c.InOrStdin())
+			o.terminal = terminal.Asks(c.InOrStdin())
 			return run(o)
 		},
 	}
@@ -45,21 +46,6 @@ func newNewCmd(run func(newOptions) error) *cobra.Command {
 	c.Flags().StringVar(&o.given.Machine, "machine", "", "a built-in machine")
 	quietFlag(c, &o.quiet)
 	return c
-}
-
-// readsTerminal tells whether a person may sit at the input.
-func readsTerminal(in io.Reader) bool {
-	f, ok := in.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := f.Stat()
-	if err != nil || info.Mode()&os.ModeCharDevice == 0 {
-		return false
-	}
-	// The null device is a character device too, and nobody sits at it.
-	null, err := os.Stat(os.DevNull)
-	return err != nil || !os.SameFile(info, null)
 }
 
 // runNew writes the file. It asks only when nothing is given and someone is there.

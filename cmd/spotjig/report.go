@@ -9,8 +9,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"spotjig/cmd/spotjig/terminal"
+	"spotjig/layout/job"
 	"spotjig/layout/problem"
+	"spotjig/layout/screen"
 	"spotjig/post"
+	"spotjig/post/summary"
 	"spotjig/post/work"
 )
 
@@ -110,3 +114,11 @@ func printMade(out io.Writer, l loaded, made work.Made, folder string) error {
 	}
 	return printJSON(out, madeJSON{s, append([]string{}, made.Set.Cautions...), l.Notes.ToldAsNotes()})
 }
+
+// look is how what is printed of a job is to look.
+func look(w io.Writer, l loaded) screen.Look {
+	return screen.Look{Columns: terminal.Columns(w), Inches: l.Job.Units == job.UnitsInch}
+}
+
+// toldTo is an output for what is said of a job.
+func toldTo(w io.Writer, l loaded) summary.Reader { return summary.Reader{Writer: w, Look: look(w, l)} }

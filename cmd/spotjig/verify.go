@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
@@ -91,7 +92,7 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 		if i > 0 {
 			fmt.Fprintln(out)
 		}
-		out := summary.Reader{Writer: out, Look: screen.Look{Columns: columns(out), Inches: made.Set.Job.Units == job.UnitsInch}}
+		out := summary.Reader{Writer: out, Look: screen.Look{Columns: terminal.Columns(out), Inches: made.Set.Job.Units == job.UnitsInch}}
 		fmt.Fprintf(out, "%s: whole and unedited: %s, byte for byte what its job makes\n", dir, figure.Count(len(made.Files), "file"))
 		for _, set := range made.Sets() {
 			summary.Headline(out, set)

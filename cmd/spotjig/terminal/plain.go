@@ -1,4 +1,4 @@
-package main
+package terminal
 
 import (
 	"bytes"
@@ -10,27 +10,27 @@ import (
 	"spotjig/layout/problem"
 )
 
-// plainWriter is the one way to standard output and standard error, and the one
+// Plain is the one way to standard output and standard error, and the one
 // place that decides what may stand there. File names, and texts quoted from
 // files, may hold anything: what would move the cursor, colour the screen or turn
 // the reading direction is written as an escape that can be read. Line ends
 // (LF, CR LF) and tabs pass. Escapes have the form of JSON's, so that JSON stays
 // JSON; bytes that are not UTF-8 become \xNN.
-type plainWriter struct {
-	w    io.Writer
+type Plain struct {
+	W    io.Writer
 	rest []byte // the beginning of a character or of a CR LF, not yet written
 }
 
 // Write takes all of b. It keeps back up to three bytes of an unfinished
-// character until the next Write or close.
-func (p *plainWriter) Write(b []byte) (int, error) {
+// character until the next Write or Close.
+func (p *Plain) Write(b []byte) (int, error) {
 	return len(b), p.pass(append(p.rest, b...), false)
 }
 
-// close writes what was kept back.
-func (p *plainWriter) close() error { return p.pass(p.rest, true) }
+// Close writes what was kept back.
+func (p *Plain) Close() error { return p.pass(p.rest, true) }
 
-func (p *plainWriter) pass(b []byte, last bool) error {
+func (p *Plain) pass(b []byte, last bool) error {
 	var out bytes.Buffer
 	for len(b) > 0 {
 		if !last && (!utf8.FullRune(b) || len(b) == 1 && b[0] == '\r') {
@@ -51,7 +51,7 @@ func (p *plainWriter) pass(b []byte, last bool) error {
 		b = b[n:]
 	}
 	p.rest = append([]byte(nil), b...)
-	_, err := p.w.Write(out.Bytes())
+	_, err := p.W.Write(out.Bytes())
 	return err
 }
 

@@ -1,6 +1,6 @@
 //go:build !linux && !darwin && !freebsd && !netbsd && !openbsd && !dragonfly && !windows
 
-package main
+package terminal
 
 import "os"
 
