@@ -2,16 +2,13 @@ package main
 
 import (
 	"archive/zip"
-	"bufio"
 	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
-	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -22,6 +19,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cmd/spotjig/page"
 	"spotjig/layout/job"
 	"spotjig/post/view/browsertest"
 	"spotjig/post/web"
@@ -30,7 +28,7 @@ import (
 // builtPage is the page, compiled once for all tests of it, with the stamp of the commands
 // that it is held against.
 var builtPage = sync.OnceValues(func() ([]web.File, error) {
-	return buildPage(context.Background(), pageOptions{stamp: thisBuild().Stamp})
+	return page.Build(context.Background(), "", thisBuild().Stamp)
 })
 
 // openPage opens the page from its file, as by double click, and waits for the program.
@@ -39,7 +37,7 @@ func openPage(t *testing.T, b *browsertest.Browser) {
 	files, err := builtPage()
 	require.NoError(t, err)
 	dir := t.TempDir()
-	require.NoError(t, writePage(filepath.Join(dir, "page"), files))
+	require.NoError(t, page.Write(filepath.Join(dir, "page"), files))
 	b.Go("file://" + filepath.Join(dir, "page", web.PageName))
 	b.Until(`document.body.dataset.ready !== undefined && document.body.dataset.state !== undefined`)
 }
@@ -57,93 +55,6 @@ func printed(t *testing.T, args ...string) string {
 	var out, errw bytes.Buffer
 	require.Zero(t, run(context.Background(), args, nil, &out, &errw), errw.String())
 	return out.String()
-}
-
-// The folder of a page is new, empty or an older page's: nothing else is written into.
-func TestWritePage(t *testing.T) {
-	files, err := web.Files(web.Program{Wasm: []byte("\x00asm"), Version: "1"})
-	require.NoError(t, err)
-	dir := filepath.Join(t.TempDir(), "page")
-	require.NoError(t, writePage(dir, files))
-	require.NoError(t, writePage(dir, files), "an older page is replaced")
-	for _, f := range files {
-		got, err := os.ReadFile(filepath.Join(dir, f.Name))
-		require.NoError(t, err)
-		assert.Equal(t, f.Data, got)
-	}
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "mine.txt"), nil, 0o600))
-	assert.ErrorContains(t, writePage(dir, files), "mine.txt")
-	assert.ErrorContains(t, writePage(filepath.Join(dir, "mine.txt"), files), "F013")
-}
-
-// The stamp is that of the source that is compiled, not of the program that compiles it.
-func TestPageIsStampedAsItsSource(t *testing.T) {
-	if _, err := exec.LookPath("git"); err != nil {
-		t.Skip("skipped: no git")
-	}
-	ctx, dir := context.Background(), t.TempDir()
-	file := filepath.Join(dir, "cmd", "spotjig", "main.go")
-	require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o755))
-	_, err := sourceStamp(ctx, dir)
-	require.ErrorContains(t, err, "main.go")
-	require.NoError(t, os.WriteFile(file, []byte("package main\n"), 0o600))
-	_, err = sourceStamp(ctx, dir)
-	require.ErrorContains(t, err, "which version")
-	require.NoError(t, os.WriteFile(file, []byte("package main\n\nconst version = \"7.8.9\"\n"), 0o600))
-	is := func(want string) {
-		t.Helper()
-		got, err := sourceStamp(ctx, dir)
-		require.NoError(t, err)
-		assert.Equal(t, want, got)
-	}
-	git := func(args ...string) string {
-		t.Helper()
-		out, err := tool(ctx, dir, nil, "git", append([]string{"-c", "user.name=n", "-c", "user.email=e@example.org", "-c", "commit.gpgsign=false"}, args...)...)
-		require.NoError(t, err)
-		return strings.TrimSpace(out)
-	}
-	is("7.8.9+unknown")
-	git("init", "-q")
-	is("7.8.9+unknown")
-	git("add", ".")
-	git("commit", "-q", "-m", "m")
-	commit := git("rev-parse", "HEAD")[:shortCommit]
-	is("7.8.9+" + commit)
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "new.go"), []byte("package new\n"), 0o600))
-	is("7.8.9+" + commit + ".changed")
-	inner := filepath.Join(dir, "inner", "cmd", "spotjig")
-	require.NoError(t, os.MkdirAll(inner, 0o755))
-	require.NoError(t, os.WriteFile(filepath.Join(inner, "main.go"), []byte("const version = \"1.0.0\"\n"), 0o600))
-	got, err := sourceStamp(ctx, filepath.Join(dir, "inner"))
-	require.NoError(t, err)
-	assert.Equal(t, "1.0.0+unknown", got, "the checkout round it is not its own")
-}
-
-// --serve gives the page's files to this computer, nothing else, and ends when asked to.
-func TestServePage(t *testing.T) {
-	files, err := web.Files(web.Program{Wasm: []byte("\x00asm"), Version: "1"})
-	require.NoError(t, err)
-	ctx, cancel := context.WithCancel(context.Background())
-	r, w := io.Pipe()
-	done := make(chan error, 1)
-	go func() { done <- servePage(ctx, files, w) }()
-	line, err := bufio.NewReader(r).ReadString('\n')
-	require.NoError(t, err)
-	address, _, _ := strings.Cut(line, " ")
-	require.True(t, strings.HasPrefix(address, "http://127.0.0.1:"), line)
-	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
-	for name, status := range map[string]int{"": 200, "index.html": 200, "sw.js": 200, "manifest.webmanifest": 200, "page.go": 404, "../page.go": 404} {
-		got, err := client.Get(address + name)
-		require.NoError(t, err)
-		assert.Equal(t, status, got.StatusCode, name)
-		require.NoError(t, got.Body.Close())
-	}
-	got, err := client.Post(address, "text/plain", nil)
-	require.NoError(t, err)
-	require.NoError(t, got.Body.Close())
-	assert.Equal(t, 404, got.StatusCode, "it takes nothing")
-	cancel()
-	require.ErrorIs(t, <-done, context.Canceled)
 }
 
 // TestPage uses the page in a browser as a fitter does: readings are typed, marks and the
@@ -354,7 +265,7 @@ func TestPageOnAPhone(t *testing.T) {
 	b.Media("dark", "reduce")
 	files, err := builtPage()
 	require.NoError(t, err)
-	s := httptest.NewServer(pageHandler(files))
+	s := httptest.NewServer(page.Handler(files))
 	t.Cleanup(s.Close)
 	shown := func() {
 		b.Go(s.URL)

@@ -159,8 +159,8 @@ const module = "spotjig/"
 // camOrder: inside cam each imports only those before it.
 var camOrder = []string{"machine", "motion", "jig", "jig/plate", "jig/film", "jig/testpiece", "nest", "path"}
 
-// sideways are the imports between outputs that are wanted: what reads a file back
-// needs its reader, and the manual explains what a dry run finds.
+// sideways are the imports between outputs, and between rooms of the command, that are wanted:
+// what reads a file back needs its reader, and the manual explains what a dry run finds.
 var sideways = []string{
 	"post/manual -> post/dryrun",
 	"post/dryrun -> post/rs274/read",
@@ -171,6 +171,8 @@ var sideways = []string{
 	"post/proof/recorded -> post/record",
 	"post/proof/recorded -> post/proof/cut",
 	"post/proof/recorded -> post/proof/table",
+	"cmd/spotjig/page -> cmd/spotjig/folder",
+	"cmd/spotjig/page -> cmd/spotjig/stamp",
 }
 
 // pipeline joins all outputs, and no output knows it. Whoever calls it as a command does,
@@ -184,12 +186,13 @@ const (
 // plate and of film know only what both share; what comes after takes parts as they are.
 // What reads back the figures that are shown does not print them.
 var unknown = map[string][]string{
-	"cam/jig/film":      {"cam/jig/plate"},
-	"cam/jig/testpiece": {"cam/jig/film"},
-	"cam/nest":          {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
-	"cam/path":          {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
-	"post/proof/shown":  {"layout/figure"},
-	"post/dryrun":       {"layout", "layout/job", "cam/jig", "cam/jig/plate", "cam/jig/film", "cam/jig/testpiece", "cam/nest", "cam/path", "post"},
+	"cam/jig/film":         {"cam/jig/plate"},
+	"cam/jig/testpiece":    {"cam/jig/film"},
+	"cam/nest":             {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
+	"cam/path":             {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
+	"post/proof/shown":     {"layout/figure"},
+	"cmd/spotjig/terminal": {"layout/job", "post/work"},
+	"post/dryrun":          {"layout", "layout/job", "cam/jig", "cam/jig/plate", "cam/jig/film", "cam/jig/testpiece", "cam/nest", "cam/path", "post"},
 }
 
 // importFaults holds a file to "layout <- cam <- post <- cmd". Tests may import what
@@ -239,6 +242,8 @@ func importFault(from, to string, test bool) string {
 		return "only a page's program calls it"
 	case to == pipeline && lf == 2:
 		return "outputs do not know the pipeline: it calls them"
+	case lf == 3 && lt == 3 && from != "cmd/spotjig" && !slices.Contains(sideways, from+" -> "+to):
+		return "rooms of the command do not know each other: let the command pass it on"
 	case lf == 2 && lt == 2 && from != pipeline && to != "post" && path.Dir(from) != to && !slices.Contains(sideways, from+" -> "+to):
 		return "outputs do not know each other: pass it through post.Set"
 	}
@@ -602,6 +607,7 @@ func TestTidyFindsWhatIsPlanted(t *testing.T) {
 		{"sheets know a kind", "cam/nest/a.go", "// Package nest is.\npackage nest\nimport _ \"spotjig/cam/jig/film\"\n", []string{"cam/nest/a.go:3: imports"}},
 		{"dry run knows jigs", "post/dryrun/a.go", "package dryrun\nimport _ \"spotjig/cam/jig\"\n", []string{"post/dryrun/a.go:2: imports"}},
 		{"dry run reads", "post/dryrun/a.go", "package dryrun\nimport (\n_ \"spotjig/post/rs274/read\"\n_ \"spotjig/layout/problem\"\n)\n", nil},
+		{"rooms of the command", "cmd/spotjig/folder/a.go", "// Package folder is.\npackage folder\nimport _ \"spotjig/cmd/spotjig/terminal\"\n", []string{"cmd/spotjig/folder/a.go:3: imports"}},
 		{"leftovers", "cam/path/arc_utils.go", "package path\n", []string{"cam/path/arc_utils.go:1: a place for leftovers, utils"}},
 		{"leftover folder", "cam/common/a_test.go", "package common\n", []string{"cam/common/a_test.go:1: a place for leftovers, common"}},
 		{"world", "cam/path/a.go", "package path\nimport \"os\"\nvar x = os.Args\n", []string{"cam/path/a.go:2: a library imports os"}},
