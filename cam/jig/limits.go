@@ -37,7 +37,7 @@ type Limits struct {
 
 	Seat []float64 // how far off its datum, by each cause, what touches a nose may stand; none for fins
 
-	memberWidth float64 // of legs, crosspieces and wings, at least
+	MemberWidth float64 // of legs, crosspieces and wings, at least
 
 	bridgeMax float64 // longest uncovered gap before a warning
 	slotMax   float64 // longest slot between bridges
@@ -65,14 +65,17 @@ const (
 	gapLongest   = 25.0
 	gapSticker   = 40.0
 	coverLeast   = 0.80
-	memberWide   = 96.0 // spine, legs: under 100 mm, so one tail a joint
-	memberSlim   = 86.0 // where one more then lies beside the others on a sheet
+	memberSlim   = 86.0 // where one more member then lies beside the others on a sheet
 	noseShare    = 0.635
 	noseSharePM  = 0.01
 	finAboveNose = 14.0
 	stickerExtra = 0.5
 	lineEdge     = 22.0 // from a crosspiece's edge to its nearest line
 )
+
+// MemberWide is how wide legs, crosspieces and wings usually are, mm: under 100, so that
+// a joint has one tail.
+const MemberWide = 96.0
 
 // LimitsFor are the limits of a job in plate; film changes some of them.
 func LimitsFor(req Request) Limits {
@@ -111,9 +114,9 @@ func LimitsFor(req Request) Limits {
 	r.SideTravel = req.Want.SideTravel
 	r.EndGap = r.Lip + r.SideTravel + 0.5
 	r.BedW, r.BedH = usable(req)
-	r.memberWidth = memberWide
+	r.MemberWidth = MemberWide
 	if req.Want.Joint != "keyed" { // a keyed joint takes nearly the whole width
-		r.memberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
+		r.MemberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
 	}
 	return r
 }
@@ -155,11 +158,11 @@ func (lim Limits) Half() float64 { return lim.Slot/2 + lim.Aside }
 // others.
 func memberWidth(bedW, bedH, gap float64) float64 {
 	room := math.Min(bedW, bedH) + gap
-	rows := math.Ceil(room/(memberWide+gap) - 1e-6)
-	if slim := math.Floor(10*(room/rows-gap)+1e-6) / 10; slim >= memberSlim && slim < memberWide {
+	rows := math.Ceil(room/(MemberWide+gap) - 1e-6)
+	if slim := math.Floor(10*(room/rows-gap)+1e-6) / 10; slim >= memberSlim && slim < MemberWide {
 		return slim
 	}
-	return memberWide
+	return MemberWide
 }
 
 // usable is the largest piece that fits stock and travel with margin, kerf and

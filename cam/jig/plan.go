@@ -50,7 +50,7 @@ func plan(tp *Template, lim Limits, table layout.Table) {
 // width, or is a line that the spine is widened for.
 func (lim Limits) onSpine(e Element) bool {
 	b := e.Bounds()
-	room := lim.memberWidth/2 - lim.Web - lim.Half()
+	room := lim.MemberWidth/2 - lim.Web - lim.Half()
 	if e.lengthwise() && e.Length() > railLeast {
 		room = spineWide/2 + stripApart + lim.railEdge()
 	}
@@ -69,13 +69,18 @@ func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table)
 	limit := math.Max(lim.BedW, lim.BedH)
 	var out []band
 	lo, hi := across[0].A.X, across[0].A.X
+	share := 0.5 // of what a crosspiece is wider than its lines need, on the nose's side: tails go into it from both sides
+	switch {
+	case lim.draw.nose:
+		share = 1
+	case lim.Seat != nil: // nothing goes into film, and a weight stands beside the lines
+		share = 0
+	}
 	flush := func() {
 		b := geom.Box{Min: geom.Point{X: lo - lim.lineEdge(), Y: -half}, Max: geom.Point{X: hi + lim.lineEdge(), Y: half}}
-		if grow := lim.memberWidth - b.Width(); grow > 0 && lim.draw.nose {
-			b.Min.X -= grow
-		} else if grow > 0 {
-			b.Min.X -= grow / 2
-			b.Max.X += grow / 2
+		if grow := lim.MemberWidth - b.Width(); grow > 0 {
+			b.Min.X -= grow * share
+			b.Max.X += grow * (1 - share)
 		}
 		out = append(out, band{Crosspiece, b, true})
 	}
@@ -87,7 +92,7 @@ func crosspieces(tp *Template, across []Element, lim Limits, table layout.Table)
 		hi = e.A.X
 	}
 	flush()
-	if half := table.L / 2; out[0].box.Min.X > half-MiddleWant-lim.memberWidth { // no side contact at the middle pockets
+	if half := table.L / 2; out[0].box.Min.X > half-MiddleWant-lim.MemberWidth { // no side contact at the middle pockets
 		u := sideStation(tp, lim)
 		out = append([]band{{Crosspiece, geom.Box{Min: geom.Point{X: u[0], Y: out[0].box.Min.Y}, Max: geom.Point{X: u[1], Y: out[0].box.Max.Y}}, true}}, out...)
 	}
@@ -102,10 +107,10 @@ func sideStation(tp *Template, lim Limits) [2]float64 {
 	for _, e := range tp.Elements {
 		if e.IsDot() && e.A.X > 150 && e.A.X < 380 {
 			u = math.Max(e.A.X, 206)
-			return [2]float64{math.Min(u-lim.memberWidth/2, e.A.X-32), u + lim.memberWidth/2}
+			return [2]float64{math.Min(u-lim.MemberWidth/2, e.A.X-32), u + lim.MemberWidth/2}
 		}
 	}
-	return [2]float64{u - lim.memberWidth/2, u + lim.memberWidth/2}
+	return [2]float64{u - lim.MemberWidth/2, u + lim.MemberWidth/2}
 }
 
 // railLeast: a shorter lengthwise line gets a wing, mm.
@@ -138,7 +143,7 @@ func (lim Limits) addWings(bands []band, local []Element) []band {
 			half = math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y)) + lim.spotEdge()
 		}
 		w := geom.Box{Min: geom.Point{X: b.Min.X - edge, Y: -half}, Max: geom.Point{X: b.Max.X + edge, Y: half}}
-		if grow := lim.memberWidth - w.Width(); grow > 0 {
+		if grow := lim.MemberWidth - w.Width(); grow > 0 {
 			w.Min.X -= grow / 2
 			w.Max.X += grow / 2
 		}
@@ -233,8 +238,8 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 	half := table.W/2 - lim.EndGap
 	b.Min.X, b.Max.X = math.Max(b.Min.X, lim.Lip), math.Min(b.Max.X, reachMax(tp))
-	if b.Width() < lim.memberWidth { // the middle of the table cut it short
-		b.Min.X = b.Max.X - lim.memberWidth
+	if b.Width() < lim.MemberWidth { // the middle of the table cut it short
+		b.Min.X = b.Max.X - lim.MemberWidth
 	}
 	if b.Min.X < lim.Lip+spineLeast { // too near the nose for a leg
 		b.Min.X = lim.Lip
@@ -319,10 +324,10 @@ func (lim Limits) railEdge() float64 { return lim.lineEdge() + 4 }
 // along every long lengthwise line; what lies near each other is one. They come from the
 // centre line outwards.
 func stripsFor(tp *Template, rails []Element, last float64, lim Limits) []strip {
-	all := []strip{{Span{tp.EndAt - lim.memberWidth/2, tp.EndAt + lim.memberWidth/2}, lim.Lip, last, Leg}}
+	all := []strip{{Span{tp.EndAt - lim.MemberWidth/2, tp.EndAt + lim.MemberWidth/2}, lim.Lip, last, Leg}}
 	for _, e := range rails {
 		lo := math.Min(math.Abs(e.A.Y), math.Abs(e.B.Y)) - lim.railEdge()
-		hi := math.Max(math.Max(math.Abs(e.A.Y), math.Abs(e.B.Y))+lim.railEdge(), lo+lim.memberWidth)
+		hi := math.Max(math.Max(math.Abs(e.A.Y), math.Abs(e.B.Y))+lim.railEdge(), lo+lim.MemberWidth)
 		all = append(all, strip{Span{lo, hi}, math.Min(e.A.X, e.B.X), math.Min(math.Max(e.A.X, e.B.X), reachMax(tp)), Rail})
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].Lo < all[j].Lo })
@@ -485,7 +490,7 @@ func spineWidth(tp *Template, from, to float64, lim Limits) float64 {
 		b := e.Bounds()
 		if e.lengthwise() && lim.onSpine(e) && b.Min.X < to-5 && b.Max.X > from+5 {
 			wide = math.Max(wide, spineWide)
-			if off := math.Max(b.Max.Y, -b.Min.Y); off > lim.memberWidth/2-lim.Web-lim.Half() {
+			if off := math.Max(b.Max.Y, -b.Min.Y); off > lim.MemberWidth/2-lim.Web-lim.Half() {
 				wide = math.Max(wide, 2*(off+lim.railEdge()))
 			}
 		}

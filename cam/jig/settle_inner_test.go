@@ -27,11 +27,11 @@ func TestBandsSettle(t *testing.T) {
 		for range rapid.IntRange(0, 4).Draw(t, "more") {
 			u := rapid.Float64Range(20, 1100).Draw(t, "at")
 			if rapid.Bool().Draw(t, "across") {
-				bands = append(bands, band{Crosspiece, box(u, -half, u+memberWide, half), true})
+				bands = append(bands, band{Crosspiece, box(u, -half, u+MemberWide, half), true})
 				continue
 			}
 			v := rapid.Float64Range(60, 500).Draw(t, "half")
-			bands = append(bands, band{Wing, box(u, -v, u+memberWide, v), false})
+			bands = append(bands, band{Wing, box(u, -v, u+MemberWide, v), false})
 		}
 		got := lim.settle(tp, bands, table)
 		near := lim.JointClear + lim.Hole
