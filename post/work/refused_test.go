@@ -53,6 +53,9 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a kerf of one decimal, inches first":     "units: in\n" + sane("games: [pool]\nmaterial: {thickness: 4.9, kerf: 0.2, kerf_pm: 0.1}\n"),
 		"keyed joints in thin sheet":              sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4}\njig: {joint: keyed}\n"),
 		"a seam with no room for a key":           noRoomForAKey,
+		"a blade that turns at full depth only":   sane("games: [carom]\nmachine: {like: knife-1200x600, knife: {skin: 0, swivel_angle: 180}}\n"),
+		"many ties at a wide kerf":                sane("games: [carom]\njig: {ties: {count: 20, width: 1}}\nmaterial: {kerf: 0.4}\n"),
+		"tight arcs as corners":                   sane("games: [carom]\nmachine: {like: knife-1200x600, knife: {arc_min: 2, tight_arcs: corner}}\n"),
 		"ties on the ends of keys":                sane("games: [pool]\njig: {joint: keyed, ties: {count: 4, width: 0.5}}\n"),
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
@@ -135,6 +138,41 @@ func TestPlugsAreLargeEnough(t *testing.T) {
 			}
 		}
 	}
+}
+
+// End fins stand half the width apart or more, on crowded head templates and on tables
+// without pockets too; before, they drew in to a third.
+func TestEndFinsStandApart(t *testing.T) {
+	for _, text := range []string{sane("games: [balkline-47]\n"), sane("games: [snooker, pool]\nhouse:\n  - {id: box, kind: rectangle, x: 300, y: -200, x2: 500, y2: 200}\n"), match("laser-600x400")} {
+		o, err := Read("job.yaml", []byte(text), nil)
+		require.NoError(t, err)
+		req, err := o.begin(outputOptions)
+		require.NoError(t, err)
+		require.NoError(t, req.design())
+		at := map[string][]float64{}
+		for _, p := range req.made.Set.Jig.Parts {
+			if p.Role == jig.EndFin && !strings.HasSuffix(p.ID, "S") {
+				at[p.Template] = append(at[p.Template], p.OnTable.Y)
+			}
+		}
+		require.Len(t, at, 2)
+		for end, y := range at {
+			assert.GreaterOrEqual(t, slices.Max(y)-slices.Min(y), o.Job.Table.W/2, "%s of %s", end, text)
+		}
+	}
+}
+
+// Two lines near each other bear the names of their games; before, both were the baulk line.
+func TestNearLinesHaveNamesOfTheirOwn(t *testing.T) {
+	o, err := Read("job.yaml", []byte("name: Quarry Road\ntable: {length: 3569, width: 1778, measured: nose-to-nose}\ngames: [snooker, blackball]\n"), nil)
+	require.NoError(t, err)
+	var lines []string
+	for _, m := range o.Plan.Marks {
+		if strings.Contains(m.Name, "baulk line") {
+			lines = append(lines, m.Name)
+		}
+	}
+	assert.Equal(t, []string{"snooker baulk line", "blackball baulk line"}, lines)
 }
 
 // A choice that nothing answers is named: before, it was printed as chosen and never made.
