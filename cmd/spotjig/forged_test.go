@@ -267,6 +267,9 @@ func TestForgeriesAreNamed(t *testing.T) { tryForgeries(t, buildJob(t, ""), lase
 // A job that is edited and made by its rules is another job, and verify says which it is:
 // that is no forgery.
 func TestAnotherJobIsAnotherJob(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two sets: left out with -short")
+	}
 	o, err := work.Read("job.yaml", bytes.Replace(job.Demo(), []byte("name: "), []byte("name: Other hall, once "), 1), nil)
 	require.NoError(t, err)
 	made, err := o.Build(context.Background(), makeDefaults)

@@ -40,6 +40,9 @@ func allOf(t *testing.T, dir string) map[string]string {
 // Several jobs in one call come to the bytes that each comes to by itself; one that fails is
 // named last, with why, and stops no other.
 func TestManyJobs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("six sets: left out with -short")
+	}
 	read := conventionFiles(t)
 	require.NoError(t, os.Mkdir("club", 0o755))
 	require.NoError(t, os.Mkdir("club/more.yaml", 0o755), "a folder is no job, whatever its name")
@@ -131,6 +134,9 @@ func TestManyJobsKeepTheirInputs(t *testing.T) {
 // Jobs that share sheets are written into one folder, from whose own files verify makes it
 // again; what shares none is made as it is by itself.
 func TestManyJobsShareSheets(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a dozen sets and more: left out with -short")
+	}
 	t.Chdir(t.TempDir())
 	require.NoError(t, os.Mkdir("hall", 0o755))
 	job := func(name, length, rest string) {
