@@ -249,6 +249,17 @@ func WriteBalls(w io.Writer, f BallFit, look screen.Look) error {
 	return err
 }
 
+// Verdict says in words whether the rack fits.
+func (r Rack) Verdict() string {
+	switch {
+	case !r.Fits:
+		return "does not fit"
+	case !r.WallFits:
+		return "fits, the triangle's wall does not"
+	}
+	return "fits"
+}
+
 // writeSnookerFit prints the snooker part.
 func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int, look screen.Look) {
 	fmt.Fprintf(b, "\nsnooker: pink to black %s; D %s wide, %s balls\n", figure.MM(s.PinkToBlack), figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1))
@@ -256,14 +267,7 @@ func writeSnookerFit(b *strings.Builder, s SnookerFit, reds int, look screen.Loo
 	fmt.Fprintf(b, "  behind the black to the top nose %s: a ball passes: %s, a cue reaches: %s\n", figure.MM(s.BehindBlack), figure.YesNo(s.BallPasses), figure.YesNo(s.CueReaches))
 	rows := [][]string{{"reds", "depth", "width", "gap to black", "wall leaves", "largest ball", "verdict"}}
 	for _, r := range s.Racks {
-		verdict := "fits"
-		switch {
-		case !r.Fits:
-			verdict = "does not fit"
-		case !r.WallFits:
-			verdict = "fits, the triangle's wall does not"
-		}
-		rows = append(rows, []string{strconv.Itoa(r.Reds), figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), verdict})
+		rows = append(rows, []string{strconv.Itoa(r.Reds), figure.MM(r.Depth), figure.MM(r.Width), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), r.Verdict()})
 	}
 	b.WriteString("\n" + laidOut(rows, look))
 	fmt.Fprintf(b, "\nchosen %d reds; recommended: %s\n", reds, s.Advice)

@@ -1,6 +1,9 @@
 package problem
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Code is a kind of problem in a user's file or a file's place, for the manual.
 type Code struct {
@@ -13,15 +16,7 @@ type Code struct {
 // has its own list, in post/dryrun.
 func Codes() []Code {
 	list := slices.Concat(fileCodes(), jobCodes(), lengthCodes(), machineCodes(), surveyCodes())
-	slices.SortFunc(list, func(a, b Code) int {
-		switch {
-		case a.ID < b.ID:
-			return -1
-		case a.ID > b.ID:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(list, func(a, b Code) int { return strings.Compare(a.ID, b.ID) })
 	return list
 }
 

@@ -3,8 +3,9 @@
 package problem
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -104,7 +105,7 @@ func From(err error) List {
 // number are all kept, each once.
 func (l List) Sorted() List {
 	s := append(List(nil), l...)
-	sort.SliceStable(s, func(i, j int) bool { return s[i].before(s[j]) })
+	slices.SortStableFunc(s, Problem.compare)
 	var out List
 	for i, p := range s {
 		if i > 0 {
@@ -119,23 +120,10 @@ func (l List) Sorted() List {
 	return out
 }
 
-// before orders by every field, so that no two different problems tie.
-func (p Problem) before(q Problem) bool {
-	switch {
-	case p.File != q.File:
-		return p.File < q.File
-	case p.Line != q.Line:
-		return p.Line < q.Line
-	case p.Col != q.Col:
-		return p.Col < q.Col
-	case p.Field != q.Field:
-		return p.Field < q.Field
-	case p.Code != q.Code:
-		return p.Code < q.Code
-	case p.Msg != q.Msg:
-		return p.Msg < q.Msg
-	}
-	return p.Help < q.Help
+// compare orders by every field, so that no two different problems tie.
+func (p Problem) compare(q Problem) int {
+	return cmp.Or(strings.Compare(p.File, q.File), p.Line-q.Line, p.Col-q.Col, strings.Compare(p.Field, q.Field),
+		strings.Compare(p.Code, q.Code), strings.Compare(p.Msg, q.Msg), strings.Compare(p.Help, q.Help))
 }
 
 // Error prints the problems sorted, one a line of the file, twenty at most,

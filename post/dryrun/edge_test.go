@@ -1,6 +1,7 @@
 package dryrun
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand"
@@ -202,7 +203,7 @@ func TestOrderOfProblems(t *testing.T) {
 		{Line: 1, Col: 2, Code: "D1", Text: "a"}, {Line: 2, Col: 1, Code: "D1", Text: "a"}}
 	for i, a := range list {
 		for k, b := range list {
-			assert.Equal(t, i < k, before(a, b), "%v %v", a, b)
+			assert.Equal(t, cmp.Compare(i, k), compare(a, b), "%v %v", a, b)
 		}
 	}
 }

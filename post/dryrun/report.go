@@ -7,7 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
-	"sort"
+	"strings"
 
 	"spotjig/cam/machine"
 	"spotjig/post/rs274/read"
@@ -142,7 +142,7 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 	if !work.empty() {
 		r.WorkMin, r.WorkMax, r.WorkMinLine, r.WorkMaxLine = place(work.lo), place(work.hi), linesOf(work.loLine), linesOf(work.hiLine)
 	}
-	sort.SliceStable(r.Problems, func(a, b int) bool { return before(r.Problems[a], r.Problems[b]) })
+	slices.SortStableFunc(r.Problems, compare)
 	if opt.Assume {
 		r.assume()
 	}
@@ -220,17 +220,9 @@ func (r *Report) add(list []Problem, second bool) {
 	}
 }
 
-// before is a full order of problems: by place, then code, then text.
-func before(a, b Problem) bool {
-	switch {
-	case a.Line != b.Line:
-		return a.Line < b.Line
-	case a.Col != b.Col:
-		return a.Col < b.Col
-	case a.Code != b.Code:
-		return a.Code < b.Code
-	}
-	return a.Text < b.Text
+// compare is a full order of problems: by place, then code, then text.
+func compare(a, b Problem) int {
+	return cmp.Or(cmp.Compare(a.Line, b.Line), a.Col-b.Col, strings.Compare(a.Code, b.Code), strings.Compare(a.Text, b.Text))
 }
 
 func place(p read.Point) *XYZ { return &XYZ{round6(p[0]), round6(p[1]), round6(p[2])} }

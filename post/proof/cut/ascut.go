@@ -4,6 +4,7 @@
 package cut
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -316,15 +317,7 @@ func (j *judge) across(e int, g proof.Stretch) float64 {
 // gaps returns the stretches of an edge that no parallel cut covers.
 func (j *judge) gaps(e int) []proof.Stretch {
 	cover := j.cover[e]
-	slices.SortFunc(cover, func(a, b proof.Stretch) int {
-		switch {
-		case a.From < b.From:
-			return -1
-		case a.From > b.From:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(cover, func(a, b proof.Stretch) int { return cmp.Compare(a.From, b.From) })
 	var out []proof.Stretch
 	done := 0.0
 	for _, c := range cover {

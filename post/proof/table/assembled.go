@@ -3,6 +3,7 @@
 package table
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -299,15 +300,7 @@ func (a *assembly) coverage(marks []layout.Mark, stated []jig.Check) jig.Check {
 
 // measure returns the share covered and the longest gap, ends included.
 func measure(reach []proof.Stretch, total float64) (share, gap float64) {
-	slices.SortFunc(reach, func(a, b proof.Stretch) int {
-		switch {
-		case a.From < b.From:
-			return -1
-		case a.From > b.From:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(reach, func(a, b proof.Stretch) int { return cmp.Compare(a.From, b.From) })
 	done, sum := 0.0, 0.0
 	for _, r := range reach {
 		gap = math.Max(gap, r.From-done)

@@ -176,14 +176,7 @@ func ballsOf(f layout.BallFit) Balls {
 			fmt.Sprintf("the D is %s wide, %s balls", figure.MM(s.DWidth), figure.Fixed(s.DWidthBalls, 1)))
 		out.Head = []string{"Reds", "Gap to black", "Triangle's wall leaves", "Largest ball", "Verdict"}
 		for _, r := range s.Racks {
-			verdict := "fits"
-			switch {
-			case !r.Fits:
-				verdict = "does not fit"
-			case !r.WallFits:
-				verdict = "fits, the triangle's wall does not"
-			}
-			out.Racks = append(out.Racks, []string{fmt.Sprint(r.Reds), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), verdict})
+			out.Racks = append(out.Racks, []string{fmt.Sprint(r.Reds), figure.MM(r.Clear), figure.MM(r.WallRoom), figure.MM(r.Largest), r.Verdict()})
 		}
 	}
 	if r := f.Rack; r != nil {
