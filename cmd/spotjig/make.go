@@ -40,9 +40,15 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 			"Without JOB it makes an embedded demo job. Of several jobs, or of a folder of them,\n" +
 			"each is made into DIR/NAME, named after its file; when one fails, the others are made.\n" +
 			"With --share-sheets those for one machine and sheet lie on the same sheets, in\n" +
-			"DIR/shared-1 and on: pieces and files begin with the letter of their job.",
+			"DIR/shared-1 and on: pieces and files begin with the letter of their job. Of such a\n" +
+			"folder's jobs.yaml the jobs that it names are made so again.",
 		Example: "  spotjig make\n  spotjig make club.yaml -o jig --svg\n  spotjig make one.yaml two.yaml -o jigs --share-sheets\n  spotjig make - -o jig --json < club.yaml",
 		RunE: func(c *cobra.Command, args []string) error {
+			o.given = c.Flags().Changed
+			args, err := o.named(args)
+			if err != nil {
+				return err
+			}
 			if len(args) > 1 || len(args) == 1 && isFolder(args[0]) {
 				o.jobs = args
 			} else if len(args) == 1 {
@@ -51,7 +57,6 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 			if o.share && len(o.jobs) == 0 {
 				return usageError{errors.New("--share-sheets is for several jobs, or a folder of them")}
 			}
-			o.given = c.Flags().Changed
 			o.in = c.InOrStdin()
 			return run(c.Context(), o)
 		},

@@ -27,6 +27,28 @@ func isFolder(name string) bool {
 	return err == nil && info.IsDir()
 }
 
+// named puts in the place of a folder's list of jobs those that it names, which share
+// sheets as they did.
+func (o *makeOptions) named(args []string) (out []string, err error) {
+	for _, arg := range args {
+		if filepath.Base(arg) != work.ListName {
+			out = append(out, arg)
+			continue
+		}
+		list, err := (&reading{}).file(arg)
+		if err != nil {
+			return nil, err
+		}
+		files, was, err := work.ListedJobs(arg, list)
+		if err != nil {
+			return nil, err
+		}
+		out, o.share = append(out, files...), true
+		o.asMade(was)
+	}
+	return out, nil
+}
+
 // makeMany makes several jobs at once, each into a folder of its own.
 func makeMany(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	jobs, err := listJobs(o)

@@ -303,6 +303,15 @@ func (r *run) proveList(p proving) jig.Check {
 	return c
 }
 
+// ListedJobs reads a folder's jobs.yaml: the files that it names, and what it was made with.
+func ListedJobs(name string, list []byte) (files []string, was Choices, err error) {
+	l, err := job.ReadList(name, list)
+	for _, one := range l.Jobs {
+		files = append(files, strings.TrimSuffix(name, ListName)+one.File)
+	}
+	return files, choicesOf(l.Made), err
+}
+
 // ReadSharing reads a folder's jobs.yaml and the jobs that it names. Under which version
 // the folder was made stands in the choices.
 func ReadSharing(name string, list []byte, open Open) (*Sharing, Choices, error) {
