@@ -235,7 +235,8 @@ func sees(p problem.Problem, value string) bool {
 		_, err := strconv.ParseFloat(value, 64)
 		return err == nil
 	}
-	return slices.Contains(seen, p.Code)
+	_, number := coreNumber(value).(float64)
+	return slices.Contains(seen, p.Code) && !(p.Code == "L004" && number) // 1e3 is a number like any other there
 }
 
 // hold compares them both ways.
