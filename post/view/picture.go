@@ -86,11 +86,16 @@ func newPlan(sc *scene, t turnOf, f fit, alone bool) picture {
 	frame := geom.EmptyBox().Include(t.apply(rail.Min)).Include(t.apply(rail.Max))
 	// Dimensions stand outside the rails on two sides; their room is a multiple
 	// of the text size, which is a share of the frame they widen: solve for it.
-	below, beside, above := 6.5, 7.5, 2.2
-	if sc.set.Job.Units == job.UnitsInch { // "-8 11/32" is longer than "-211.6"
-		below, beside = 8.2, 8.3
+	const above = 2.2
+	below, beside := 6.5, 7.5
+	inches := func() { below, beside = 8.2, 8.3 } // "-8 11/32" is longer than "-211.6"
+	if sc.set.Job.Units == job.UnitsInch {
+		inches()
 	}
 	font := f.size * frame.Width() / (f.width - f.size*(beside+1.4))
+	if !alone {
+		inches() // the page's reader may ask for them, and the names keep their size
+	}
 	plain := geom.Box{Min: geom.Point{X: frame.Min.X - 1.4*font, Y: frame.Min.Y - above*font}, Max: geom.Point{X: frame.Max.X + 1.4*font, Y: frame.Max.Y + 1.5*font}}
 	full := geom.Box{Min: plain.Min, Max: geom.Point{X: frame.Max.X + beside*font, Y: frame.Max.Y + below*font}}
 	frame = plain
