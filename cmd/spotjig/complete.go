@@ -9,6 +9,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/job"
+	"spotjig/post/manual"
 )
 
 // shells are those that a completion script can be written for.
@@ -55,13 +56,13 @@ func complete(commands []*cobra.Command) {
 		"new": files("yaml", "yml"), "marks": first(files("yaml", "yml")), "balls": first(files("yaml", "yml")),
 		"make": files("yaml", "yml"), "coupon": first(files("yaml", "yml")), "kerf": files("txt"),
 		"dryrun": files("nc", "ngc", "gcode", "tap", "txt"), "verify": folders, "marked": jobThenReadings,
-		"explain": words(explainWords),
+		"explain": words(manual.Words),
 	}
 	flags := map[string]completer{
 		"machine": orFiles(machine.ProfileNames, "yaml", "yml"), "material": orFiles(machine.MaterialNames, "yaml", "yml"),
 		"size": words(sizeWords), "games": list(gameWords), "out": folders,
 		"paper": words(func() []string { return []string{"a4", "letter"} }), "proof-of": words(func() []string { return []string{"template", "marks"} }),
-		"explain": words(explainWords), "stock": words(nil), "start": words(nil), "length": words(nil), "width": words(nil),
+		"explain": words(manual.Words), "stock": words(nil), "start": words(nil), "length": words(nil), "width": words(nil),
 	}
 	for _, c := range commands {
 		if c.Name() == "new" { // takes built-in machines only

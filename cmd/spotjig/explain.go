@@ -75,16 +75,3 @@ func nearWords(word string) string {
 	}
 	return fmt.Sprintf("; did you mean %s?", strings.Join(near, " or "))
 }
-
-// explainWords are what explain knows, for completion.
-func explainWords() []string {
-	var out []string
-	for _, kind := range []manual.Kind{manual.Key, manual.Check, manual.Code, manual.Word} {
-		for _, name := range manual.Names(kind) {
-			if !strings.ContainsAny(name, " []") {
-				out = append(out, name)
-			}
-		}
-	}
-	return out
-}

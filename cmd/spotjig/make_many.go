@@ -257,7 +257,7 @@ func (o makeOptions) reportMany(ctx context.Context, jobs []work.Ordered, sets [
 		}
 		for _, j := range failed {
 			if ctx.Err() == nil {
-				fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %s was not made:\n%v\n", j.Job, faultText(j.Err))))
+				fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %s was not made:\n%v\n", j.Job, problem.Text(j.Err))))
 			}
 		}
 		if len(failed) > 0 {
@@ -271,12 +271,4 @@ func (o makeOptions) reportMany(ctx context.Context, jobs []work.Ordered, sets [
 		return statusError(exitInterrupted)
 	}
 	return statusError(exitProblem)
-}
-
-// faultText is what stopped a job.
-func faultText(err error) string {
-	if list := problem.From(err); len(list) > 0 {
-		return list.Error()
-	}
-	return err.Error()
 }

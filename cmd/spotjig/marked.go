@@ -155,19 +155,7 @@ func compared(read *reading, l loaded, allowed func(layout.Mark) layout.Allowed,
 	}
 	c, err := layout.Compare(l.Request(), l.Plan, readings, allowed)
 	if err != nil {
-		return nil, c, inFile(name, err)
+		return nil, c, problem.InFile(name, err)
 	}
 	return data, c, nil
-}
-
-// inFile gives problems without a file the file they are in.
-func inFile(name string, err error) error {
-	list := problem.From(err)
-	if len(list) == 0 {
-		return err
-	}
-	for i := range list {
-		list[i].File = name
-	}
-	return list.Err()
 }

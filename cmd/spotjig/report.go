@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -13,7 +12,6 @@ import (
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
-	"spotjig/post"
 	"spotjig/post/summary"
 	"spotjig/post/work"
 )
@@ -77,38 +75,16 @@ func reportsJSON(c *cobra.Command) bool {
 	return false
 }
 
-// setJSON is what is reported of a set: a part of its record, as it stands there.
-type setJSON struct {
-	Folder  string          `json:"folder"`
-	Version json.RawMessage `json:"version"`
-	Sheets  json.RawMessage `json:"sheets"`
-	Checks  json.RawMessage `json:"checks"`
-	Files   json.RawMessage `json:"files"`
-}
-
-// reportOf reads the record of a set, of several jobs that share sheets that of one.
-func reportOf(folder string, made work.Made, of post.Set) (setJSON, error) {
-	s := setJSON{Folder: folder}
-	for _, f := range made.Files {
-		if f.Name == of.FileName(work.RecordName) {
-			err := json.Unmarshal(f.Data, &s)
-			s.Folder = folder
-			return s, err
-		}
-	}
-	return s, errors.New("internal error: a set without a record")
-}
-
 // madeJSON is the report of make and coupon.
 type madeJSON struct {
-	setJSON
+	work.SetReport
 	Cautions []string       `json:"cautions"`
 	Problems []problem.Told `json:"problems"`
 }
 
 // printMade reports a set that was written.
 func printMade(out io.Writer, l loaded, made work.Made, folder string) error {
-	s, err := reportOf(folder, made, made.Set)
+	s, err := made.Report(folder, made.Set)
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ type verifyJSON struct {
 // verifiedJSON is one folder; of one that is not whole there is no more to tell.
 type verifiedJSON struct {
 	Whole bool `json:"whole"`
-	setJSON
+	work.SetReport
 }
 
 // runVerify looks at every folder, and tells of all before it ends. The error is a
@@ -76,11 +76,11 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 			if err := faults.AddError(err); err != nil {
 				return err // interrupted, or no fault of a file
 			}
-			report.Folders = append(report.Folders, verifiedJSON{false, setJSON{Folder: dir}})
+			report.Folders = append(report.Folders, verifiedJSON{false, work.SetReport{Folder: dir}})
 			continue
 		}
 		for _, set := range made.Sets() {
-			s, err := reportOf(dir, made, set)
+			s, err := made.Report(dir, set)
 			if err != nil {
 				return err
 			}

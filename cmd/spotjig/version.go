@@ -6,14 +6,11 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
-	"strings"
 
 	"spotjig/cmd/spotjig/stamp"
 	"spotjig/layout/problem"
 
 	"github.com/spf13/cobra"
-
-	"spotjig/cam/jig"
 )
 
 // stamped is what a builder without a checkout, who has only the source, says of it:
@@ -55,7 +52,7 @@ func runVersion(o versionOptions, s stamp.Build, out io.Writer) error {
 		if o.json {
 			return usageError{errors.New("--json and --licences: choose one")}
 		}
-		return printLicences(out)
+		return stamp.WriteLicences(out)
 	}
 	if o.json {
 		return printJSON(out, struct {
@@ -64,22 +61,6 @@ func runVersion(o versionOptions, s stamp.Build, out io.Writer) error {
 		}{s, []problem.Told{}})
 	}
 	_, err := fmt.Fprintf(out, "spotjig %s\nstamp %s\n%s, %s\n", s, s.Stamp, s.Go, s.Target)
-	return err
-}
-
-// printLicences names the modules in the program and shows the alphabet's terms, which must
-// travel with it.
-func printLicences(out io.Writer) error {
-	var b strings.Builder
-	if info, ok := debug.ReadBuildInfo(); ok {
-		b.WriteString("Linked into the program beside Go's own library; their licences lie in the archive's\nfolder licences:\n")
-		for _, m := range info.Deps {
-			fmt.Fprintf(&b, "  %s %s\n", m.Path, m.Version)
-		}
-		b.WriteString("\n")
-	}
-	b.WriteString("The letters on the pieces:\n" + jig.LetteringNotice())
-	_, err := io.WriteString(out, b.String())
 	return err
 }
 

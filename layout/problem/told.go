@@ -35,3 +35,23 @@ func Tell(err error) []Told {
 	}
 	return []Told{{Severity: severityError, Text: err.Error()}}
 }
+
+// Text is an error in words, that of problems with their places and remedies.
+func Text(err error) string {
+	if list := From(err); len(list) > 0 {
+		return list.Error()
+	}
+	return err.Error()
+}
+
+// InFile gives problems without a file the file they are in.
+func InFile(name string, err error) error {
+	list := From(err)
+	if len(list) == 0 {
+		return err
+	}
+	for i := range list {
+		list[i].File = name
+	}
+	return list.Err()
+}

@@ -161,3 +161,16 @@ func last(key string) string {
 	key = segments(key)
 	return strings.NewReplacer(",", ".", "()", "[]").Replace(key[strings.LastIndex(key, "/")+1:])
 }
+
+// Words are all that can be explained and is one word.
+func Words() []string {
+	var out []string
+	for _, kind := range []Kind{Key, Check, Code, Word} {
+		for _, name := range Names(kind) {
+			if !strings.ContainsAny(name, " []") {
+				out = append(out, name)
+			}
+		}
+	}
+	return out
+}

@@ -4,10 +4,13 @@ package stamp
 
 import (
 	"fmt"
+	"io"
 	"regexp"
 	"runtime"
 	"runtime/debug"
 	"strings"
+
+	"spotjig/cam/jig"
 )
 
 // Build tells one build of the program from another. Stamp is what stands in every
@@ -95,4 +98,20 @@ func (s Build) String() string {
 		text += ", changed since"
 	}
 	return text + ")"
+}
+
+// WriteLicences names the modules in the program and shows the alphabet's terms, which must
+// travel with it.
+func WriteLicences(out io.Writer) error {
+	var b strings.Builder
+	if info, ok := debug.ReadBuildInfo(); ok {
+		b.WriteString("Linked into the program beside Go's own library; their licences lie in the archive's\nfolder licences:\n")
+		for _, m := range info.Deps {
+			fmt.Fprintf(&b, "  %s %s\n", m.Path, m.Version)
+		}
+		b.WriteString("\n")
+	}
+	b.WriteString("The letters on the pieces:\n" + jig.LetteringNotice())
+	_, err := io.WriteString(out, b.String())
+	return err
 }
