@@ -2,8 +2,8 @@ package jig
 
 import "spotjig/layout/geom"
 
-// flatParts turns a template's pieces into parts in their own frames.
-func flatParts(tp *Template) []Part {
+// FlatParts turns a template's pieces into parts in their own frames.
+func FlatParts(tp *Template) []Part {
 	var out []Part
 	for _, p := range tp.Pieces {
 		b := p.Outline.Bounds()

@@ -12,6 +12,7 @@ import (
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
 // The error budget of a mark: what each source of error does to it once the template is
@@ -20,7 +21,6 @@ import (
 // source stands they are common practice.
 const (
 	pinPM       = 0.05 // mm between two pieces at a pin that was pressed through holes too small for it
-	keyedSlip   = 0.03 // mm along a seam that a key pushes against its locating flank
 	bowPM       = 0.3  // mm the middle of an end nose stands off the line between its ends
 	strungPM    = 0.1  // mm the same where a string was stretched and its gaps read
 	scalePPM    = 300  // parts per million: what the check ticks, read to 0.15 mm in 500, let pass
@@ -43,7 +43,10 @@ type accuracy struct {
 	reading  float64   // of a side scale
 	closure  float64   // of an end of a seam that is shut
 	edge     float64   // a cut edge, by what the kerf is not known
-	slip     float64   // a joint along its seam
+	flank    float64   // clearance of a dovetail's
+	slip     float64   // left beside the tail of a joint of the job's kind, square to a flank
+	keyed    bool      // the job's kind; a seam without room for a key has a dovetail all the same
+	tried    bool      // slip is as read on a test piece's joint
 	guide    float64   // the marker's thickness where it passes the plate
 	slot     float64   // width of slots
 	play     float64   // of what goes into a spot's hole
@@ -62,12 +65,18 @@ type accuracy struct {
 
 func accuracyOf(req Request, lim Limits) accuracy {
 	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
-		seat: lim.Seat, standing: "blocks", reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, slip: alongSeam(lim.Flank),
+		seat: lim.Seat, standing: "blocks", reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, flank: lim.Flank, slip: lim.Flank, keyed: req.Want.Joint == "keyed",
 		sight: req.Want.SightPM, lined: req.Machine.Process == machine.Knife, guide: req.Want.MarkerGuide, slot: lim.Slot, play: lim.Play, sticker: req.Want.Spots == "sticker", thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
 		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
 	if len(acc.seat) == 0 {
 		acc.seat, acc.standing = []float64{req.Want.SeatPM}, "fins"
+	}
+	if acc.keyed {
+		acc.slip = job.KeyedSlip
+	}
+	if req.Want.SlipStated {
+		acc.slip, acc.tried = req.Want.SlipPM, true
 	}
 	if !req.Table.Squared {
 		acc.shape = shapePM
@@ -75,9 +84,19 @@ func accuracyOf(req Request, lim Limits) accuracy {
 	return acc
 }
 
-// alongSeam is the slip along a seam that a flank's clearance leaves: the clearance is
-// measured square to the flank, and along the seam there is a little more of it.
-func alongSeam(clear float64) float64 { return clear * math.Hypot(1, 1/TailSlope) }
+// alongSeam is how far a joint may stand off along its seam by what is left beside its
+// tail. That is square to the flank; a dovetail's leans, so that along the seam there is a
+// little more of it. The kerf widens both of its flanks alike, so that what was read has it
+// in it; a keyed joint's pieces it shifts, flank on flank, by both edges.
+func (acc accuracy) alongSeam(j *Seam) float64 {
+	switch {
+	case j.Part != "":
+		return acc.slip + 2*acc.edge
+	case acc.tried && !acc.keyed:
+		return acc.slip * math.Hypot(1, 1/TailSlope)
+	}
+	return (acc.flank + 2*acc.edge) * math.Hypot(1, 1/TailSlope)
+}
 
 // sources lists the independent errors of a template. Rubber yields under every fin,
 // so that half of the contact is common to both of an end; at the sides it cancels.
@@ -105,14 +124,10 @@ func sources(s *laying, acc accuracy) []source {
 			continue
 		}
 		turn, open := acc.closure/j.Length(), j.Out(s.nearRoot(j)).Scale(acc.closure/2)
-		slip := acc.slip + 2*alongSeam(acc.edge)
-		if j.Part != "" { // one flank, along the pull and held against its socket
-			slip = keyedSlip + 2*acc.edge
-		}
 		out = append(out,
 			source{group: "joints", joint: j, shift: open, turn: turn, gap: true},
 			source{group: "joints", joint: j, shift: open, turn: -turn, gap: true},
-			source{group: "joints", joint: j, shift: j.Along().Scale(slip)})
+			source{group: "joints", joint: j, shift: j.Along().Scale(acc.alongSeam(j))})
 	}
 	return out
 }

@@ -87,14 +87,14 @@ func Design(req Request, k Kind) (Jig, error) {
 		k.Score(tp)
 		handles(tp, lim, req.Machine)
 		lettered(tp)
-		out.Parts = append(append(out.Parts, flatParts(tp)...), k.Parts(tp)...)
-		out.Joints = append(out.Joints, jointsOf(tp)...)
+		out.Parts = append(append(out.Parts, FlatParts(tp)...), k.Parts(tp)...)
+		out.Joints = append(out.Joints, JointsOf(tp)...)
 	}
 	for _, m := range gauged {
 		k.Cut(m.tp)
 		k.Score(m.tp)
 		lettered(m.tp)
-		out.Parts = slices.Concat(out.Parts, flatParts(m.tp), k.Parts(m.tp))
+		out.Parts = slices.Concat(out.Parts, FlatParts(m.tp), k.Parts(m.tp))
 		out.Gauges = append(out.Gauges, m.told(all))
 	}
 	compensate(out.Parts, req)
@@ -203,7 +203,7 @@ func keyedLikely(k Kind, req Request) map[string]float64 {
 	if with == nil || req.bare {
 		return nil
 	}
-	req.Want.Joint = "keyed"
+	req.Want.Joint, req.Want.SlipStated = "keyed", false // what was read is of a dovetail
 	all, gauged, err := planned(with, req)
 	if err != nil {
 		return nil

@@ -98,14 +98,34 @@ func TestJointPlay(t *testing.T) {
 	j := &Seam{A: a, B: b, From: geom.Point{X: 100}, To: geom.Point{X: 100, Y: 96}}
 	fin := &Fin{}
 	s := &laying{tp: &Template{Seams: []*Seam{j}}, path: map[*Piece][]*Seam{a: {}, b: {j}}, ends: [2]*Fin{fin, fin}}
-	slip, turn := 0.0, 0.0
-	for _, e := range sources(s, accuracyOf(Request{Table: layout.Table{W: 1}, Want: job.Jig{ClosurePM: 0.05}}, Limits{Flank: 0.08})) {
-		if e.group == "joints" {
-			slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
+	play := func(want job.Jig, kerfPM float64) (slip, turn float64) {
+		for _, e := range sources(s, accuracyOf(Request{Table: layout.Table{W: 1}, Want: want, Material: machine.Material{KerfPM: kerfPM}}, Limits{Flank: 0.08})) {
+			if e.group == "joints" {
+				slip, turn = math.Max(slip, math.Abs(e.shift.Y)), math.Max(turn, e.turn)
+			}
 		}
+		return slip, turn
 	}
+	slip, turn := play(job.Jig{ClosurePM: 0.05}, 0)
 	assert.InDelta(t, 0.08433, slip, 5e-6)
 	assert.InDelta(t, 0.5208e-3, turn, 5e-8)
+	// A kerf known to 0.02 widens either flank by as much, 0.1 sqrt(10)/3 = 0.10541; what a
+	// leaf found, 0.06, has it in it: 0.06325, and with 0.03 at the shoulders 0.3125 milliradian.
+	slip, _ = play(job.Jig{}, 0.02)
+	assert.InDelta(t, 0.10541, slip, 5e-6)
+	slip, turn = play(job.Jig{ClosurePM: 0.03, SlipPM: 0.06, SlipStated: true}, 0.02)
+	assert.InDelta(t, 0.06325, slip, 5e-6)
+	assert.InDelta(t, 0.3125e-3, turn, 5e-8)
+	// A key leaves 0.03 beside the flank that locates, or what a leaf found there; the kerf shifts that flank.
+	j.Part = "K"
+	slip, _ = play(job.Jig{Joint: "keyed"}, 0.02)
+	assert.InDelta(t, 0.05, slip, 1e-12)
+	slip, _ = play(job.Jig{Joint: "keyed", SlipPM: 0.02, SlipStated: true}, 0.02)
+	assert.InDelta(t, 0.04, slip, 1e-12)
+	// A dovetail where a keyed job has no room for a key was not what was read.
+	j.Part = ""
+	slip, _ = play(job.Jig{Joint: "keyed", SlipPM: 0.02, SlipStated: true}, 0.02)
+	assert.InDelta(t, 0.10541, slip, 5e-6)
 }
 
 // A nose bowed by 0.3 mm stands 0.3·4·0.1·0.9 = 0.108 mm off its line a tenth of the way

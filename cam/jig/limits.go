@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/job"
 )
 
 // Limits are the limits that hold everywhere in one design, mm; validate holds every
@@ -105,7 +106,7 @@ func LimitsFor(req Request) Limits {
 	r.JointClear, r.slotMax = jointToSpot, slotLongest
 	r.Tail = math.Ceil(math.Max(12, 3*t))
 	r.Neck = math.Ceil(math.Max(4*t, 14))
-	r.Flank, r.Toe = 0.08, 0.3
+	r.Flank, r.Toe = job.DovetailSlip, 0.3
 	r.Lip = math.Ceil(math.Max(8, 1.5*t)*2) / 2
 	r.FinSlot = r.Thickness + FinClearance(req.Want.Fit)
 	r.noseLow, r.NoseHigh = noseRange(req)

@@ -46,7 +46,7 @@ type bounds struct {
 func boundsOf(r jig.Request) bounds {
 	b := bounds{
 		tape: r.Table.TapePM, contact: r.Want.NosePM, bow: 0.3, reading: 0.25,
-		kerf: r.Material.KerfPM / 2, closure: 0.05, seat: []float64{0.1}, pin: 0.05, nap: 0.5, slantDeg: 5, guide: 0.1,
+		kerf: r.Material.KerfPM / 2, closure: r.Want.ClosurePM, seat: []float64{0.1}, pin: 0.05, nap: 0.5, slantDeg: 5, guide: 0.1,
 		warm:  r.Material.Expansion * (4 + math.Abs(r.Want.HallTempC-r.Want.ShopTempC)),
 		damp:  r.Material.Moisture * (4.5 + math.Abs(r.Want.HallRH-r.Want.ShopRH)),
 		scale: [2]float64{1e-6 * r.Machine.ScaleX, 1e-6 * r.Machine.ScaleY}, left: 100e-6,
@@ -467,6 +467,10 @@ func (k *bench) assemble(z *draws) []body {
 		dir := pt.Sub(pf).Unit()
 		n := dir.Left().Scale(-1) // from the parent to the child
 		play, shift := math.Max(0, l.play-2*grown*math.Hypot(1, 1.0/3)), 0.0
+		if k.r.Want.SlipStated && (l.back != 0 || k.r.Want.Joint != "keyed") { // as a test piece was read, its kerf and all
+			l.play = k.r.Want.SlipPM
+			play = l.play * math.Hypot(1, 1.0/3)
+		}
 		if l.back != 0 {
 			play, shift = l.play, l.back*2*grown
 		}
@@ -603,6 +607,12 @@ func seatedJob(r jig.Request) jig.Request {
 	return r
 }
 
+// tried states what a test piece's joint was read to leave.
+func tried(r jig.Request, slip float64) jig.Request {
+	r.Want.ClosurePM, r.Want.SlipPM, r.Want.SlipStated = 0.03, slip, true
+	return r
+}
+
 func spreadJobs(t *testing.T) map[string]jig.Request {
 	unknown := spreadJob(t, 2540, 1270, 900, 600, "pool")
 	unknown.Machine.ScaleX, unknown.Machine.ScaleY, unknown.Machine.SkewMicrons = 0, 0, 0
@@ -617,6 +627,8 @@ func spreadJobs(t *testing.T) map[string]jig.Request {
 		"8 ft pool in film, blocks by a leaf": seatedJob(spreadFilm(filmJob(t, 2235.2, 1117.6, 1200, 600, "pool"))),
 		"7 ft pool in card":                   spreadFilm(cardJob(t, 1981.2, 990.6, 600, 300, "pool")),
 		"12 ft pool, keyed, 600 x 400":        keyedJob(spreadJob(t, 3569, 1778, 600, 400, "pool")),
+		"12 ft pool, joint tried":             tried(spreadJob(t, 3569, 1778, 600, 400, "pool"), 0.08),
+		"12 ft pool, keyed and tried":         tried(keyedJob(spreadJob(t, 3569, 1778, 600, 400, "pool")), 0.02),
 	}
 }
 

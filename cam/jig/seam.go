@@ -178,8 +178,8 @@ func BoxGap(a, b geom.Box) float64 {
 	return math.Hypot(dx, dy)
 }
 
-// jointsOf returns the template's joints, table frame.
-func jointsOf(tp *Template) []Joint {
+// JointsOf returns the template's joints, table frame.
+func JointsOf(tp *Template) []Joint {
 	var out []Joint
 	for _, j := range tp.Seams {
 		out = append(out, Joint{Tail: j.Owner.ID, Socket: j.Other.ID, From: tp.ToTable.Apply(j.From), To: tp.ToTable.Apply(j.To), Key: j.Key, Part: j.Part})

@@ -35,9 +35,10 @@ func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command
 		Use:   "coupon JOB",
 		Short: "Make a test piece that tells this machine's kerf, fits and scale",
 		Long: "coupon makes the files of a test piece for the job's machine and sheet: combs for\n" +
-			"the kerf, slots for a fin's tongue, dovetail sockets for a tail, a square, a hole\n" +
-			"and a slot for the marker, and four ticks far apart. Cut it, measure it, fill in\n" +
-			"a copy of DIR/reading.txt and run \"spotjig kerf\" on the copy.\n" +
+			"the kerf, slots for a fin's tongue, dovetail sockets for a tail, a joint as the job\n" +
+			"has it, a square, a hole and a slot for the marker, and four ticks far apart. Cut\n" +
+			"it, measure it, fill in a copy of DIR/reading.txt and run \"spotjig kerf\" on the\n" +
+			"copy.\n" +
 			"With --grid a second program cuts and scores small squares at stepped power and\n" +
 			"feed; run that one first, on an offcut, and put what you find into the job.",
 		Example: "  spotjig coupon club.yaml -o test-piece",

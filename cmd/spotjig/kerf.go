@@ -27,8 +27,8 @@ func newKerfCmd(run func(context.Context, kerfOptions) error) *cobra.Command {
 		Short: "Work out kerf, fits and scale from a measured test piece",
 		Long: "kerf reads a filled-in copy of the form that coupon wrote (reading.txt) and works\n" +
 			"out the width of cut at both faces with its uncertainty, the taper, which slot\n" +
-			"fits, and how large and how square the machine cuts. It ends with the lines to\n" +
-			"write into the job file. What was left empty is not worked out. Several forms are\n" +
+			"fits, what a joint leaves open, and how large and how square the machine cuts. It\n" +
+			"ends with the lines to write into the job file. What was left empty is not worked out. Several forms are\n" +
 			"told one after another.",
 		Example: "  spotjig kerf filled-in.txt\n  spotjig kerf monday.txt friday.txt --json",
 		Args:    cobra.MinimumNArgs(1),

@@ -24,7 +24,7 @@ func TestDemoJob(t *testing.T) {
 	assert.Equal(t, layout.Choices{BaulkLine: "scaled", D: "width/6", Black: "length/11", Rack: "corners", BreakBox: "none", MinApart: 8}, j.Choices)
 	assert.Equal(t, layout.Balls{Diameter: 57.15, Reds: 15}, j.Balls)
 	assert.Equal(t, job.Jig{For: "class", MarkerTip: 0.7, MarkerGuide: 2.8, Spots: "point", Sticker: 31.75, Tolerance: 1,
-		NosePM: 0.3, SeatPM: 0.1, ReadingPM: 0.25, SightPM: 0.2, ClosurePM: 0.05, Fit: "slide", Joint: "dovetail", FinFix: "bonded", TieWidth: 0.5, Letters: "full", SideTravel: 5, ShopTempC: 20, HallTempC: 20, ShopRH: 50, HallRH: 50}, j.Jig)
+		NosePM: 0.3, SeatPM: 0.1, ReadingPM: 0.25, SightPM: 0.2, ClosurePM: 0.05, SlipPM: 0.08, Fit: "slide", Joint: "dovetail", FinFix: "bonded", TieWidth: 0.5, Letters: "full", SideTravel: 5, ShopTempC: 20, HallTempC: 20, ShopRH: 50, HallRH: 50}, j.Jig)
 	assert.True(t, j.Machine.Given())
 	assert.True(t, j.Material.Given())
 	assert.Equal(t, "material", j.Material.Path)

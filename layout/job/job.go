@@ -50,6 +50,8 @@ type Jig struct {
 	ReadingPM            float64       // a reading of a side scale, +-
 	SightPM              float64       // a thread or a tape's line over a line or a mark, +-
 	ClosurePM            float64       // an end of a joint pulled shut stays open by at most this
+	SlipPM               float64       // left beside a shut joint's tail, square to a flank
+	SlipStated           bool          // as a test piece's joint was read
 	Fit                  string        // "press", "slide", "loose"
 	Joint                string        // "dovetail" or "keyed"
 	FinFix               string        // "bonded" or "screwed"

@@ -296,6 +296,13 @@ func balls(f *Fields, games []string) layout.Balls {
 	}
 }
 
+// What is left beside a joint's tail, square to a flank, unless a test piece tells: a
+// dovetail's clearance, and what a key, which takes it up, leaves (common practice), mm.
+const (
+	DovetailSlip = 0.08
+	KeyedSlip    = 0.03
+)
+
 // jigSection reads what is asked of the template, and the rack's form.
 func jigSection(f *Fields) (Jig, string) {
 	defer f.Done()
@@ -322,6 +329,12 @@ func jigSection(f *Fields) (Jig, string) {
 	j.ClosurePM = f.Length("joint_closure", Range{Default: 0.05, Min: 0, Max: 0.5})
 	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
 	j.Joint = f.Word("joint", "dovetail", "dovetail", "keyed")
+	usual := DovetailSlip
+	if j.Joint == "keyed" {
+		usual = KeyedSlip
+	}
+	j.SlipPM = f.Length("joint_slip", Range{Default: usual, Min: 0, Max: 0.5})
+	j.SlipStated = f.Has("joint_slip")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
 	t := f.Sub("ties")
 	j.Ties = t.Whole("count", Range{Default: 0, Min: 0, Max: 20})

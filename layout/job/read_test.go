@@ -50,6 +50,7 @@ jig:
   side_reading: 0.1
   sighting: 0.1
   joint_closure: 0.03
+  joint_slip: 0.02
   fit: press
   joint: keyed
   fins: screwed
@@ -81,7 +82,7 @@ material: {kind: cast acrylic}
 	assert.Equal(t, 0.5, j.Table.TapePM)
 	assert.Equal(t, layout.Choices{BaulkLine: "fifth", D: "scaled", Black: "scaled", Rack: "outline", BreakBox: "norway", Anchor: "9in", MinApart: 10}, j.Choices)
 	assert.Equal(t, layout.Balls{Diameter: 52.5, Reds: 10, RackWall: 9}, j.Balls)
-	assert.Equal(t, job.Jig{For: "this", MarkerTip: 1, MarkerGuide: 3.2, Spots: "sticker", Sticker: 25, Tolerance: 1.5, ToleranceStated: true, TemperatureStated: true, HumidityStated: true, NosePM: 0.2, SeatPM: 0.05, SeatStated: true, ReadingPM: 0.1, SightPM: 0.1, ClosurePM: 0.03,
+	assert.Equal(t, job.Jig{For: "this", MarkerTip: 1, MarkerGuide: 3.2, Spots: "sticker", Sticker: 25, Tolerance: 1.5, ToleranceStated: true, TemperatureStated: true, HumidityStated: true, NosePM: 0.2, SeatPM: 0.05, SeatStated: true, ReadingPM: 0.1, SightPM: 0.1, ClosurePM: 0.03, SlipPM: 0.02, SlipStated: true,
 		Fit: "press", Joint: "keyed", FinFix: "screwed", Ties: 2, TieWidth: 0.8, PieceMax: 550, SpareFins: true, Letters: "short", SideTravel: 13,
 		ShopTempC: 24, HallTempC: 16, ShopRH: 40, HallRH: 65, CompensateGrowth: true}, j.Jig)
 	assert.Equal(t, []layout.HouseMark{
@@ -333,5 +334,15 @@ func TestToleranceIsALengthOrMany(t *testing.T) {
 		list := problem.From(err)
 		require.NotEmpty(t, list, text)
 		assert.Equal(t, code, list[0].Code, text)
+	}
+}
+
+// What a joint leaves beside its tail hangs on its form, unless the job states it.
+func TestSlipHangsOnTheJoint(t *testing.T) {
+	for text, want := range map[string]float64{"": 0.08, "jig: {joint: keyed}": 0.03, "jig: {joint: keyed, joint_slip: 0.02 mm}": 0.02, "jig: {joint_slip: 0.1}": 0.1} {
+		j, _, err := job.Read("job.yaml", []byte("table: {length: 2540, width: 1270}\ngames: [pool]\n"+text+"\n"), job.Options{})
+		require.NoError(t, err, text)
+		assert.Equal(t, want, j.Jig.SlipPM, text)
+		assert.Equal(t, strings.Contains(text, "joint_slip"), j.Jig.SlipStated, text)
 	}
 }

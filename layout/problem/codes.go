@@ -145,6 +145,7 @@ func machineCodes() []Code {
 		{"M036", "A note: a comb was read once. How well the reading repeats is assumed; three readings tell it."},
 		{"M037", "The slots named for press, slide and loose are not in that order: press is the tightest."},
 		{"M038", "A note: the square is not as large as the kerf found makes it. Read again; if it stays so, the machine loses steps or the sheet moved."},
+		{"M039", "The test piece's joint was read further open than one that is shut can be, or with more or less beside its tail than its drawing and the kerf found leave. Brush crumbs off, press it shut, or its key home, and try the leaves again; or leave it empty."},
 	}
 }
 

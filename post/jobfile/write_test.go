@@ -63,7 +63,7 @@ func TestWriteStatesTrueDefaults(t *testing.T) {
 	plain.Ledger, full.Ledger = nil, nil // what was stated differs, as it should
 	full.Date, full.Notes, full.House, full.Also = "", "", nil, nil
 	full.Table.NoseHeight, full.Table.Undercut, full.Choices.Anchor, full.Jig.PieceMax = 0, 0, "", 0
-	full.Jig.ToleranceStated, full.Jig.TemperatureStated, full.Jig.HumidityStated = false, false, false
+	full.Jig.ToleranceStated, full.Jig.TemperatureStated, full.Jig.HumidityStated, full.Jig.SlipStated = false, false, false, false
 	full.Jig.SeatStated = false
 	plainP, plainM, _, err := machine.Read(plain.Machine, plain.Material, machine.Options{})
 	require.NoError(t, err)

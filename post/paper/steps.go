@@ -83,6 +83,7 @@ func (s *sheaf) joining(set post.Set) []string {
 			"Two pins of "+s.whole(4)+", drill shanks or nails without heads, do for all joints in turn: press one through each hole of the pair, which is a little smaller and holds it in the middle, pull the lap flat, tape it down between the scored lines, take the pins out before the next.",
 			"Move the template by sliding it, held at two places; never bend it.")
 	}
+	leaf := "Try both shoulders of every joint with a feeler leaf of " + figure.Short(set.Job.Jig.ClosurePM, 3) + " mm: where it goes in, look for grit"
 	if keyed(set) {
 		tape := "No tape is needed."
 		if taped(set) {
@@ -91,13 +92,13 @@ func (s *sheaf) joining(set post.Set) []string {
 		return append(out,
 			"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Press every tail straight down into its socket, the letters of both pieces naming each other.",
 			"Drop each key, lettered for its joint, letters up, into the notch beside its tail, and push it home along the tail by hand, as hard as a thumb does: it pulls the shoulders shut. One that goes to the end of its way without holding belongs elsewhere.",
-			"Try both shoulders of every joint with a feeler leaf of 0.05 mm: where it goes in, look for grit, or for the wrong key. "+tape,
+			leaf+", or for the wrong key. "+tape,
 			"Move the template by sliding it, never by lifting it.",
-			"After use push every key out by its small end, beside the tail's head, with the marker's blunt end: a key left in bends its tail for good.")
+			"After use push every key out by its small end, beside the tail's head, with the marker's blunt end: a key left in bends its tail for good (creep).")
 	}
 	return append(out,
 		"Lay the pieces on the cloth face up, lettering readable, the lettered cushion towards its cushion. Each tail fits one socket only; what does not go in is the wrong piece, or turned.",
-		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across every joint, clear of the slots.",
+		"Press every tail straight down into its socket. Pull the shoulders shut and hold them with low-tack tape across every joint, clear of the slots. "+leaf+".",
 		"Move the template by sliding it, never by lifting it.")
 }
 

@@ -220,3 +220,46 @@ func BenchmarkCoupon(b *testing.B) {
 		buildTestPiece(b, "../../testdata/jobs/92x46-bed-300x200-snooker.yaml", true)
 	}
 }
+
+// What is tried is what is cut: the joint of a job's test piece goes together by the same
+// proof as its jig's, a keyed one's key is the very key of every joint of the jig, and
+// a dovetail is one of the jig's sizes. On every built-in laser it passes the dry run.
+func TestTestPieceTriesTheJobsJoint(t *testing.T) {
+	size := regexp.MustCompile(`^tail [0-9.]+ mm long, neck [0-9.]+ mm`)
+	lasers := 0
+	for _, profile := range machine.Profiles() {
+		if profile.Process != machine.Laser {
+			continue
+		}
+		lasers++
+		for _, form := range []string{"dovetail", "keyed"} {
+			name := profile.Name + ", " + form
+			o, err := Read("job.yaml", []byte(fmt.Sprintf("table: {length: 100 in, width: 50 in}\ngames: [pool]\njig: {joint: %s}\nmachine: %s\n", form, profile.Name)), nil)
+			require.NoError(t, err)
+			piece, err := o.BuildTestPiece(context.Background(), Options{Version: "0.1.0"})
+			require.NoError(t, err)
+			require.Empty(t, piece.Failures(), name)
+			passed := map[string]bool{}
+			for _, c := range piece.Set.Checks {
+				passed[c.ID] = c.Verdict == jig.Pass
+			}
+			assert.True(t, passed["as-tried"] && passed["dry-run:sheet-1.nc"] && passed["dry-run:sheet-1-dryrun.nc"], name)
+			r, err := o.begin(Options{})
+			require.NoError(t, err)
+			require.NoError(t, r.design(), name)
+			tried := piece.Set.Jig.Joints[0]
+			key, keyed := piece.Set.Part(tried.Part)
+			assert.Equal(t, form == "keyed", keyed, name)
+			var like []string
+			for _, j := range r.made.Set.Jig.Joints {
+				like = append(like, size.FindString(j.Key))
+				if of, ok := r.made.Set.Part(j.Part); ok { // a seam without room for a key has none
+					assert.InDelta(t, key.Outline.Area(), of.Outline.Area(), 1e-6, name)
+					assert.InDelta(t, key.Outline.Length(), of.Outline.Length(), 1e-6, name)
+				}
+			}
+			assert.Contains(t, like, size.FindString(tried.Key), name)
+		}
+	}
+	assert.GreaterOrEqual(t, lasers, 4)
+}

@@ -464,6 +464,17 @@ func textFaults() []planted {
 			{name: "a hash changed", catch: "record", hook: replaceFirst("record.json", `"sha256":"..`, `"sha256":"zz`)},
 		}),
 		named("test piece", "laser-test", []planted{
+			{name: "a joint to be tried 0.1 mm off along its seam", catch: "as-tried", hook: tried("J1", func(p *jig.Part) { p.OnTable.X += 0.1 })},
+			{name: "a key to be tried 0.1 mm off", job: "keyed-test", catch: "as-tried", hook: tried("JK1", func(p *jig.Part) { p.OnTable.Y += 0.1 })},
+			{name: "a tail to be tried with a flank 0.02 mm short", catch: "as-tried", hook: tried("J1", func(p *jig.Part) {
+				shoulder, mid := p.Seams[0].Start(), p.Seams[0].Bounds().Center().X
+				p.Outline = cornersMoved(p.Outline, func(q geom.Point) bool { return q.X > mid && q.Y > shoulder.Y+1 })
+				p.Seams[0] = cornersMoved(p.Seams[0], func(q geom.Point) bool { return q.X > mid && q.X < shoulder.X })
+			})},
+			{name: "a joint to be tried without its key", job: "keyed-test", catch: "as-tried", hook: steps{set: func(s *post.Set) { s.Jig.Joints[0].Part = "" }}},
+			{name: "no joint to be tried", catch: "as-tried", hook: steps{set: func(s *post.Set) { s.Jig.Joints = nil }}},
+			{name: "a form that tells of another joint", catch: "reading", hook: replaceFirst("reading.txt", `  joint: dovetail`, "  joint: keyed   ")},
+			{name: "a form without a place for a shoulder", catch: "reading", hook: replaceFirst("reading.txt", `joint_left: \[\]\n`, "")},
 			{name: "a program read back otherwise", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G[23] .*\n`, "")},
 			{name: "layers swapped", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(AcDbEntity\s+8\s+)OPENING`, "${1}OUTLINE")},
 			{name: "beam word in the dry run", catch: "as-read-dryrun", hook: replaceFirst("sheet-1-dryrun.nc", `(?m)^G1 `, "M4\nS10\nG1 ")},
@@ -486,4 +497,29 @@ func shifted(in []nest.Placed) []nest.Placed {
 	out := append([]nest.Placed(nil), in...)
 	out[0].On.X += 0.1
 	return out
+}
+
+// tried changes a part of the joint to be tried before anything is cut.
+func tried(id string, f func(*jig.Part)) steps {
+	return steps{request: func(r *path.Request) {
+		for i := range r.Parts {
+			if r.Parts[i].ID == id {
+				f(&r.Parts[i])
+			}
+		}
+	}}
+}
+
+// cornersMoved moves the corners of an outline or of a seam that f picks by 0.02 mm along x.
+func cornersMoved(c geom.Contour, f func(geom.Point) bool) geom.Contour {
+	v := slices.Clone(c.Vertices())
+	for i := range v {
+		if f(v[i].At) {
+			v[i].At.X -= 0.02
+		}
+	}
+	if c.Closed() {
+		return geom.MustClosed(v...)
+	}
+	return geom.MustOpen(v...)
 }

@@ -21,6 +21,7 @@ import (
 	"spotjig/post/proof"
 	"spotjig/post/proof/cut"
 	"spotjig/post/proof/recorded"
+	"spotjig/post/proof/table"
 	"spotjig/post/rs274/write"
 )
 
@@ -134,9 +135,11 @@ func proveBladeReading(p proving) jig.Check {
 	return c
 }
 
-// noMarks is the table of marks of a set that has none.
-func noMarks() Output {
-	return newOutput("marks.csv", stageCut, writeMarks, oneCheck(func(p proving) jig.Check { return recorded.Marks(p.data, nil) }))
+// noMarks is the table of marks of a set that has none, with what else is looked at where
+// a template is held against its marks.
+func noMarks(also ...func(proving) jig.Check) Output {
+	none := func(p proving) jig.Check { return recorded.Marks(p.data, nil) }
+	return newOutput("marks.csv", stageCut, writeMarks, oneCheckEach(append(also, none)...))
 }
 
 // beamPiece lays combs, sockets and slots, and orders each sheet: marks and openings first,
@@ -153,7 +156,7 @@ func (r *run) beamPiece() ([]Output, error) {
 		}
 		return nil, r.fault("J094", "material", help, err)
 	}
-	set.Jig, set.Checks = jig.Jig{Parts: c.Parts}, c.Checks
+	set.Jig, set.Checks = jig.Jig{Parts: c.Parts, Joints: []jig.Joint{c.Joint}}, c.Checks
 	areas := map[string]float64{}
 	for _, p := range c.Parts {
 		areas[p.ID] = p.Outline.Area()
@@ -190,7 +193,8 @@ func (r *run) beamPiece() ([]Output, error) {
 		out = append(out, grid...)
 	}
 	form := testpiece.FormOptions{Job: r.Job.Name, Version: r.opt.Version, Material: fmt.Sprintf("%s, %.2f mm", set.Material.Kind, set.Material.Thickness)}
-	return append(append(out, r.sheetPictures()...), noMarks(),
+	return append(append(out, r.sheetPictures()...),
+		noMarks(func(p proving) jig.Check { return table.AsTried(p.set, c.Cut.Flank) }),
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { return testpiece.WriteForm(w, c.Cut, form) },
 			oneCheck(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
@@ -344,6 +348,9 @@ func sameCut(a, b testpiece.Cut) string {
 		if !slices.EqualFunc(f.a, f.b, func(x, y float64) bool { return math.Abs(x-y) <= formTol }) {
 			return fmt.Sprintf("%s %v, not %v", f.name, f.a, f.b)
 		}
+	}
+	if a.Keyed != b.Keyed {
+		return "another form of joint"
 	}
 	return ""
 }

@@ -35,6 +35,11 @@ func New(req jig.Request) (jig.Kind, error) {
 	if t := req.Material.Thickness; t < ThinnestFin {
 		return nil, &ThinError{t}
 	}
+	return kind{req, limits(req), jig.NewFont()}, nil
+}
+
+// limits are those of a job in plate, and of its joints.
+func limits(req jig.Request) jig.Limits {
 	lim := jig.LimitsFor(req)
 	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
 	lim.EndRoom = endFinRoom
@@ -44,7 +49,7 @@ func New(req jig.Request) (jig.Kind, error) {
 		lim.Reach, lim.Notch = t.Long, t.Keyed.Back
 		lim.JointLeast = t.Head() + 2*keyedCheek
 	}
-	return kind{req, lim, jig.NewFont()}, nil
+	return lim
 }
 
 func (k kind) Limits() jig.Limits { return k.lim }

@@ -22,6 +22,8 @@ import (
 //	         the kerf at both faces (kerf.go)
 //	ladder   slots for a fin's tab, A the tightest, and a tongue to try in them
 //	sockets  for one dovetail tail as the jig has it, 1 the tightest
+//	joint    one as the job has it, keyed or dovetailed, drawn by the same code: what is left
+//	         open at its shoulders and beside its tail
 //	square   100 mm, with a spot hole and a pen slot of the job's marker
 //	ticks    four crosses at the corners of the first sheet: the machine's scale
 //	         and squareness. They stay on what is left of the sheet
@@ -46,6 +48,7 @@ const (
 // Coupon is a test piece: its parts, where they lie, and what they were drawn to.
 type Coupon struct {
 	Parts  []jig.Part
+	Joint  jig.Joint // between those of its parts that are put together
 	Sheets []Sheet
 	Cut    Cut
 	Checks []jig.Check
@@ -109,7 +112,7 @@ func NewCoupon(req jig.Request) (Coupon, error) {
 		return Coupon{}, err
 	}
 	c.ticks()
-	c.out.Checks = c.checks()
+	c.out.Checks = append(c.checks(), c.out.Checks...)
 	return c.out, nil
 }
 
@@ -169,7 +172,11 @@ func (c *design) fill() error {
 	groups = append(groups, c.ladder(w)...)
 	groups = append(groups, c.sockets(w)...)
 	groups = append(groups, c.tail(), c.tongue())
-	return c.lay(groups)
+	joint, err := c.joint()
+	if err != nil {
+		return err
+	}
+	return c.lay(append(groups, joint...))
 }
 
 func (c *design) tooSmall(piece string, w, h float64) error {

@@ -31,7 +31,8 @@ func WriteForm(w io.Writer, c Cut, opt FormOptions) error {
 	part("pieces", fmt.Sprint(c.Pieces), "in each comb: n below")
 	part("comb", figure.Short(c.Comb, 3)+" mm", "between its outermost lines: L below")
 	part("square", figure.Short(c.Square, 3)+" mm", "its side")
-	part("flank", figure.Short(c.Flank, 3)+" mm", "clearance a flank of the jig's own joints")
+	part("flank", figure.Short(c.Flank, 3)+" mm", "clearance a flank of the jig's own dovetails")
+	part("joint", c.joint(), "of J1 and J2, as the job's")
 	part("ticks_x", figure.Short(c.ScaleX, 3)+" mm", "A to B, D to C")
 	part("ticks_y", figure.Short(c.ScaleY, 3)+" mm", "A to D, B to C")
 	line("  flanks: [%s]", list(c.Flanks))
@@ -42,6 +43,8 @@ func WriteForm(w io.Writer, c Cut, opt FormOptions) error {
 	}
 	line("  fits: {%s}", strings.Join(fits, ", "))
 	fmt.Fprintf(b, formBody, c.Pieces, figure.Short(c.Comb, 3), SlotLetter(max(0, len(c.Slots)-1)), len(c.Flanks))
+	b.WriteString(formJoint[c.joint()])
+	b.WriteString(formTicks)
 	line("# Nominal: A-B and D-C %s mm, A-D and B-C %s, A-C and B-D %.2f", figure.Short(c.ScaleX, 3), figure.Short(c.ScaleY, 3), math.Hypot(c.ScaleX, c.ScaleY))
 	line("ticks:")
 	for _, name := range spanNames() {
@@ -102,7 +105,32 @@ slot_loose:
 # goes in by hand.
 socket:
 # SPOT and PEN on the square: the marker runs in both without more than 0.3 mm of play.
+`
 
+// formJoint is how the joint is read, by its form.
+var formJoint = map[string]string{"keyed": `
+# The joint. Lay J1 and J2 on the flat plate, letters up, and J1's tail into J2 from above;
+# drop key JK1, letters up, into the notch beside the tail and push it home with a thumb.
+# Then try feeler leaves between the shoulders left and right of the tail, and between
+# the tail's straight flank and its socket: write the thinnest that does not go in. Two
+# leaves laid together are as thick as both. Done, push the key out by its small end: one
+# left in bends the tail for good (creep).
+joint_left: []
+joint_right: []
+joint_flank: []
+`, "dovetail": `
+# The joint. Lay J1 and J2 on the flat plate, letters up, J1's tail into J2 from above, and
+# press them together by hand as the jig's tape does. Try feeler leaves between the
+# shoulders left and right of the tail: write the thinnest that does not go in. Then slide
+# J1 sideways as far as it goes, still pressed together, and try the leaves beside the
+# tail on the side that opened. Two leaves laid together are as thick as both.
+joint_left: []
+joint_right: []
+joint_flank: []
+`}
+
+// formTicks is the part to fill in below the sheet's ticks.
+const formTicks = `
 # The crosses scored at the four corners of sheet 1, on what is left of it, laid flat:
 # A lower left, B lower right, C upper right, D upper left. Measure from middle to
 # middle. spotjig warns and budgets by this; it never bends a file to a machine.

@@ -202,6 +202,20 @@ func (c *design) tail() group {
 	return c.single(p)
 }
 
+// joint is one joint as the job has it, its parts by themselves.
+func (c *design) joint() ([]group, error) {
+	trial, err := plate.NewTrial(c.req)
+	if err != nil {
+		return nil, err
+	}
+	c.out.Joint, c.out.Cut.Keyed, c.out.Checks = trial.Joint, trial.Joint.Part != "", trial.Checks
+	var out []group
+	for _, p := range trial.Parts {
+		out = append(out, c.single(p))
+	}
+	return out, nil
+}
+
 // tongue is a handle with a fin's tab on it.
 func (c *design) tongue() group {
 	const handle, wide = 25.0, 44.0

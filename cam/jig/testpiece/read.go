@@ -21,7 +21,8 @@ type Cut struct {
 	Flanks         []float64 // clearances a flank of the dovetail sockets, numbered 1, 2, ...
 	ScaleX, ScaleY float64   // between the ticks of the sheet
 	Fits           []Fit     // what the job's words for a fit mean
-	Flank          float64   // clearance a flank that the jig's joints are given
+	Flank          float64   // clearance a flank that the jig's dovetails are given
+	Keyed          bool      // a key shuts the joint that was cut, as the job's
 }
 
 // Fit is a word for how a fin sits in its slot, and how much wider than the
@@ -36,6 +37,7 @@ const (
 	repeatsMax = 10
 	piecesMax  = 50
 	couponMax  = 2000.0 // mm, of any length of a test piece but its ticks
+	leafMax    = 1.0    // mm, of feeler leaves: the thickest of the usual set
 )
 
 // The sides and diagonals between the ticks A, B, C, D: lower left, lower right,
@@ -64,6 +66,8 @@ type Readings struct {
 	Square        [2][]float64
 	FitSlots      map[string]string // "slide" to "D"
 	Socket        int               // number of the tightest that goes together; 0: not read
+	Shoulders     [2][]float64      // thinnest leaf that does not go in at the joint's left and right shoulder
+	Beside        []float64         // and beside its tail
 	Spans         [spans][]float64
 
 	fields *job.Fields // for the places of faults
@@ -94,6 +98,10 @@ func ReadForm(file string, data []byte) (Readings, error) {
 	}
 	r.WiderAtExit = f.Word("kerf_wider_at", "beam", "beam", "exit") == "exit"
 	r.readFits(f)
+	for i, side := range [2]string{"left", "right"} {
+		r.Shoulders[i] = r.repeats(f, "joint_"+side, job.Range{Max: leafMax})
+	}
+	r.Beside = r.repeats(f, "joint_flank", job.Range{Max: leafMax})
 	s := f.Sub("ticks")
 	for i, name := range spanNames() {
 		r.Spans[i] = r.repeats(s, name, job.Range{Max: 2 * machine.TravelMax})
@@ -166,6 +174,7 @@ func (r *Readings) readCut(f *job.Fields) {
 		ScaleX:    f.Length("ticks_x", job.Range{Min: 1, Max: machine.TravelMax}),
 		ScaleY:    f.Length("ticks_y", job.Range{Min: 1, Max: machine.TravelMax}),
 		Flank:     f.Length("flank", job.Range{Min: 0, Max: 1}),
+		Keyed:     f.Word("joint", "dovetail", "dovetail", "keyed") == "keyed",
 		Slots:     r.repeats(f, "slots", job.Range{Max: couponMax}),
 	}
 	for _, it := range f.List("flanks", repeatsMax) {
@@ -212,6 +221,14 @@ func (r *Readings) readFits(f *job.Fields) {
 
 // SlotLetter is what the i-th slot of the ladder is called.
 func SlotLetter(i int) string { return string(rune('A' + i)) }
+
+// joint is the job's word for how the joint that was cut is joined.
+func (c Cut) joint() string {
+	if c.Keyed {
+		return "keyed"
+	}
+	return "dovetail"
+}
 
 // slotWidth is the width a lettered slot was drawn with.
 func (c Cut) slotWidth(letter string) (float64, bool) {

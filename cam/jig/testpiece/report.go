@@ -47,7 +47,7 @@ func (c Findings) writeThickness(line func(string, ...any)) {
 
 // writeFits tells slots and sockets as they came out.
 func (c Findings) writeFits(line func(string, ...any)) {
-	if len(c.Slots) == 0 && !c.FlankRead {
+	if len(c.Slots) == 0 && !c.FlankRead && !c.ClosureRead && !c.SlipRead {
 		return
 	}
 	line("Fits, as they came out")
@@ -63,6 +63,12 @@ func (c Findings) writeFits(line func(string, ...any)) {
 			verdict = "the jig's joints will be slack: their shoulders still locate"
 		}
 		line("  dovetail     drawn %.2f, came out %.2f mm a flank; the jig has %.2f: %s", c.FlankDrawn, c.Flank, c.Cut.Flank, verdict)
+	}
+	if c.ClosureRead {
+		line("  joint, shut  shoulders less than %.2f mm open", c.Closure)
+	}
+	if c.SlipRead {
+		line("  its tail     less than %.2f mm beside a flank, with the kerf as found", c.Slip)
 	}
 }
 
@@ -91,11 +97,23 @@ func (c Findings) writeJob(line func(string, ...any)) {
 	if c.ThicknessRead {
 		line("  thickness: %.2f mm", c.Thickness.Value)
 	}
+	var jig []string
 	for _, s := range c.Slots {
 		if s.Name == "slide" {
-			line("jig:")
-			line("  fit: %s                     # in this sheet a slide wants %+.2f mm", s.Nearest.Name, s.Clearance)
+			jig = append(jig, fmt.Sprintf("fit: %s                     # in this sheet a slide wants %+.2f mm", s.Nearest.Name, s.Clearance))
 		}
+	}
+	if c.ClosureRead {
+		jig = append(jig, fmt.Sprintf("joint_closure: %.2f mm", hundredthUp(c.Closure)))
+	}
+	if c.SlipRead {
+		jig = append(jig, fmt.Sprintf("joint_slip: %.2f mm            # of a %s joint", hundredthUp(c.Slip), c.Cut.joint()))
+	}
+	for i, l := range jig {
+		if i == 0 {
+			line("jig:")
+		}
+		line("  %s", l)
 	}
 	x, y, skew := budgeted(c.ScaleX), budgeted(c.ScaleY), 0.0
 	if c.SkewOK {
@@ -112,6 +130,9 @@ func (c Findings) writeJob(line func(string, ...any)) {
 		line("  skew: %.0f um/m", skew)
 	}
 }
+
+// hundredthUp rounds a bound up to hundredths.
+func hundredthUp(v float64) float64 { return math.Ceil(v*100-1e-6) / 100 }
 
 // budgeted is what the error budget should hold of a measured value: with its
 // uncertainty on top, because a budget is for the worst case; 0 when the reading

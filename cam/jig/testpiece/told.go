@@ -15,6 +15,8 @@ type Told struct {
 	ScaleYPPM   *Figure    `json:"scale_y_ppm"`
 	SkewMicrons *Figure    `json:"skew_um_per_m"`
 	FlankRoom   *float64   `json:"flank_clearance"` // of the socket that fits
+	Closure     *float64   `json:"joint_closure"`   // what jig.joint_closure wants
+	Slip        *float64   `json:"joint_slip"`      // what jig.joint_slip wants
 	Slots       []ToldSlot `json:"slots"`
 }
 
@@ -41,6 +43,14 @@ func (c Findings) Told() Told {
 	if c.FlankRead {
 		v := millionth(c.Flank)
 		out.FlankRoom = &v
+	}
+	if c.ClosureRead {
+		v := millionth(c.Closure)
+		out.Closure = &v
+	}
+	if c.SlipRead {
+		v := millionth(c.Slip)
+		out.Slip = &v
 	}
 	for _, s := range c.Slots {
 		out.Slots = append(out.Slots, ToldSlot{s.Name, s.Letter, millionth(s.Width), millionth(s.Clearance), s.Nearest.Name})

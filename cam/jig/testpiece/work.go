@@ -3,6 +3,7 @@ package testpiece
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
@@ -26,6 +27,14 @@ const (
 	kerfTol = 1e-9
 	// beyond: standard uncertainties past which two figures disagree (99.7 %).
 	beyond = 3.0
+	// shutMost: shoulders further open than this, mm, were not shut, and a key that leaves
+	// more beside its tail is not home: grit, or a hand that does not press.
+	shutMost = 0.2
+	// besideOff: how much more or less than drawn may be left beside a dovetail's flank
+	// with the kerf as found, mm: leaning walls, and leaves that come in steps of a twentieth.
+	besideOff = 0.1
+	// leafLeast: the thinnest leaf there is, mm; nothing is told to be nearer.
+	leafLeast = 0.01
 )
 
 // Findings is what a test piece tells.
@@ -44,6 +53,10 @@ type Findings struct {
 	Flank             float64 // true clearance of the socket that fits, mm a flank
 	FlankDrawn        float64
 	FlankRead         bool
+	Closure           float64 // a shut joint's shoulders stay open by less, mm
+	ClosureRead       bool
+	Slip              float64 // left beside its tail, square to a flank, with the kerf as found
+	SlipRead          bool
 	SquareRead        [2]Estimate // PM 0: not read
 	SquareWanted      [2]float64  // by the kerf and the scale found
 }
@@ -76,6 +89,7 @@ func (r Readings) Work() (Findings, problem.List, error) {
 	}
 	if len(*r.faults) == 0 {
 		w.fits()
+		w.joint()
 		w.square()
 	}
 	return w.out, w.notes, r.faults.Err()
@@ -249,6 +263,38 @@ func (w *couponWork) fits() {
 	if i := w.r.Socket - 1; i >= 0 && i < len(c.Flanks) {
 		w.out.FlankRead, w.out.FlankDrawn, w.out.Flank = true, c.Flanks[i], c.Flanks[i]+more
 	}
+}
+
+// joint turns the leaves that did not go in into what is left at shoulders and flanks:
+// the thickest of the readings, since a leaf tells that there is less, not how much. A dovetail's
+// reading is of both its flanks, and of the kerf that was cut; once the job has the kerf that
+// was found, each flank has less by what that is more. A key takes up what the kerf leaves.
+func (w *couponWork) joint() {
+	c, f := w.r.Cut, w.r.fields
+	for i, side := range [2]string{"left", "right"} {
+		for _, leaf := range w.r.Shoulders[i] {
+			w.out.Closure, w.out.ClosureRead = math.Max(w.out.Closure, leaf), true
+		}
+		if w.out.Closure > shutMost {
+			f.Fault("joint_"+side, "M039", fmt.Sprintf("the shoulders of a shut joint are less than %g mm open, not %.2f", shutMost, w.out.Closure),
+				"brush crumbs off, press the joint shut and read again, or leave it empty")
+			return
+		}
+	}
+	if len(w.r.Beside) == 0 {
+		return
+	}
+	wide := slices.Max(w.r.Beside)
+	left, want, limit := wide, 0.0, shutMost
+	if !c.Keyed {
+		left, want, limit = wide/2-(w.out.Kerf.Value-c.Kerf), c.Flank, besideOff
+	}
+	if math.Abs(left-want) > limit {
+		f.Fault("joint_flank", "M039", fmt.Sprintf("%.2f mm beside the tail make %.2f mm a flank with the kerf as found; that should be %.2f, within %.2f", wide, left, want, limit),
+			"see that the key is home, or that the tail lies against the other side of its socket, and read again, or leave it empty")
+		return
+	}
+	w.out.Slip, w.out.SlipRead = math.Max(left, leafLeast), true
 }
 
 // square holds the square against what the combs found: drawn S, it comes out
