@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/layout"
+	"spotjig/layout/problem"
 )
 
 // ballsOptions are the flags of balls.
@@ -70,7 +71,7 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 	}
 	doc := b.Bytes()
 	if o.format == "json" {
-		if doc, err = withProblems(doc, l.Notes.ToldAsNotes()); err != nil {
+		if doc, err = problem.WithTold(doc, l.Notes.ToldAsNotes()); err != nil {
 			return err
 		}
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -11,6 +10,7 @@ import (
 	"spotjig/cam/jig/testpiece"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
+	"spotjig/post/summary"
 )
 
 // kerfOptions are the arguments of kerf.
@@ -73,7 +73,7 @@ func runKerf(_ context.Context, o kerfOptions, out io.Writer) error {
 		}
 		report.Files = append(report.Files, fileFindings{name, found.Told()})
 		report.Problems = append(report.Problems, notes.ToldAsNotes()...)
-		heading(&b, i, len(o.readings), name)
+		summary.Heading(&b, i, len(o.readings), name)
 		for _, n := range notes.Sorted() {
 			b.WriteString(screen.Paragraph("  note     ", n.Field+": "+n.Msg+" ["+n.Code+"]; "+n.Help, screen.Columns))
 		}
@@ -86,14 +86,4 @@ func runKerf(_ context.Context, o kerfOptions, out io.Writer) error {
 	}
 	_, err := out.Write(b.Bytes())
 	return err
-}
-
-// heading stands before what is told of the i-th of several files.
-func heading(w io.Writer, i, of int, name string) {
-	if i > 0 {
-		fmt.Fprintln(w)
-	}
-	if of > 1 {
-		fmt.Fprintf(w, "%s:\n", name)
-	}
 }

@@ -15,6 +15,7 @@ import (
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
 	"spotjig/post"
+	"spotjig/post/summary"
 )
 
 // markedOptions are the arguments of marked.
@@ -102,7 +103,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 		}
 		pass = pass && c.Pass
 		report.Files = append(report.Files, fileMarks{name, c.Told()})
-		heading(&b, i, len(o.readings), name)
+		summary.Heading(&b, i, len(o.readings), name)
 		if err := layout.WriteComparison(&b, c, layout.RecordOptions{Job: l.Job.Name, Version: thisBuild().Stamp,
 			Table: figure.By(t.L, t.W), Jig: jigNow, Look: look(out, l)}); err != nil {
 			return err

@@ -88,7 +88,7 @@ func writeMarks(w io.Writer, l loaded, format string, look screen.Look) error {
 		if err := layout.WriteMarksJSON(&b, l.Plan, card); err != nil {
 			return err
 		}
-		doc, err := withProblems(b.Bytes(), l.Notes.ToldAsNotes())
+		doc, err := problem.WithTold(b.Bytes(), l.Notes.ToldAsNotes())
 		if err != nil {
 			return err
 		}

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"io"
 
@@ -22,20 +20,6 @@ import (
 // printFaults prints what stopped a command as its report.
 func printFaults(out io.Writer, err error) error {
 	return printJSON(out, map[string][]problem.Told{"problems": problem.Tell(err)})
-}
-
-// withProblems puts problems at the end of a report that printJSON or its like wrote.
-func withProblems(doc []byte, list []problem.Told) ([]byte, error) {
-	body, ok := bytes.CutSuffix(doc, []byte("\n}\n"))
-	if !ok {
-		return nil, errors.New("internal error: a report that is no object")
-	}
-	var b bytes.Buffer
-	if err := printJSON(&b, map[string][]problem.Told{"problems": list}); err != nil {
-		return nil, err
-	}
-	tail, _ := bytes.CutPrefix(b.Bytes(), []byte("{"))
-	return append(append(body, ','), tail...), nil
 }
 
 // jsonFlag is the flag of a command that reports for programs, too.

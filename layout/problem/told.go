@@ -1,5 +1,11 @@
 package problem
 
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+)
+
 // Told is a problem as every report for programs has it.
 type Told struct {
 	File     string `json:"file"`
@@ -54,4 +60,21 @@ func InFile(name string, err error) error {
 		list[i].File = name
 	}
 	return list.Err()
+}
+
+// WithTold puts problems at the end of a report, a JSON object set in by two blanks.
+func WithTold(doc []byte, list []Told) ([]byte, error) {
+	body, ok := bytes.CutSuffix(doc, []byte("\n}\n"))
+	if !ok {
+		return nil, errors.New("internal error: a report that is no object")
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(map[string][]Told{"problems": list}); err != nil {
+		return nil, err
+	}
+	tail, _ := bytes.CutPrefix(b.Bytes(), []byte("{"))
+	return append(append(body, ','), tail...), nil
 }

@@ -207,3 +207,13 @@ func TestPiece(w Reader, s post.Set, notes problem.List, grid, all bool) {
 	}
 	w.Paragraph("  next     ", next)
 }
+
+// Heading stands before what is told of the i-th of several files.
+func Heading(w io.Writer, i, of int, name string) {
+	if i > 0 {
+		fmt.Fprintln(w)
+	}
+	if of > 1 {
+		fmt.Fprintf(w, "%s:\n", name)
+	}
+}
