@@ -125,6 +125,17 @@ func (s Set) sheetBill(copies int) []Needed {
 	return out
 }
 
+// shoes counts the shoes at the end fins.
+func (s Set) shoes() int {
+	n := 0
+	for _, p := range s.Jig.Parts {
+		if p.Role == jig.NoseShoe {
+			n++
+		}
+	}
+	return n
+}
+
 // sundries are the small things.
 func (s Set) sundries(copies int) []Needed {
 	var out []Needed
@@ -142,6 +153,10 @@ func (s Set) sundries(copies int) []Needed {
 		out = append(out, Needed{What: "screws for the end fins", Much: figure.Count(bonded, "fin")})
 	case bonded > 0:
 		out = append(out, Needed{What: "two-part or UV adhesive", Much: figure.Count(bonded, "end fin") + ", sparingly"})
+	}
+	if shod := s.shoes(); shod > 0 {
+		out = append(out, Needed{What: fmt.Sprintf("leaves, cut from plastic or brass sheet %g mm thick", jig.LeafThick),
+			Much: fmt.Sprintf("%d of 18 x 20 mm", 2*jig.LeavesEach*shod*copies)})
 	}
 	if s.Machine.Process == machine.Knife {
 		cut := 0.0

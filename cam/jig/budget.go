@@ -38,6 +38,8 @@ type accuracy struct {
 	tape     float64
 	contact  float64   // a nose under a fin
 	bow      float64   // the middle of an end nose off its chord's parallel, beyond what was read
+	leaves   float64   // a shoe off where its leaves should have it
+	settings *settings // what they leave
 	seat     []float64 // what stands at the nose, in its own place, by cause
 	standing string    // what that is called
 	reading  float64   // of a side scale
@@ -78,6 +80,9 @@ func accuracyOf(req Request, lim Limits) accuracy {
 	if req.Want.SlipStated {
 		acc.slip, acc.tried = req.Want.SlipPM, true
 	}
+	if lim.Shod {
+		acc.leaves, acc.settings = leavesPM, req.settings
+	}
 	if !req.Table.Squared {
 		acc.shape = shapePM
 	}
@@ -117,6 +122,9 @@ func sources(s *laying, acc accuracy) []source {
 	for _, by := range acc.seat {
 		out = append(out, source{group: acc.standing, e1: by}, source{group: acc.standing, e2: by},
 			source{group: acc.standing, es: by / 2}, source{group: acc.standing, es: by / 2})
+	}
+	if acc.leaves > 0 {
+		out = append(out, source{group: settingTerm, e1: acc.leaves}, source{group: settingTerm, e2: acc.leaves})
 	}
 	for _, j := range s.tp.Seams {
 		if j.Pins[0] != j.Pins[1] {
@@ -358,6 +366,9 @@ func budgetOf(s *laying, e Element, acc accuracy) Budget {
 	errors := sources(s, acc)
 	for i, p := range e.probes() {
 		effects := append(layingEffects(s, errors, e, p, acc), tapeErrors(e, p, acc)...)
+		if left := acc.settings.left(s.tp.End, e, p, acc.table.L); left.Len() > leastShare {
+			effects = append(effects, budget.Effect{Term: settingTerm, By: left})
+		}
 		t := budget.Add(append(effects, s.marked(e, p, acc)...))
 		if i == 0 || t.Worst > worst.Worst {
 			worst = Budget{Mark: e.mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
@@ -23,14 +24,31 @@ func lengthClass(all []*Template, budgets []Budget, req Request) [2]float64 {
 	if req.Want.For == "this" {
 		return [2]float64{l, l}
 	}
-	return req.about(reach(all, req, func(id string) float64 {
+	if req.settings != nil {
+		return req.settings.serves
+	}
+	return req.about(reach(all, req, spare(budgets)))
+}
+
+// spare is how far another length may move a mark.
+func spare(budgets []Budget) func(id string) float64 {
+	return func(id string) float64 {
 		for _, b := range budgets {
 			if b.Mark == id && b.stated {
 				return math.Max(0, b.Tolerance-b.RSS)
 			}
 		}
 		return classMove
-	}))
+	}
+}
+
+// mayMove is the same before there are budgets.
+func mayMove(all []*Template, lim Limits, req Request) func(id string) float64 {
+	if !req.Want.ToleranceStated && req.Want.Tolerances == nil {
+		return spare(nil)
+	}
+	req.bare = true
+	return spare(budgets(all, lim, req, nil))
 }
 
 // reach is how far another table's length may differ for no mark to be further from its
@@ -93,7 +111,12 @@ type Size struct {
 func classCheck(all []*Template, serves [2]float64, req Request) Check {
 	give := (serves[1] - serves[0]) / 2
 	text := "serves tables " + figure.Between(serves[0], serves[1]) + " long"
-	if most := mostShare(all, req) * furthest(serves, req.Table.L); most >= leastTold {
+	most := mostShare(all, req) * furthest(serves, req.Table.L)
+	if req.settings != nil {
+		most = req.settings.leaves()
+		text += " by the leaves behind its shoes"
+	}
+	if most >= leastTold {
 		text += "; at either end a mark stands up to " + figure.MM(most) + " from its rule"
 	} else {
 		text += "; every mark stays at its rule"
@@ -134,15 +157,24 @@ func tradeCheck(all []*Template, req Request) []Check {
 	if most <= leastShare {
 		return nil
 	}
-	var told []string
+	var told, with []string
 	for _, move := range tradeMoves {
-		r := req.about(reach(all, req, func(string) float64 { return move }))
+		may := func(string) float64 { return move }
+		r, s := req.about(reach(all, req, may)), planSettings(all, req, may).serves
 		told = append(told, figure.MM(move)+" "+figure.Between(r[0], r[1]))
+		with = append(with, figure.MM(move)+" "+figure.Between(s[0], s[1]))
 	}
-	text := "how far a mark may be from its rule, and the tables that one jig then serves: " + strings.Join(told, ", ")
+	text := "how far a mark may be from its rule, and the tables that one jig then serves: "
+	if req.settings != nil {
+		return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text + strings.Join(with, ", ") + "; without shoes and leaves " + strings.Join(told, ", ")}}
+	}
+	text += strings.Join(told, ", ")
 	for _, s := range req.Sizes {
 		whole := [2]float64{s.L - s.Tol, s.L + s.Tol}
 		text += fmt.Sprintf("; all of %s, %s: %s", s.Name, figure.Between(whole[0], whole[1]), figure.MM(most*furthest(whole, req.Table.L)))
+	}
+	if req.Machine.Process != machine.Knife && req.settings == nil {
+		text += "; with shoes and leaves (jig.settings: yes) " + strings.Join(with, ", ")
 	}
 	return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text}}
 }

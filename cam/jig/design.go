@@ -27,8 +27,9 @@ type Request struct {
 	Inches              bool   // lettered lengths have the tape's inches first
 	Letter              string // of the job where several share sheets: it begins every piece's name; else ""
 
-	draw drawn
-	bare bool // without lettering and advice, to be priced
+	settings *settings // planned; nil for none
+	draw     drawn
+	bare     bool // without lettering and advice, to be priced
 }
 
 // named is a piece's name, behind the job's letter where there is one.
@@ -69,6 +70,10 @@ func Design(req Request, k Kind) (Jig, error) {
 	all, gauged, err := planned(k, req)
 	if err != nil {
 		return Jig{}, err
+	}
+	if lim.Shod {
+		req.settings = planSettings(all, req, mayMove(all, lim, req))
+		out.Settings = req.settings.list
 	}
 	keyed := keyedLikely(k, req)
 	out.Budgets = budgets(all, lim, req, keyed)

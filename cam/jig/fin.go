@@ -19,6 +19,7 @@ type Fin struct {
 	SlotFrom, SlotTo geom.Point
 	On               *Piece
 	Outline          geom.Contour
+	Shoe             string  // the part that touches the nose in its stead; "" for none
 	Index            float64 // side fin: its index edge's distance from the front
 }
 

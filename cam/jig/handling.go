@@ -358,7 +358,7 @@ const (
 // cushionChecks says for which noses the fins are made. Only pool and carom rules
 // state a nose height; on any other table it is a guess until it is measured.
 func cushionChecks(lim Limits, req Request) []Check {
-	lo, hi := lim.noseLow, lim.NoseHigh
+	lo, hi := lim.NoseLow, lim.NoseHigh
 	c := Check{ID: "nose-height", Verdict: Pass, Value: req.Table.NoseHeight, Unit: "mm"}
 	near := func(of float64) bool { return math.Abs(req.BallDiameter-of) <= ballRoom }
 	switch {

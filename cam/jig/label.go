@@ -161,6 +161,11 @@ func (l labels) piece(tp *Template, p *Piece) {
 	for _, n := range p.Notes {
 		l.note(p, free, n)
 	}
+	if slices.ContainsFunc(tp.Fins, func(f *Fin) bool { return f.On == p && f.Shoe != "" }) {
+		for _, text := range l.req.settings.letters(tp.End, func(id string) string { return markName(id, l.req.Marks) }) {
+			l.note(p, free, Note{text, geom.Point{X: p.Box.Min.X, Y: c.Y}, SmallHigh})
+		}
+	}
 	if l.req.Want.Letters != LettersShort {
 		l.markNames(p, free)
 	}

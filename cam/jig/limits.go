@@ -30,9 +30,10 @@ type Limits struct {
 	Toe        float64 // clearance at a tail's end, so that shoulders close first
 
 	Lip, FinSlot      float64
+	Shod              bool    // end fins stand on shoes
 	EndRoom           float64 // an end contact keeps this far from a seam along the table
 	FinTop, FinBottom float64 // z of a fin's top and of its lowest point
-	noseLow, NoseHigh float64 // the range of nose heights a fin must serve
+	NoseLow, NoseHigh float64 // the range of nose heights a fin must serve
 	SideTravel        float64
 	EndGap            float64 // crosspiece end to the side nose
 
@@ -109,7 +110,7 @@ func LimitsFor(req Request) Limits {
 	r.Flank, r.Toe = job.DovetailSlip, 0.3
 	r.Lip = math.Ceil(math.Max(8, 1.5*t)*2) / 2
 	r.FinSlot = r.Thickness + FinClearance(req.Want.Fit)
-	r.noseLow, r.NoseHigh = noseRange(req)
+	r.NoseLow, r.NoseHigh = noseRange(req)
 	r.FinBottom = 0.4
 	r.FinTop = math.Ceil(r.NoseHigh + finAboveNose)
 	r.SideTravel = req.Want.SideTravel

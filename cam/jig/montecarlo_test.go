@@ -41,6 +41,7 @@ type bounds struct {
 	scale                       [2]float64 // fractions, machine x and y
 	left                        float64    // what is not known of the scale
 	skew                        float64    // fraction
+	leaves                      float64    // a shoe off where its leaves should have it
 }
 
 func boundsOf(r jig.Request) bounds {
@@ -64,6 +65,9 @@ func boundsOf(r jig.Request) bounds {
 	if !r.Table.Squared {
 		b.nose = 2 / r.Table.W
 	}
+	if r.Want.Settings {
+		b.leaves = 0.1
+	}
 	if b.skew == 0 {
 		b.skew = 100e-6
 	}
@@ -86,6 +90,7 @@ type draws struct {
 	contact          [4]float64 // end fins, side fins
 	bow              [4]float64 // own end nose, the other's, side noses as contact
 	seat             [2][4]float64
+	leaves           [2]float64 // end fins
 	nose             float64
 	reading          [2]float64
 	kerf             float64
@@ -103,7 +108,7 @@ type draws struct {
 // each visits every draw that is a share of a bound. Where a piece lies turned is
 // one of them, so that the worst corner finds the worst way to lay the sheet.
 func (z *draws) each(f func(*float64)) {
-	for _, s := range [][]float64{z.tape[:], z.contact[:], z.bow[:], z.seat[0][:], z.seat[1][:], z.reading[:], z.open, z.shut, z.slip} {
+	for _, s := range [][]float64{z.tape[:], z.contact[:], z.bow[:], z.seat[0][:], z.seat[1][:], z.leaves[:], z.reading[:], z.open, z.shut, z.slip} {
 		for i := range s {
 			f(&s[i])
 		}
@@ -185,6 +190,11 @@ type bench struct {
 	ends   []foot
 	sides  []foot
 	places []place
+
+	// On a table of another length, the template set to it.
+	longBy float64            // mm that it is longer than the job's
+	shift  float64            // mm that the leaves have the template stand further off
+	share  map[string]float64 // of longBy, by which each mark's rule moves it from this end's nose
 }
 
 // newBench reads a template from the jig's parts and joints.
@@ -209,7 +219,7 @@ func newBench(t *testing.T, r jig.Request, j jig.Jig, end string) *bench {
 		}
 	}
 	for _, p := range j.Parts {
-		if p.Template == end && p.OnTable.Upright && !p.Role.Box() {
+		if p.Template == end && p.OnTable.Upright && !p.Role.Box() && p.Role != "shoe" {
 			k.stand(t, p, part, index, frame)
 		}
 	}
@@ -523,7 +533,7 @@ func (k *bench) lay(z *draws, bodies []body) lie {
 		deep := f.p.X*(1+z.warm*k.b.warm+z.damp*k.b.damp) + 3*k.edge(z)
 		in := b.at(f.p.Add(geom.Vec{X: 1})).Sub(b.at(f.p)).Unit()
 		front[i] = b.at(f.p).Add(in.Scale(-deep))
-		nose[i] = (z.yield+z.contact[i])/2*k.b.contact + z.bow[0]*k.b.bow*arch(f.p.Y/k.r.Table.W+0.5) + k.b.seated(z, i) + math.Tan(z.nose*k.b.nose)*f.p.Y
+		nose[i] = (z.yield+z.contact[i])/2*k.b.contact + z.bow[0]*k.b.bow*arch(f.p.Y/k.r.Table.W+0.5) + k.b.seated(z, i) + z.leaves[i]*k.b.leaves + k.shift + math.Tan(z.nose*k.b.nose)*f.p.Y
 	}
 	d := front[1].Sub(front[0])
 	// Turned by phi, d runs nose[1]-nose[0] along x: |d| cos(angle + phi) = that.
@@ -565,7 +575,7 @@ func (k *bench) off(z *draws, bodies []body, l lie, m place) geom.Vec {
 	sq, cq := math.Sincos(z.nose * k.b.nose)
 	own := k.endLine(z, 0)
 	between := k.longer(z) - own - k.endLine(z, 1)
-	along, over := own+m.p.X*(1+between/t.L), m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
+	along, over := own+m.p.X*(1+between/t.L)+k.share[m.mark]*k.longBy, m.p.Y*(1+z.tape[1]*k.b.tape/t.W)
 	belongs := geom.Point{X: along/cq + over*sq, Y: over * cq}
 	v := got.Sub(belongs)
 	if m.across != (geom.Vec{}) {

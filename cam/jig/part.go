@@ -63,7 +63,8 @@ type Role string
 // The roles of a template's parts. Flat: a pad or a crosspiece with its arms, legs and
 // rails along the table, a wing or the spine on the centre line. Upright: fins, or the
 // boxes that card folds in their stead. A plug drops into a sticker's hole. A gauge sets a
-// spot in the middle of the table, between the templates. A key shuts a joint.
+// spot in the middle of the table, between the templates. A key shuts a joint. A shoe stands
+// across an end fin's front and touches the nose in its stead.
 const (
 	Pad        Role = "pad"
 	Crosspiece Role = "crosspiece"
@@ -79,7 +80,11 @@ const (
 	Plug       Role = "plug"
 	GaugePlate Role = "gauge"
 	SlidingKey Role = "key"
+	NoseShoe   Role = "shoe"
 )
+
+// Touches tells what touches a nose: upright, but no fin that a shoe stands before.
+func (p Part) Touches() bool { return p.OnTable.Upright && p.Shoe == "" }
 
 // Box tells a box of folded card.
 func (r Role) Box() bool { return r == EndBox || r == SideBox }
@@ -103,6 +108,8 @@ type Part struct {
 	Text       []string       // what the lettering says, for people
 	OnTable    Pose
 	Scale      float64 // multiplies the part about its origin in DXF and programs
+	// Shoe is the part that stands before this end fin and touches the nose; "" for none.
+	Shoe string
 	// NoStart are the edges of the outline on which no cut may start and no tie
 	// may sit, part frame: shoulders, flanks, lips, fin fronts, datum and reference edges.
 	NoStart []geom.Segment
@@ -207,6 +214,7 @@ type Jig struct {
 	Joints               []Joint
 	Checks               []Check
 	Budgets              []Budget
-	LengthMin, LengthMax float64 // the range of playing-surface length it serves
-	Gauges               []Gauge // those that set a spot between the templates, in the order of their use
+	LengthMin, LengthMax float64   // the range of playing-surface length it serves
+	Settings             []Setting // of the templates, for a table of another length; none without shoes
+	Gauges               []Gauge   // those that set a spot between the templates, in the order of their use
 }

@@ -54,6 +54,7 @@ type Jig struct {
 	SlipStated           bool          // as a test piece's joint was read
 	Fit                  string        // "press", "slide", "loose"
 	Joint                string        // "dovetail" or "keyed"
+	Settings             bool          // end fins on shoes, set to a table's length by leaves
 	FinFix               string        // "bonded" or "screwed"
 	Ties                 int           // ties an outline, 0 none
 	TieWidth             float64

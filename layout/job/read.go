@@ -336,6 +336,7 @@ func jigSection(f *Fields) (Jig, string) {
 	j.SlipPM = f.Length("joint_slip", Range{Default: usual, Min: 0, Max: 0.5})
 	j.SlipStated = f.Has("joint_slip")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
+	j.Settings = f.Yes("settings", false)
 	t := f.Sub("ties")
 	j.Ties = t.Whole("count", Range{Default: 0, Min: 0, Max: 20})
 	j.TieWidth = t.Length("width", Range{Default: 0.5, Min: 0.1, Max: 5})

@@ -90,7 +90,7 @@ func jobCodes() []Code {
 		{"J094", "No test piece can be made for this machine: a shop cuts with its own, a blade has no kerf, the sheet is too thin for the kerf, or bed and sheet are too small. The message says which."},
 		{"J095", "Ties are asked for on a machine that cuts none: a blade's sheet is stuck to its mat, and a shop gets drawings at nominal size and holds the pieces in its own way."},
 		{"J096", "A warning: a choice asks for something that no game of the job has, such as anchors in balkline-35, which marks none, or two baulk lines where snooker is not played. Nothing is marked for it."},
-		{"J097", "The sheet is too thin to stand upright as a fin. Fins are made of sheet of 2 mm and more; film and card go on a knife, which sets them to blocks or folds boxes of them."},
+		{"J097", "The sheet is too thin to stand upright as a fin, or for the shoes of jig.settings, which want 4 mm and more and a nose that is not too low for the sheet. Fins are made of sheet of 2 mm and more; film and card go on a knife, which sets them to blocks or folds boxes of them."},
 		{"J098", "Drawings with the kerf taken (dxf: compensated) need a kerf: it is how far outlines are drawn outside, and openings inside, of the finished edge. A shop that cuts on the line tells it; one that takes its own kerf wants dxf: nominal, and would take it twice."},
 		{"J099", "A check of the finished job failed, so nothing was written."},
 	}

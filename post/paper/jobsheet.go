@@ -39,6 +39,7 @@ func WriteJobSheet(w io.Writer, set post.Set, opt Options) error {
 	s.dimensions(set)
 	s.bonding(set)
 	s.assembling(set)
+	s.setting(set)
 	s.laying(set)
 	s.marking(set)
 	s.care(set)

@@ -126,7 +126,7 @@ func (s *sheaf) drawTemplates(set post.Set, p plan, w window) {
 			continue
 		}
 		s.fill(0, 0.3, w, p.lying(set, part)...)
-		if p.contacts {
+		if p.contacts && part.Touches() {
 			s.drawContact(set, part, p.pose(set, part), w)
 		}
 	}

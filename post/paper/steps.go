@@ -143,6 +143,38 @@ func (s *sheaf) assembling(set post.Set) {
 	s.table([]float64{15, 15, 60, 15}, rows)
 }
 
+// setting says how end fins on shoes are set to a table's length.
+func (s *sheaf) setting(set post.Set) {
+	if len(set.Jig.Settings) == 0 {
+		return
+	}
+	s.heading("Set to the table's length")
+	stack := func(n int) string {
+		return figure.Short(set.Material.Thickness+jig.LeafThick*float64(n), 2)
+	}
+	s.numbered([]string{
+		fmt.Sprintf("Leaves: rectangles of 18 x 20 mm, cut with shears from plastic or brass sheet %g mm thick, flat and free of burr, %d for each shoe.", jig.LeafThick, 2*jig.LeavesEach),
+		"Measure the playing surface along the middle, nose to nose, and find its length below: so many leaves go behind both shoes of the template while the marks of that row are marked. A template whose marks stand in two rows is laid once for each.",
+		"Hang each shoe, its lettering towards the fin, over the fin's tongue, put the leaves between shoe and fin, on top of the tongue, press all home and hold it with low-tack tape over the tops, none on the front. A feeler leaf of 0.05 mm goes in nowhere.",
+		fmt.Sprintf("Shoe and leaves together by caliper, both fins alike: %s mm with none, %s mm with %d, %s mm with %d, within 0.05.", stack(0), stack(jig.LeavesEach), jig.LeavesEach, stack(2*jig.LeavesEach), 2*jig.LeavesEach),
+	})
+	rows := [][]string{{"Template", "Marks", "Measured length, mm", "Leaves behind each shoe", "Off its rule, mm"}}
+	for _, t := range set.Jig.Settings {
+		var names []string
+		for _, id := range t.Marks {
+			names = append(names, spotName(set, id))
+		}
+		for i, row := range t.Rows {
+			what := strings.Join(names, "; ")
+			if i > 0 {
+				what = "the same"
+			}
+			rows = append(rows, []string{clean(t.Template), what, figure.Fixed(row.From, 1) + " to " + figure.Fixed(row.To, 1), strconv.Itoa(row.Leaves), figure.Short(row.Left, 2)})
+		}
+	}
+	s.table([]float64{10, 48, 22, 16, 12}, rows)
+}
+
 // laying says how a template is brought into place.
 func (s *sheaf) laying(set post.Set) {
 	s.headingOver("Lay and centre", headingRoom/2+figureHeight(set, s.width()/2))
@@ -379,7 +411,7 @@ func (s *sheaf) gauging(set post.Set, g jig.Gauge) []string {
 	return []string{
 		begin,
 		fmt.Sprintf("Slide %s under the thread, hole %s. With one tape, %s: from %s to the near end of %s %s, from %s to its other near end %s.", clean(g.Part), where, held, at[0], clean(g.Part), figure.Length(g.Reach[0]), at[1], figure.Length(g.Reach[1])),
-		"Slide it until both are as written here, or " + off + ". Read ________ and ________.",
+		"Slide it until both are as written here, or " + off + "." + leavesCount(set) + " Read ________ and ________.",
 		"Turn it until the thread, seen from straight above, covers its scored line at both ends; read both distances once more; hold it down and mark the " + spot + " through its hole.",
 	}
 }
@@ -390,6 +422,15 @@ func (s *sheaf) heldLine() string {
 		return "4 in"
 	}
 	return "100 mm"
+}
+
+// leavesCount says what leaves behind shoes do to the readings of a gauge: an inner edge
+// stands as much nearer to the middle as its template further from the nose.
+func leavesCount(set post.Set) string {
+	if len(set.Jig.Settings) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" First add %s to a reading for every leaf more than %d behind the shoes of its template, and take as much off for every leaf fewer.", figure.MM(jig.LeafThick), jig.LeavesEach)
 }
 
 // spotName is a mark's name.

@@ -19,7 +19,7 @@ import (
 )
 
 // Format names the form of the file; it changes when a reader must.
-const Format = "spotjig-record/3"
+const Format = "spotjig-record/4"
 
 // Record is the whole file. Field order is key order; a field's key is its name
 // in snake_case unless its tag says otherwise.
@@ -34,7 +34,8 @@ type Record struct {
 	Sheets   []Sheet          `rec:"sheets,lines"`      // sheet frame
 	Checks   []Check          `rec:"checks,lines"`      //
 	Budgets  []Budget         `rec:"budgets,lines"`     // of every mark
-	Files    []File           `rec:"files,lines"`       // every other file of the folder but the list of hashes
+	Serves   Serves           // which tables
+	Files    []File           `rec:"files,lines"` // every other file of the folder but the list of hashes
 }
 
 // Mark is one mark, table frame; what does not apply to its kind is null.
@@ -154,6 +155,28 @@ type BudgetTerm struct {
 	Common        bool
 }
 
+// Serves is the range of playing-surface length that the jig serves, mm, and how its
+// templates are set for a table in it.
+type Serves struct {
+	LengthMin, LengthMax float64
+	Settings             []Setting
+}
+
+// Setting is how many leaves stand behind the shoes of a template while some of its marks
+// are marked.
+type Setting struct {
+	Template string
+	Marks    []string
+	Rows     []SettingRow
+}
+
+// SettingRow is a stretch of measured length, both ends inside it, mm; left is how far it
+// leaves any of the marks from its rule.
+type SettingRow struct {
+	Leaves         int
+	From, To, Left float64
+}
+
 // File is one other file of the folder with its length and SHA-256 in hex.
 type File struct {
 	Name   string
@@ -209,6 +232,14 @@ func FromSet(set post.Set, opt Options) Record {
 			one.Terms = append(one.Terms, BudgetTerm{t.Name, t.Value, t.RSS, t.Common})
 		}
 		r.Budgets = append(r.Budgets, one)
+	}
+	r.Serves = Serves{LengthMin: set.Jig.LengthMin, LengthMax: set.Jig.LengthMax, Settings: []Setting{}}
+	for _, s := range set.Jig.Settings {
+		one := Setting{Template: s.Template, Marks: append([]string{}, s.Marks...)}
+		for _, row := range s.Rows {
+			one.Rows = append(one.Rows, SettingRow(row))
+		}
+		r.Serves.Settings = append(r.Serves.Settings, one)
 	}
 	return r
 }

@@ -81,7 +81,7 @@ func text(t testing.TB, set post.Set) string {
 func TestKeysAndOrder(t *testing.T) {
 	got := text(t, sample())
 	for _, want := range []string{
-		`"format": "spotjig-record/3"`,
+		`"format": "spotjig-record/4"`,
 		`{"id":"yellow","also":["x"],"name":"yellow","games":["snooker"],"kind":"spot","x":480,"y":-10,"x2":null,"y2":null,"radius":null,"start_deg":null,"end_deg":null,"points":[],"rule":"29 in in 140 1/2 in, \"scaled\"","source":"rules"}`,
 		`{"id":"H1","template":"head","role":"pad","sheet":1,"scale":1.000434,"outline":[[0,0,0],[300,0,0],[300,50,0.414213562373],[290,60,0],[0,60,0]]`,
 		`{"id":"yellow","kind":"spot","mark":"yellow","x":20,"y":20,"r":1.55}`,
@@ -103,7 +103,7 @@ func TestKeysAndOrder(t *testing.T) {
 	var keys map[string]json.RawMessage
 	require.NoError(t, json.Unmarshal([]byte(got), &keys))
 	last := -1
-	for _, k := range []string{"format", "version", "job", "machine", "material", "marks", "parts", "sheets", "checks", "budgets", "files"} {
+	for _, k := range []string{"format", "version", "job", "machine", "material", "marks", "parts", "sheets", "checks", "budgets", "serves", "files"} {
 		require.Contains(t, keys, k)
 		i := strings.Index(got, "\n\""+k+"\": ")
 		if k == "format" {
@@ -112,7 +112,7 @@ func TestKeysAndOrder(t *testing.T) {
 		assert.Greater(t, i, last, k)
 		last = i
 	}
-	assert.Len(t, keys, 11)
+	assert.Len(t, keys, 12)
 }
 
 func TestShopHasNoPrograms(t *testing.T) {

@@ -63,6 +63,9 @@ func about() map[string]string {
 		"budgets":              "of every mark's error, mm: worst is the sum of the terms' worsts, likely the root of the sum of their likelies' squares",
 		"budgets.method":       "template or reversal",
 		"budgets.terms.common": "the same in every piece, so that pieces add",
+		"serves":               "which tables: the range of playing-surface length, mm",
+		"serves.settings":      "where end fins stand on shoes: leaves of 0.5 mm behind them, by measured length; three where the table is as long as the job's",
+		"serves.settings.rows": "from and to are both inside; left is how far it leaves any of the marks from its rule, mm",
 		"files":                "every file of the folder but record.json and SHA256SUMS; where several jobs share sheets, those of the sheets and this job's",
 	}
 }

@@ -54,13 +54,20 @@ func Set(w Reader, s post.Set, notes problem.List, all bool) {
 	outlook(w, s)
 	fmt.Fprintf(w, "  games    %s\n", strings.Join(s.Job.Games, ", "))
 	fmt.Fprintf(w, "  marks    %d\n", len(s.Marks))
-	fins := 0
+	fins, shoes := 0, 0
 	for _, p := range s.Jig.Parts {
-		if p.OnTable.Upright {
+		switch {
+		case p.Role == jig.NoseShoe:
+			shoes++
+		case p.OnTable.Upright:
 			fins++
 		}
 	}
-	fmt.Fprintf(w, "  pieces   %d: %d flat, %s; %s\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins, figure.Count(fins, "fin"), figure.Count(len(s.Jig.Joints), "joint"))
+	stand := figure.Count(fins, "fin")
+	if shoes > 0 {
+		stand += ", " + figure.Count(shoes, "shoe")
+	}
+	fmt.Fprintf(w, "  pieces   %d: %d flat, %s; %s\n", len(s.Jig.Parts), len(s.Jig.Parts)-fins-shoes, stand, figure.Count(len(s.Jig.Joints), "joint"))
 	w.Paragraph("  serves   ", "tables "+figure.Between(s.Jig.LengthMin, s.Jig.LengthMax)+" long")
 	for _, c := range s.Checks {
 		if strings.HasPrefix(c.ID, "serves:") {

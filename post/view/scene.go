@@ -271,7 +271,7 @@ func (sc *scene) writeJig(b *bytes.Buffer) {
 	}
 	b.WriteString("</g>\n" + `<g id="s-contacts">`)
 	for _, p := range sc.set.Jig.Parts {
-		if p.OnTable.Upright {
+		if p.Touches() {
 			sc.writeContact(b, p)
 		}
 	}

@@ -20,6 +20,9 @@ type step struct {
 // marked with, then every place by tape, to mark it by or to measure it when marked.
 func steps(set post.Set) []step {
 	var out []step
+	if len(set.Jig.Settings) > 0 {
+		out = append(out, step{name: "Set the leaves", text: "By the table's measured length and the list in the job sheet: so many leaves behind both shoes of a template, pressed home and taped over the tops. Marks with another number are marked in a second laying."})
+	}
 	for _, t := range templatesOf(set) {
 		stand := "blocks"
 		for _, p := range set.Jig.Parts {

@@ -255,6 +255,11 @@ func (r *run) design() error {
 		return r.Located(problem.Problem{Field: "material.thickness", Code: "J097", Msg: thin.Error(),
 			Help: "use thicker sheet; film and card go on a knife"})
 	}
+	var shoe *plate.ShoeError
+	if errors.As(err, &shoe) {
+		return r.Located(problem.Problem{Field: "jig.settings", Code: "J097", Msg: shoe.Error(),
+			Help: "use another sheet, of 4 to 6 mm, or leave jig.settings out"})
+	}
 	var refused *jig.RefusedError
 	if errors.As(err, &refused) {
 		return r.fault("J090", "machine", refused.Help(), err)

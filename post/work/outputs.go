@@ -247,7 +247,7 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 		}
 	}
 	f.checks = append(f.checks, table.AsAssembled(p.set)...)
-	f.checks = append(f.checks, table.AsJoined(p.set), table.AsGauged(p.set), table.AsGrown(p.set), recorded.Marks(p.data, p.set.Marks))
+	f.checks = append(f.checks, table.AsJoined(p.set), table.AsGauged(p.set), table.AsShod(p.set), table.AsSet(p.set), table.AsGrown(p.set), recorded.Marks(p.data, p.set.Marks))
 	return f, nil
 }
 

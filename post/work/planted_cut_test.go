@@ -264,6 +264,14 @@ func designFaults() []planted {
 			return i >= 0
 		}
 	}
+	shoe := func(f func(*jig.Part)) func(*jig.Part) bool {
+		return func(p *jig.Part) bool {
+			if p.Role == jig.NoseShoe {
+				f(p)
+			}
+			return p.Role == jig.NoseShoe
+		}
+	}
 	// The first score of a piece that has slots is the dash of its first slot.
 	dashed := func(f func(geom.Contour) []geom.Contour) func(*jig.Part) bool {
 		return func(p *jig.Part) bool {
@@ -332,6 +340,32 @@ func designFaults() []planted {
 			return true
 		})},
 		{name: "a piece of a keyed joint 0.1 mm off along its seam", job: "keyed", catch: "as-joined", hook: parts(func(p *jig.Part) bool { p.OnTable.Y += 0.1; return p.ID == "H1" })},
+		{name: "a shoe 0.1 mm before the nose", job: "set", catch: "as-shod", hook: parts(shoe(func(p *jig.Part) { p.OnTable.X -= 0.1 }))},
+		{name: "a shoe beside its fin", job: "set", catch: "as-shod", hook: parts(shoe(func(p *jig.Part) { p.OnTable.Y += 0.1 }))},
+		{name: "a shoe that hangs 0.1 mm high", job: "set", catch: "as-shod", hook: parts(shoe(func(p *jig.Part) { p.OnTable.Z += 0.1 }))},
+		{name: "a shoe with a slot too narrow for the fin", job: "set", catch: "as-shod", hook: parts(shoe(func(p *jig.Part) { p.Outline = p.Outline.Scaled(0.97) }))},
+		{name: "a shoe that nobody cuts", job: "set", catch: "as-shod", hook: steps{design: func(j *jig.Jig) {
+			j.Parts = slices.DeleteFunc(j.Parts, func(p jig.Part) bool { return p.ID == "HN1" })
+		}}},
+		{name: "fins without seats for their shoes", job: "set", catch: "as-shod", hook: steps{design: func(j *jig.Jig) {
+			for i, p := range j.Parts {
+				if p.Role == jig.EndFin {
+					j.Parts[i].Outline = geom.Rect(p.Outline.Bounds())
+				}
+			}
+		}}},
+		{name: "settings without shoes", catch: "as-shod", hook: steps{design: func(j *jig.Jig) {
+			j.Settings = []jig.Setting{{Template: "head", Rows: []jig.SettingRow{{Leaves: 3, From: j.LengthMin, To: j.LengthMax}}}}
+		}}},
+		{name: "a leaf too many in a row", job: "set", catch: "as-set", hook: steps{design: func(j *jig.Jig) { j.Settings[0].Rows[2].Leaves++ }}},
+		{name: "a row left out", job: "set", catch: "as-set", hook: steps{design: func(j *jig.Jig) { j.Settings[0].Rows = slices.Delete(j.Settings[0].Rows, 2, 3) }}},
+		{name: "a range longer than its table", job: "set", catch: "as-set", hook: steps{design: func(j *jig.Jig) { j.LengthMax += 2 }}},
+		{name: "a row that tells less than it leaves", job: "set", catch: "as-set", hook: steps{design: func(j *jig.Jig) { j.Settings[1].Rows[0].Left -= 0.1 }}},
+		{name: "a mark with another's setting", job: "set", catch: "as-set", hook: steps{design: func(j *jig.Jig) {
+			a, b := &j.Settings[0], &j.Settings[1]
+			a.Marks[0], b.Marks[0] = b.Marks[0], a.Marks[0]
+		}}},
+		{name: "a mark without a setting", job: "set", catch: "as-set", hook: steps{design: func(j *jig.Jig) { j.Settings[0].Marks = j.Settings[0].Marks[1:] }}},
 		{name: "a gauge longer at one end", catch: "as-gauged", hook: parts(func(p *jig.Part) bool {
 			if p.Role != jig.GaugePlate {
 				return false

@@ -65,7 +65,11 @@ machine: shop
 	if keyed == demo {
 		keyed = strings.Replace(demo, "\njig:\n", "\njig:\n  joint: keyed\n", 1)
 	}
-	return map[string]string{"laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film, "snooker": snooker, "keyed": keyed, "keyed-test": keyed, "shared": shop}
+	set := strings.Replace(demo, "\njig: {", "\njig: {settings: yes, ", 1)
+	if set == demo {
+		set = strings.Replace(demo, "\njig:\n", "\njig:\n  settings: yes\n", 1)
+	}
+	return map[string]string{"set": set, "laser": demo, "quiet": demo, "ways": strings.Replace(demo, "  power_scale: 1000\n", "  power_scale: 1000\n  program: {air: M8, pause: yes, park: yes, power: with-move}\n", 1), "taken": demo + "\ndxf: compensated\n", "laser-warm": warm(demo), "film": film, "film-warm": warm(film), "card": card, "shop": shop, "laser-test": demo, "film-test": film, "snooker": snooker, "keyed": keyed, "keyed-test": keyed, "shared": shop}
 }
 
 // warm has a job's pieces scaled for a warmer hall.

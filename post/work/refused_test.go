@@ -225,6 +225,26 @@ func TestThinSheetMakesNoFins(t *testing.T) {
 	}
 }
 
+// Shoes want sheet of 4 mm and a nose above the fin's foot; a jig that needs none has none.
+func TestSheetTooThinForShoes(t *testing.T) {
+	for text, refused := range map[string]bool{
+		"jig: {settings: yes}\nmaterial: {kind: cast acrylic, sold: 3 mm}\n":            true,
+		"jig: {settings: yes, for: this}\nmaterial: {kind: cast acrylic, sold: 3 mm}\n": false,
+	} {
+		o, err := Read("job.yaml", []byte(sane("games: [pool]\n"+text)), nil)
+		require.NoError(t, err)
+		_, err = o.Build(context.Background(), outputOptions)
+		if !refused {
+			require.NoError(t, err)
+			continue
+		}
+		list := problem.From(err)
+		require.Len(t, list, 1)
+		assert.Equal(t, "J097", list[0].Code)
+		assert.Equal(t, "jig.settings", list[0].Field)
+	}
+}
+
 // becameOf makes a job: "made", or why it is not, a line each.
 func becameOf(text string) string {
 	o, err := Read("generated.yaml", []byte(text), nil)

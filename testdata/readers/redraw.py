@@ -4,7 +4,7 @@ import math
 import sys
 
 rec = json.load(open(sys.argv[1], encoding="ascii"))
-assert rec["format"] == "spotjig-record/3"
+assert rec["format"] == "spotjig-record/4"
 L, W = rec["job"]["table"]["l"], rec["job"]["table"]["w"]
 
 def circle(kind, colour, x, y, r):

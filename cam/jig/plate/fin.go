@@ -72,7 +72,12 @@ func endFin(tp *jig.Template, p *jig.Piece, v float64, id string, lim jig.Limits
 	f.SlotFrom = geom.Point{X: endTabFrom - jig.SlotFree, Y: v}
 	f.SlotTo = geom.Point{X: endTabFrom + endTabLong + jig.SlotFree, Y: v}
 	heel := endTabFrom + endTabLong + 2*lim.InnerRadius + jig.HeelStand
-	f.Outline = finOutline(lim, finShape{tabFrom: endTabFrom, tabLong: endTabLong, flat: finTopFlat, heel: heel})
+	shape := finShape{tabFrom: endTabFrom, tabLong: endTabLong, flat: finTopFlat, heel: heel}
+	if lim.Shod {
+		f.Shoe, shape.shod = shoeOf(id), true
+		shape.flat += seat(lim)
+	}
+	f.Outline = finOutline(lim, shape)
 	openSlot(f, lim.FinSlot)
 	return f
 }
@@ -128,6 +133,7 @@ func openSlot(f *jig.Fin, width float64) {
 type finShape struct {
 	tabFrom, tabLong, flat, heel float64
 	index                        bool // the heel ends in an upright index edge
+	shod                         bool // a shoe stands before it
 }
 
 // finOutline draws a fin, part frame, counter-clockwise from its foot.
@@ -141,7 +147,9 @@ func finOutline(lim jig.Limits, s finShape) geom.Contour {
 		p(x+w, plate+0.5+lim.InnerRadius, lim.InnerRadius)
 		p(x+w, plate, 0.5)
 	}
-	p(finNoseCut, 0, 1)
+	if !s.shod {
+		p(finNoseCut, 0, 1)
+	}
 	p(lim.Lip, 0, 1)
 	relief(lim.Lip)
 	p(s.tabFrom-w, plate, 0.5)
@@ -157,6 +165,9 @@ func finOutline(lim jig.Limits, s finShape) geom.Contour {
 		p(s.heel, plate+3, 1)
 	}
 	p(s.flat, top, 3)
+	if s.shod {
+		return jig.Rounded(append(cs, shod(lim)...))
+	}
 	p(0, top, 3)
 	p(0, 3, 1)
 	return jig.Rounded(cs)

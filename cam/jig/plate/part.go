@@ -11,7 +11,7 @@ import (
 
 // finPart letters a fin with its name and, where a hand goes, PRESS.
 func finPart(tp *jig.Template, f *jig.Fin, lim jig.Limits, font jig.Font) jig.Part {
-	part := jig.Part{ID: f.ID, Template: tp.End, Role: f.Role, Outline: f.Outline, Scale: 1}
+	part := jig.Part{ID: f.ID, Template: tp.End, Role: f.Role, Outline: f.Outline, Scale: 1, Shoe: f.Shoe}
 	part.OnTable = pose(f, tp, lim.FinBottom)
 	const high = 4.0
 	y := lim.Thickness + 8
@@ -19,10 +19,17 @@ func finPart(tp *jig.Template, f *jig.Fin, lim jig.Limits, font jig.Font) jig.Pa
 		part.Letters = append(part.Letters, font.Strokes(text, h, geom.Placement{X: x, Y: y})...)
 		part.Text = append(part.Text, text)
 	}
-	write(f.ID, high, 4, y)
-	if f.Role == jig.SideFin {
+	left := 4.0
+	if f.Shoe != "" {
+		left = seat(lim) + lim.InnerRadius + 3 // behind seat and pocket, however low the tongue
+	}
+	write(f.ID, high, left, y)
+	switch {
+	case f.Role == jig.SideFin:
 		write("PRESS", 2.6, 2.5, lim.FinTop-6)
-	} else {
+	case f.Shoe != "":
+		write("SHOE", 2.6, left, y+8)
+	default:
 		write("NOSE", 2.6, 2.5, y+8)
 	}
 	b := f.Outline.Bounds()
@@ -32,6 +39,9 @@ func finPart(tp *jig.Template, f *jig.Fin, lim jig.Limits, font jig.Font) jig.Pa
 		geom.Segment{From: geom.Point{X: 0, Y: 0}, To: geom.Point{X: b.Max.X, Y: 0}},
 		geom.Segment{From: geom.Point{X: lim.Lip, Y: lim.Thickness}, To: geom.Point{X: b.Max.X, Y: lim.Thickness - lim.FinBottom}},
 		geom.Segment{From: geom.Point{X: b.Max.X, Y: 0}, To: geom.Point{X: b.Max.X, Y: lim.Thickness + indexHeight}})
+	if f.Shoe != "" {
+		return fromTongue(part, lim)
+	}
 	return part
 }
 

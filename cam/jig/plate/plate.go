@@ -35,12 +35,19 @@ func New(req jig.Request) (jig.Kind, error) {
 	if t := req.Material.Thickness; t < ThinnestFin {
 		return nil, &ThinError{t}
 	}
-	return kind{req, limits(req), jig.NewFont()}, nil
+	lim := limits(req)
+	if lim.Shod {
+		if err := shoeable(lim); err != nil {
+			return nil, err
+		}
+	}
+	return kind{req, lim, jig.NewFont()}, nil
 }
 
 // limits are those of a job in plate, and of its joints.
 func limits(req jig.Request) jig.Limits {
 	lim := jig.LimitsFor(req)
+	lim.Shod = jig.Shod(req.Want)
 	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
 	lim.EndRoom = endFinRoom
 	lim.JointLeast = jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head() + 2*(lim.Web+keyStep)
@@ -86,6 +93,7 @@ func (k kind) Parts(tp *jig.Template) []jig.Part {
 	for _, f := range tp.Fins {
 		out = append(out, finPart(tp, f, k.lim, k.font))
 	}
+	out = append(out, shoeParts(tp, k.lim, k.font)...)
 	if k.req.Want.SpareFins {
 		out = append(out, spareFins(tp, k.lim, k.font)...)
 	}

@@ -41,7 +41,23 @@ type told struct {
 	Sheets   []toldSheet    `json:"sheets"`
 	Checks   []toldCheck    `json:"checks"`
 	Budgets  []toldBudget   `json:"budgets"`
-	Files    []toldFile     `json:"files"`
+	Serves   struct {
+		LengthMin float64       `json:"length_min"`
+		LengthMax float64       `json:"length_max"`
+		Settings  []toldSetting `json:"settings"`
+	} `json:"serves"`
+	Files []toldFile `json:"files"`
+}
+
+type toldSetting struct {
+	Template string   `json:"template"`
+	Marks    []string `json:"marks"`
+	Rows     []struct {
+		Leaves int     `json:"leaves"`
+		From   float64 `json:"from"`
+		To     float64 `json:"to"`
+		Left   float64 `json:"left"`
+	} `json:"rows"`
 }
 
 type toldMark struct {
@@ -265,6 +281,11 @@ func (r told) tells(set post.Set) (worst float64, err error) {
 	for i, w := range set.Jig.Budgets {
 		d.budget(r.Budgets[i], w)
 	}
+	d.nums("serves", []*float64{&r.Serves.LengthMin, &r.Serves.LengthMax}, set.Jig.LengthMin, set.Jig.LengthMax)
+	d.same("settings", len(r.Serves.Settings) == len(set.Jig.Settings))
+	for i := range min(len(r.Serves.Settings), len(set.Jig.Settings)) {
+		d.setting(r.Serves.Settings[i], set.Jig.Settings[i])
+	}
 	if d.at != "" {
 		return d.worst, fmt.Errorf("the record differs at %s", d.at)
 	}
@@ -410,6 +431,15 @@ func (d *differ) mark(g toldMark, w layout.Mark) {
 		}
 		d.nums(name, all, markNumbers(w)...)
 		d.none(name, append(append(at, end...), arc...)...)
+	}
+}
+
+func (d *differ) setting(g toldSetting, w jig.Setting) {
+	name := "settings of the " + w.Template + " template"
+	d.same(name, g.Template == w.Template && slices.Equal(g.Marks, w.Marks) && len(g.Rows) == len(w.Rows))
+	for i := range min(len(g.Rows), len(w.Rows)) {
+		d.same(name, g.Rows[i].Leaves == w.Rows[i].Leaves)
+		d.nums(name, []*float64{&g.Rows[i].From, &g.Rows[i].To, &g.Rows[i].Left}, w.Rows[i].From, w.Rows[i].To, w.Rows[i].Left)
 	}
 }
 
