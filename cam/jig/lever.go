@@ -37,8 +37,7 @@ func levers(acc accuracy) []lever {
 	if acc.standing == "fins" {
 		out = append(out,
 			lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(a.seat[0], 0.05)} }},
-			lever{"the test piece's joint read by a feeler leaf (jig.joint_closure: 0.03, jig.joint_slip)",
-				func(a *accuracy) { a.closure, a.tried = math.Min(a.closure, 0.03), true }})
+			lever{"the test piece's joint read by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) { a.closure = math.Min(a.closure, 0.03) }})
 	}
 	if acc.standing == "blocks" {
 		out = append(out, lever{"blocks set by a square and a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{0.05} }})
