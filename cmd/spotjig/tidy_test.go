@@ -167,10 +167,6 @@ var sideways = []string{
 	"post/trace -> post/rs274/read",
 	"post/proof -> post/rs274/read",
 	"post/proof/cut -> post/rs274/read",
-	"post/proof/recorded -> post/rs274/read",
-	"post/proof/recorded -> post/record",
-	"post/proof/recorded -> post/proof/cut",
-	"post/proof/recorded -> post/proof/table",
 	"cmd/spotjig/page -> cmd/spotjig/folder",
 	"cmd/spotjig/page -> cmd/spotjig/stamp",
 }
@@ -191,6 +187,7 @@ var unknown = map[string][]string{
 	"cam/nest":             {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
 	"cam/path":             {"cam/jig/plate", "cam/jig/film", "cam/jig/testpiece"},
 	"post/proof/shown":     {"layout/figure"},
+	"post/trace":           {"layout", "layout/job", "cam/jig", "cam/nest", "cam/path"},
 	"cmd/spotjig/terminal": {"layout/job", "post/work"},
 	"post/dryrun":          {"layout", "layout/job", "cam/jig", "cam/jig/plate", "cam/jig/film", "cam/jig/testpiece", "cam/nest", "cam/path", "post"},
 }

@@ -113,15 +113,31 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 					continue
 				}
 				kind.At = sign * keyStep * float64(k)
+				n := len(out)
 				for _, owner := range owners {
 					if tailFits(tp, j, owner, kind, near, lines, lim) {
 						out = append(out, candidate{owner, kind})
 					}
 				}
+				// Where either piece may carry it, the one whose tail clearly costs less of the lines.
+				if len(out) == n+2 && 3*lost(j.TailBox(owners[1], kind), near) < 2*lost(j.TailBox(owners[0], kind), near) {
+					out[n], out[n+1] = out[n+1], out[n]
+				}
 			}
 		}
 	}
 	return out
+}
+
+// lost counts the points of marks that a tail comes too near to.
+func lost(tail geom.Box, near []jig.Sample) int {
+	n := 0
+	for _, s := range near {
+		if jig.BoxDist(tail, s.At) < s.Keep-1e-6 {
+			n++
+		}
+	}
+	return n
 }
 
 // widened reports whether a tail at a seam makes a piece wider, not longer: wider, fewer
