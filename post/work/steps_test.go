@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path"
+	"reflect"
 	"slices"
 	"sync"
 	"testing"
@@ -197,17 +198,30 @@ func keep[T any](of, what string, make func() (T, error)) (T, error) {
 
 // copied is a jig that may be changed without changing the other. Contours never change.
 func copied(j jig.Jig) jig.Jig {
-	j.Parts, j.Joints, j.Checks = slices.Clone(j.Parts), slices.Clone(j.Joints), slices.Clone(j.Checks)
-	j.Budgets, j.Gauges = slices.Clone(j.Budgets), slices.Clone(j.Gauges)
-	for i := range j.Parts {
-		p := &j.Parts[i]
-		p.Openings, p.Scores, p.Letters = slices.Clone(p.Openings), slices.Clone(p.Scores), slices.Clone(p.Letters)
-		p.Text, p.NoStart, p.Seams = slices.Clone(p.Text), slices.Clone(p.NoStart), slices.Clone(p.Seams)
-	}
-	for i := range j.Budgets {
-		j.Budgets[i].Terms = slices.Clone(j.Budgets[i].Terms)
-	}
+	unshare(reflect.ValueOf(&j).Elem())
 	return j
+}
+
+// unshare gives a value lists of its own, at any depth.
+func unshare(v reflect.Value) {
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if f := v.Field(i); f.CanSet() {
+				unshare(f)
+			}
+		}
+	case reflect.Slice:
+		if v.IsNil() {
+			return
+		}
+		list := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
+		reflect.Copy(list, v)
+		v.Set(list)
+		for i := range list.Len() {
+			unshare(list.Index(i))
+		}
+	}
 }
 
 // outputOptions are what a test makes unless it says otherwise.
