@@ -156,7 +156,7 @@ func (s Set) sundries(copies int) []Needed {
 	}
 	if shod := s.shoes(); shod > 0 {
 		out = append(out, Needed{What: fmt.Sprintf("leaves, cut from plastic or brass sheet %g mm thick", jig.LeafThick),
-			Much: fmt.Sprintf("%d of 18 x 20 mm", 2*jig.LeavesEach*shod*copies)})
+			Much: fmt.Sprintf("%d of %s", 2*jig.LeavesEach*shod*copies, jig.LeafSize)})
 	}
 	if s.Machine.Process == machine.Knife {
 		cut := 0.0

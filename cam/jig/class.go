@@ -157,24 +157,29 @@ func tradeCheck(all []*Template, req Request) []Check {
 	if most <= leastShare {
 		return nil
 	}
-	var told, with []string
-	for _, move := range tradeMoves {
-		may := func(string) float64 { return move }
-		r, s := req.about(reach(all, req, may)), planSettings(all, req, may).serves
-		told = append(told, figure.MM(move)+" "+figure.Between(r[0], r[1]))
-		with = append(with, figure.MM(move)+" "+figure.Between(s[0], s[1]))
+	each := func(serves func(may func(id string) float64) [2]float64) string {
+		var told []string
+		for _, move := range tradeMoves {
+			of := serves(func(string) float64 { return move })
+			told = append(told, figure.MM(move)+" "+figure.Between(of[0], of[1]))
+		}
+		return strings.Join(told, ", ")
+	}
+	bare := each(func(may func(id string) float64) [2]float64 { return req.about(reach(all, req, may)) })
+	with := func() string {
+		return each(func(may func(id string) float64) [2]float64 { return planSettings(all, req, may).serves })
 	}
 	text := "how far a mark may be from its rule, and the tables that one jig then serves: "
 	if req.settings != nil {
-		return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text + strings.Join(with, ", ") + "; without shoes and leaves " + strings.Join(told, ", ")}}
+		return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text + with() + "; without shoes and leaves " + bare}}
 	}
-	text += strings.Join(told, ", ")
+	text += bare
 	for _, s := range req.Sizes {
 		whole := [2]float64{s.L - s.Tol, s.L + s.Tol}
 		text += fmt.Sprintf("; all of %s, %s: %s", s.Name, figure.Between(whole[0], whole[1]), figure.MM(most*furthest(whole, req.Table.L)))
 	}
-	if req.Machine.Process != machine.Knife && req.settings == nil {
-		text += "; with shoes and leaves (jig.settings: yes) " + strings.Join(with, ", ")
+	if req.Machine.Process != machine.Knife { // film and card have no shoes
+		text += "; with shoes and leaves (jig.settings: yes) " + with()
 	}
 	return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text}}
 }

@@ -26,11 +26,12 @@ import (
 // Worked example: head string at L/4, table 5 mm longer. The line belongs 1.25 mm further
 // from the nose; five leaves instead of three move it by 1.0, and 0.25 mm are left.
 const (
-	LeafThick    = 0.5  // mm of a leaf: sheet that shops for models and tools sell
-	LeavesEach   = 3    // leaves of a setting, either way
-	settingApart = 0.25 // mm
-	leavesPM     = 0.1  // mm a shoe stands off where its leaves should have it: a stack by caliper, and a shoe that rocks (common practice)
-	rangeStep    = 0.1  // mm; lengths are told in tenths
+	LeafThick    = 0.5          // mm of a leaf: sheet that shops for models and tools sell
+	LeavesEach   = 3            // leaves of a setting, either way
+	LeafSize     = "18 x 20 mm" // as wide as a shoe
+	settingApart = 0.25         // mm
+	leavesPM     = 0.1          // mm a shoe stands off where its leaves should have it: a stack by caliper, and a shoe that rocks (common practice)
+	rangeStep    = 0.1          // mm; lengths are told in tenths
 )
 
 // Shod reports whether end fins stand on shoes: one template for one table needs none.
@@ -189,15 +190,7 @@ func planSettings(all []*Template, req Request, may func(id string) float64) *se
 	give := 0.0
 	for steps := 1; float64(steps)*rangeStep <= reach+leastShare; steps++ {
 		longer := float64(steps) * rangeStep
-		for _, g := range groups {
-			for _, d := range []float64{longer, -longer} {
-				shift := SettingRow{Leaves: leavesFor(share(g), d)}.Shift()
-				if slices.ContainsFunc(g, func(f *follower) bool { return f.left(d, shift) > may(f.mark)+leastShare }) {
-					longer = math.Inf(1)
-				}
-			}
-		}
-		if math.IsInf(longer, 1) {
+		if !follow(groups, longer, may) || !follow(groups, -longer, may) {
 			break
 		}
 		give = longer
@@ -207,6 +200,20 @@ func planSettings(all []*Template, req Request, may func(id string) float64) *se
 		out.list = append(out.list, tabled(g, out.serves, req.Table.L))
 	}
 	return out
+}
+
+// follow reports whether every mark, each group by its setting, is as near its rule as it may
+// be on a table longer by so much.
+func follow(groups [][]*follower, longer float64, may func(id string) float64) bool {
+	for _, g := range groups {
+		shift := SettingRow{Leaves: leavesFor(share(g), longer)}.Shift()
+		for _, f := range g {
+			if f.left(longer, shift) > may(f.mark)+leastShare {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // tabled is the table of one setting over a range of lengths.

@@ -153,7 +153,7 @@ func (s *sheaf) setting(set post.Set) {
 		return figure.Short(set.Material.Thickness+jig.LeafThick*float64(n), 2)
 	}
 	s.numbered([]string{
-		fmt.Sprintf("Leaves: rectangles of 18 x 20 mm, cut with shears from plastic or brass sheet %g mm thick, flat and free of burr, %d for each shoe.", jig.LeafThick, 2*jig.LeavesEach),
+		fmt.Sprintf("Leaves: rectangles of %s, cut with shears from plastic or brass sheet %g mm thick, flat and free of burr, %d for each shoe.", jig.LeafSize, jig.LeafThick, 2*jig.LeavesEach),
 		"Measure the playing surface along the middle, nose to nose, and find its length below: so many leaves go behind both shoes of the template while the marks of that row are marked. A template whose marks stand in two rows is laid once for each.",
 		"Hang each shoe, its lettering towards the fin, over the fin's tongue, put the leaves between shoe and fin, on top of the tongue, press all home and hold it with low-tack tape over the tops, none on the front. A feeler leaf of 0.05 mm goes in nowhere.",
 		fmt.Sprintf("Shoe and leaves together by caliper, both fins alike: %s mm with none, %s mm with %d, %s mm with %d, within 0.05.", stack(0), stack(jig.LeavesEach), jig.LeavesEach, stack(2*jig.LeavesEach), 2*jig.LeavesEach),

@@ -120,7 +120,7 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 					}
 				}
 				// Where either piece may carry it, the one whose tail clearly costs less of the lines.
-				if len(out) == n+2 && 3*lost(j.TailBox(owners[1], kind), near) < 2*lost(j.TailBox(owners[0], kind), near) {
+				if !lines && len(out) == n+2 && 3*lost(j.TailBox(owners[1], kind), near) < 2*lost(j.TailBox(owners[0], kind), near) {
 					out[n], out[n+1] = out[n+1], out[n]
 				}
 			}

@@ -90,7 +90,7 @@ func fromTongue(part jig.Part, lim jig.Limits) jig.Part {
 		part.Letters[i] = part.Letters[i].Transform(to)
 	}
 	for i, e := range part.NoStart {
-		part.NoStart[i] = geom.Segment{From: to.Apply(e.From), To: to.Apply(e.To)}
+		part.NoStart[i] = e.Transform(to)
 	}
 	s, c := part.OnTable.Turn.SinCos()
 	part.OnTable.X += front * c
