@@ -89,11 +89,11 @@ func (m *Made) set(i int) *post.Set {
 // fault around it.
 type stages struct {
 	design  func(jig.Request) (jig.Jig, error)
-	pieces  func(*post.Set) // between the designs of jobs that share sheets and their sheets
+	lay     func(*post.Set) error
 	laser   func(path.Request) (path.Toolpath, error)
 	knife   func(path.KnifeRequest) (path.Toolpath, error)
-	drawn   func(*post.Set) // between the toolpaths and the outputs
-	outputs func([]Output) []Output
+	finish  func(*run, context.Context, []Output) (Made, error)
+	instead func(*run, context.Context, Made, error) (Made, error)
 }
 
 func (o Options) steps() stages {
@@ -106,11 +106,11 @@ func (o Options) steps() stages {
 func builtin() stages {
 	return stages{
 		design:  design,
-		pieces:  func(*post.Set) {},
+		lay:     layOut,
 		laser:   path.Laser,
 		knife:   path.Knife,
-		drawn:   func(*post.Set) {},
-		outputs: func(list []Output) []Output { return list },
+		finish:  (*run).finish,
+		instead: (*run).instead,
 	}
 }
 
@@ -174,14 +174,10 @@ func (r *run) template(ctx context.Context) (Made, error) {
 	if err := r.design(); err != nil {
 		return Made{}, err
 	}
-	sound := len(failed(r.made.Set.Checks)) == 0 && r.opt.stages == nil
+	sound := len(failed(r.made.Set.Checks)) == 0
 	made, err := r.build(ctx)
-	var fault problem.Problem
-	switch {
-	case sound && errors.As(err, &fault) && fault.Code != "J093": // settings of the machine
-		return r.instead(ctx, made, fault)
-	case sound && err == nil && len(made.Failures()) > 0:
-		return r.instead(ctx, made, problem.Problem{})
+	if sound {
+		return r.steps.instead(r, ctx, made, err)
 	}
 	return made, err
 }
@@ -190,13 +186,18 @@ func (r *run) template(ctx context.Context) (Made, error) {
 // where the usual plan cannot be: each takes as long as a job.
 const insteadMost = 4
 
-// instead makes the set by another plan than the usual one, which came to a fault, or to
-// checks that failed. Where none will do, that is what it says, with the change of the job
-// that frees it if there is one.
-func (r *run) instead(ctx context.Context, made Made, fault problem.Problem) (Made, error) {
+// instead makes the set by another plan where the usual one came to a fault of the job, or
+// to checks that failed. Where none will do, that is what it says, with the change of the
+// job that frees it if there is one.
+func (r *run) instead(ctx context.Context, made Made, err error) (Made, error) {
+	var fault problem.Problem
+	const settings = "J093" // of the machine: no plan changes them
+	if err == nil && len(made.Failures()) == 0 || err != nil && (!errors.As(err, &fault) || fault.Code == settings) {
+		return made, err
+	}
 	why := fault.Msg
 	var c *jig.Check
-	if fault.Code == "" {
+	if err == nil {
 		c = &made.Set.Checks[slices.IndexFunc(made.Set.Checks, func(c jig.Check) bool { return c.Verdict == jig.Fail })]
 		why = c.ID + ": " + c.Text
 	}
@@ -237,7 +238,7 @@ func (r *run) cut(ctx context.Context) (Made, error) {
 	if err := r.laid(); err != nil {
 		return Made{}, err
 	}
-	return r.finish(ctx, append(r.sheetOutputs(), marksOutput()))
+	return r.steps.finish(r, ctx, append(r.sheetOutputs(), marksOutput()))
 }
 
 // design makes the template's parts.
@@ -276,13 +277,13 @@ func (r *run) build(ctx context.Context) (Made, error) {
 	if err := r.laid(); err != nil {
 		return Made{}, err
 	}
-	return r.finish(ctx, r.templateOutputs())
+	return r.steps.finish(r, ctx, r.templateOutputs())
 }
 
 // laid lays the parts on sheets, and the toolpaths.
 func (r *run) laid() error {
 	r.opt.at("laying the pieces on sheets")
-	if err := layOut(&r.made.Set); err != nil {
+	if err := r.steps.lay(&r.made.Set); err != nil {
 		return r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
 	}
 	r.opt.at("laying the toolpaths")
@@ -330,8 +331,6 @@ func startOf(m machine.Profile) geom.Point {
 // finish writes and proves the outputs, stage by stage. A check that fails ends it:
 // nobody will see a picture of that.
 func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
-	r.steps.drawn(&r.made.Set)
-	outs = r.steps.outputs(outs)
 	r.made.outs = outs
 	for _, s := range []struct {
 		stage

@@ -107,8 +107,10 @@ func TestNoOutputWithoutItsProof(t *testing.T) {
 			return found{judged: []jig.Check{{ID: "dry-run:extra.nc", Verdict: jig.Pass}}}, nil
 		}),
 	} {
-		opt, st := outputOptions, builtin()
-		st.outputs = func(list []Output) []Output { return append(list, extra) }
+		opt, st := outputOptions, usual()
+		st.finish = func(r *run, ctx context.Context, list []Output) (Made, error) {
+			return r.finish(ctx, append(list, extra))
+		}
 		opt.stages = &st
 		m, err := o.Build(context.Background(), opt)
 		require.NoError(t, err)

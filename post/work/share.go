@@ -168,7 +168,6 @@ func together(jobs []*run, opt Options) *run {
 	for _, r := range jobs {
 		r.whole = all
 	}
-	all.steps.pieces(&all.made.Set)
 	return all
 }
 

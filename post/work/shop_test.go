@@ -98,8 +98,10 @@ func TestHeldDrawingIsRefused(t *testing.T) {
 	require.NoError(t, err)
 	held := slices.IndexFunc(sound.Set.Sheets, func(s post.Sheet) bool { return sound.Set.Held(s.N - 1) })
 	require.GreaterOrEqual(t, held, 0)
-	opt, st := outputOptions, builtin()
-	st.outputs = func(list []Output) []Output { return append(list, (&run{made: sound}).drawing(held)) }
+	opt, st := outputOptions, usual()
+	st.finish = func(r *run, ctx context.Context, list []Output) (Made, error) {
+		return r.finish(ctx, append(list, (&run{made: sound}).drawing(held)))
+	}
 	opt.stages = &st
 	b, err := l.Build(context.Background(), opt)
 	require.NoError(t, err)

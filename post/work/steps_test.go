@@ -40,7 +40,7 @@ type steps struct {
 
 // stages puts the faults round the builtin stages.
 func (s steps) stages() *stages {
-	st := builtin()
+	st := usual()
 	var one sync.Mutex
 	inTurn := func(f func()) {
 		one.Lock()
@@ -95,13 +95,16 @@ func (s steps) stages() *stages {
 		}
 		return tp, err
 	}
-	if s.set != nil {
-		st.drawn = s.set
-	}
 	if s.pieces != nil {
-		st.pieces = s.pieces
+		st.lay = func(set *post.Set) error {
+			s.pieces(set)
+			return layOut(set)
+		}
 	}
-	st.outputs = func(list []Output) []Output {
+	st.finish = func(r *run, ctx context.Context, list []Output) (Made, error) {
+		if s.set != nil {
+			s.set(&r.made.Set)
+		}
 		list = slices.Clone(list)
 		for i, o := range list {
 			list[i] = s.changed(o)
@@ -109,9 +112,17 @@ func (s steps) stages() *stages {
 		if s.files != nil {
 			s.files(list)
 		}
-		return list
+		return r.finish(ctx, list)
 	}
 	return &st
+}
+
+// usual are the builtin stages without another plan where the usual one fails: what a
+// fault brings about is what is looked at.
+func usual() stages {
+	st := builtin()
+	st.instead = func(_ *run, _ context.Context, made Made, err error) (Made, error) { return made, err }
+	return st
 }
 
 // changed is an output written from another set, or whose bytes are changed.

@@ -49,7 +49,7 @@ func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 	if err != nil {
 		return Made{}, err
 	}
-	return r.finish(ctx, outs)
+	return r.steps.finish(r, ctx, outs)
 }
 
 // fromOffcut has a test piece cut from the offcut that was given, one of it.
@@ -92,7 +92,7 @@ func (r *run) bladePiece() ([]Output, error) {
 	set := &r.made.Set
 	c := testpiece.NewKnifeCoupon(set.Machine, set.Material)
 	r.trials, set.Jig = c.Trials, jig.Jig{Parts: c.Parts}
-	if err := layOut(set); err != nil {
+	if err := r.steps.lay(set); err != nil {
 		return nil, r.fault("J091", "material.sheets", "use a larger sheet or bed", err)
 	}
 	if err := r.paths(); err != nil {

@@ -23,7 +23,7 @@ func tied(t *testing.T, machine, jig string, wrong func(*path.Ties)) (Made, erro
 	require.NoError(t, os.WriteFile(name, []byte(text), 0o600))
 	l, err := loadJob(name)
 	require.NoError(t, err)
-	opt, st := outputOptions, builtin()
+	opt, st := outputOptions, usual()
 	st.laser = func(r path.Request) (path.Toolpath, error) {
 		if wrong != nil {
 			wrong(&r.Ties)
