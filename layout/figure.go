@@ -10,7 +10,7 @@ func (m Mark) Figures() []geom.Figure {
 	case Line:
 		return []geom.Figure{geom.Line(at, geom.Point{X: m.X2, Y: m.Y2})}
 	case Arc:
-		return []geom.Figure{geom.Arc(at, m.Radius, geom.Angle(m.StartDeg)*geom.Degree, geom.Angle(m.EndDeg)*geom.Degree)}
+		return []geom.Figure{geom.Arc(at, m.Radius, m.Start, m.End)}
 	case Outline:
 		var out []geom.Figure
 		for i, p := range m.Points {

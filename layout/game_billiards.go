@@ -1,5 +1,7 @@
 package layout
 
+import "spotjig/layout/geom"
+
 // billiardsGame is English billiards, played on snooker's table and marks: the
 // billiard spot is snooker's black, the pyramid spot its pink.
 func billiardsGame() game {
@@ -14,7 +16,7 @@ func billiardsGame() game {
 		Marks: []rule{
 			{ID: "baulk-line", Name: "baulk line", Kind: Line, Of: "baulk",
 				A: at{Along: line, Off: offRight}, B: at{Along: line, Off: offLeft}},
-			{ID: "d", Name: "D", Kind: Arc, Of: "d", A: at{Along: line}, Radius: of("d"), StartDeg: 90, EndDeg: 270},
+			{ID: "d", Name: "D", Kind: Arc, Of: "d", A: at{Along: line}, Radius: of("d"), Start: 90 * geom.Degree, End: 270 * geom.Degree},
 			{ID: "d-right", Name: "right corner of the D", Kind: Spot, A: at{Along: line, Across: of("d").times(-1)},
 				Text: "right corner of the D, seen from baulk", Source: source, Grade: "B"},
 			{ID: "d-left", Name: "left corner of the D", Kind: Spot, A: at{Along: line, Across: of("d")},

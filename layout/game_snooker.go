@@ -1,5 +1,7 @@
 package layout
 
+import "spotjig/layout/geom"
+
 const (
 	sourceWPBSA  = "Official Rules of Snooker, section 1"
 	sourceMetric = "B&SCC rules, section 1, The Standard Table (Metric)"
@@ -83,7 +85,7 @@ func baulkRules(name, suffix string, only when) []rule {
 		{ID: "baulk-line" + suffix, Name: title("baulk line"), Kind: Line, Of: name, Only: only,
 			A: at{Along: line, Off: offRight}, B: at{Along: line, Off: offLeft}},
 		{ID: "d" + suffix, Name: title("D"), Kind: Arc, Of: "d", Only: only,
-			A: at{Along: line}, Radius: of("d"), StartDeg: 90, EndDeg: 270},
+			A: at{Along: line}, Radius: of("d"), Start: 90 * geom.Degree, End: 270 * geom.Degree},
 		{ID: "yellow" + suffix, Name: title("yellow spot"), Kind: Spot, Only: only,
 			A:    at{Along: line, Across: of("d").times(-1)},
 			Text: "right corner of the D, seen from baulk", Source: sourceWPBSA, Grade: "A"},

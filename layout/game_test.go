@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/problem"
 )
 
@@ -45,7 +46,7 @@ func TestMarksOnARectangleAreTheFormulas(t *testing.T) {
 		assert.InDelta(t, l, long.X2, 1e-9)
 		arc, _ := p.Mark("d")
 		assert.InDelta(t, w*11.5/70, arc.Radius, 1e-9)
-		assert.Equal(t, []float64{90, 270}, []float64{arc.StartDeg, arc.EndDeg})
+		assert.Equal(t, []geom.Angle{90 * geom.Degree, 270 * geom.Degree}, []geom.Angle{arc.Start, arc.End})
 
 		// The tight triangle, from its geometry: every side is tangent, wall and
 		// all, to the corner balls of a rack whose first ball is on the foot spot.

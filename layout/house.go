@@ -92,9 +92,10 @@ func (h HouseMark) check(field string, before []string) problem.List {
 		list.Add(problem.Problem{Field: field + ".kind", Code: "S027",
 			Msg: fmt.Sprintf("unknown kind %q", h.Kind), Help: "it may be " + strings.Join(houseKinds, ", ")})
 	}
-	if sweep := h.EndDeg - h.StartDeg; h.Kind == "arc" && !(sweep > 0 && sweep <= 360 && math.Abs(h.StartDeg) <= 360) {
+	start, end := round6(h.Start.Degrees()), round6(h.End.Degrees())
+	if sweep := end - start; h.Kind == "arc" && !(sweep > 0 && sweep <= 360 && math.Abs(start) <= 360) {
 		list.Add(problem.Problem{Field: field + ".end_deg", Code: "S028",
-			Msg:  fmt.Sprintf("an arc from %g to %g degrees does not run counter-clockwise by 360 degrees at most", h.StartDeg, h.EndDeg),
+			Msg:  fmt.Sprintf("an arc from %g to %g degrees does not run counter-clockwise by 360 degrees at most", start, end),
 			Help: "angles count counter-clockwise from the direction of the foot nose; the D of a baulk line runs from 90 to 270"})
 	}
 	return list
@@ -160,7 +161,7 @@ func (h houseMark) mark(g ground) Mark {
 	case "line":
 		m.X2, m.Y2 = at(h.x2(g.l, g.w), h.y2(g.l, g.w))
 	case "arc":
-		m.Radius, m.StartDeg, m.EndDeg = h.radius(g.l, g.w), h.StartDeg, h.EndDeg
+		m.Radius, m.Start, m.End = h.radius(g.l, g.w), h.Start, h.End
 	case "rectangle":
 		m.Kind = Outline
 		x2, y2 := h.x2(g.l, g.w), h.y2(g.l, g.w)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/problem"
 )
 
@@ -84,7 +85,7 @@ func TestBadExpressionsAreLocated(t *testing.T) {
 func TestHouseKinds(t *testing.T) {
 	p := plan(t, layout.Request{Table: layout.Table{L: 2000, W: 1000}, House: []layout.HouseMark{
 		{ID: "serve", Name: "serving line", Kind: "line", X: "L/3", Y: "-W/2", X2: "L/3", Y2: "W/2"},
-		{ID: "half", Kind: "arc", X: "L/2", Y: "0", Radius: "W/8", StartDeg: -90, EndDeg: 90},
+		{ID: "half", Kind: "arc", X: "L/2", Y: "0", Radius: "W/8", Start: -90 * geom.Degree, End: 90 * geom.Degree},
 		{ID: "box", Kind: "rectangle", X: "L - 100", Y: "50", X2: "L - 300", Y2: "-50"},
 	}})
 	assert.Equal(t, []string{"serve", "half", "box"}, ids(p))
@@ -108,8 +109,8 @@ func TestBadHouseMarks(t *testing.T) {
 		{"long id", []layout.HouseMark{{ID: strings.Repeat("a", 32), Kind: "spot", X: "1", Y: "0"}}, "S026", "house[0].id"},
 		{"twice", []layout.HouseMark{spot, spot}, "S026", "house[1].id"},
 		{"kind", []layout.HouseMark{{ID: "a", Kind: "circle", X: "1", Y: "0"}}, "S027", "house[0].kind"},
-		{"sweep", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "10", StartDeg: 90, EndDeg: 90}}, "S028", "house[0].end_deg"},
-		{"radius", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "1.9", EndDeg: 90}}, "S029", "house[0]"},
+		{"sweep", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "10", Start: 90 * geom.Degree, End: 90 * geom.Degree}}, "S028", "house[0].end_deg"},
+		{"radius", []layout.HouseMark{{ID: "a", Kind: "arc", X: "1", Y: "0", Radius: "1.9", End: 90 * geom.Degree}}, "S029", "house[0]"},
 		{"no line", []layout.HouseMark{{ID: "a", Kind: "line", X: "1", Y: "0", X2: "1", Y2: "1.9"}}, "S029", "house[0]"},
 		{"too many", make([]layout.HouseMark, 201), "S025", "house"},
 	} {

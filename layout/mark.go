@@ -5,6 +5,8 @@
 // foot (top) cushion, +y to the left of someone looking from head to foot.
 package layout
 
+import "spotjig/layout/geom"
+
 // Kind says what shape a mark has.
 type Kind string
 
@@ -12,7 +14,7 @@ type Kind string
 const (
 	Spot    Kind = "spot"    // X, Y
 	Line    Kind = "line"    // X, Y to X2, Y2
-	Arc     Kind = "arc"     // centre X, Y, Radius, StartDeg to EndDeg counter-clockwise
+	Arc     Kind = "arc"     // centre X, Y, Radius, Start to End counter-clockwise
 	Outline Kind = "outline" // Points, closed
 )
 
@@ -25,11 +27,11 @@ type Mark struct {
 	Kind  Kind
 	Group string // marks drawn as one thing share it, e.g. "rack"; "" none
 
-	X, Y             float64      // spot; start of a line; centre of an arc
-	X2, Y2           float64      // end of a line
-	Radius           float64      // arc
-	StartDeg, EndDeg float64      // arc, counter-clockwise from StartDeg to EndDeg
-	Points           [][2]float64 // outline, closed, counter-clockwise
+	X, Y       float64      // spot; start of a line; centre of an arc
+	X2, Y2     float64      // end of a line
+	Radius     float64      // arc
+	Start, End geom.Angle   // arc, counter-clockwise from Start to End
+	Points     [][2]float64 // outline, closed, counter-clockwise
 
 	Rule   string // in words a fitter would use: "29 in in 140 1/2 in of length"
 	Source string // where the rule is published, or "common practice", or "from memory"

@@ -112,7 +112,7 @@ func coincide(a, b Mark) bool {
 			samePlace(a.X, a.Y, b.X2, b.Y2) && samePlace(a.X2, a.Y2, b.X, b.Y)
 	case Arc:
 		return samePlace(a.X, a.Y, b.X, b.Y) && near(a.Radius, b.Radius, oneMark) &&
-			near(a.StartDeg, b.StartDeg, mergeTol) && near(a.EndDeg, b.EndDeg, mergeTol)
+			near(float64(a.Start), float64(b.Start), mergeTol) && near(float64(a.End), float64(b.End), mergeTol)
 	}
 	return sameRing(a.Points, b.Points)
 }

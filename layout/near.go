@@ -181,13 +181,14 @@ func arcApart(a, b Mark) float64 {
 // distanceTo is the distance from a point to an arc.
 func (m Mark) distanceTo(p [2]float64) float64 {
 	x, y := p[0]-m.X, p[1]-m.Y
-	deg := math.Mod(geom.Vec{X: x, Y: y}.Angle().Degrees()-m.StartDeg+720, 360)
-	if deg <= m.EndDeg-m.StartDeg {
+	const turn = 360 * geom.Degree
+	past := math.Mod(float64(geom.Vec{X: x, Y: y}.Angle()-m.Start+2*turn), float64(turn))
+	if past <= float64(m.End-m.Start) {
 		return math.Abs(math.Hypot(x, y) - m.Radius)
 	}
 	d := math.Inf(1)
-	for _, e := range []float64{m.StartDeg, m.EndDeg} {
-		sin, cos := geom.FromDegrees(e).SinCos()
+	for _, e := range []geom.Angle{m.Start, m.End} {
+		sin, cos := e.SinCos()
 		d = math.Min(d, math.Hypot(x-m.Radius*cos, y-m.Radius*sin))
 	}
 	return d

@@ -233,7 +233,7 @@ func (p placer) mark(r rule) Mark {
 		m.X2, m.Y2 = p.at(r.B)
 	case Arc:
 		m.X, m.Y = p.at(r.A)
-		m.Radius, m.StartDeg, m.EndDeg = p.mm(r.Radius), r.StartDeg, r.EndDeg
+		m.Radius, m.Start, m.End = p.mm(r.Radius), r.Start, r.End
 	case Outline:
 		for _, a := range r.Around {
 			x, y := p.at(a)

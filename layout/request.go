@@ -1,5 +1,7 @@
 package layout
 
+import "spotjig/layout/geom"
+
 // Choices are the fitter's to make, never the program's to hide.
 type Choices struct {
 	BaulkLine string  // "head-string", "scaled", "fifth", "both"
@@ -39,6 +41,5 @@ type HouseMark struct {
 	ID, Name, Kind string
 	X, Y, X2, Y2   string // "L/4", "W/6 + 10 mm"
 	Radius         string
-	StartDeg       float64
-	EndDeg         float64
+	Start, End     geom.Angle
 }

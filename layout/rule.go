@@ -1,5 +1,7 @@
 package layout
 
+import "spotjig/layout/geom"
+
 // How a game is written down. A game is data: named values (how far the baulk
 // line is from the nose, say) that may have one formula per choice and fixed
 // figures on tables of a published size, and marks placed by those values.
@@ -122,13 +124,13 @@ type at struct {
 
 // rule is one mark of a game.
 type rule struct {
-	ID, Name         string
-	Kind             Kind
-	A, B             at   // spot or centre; start and end of a line
-	Around           []at // corners of an outline, counter-clockwise on a true table
-	Radius           dist
-	StartDeg, EndDeg float64
-	Group            string
+	ID, Name   string
+	Kind       Kind
+	A, B       at   // spot or centre; start and end of a line
+	Around     []at // corners of an outline, counter-clockwise on a true table
+	Radius     dist
+	Start, End geom.Angle
+	Group      string
 
 	Text, Source, Grade string // empty Source: those of the value Of
 	Of                  string // the value whose text and source the mark carries

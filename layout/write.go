@@ -145,7 +145,7 @@ func (m Mark) shown() markJSON {
 	case Line:
 		out.X2, out.Y2 = num(m.X2), num(m.Y2)
 	case Arc:
-		out.Radius, out.StartDeg, out.EndDeg = num(m.Radius), num(m.StartDeg), num(m.EndDeg)
+		out.Radius, out.StartDeg, out.EndDeg = num(m.Radius), num(m.Start.Degrees()), num(m.End.Degrees())
 	}
 	return out
 }

@@ -320,7 +320,7 @@ func readDialect(f *job.Fields, p *Profile) {
 // angle reads an angle in degrees; the range's limits are degrees too.
 func angle(f *job.Fields, key string, def geom.Angle, in job.Range) geom.Angle {
 	in.Default = degrees(def)
-	return geom.FromDegrees(f.Number(key, in, "°", "deg"))
+	return f.Angle(key, in)
 }
 
 // degrees is an angle as a file has it, without what radians leave below a millionth.

@@ -11,6 +11,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/layout/problem"
 )
 
@@ -549,6 +550,11 @@ func plainNumber(v float64) string {
 func (f *Fields) Number(key string, r Range, units ...string) float64 {
 	v, _ := f.number(key, r, units)
 	return v
+}
+
+// Angle reads an angle; its range is in degrees, as it is written.
+func (f *Fields) Angle(key string, r Range) geom.Angle {
+	return geom.FromDegrees(f.Number(key, r, "°", "deg"))
 }
 
 // number also tells whether a value was read.

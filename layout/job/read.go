@@ -367,9 +367,9 @@ func house(f *Fields) []layout.HouseMark {
 			Kind: m.Word("kind", "", "spot", "line", "arc", "rectangle"),
 			X:    m.Text("x", "", exprMax), Y: m.Text("y", "", exprMax),
 			X2: m.Text("x2", "", exprMax), Y2: m.Text("y2", "", exprMax),
-			Radius:   m.Text("radius", "", exprMax),
-			StartDeg: m.Number("start_deg", Range{Default: 0, Min: -360, Max: 360}, "°", "deg"),
-			EndDeg:   m.Number("end_deg", Range{Default: 360, Min: -360, Max: 720}, "°", "deg"),
+			Radius: m.Text("radius", "", exprMax),
+			Start:  m.Angle("start_deg", Range{Default: 0, Min: -360, Max: 360}),
+			End:    m.Angle("end_deg", Range{Default: 360, Min: -360, Max: 720}),
 		}
 		for _, key := range houseNeeds(h.Kind) {
 			if !m.There(key) {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/layout"
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -86,8 +87,8 @@ material: {kind: cast acrylic}
 		Fit: "press", Joint: "keyed", FinFix: "screwed", Ties: 2, TieWidth: 0.8, PieceMax: 550, SpareFins: true, Letters: "short", SideTravel: 13,
 		ShopTempC: 24, HallTempC: 16, ShopRH: 40, HallRH: 65, CompensateGrowth: true}, j.Jig)
 	assert.Equal(t, []layout.HouseMark{
-		{ID: "lane", Name: "practice lane", Kind: "line", X: "L/4", Y: "W/6 + 10 mm", X2: "3*L/4", Y2: "0", EndDeg: 360},
-		{ID: "ring", Kind: "arc", X: "L/2", Y: "0", Radius: "100 mm", StartDeg: -90, EndDeg: 90},
+		{ID: "lane", Name: "practice lane", Kind: "line", X: "L/4", Y: "W/6 + 10 mm", X2: "3*L/4", Y2: "0", End: 360 * geom.Degree},
+		{ID: "ring", Kind: "arc", X: "L/2", Y: "0", Radius: "100 mm", Start: -90 * geom.Degree, End: 90 * geom.Degree},
 	}, j.House)
 	word, ok := j.Machine.Word()
 	assert.True(t, ok)

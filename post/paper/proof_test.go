@@ -435,7 +435,7 @@ func markPoints(m layout.Mark) []geom.Point {
 		case layout.Line:
 			out = append(out, geom.Point{X: m.X + u*(m.X2-m.X), Y: m.Y + u*(m.Y2-m.Y)})
 		case layout.Arc:
-			s, c := math.Sincos((m.StartDeg + u*(m.EndDeg-m.StartDeg)) * math.Pi / 180)
+			s, c := math.Sincos(float64(m.Start) + u*float64(m.End-m.Start))
 			out = append(out, geom.Point{X: m.X + m.Radius*c, Y: m.Y + m.Radius*s})
 		case layout.Outline:
 			a, b := m.Points[i%len(m.Points)], m.Points[(i+1)%len(m.Points)]

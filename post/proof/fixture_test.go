@@ -69,7 +69,7 @@ func sound() post.Set {
 		Marks: []layout.Mark{
 			{ID: "brown", Kind: layout.Spot, X: 500, Y: 0},
 			{ID: "baulk-line", Kind: layout.Line, X: 500, Y: -65, X2: 500, Y2: 65},
-			{ID: "d", Kind: layout.Arc, X: 500, Y: 0, Radius: 50, StartDeg: 90, EndDeg: 270},
+			{ID: "d", Kind: layout.Arc, X: 500, Y: 0, Radius: 50, Start: 90 * geom.Degree, End: 270 * geom.Degree},
 		},
 		Machine: machine.Profile{
 			Process: machine.Laser, BeamWord: "M4", PowerScale: 1000, Max: machine.Axes{X: 600, Y: 400},

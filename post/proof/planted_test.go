@@ -227,7 +227,7 @@ func TestPlantedFaults(t *testing.T) {
 		}}, []string{"as-assembled"}},
 		{"a slot beyond its line", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[1].A.X -= 0.01 }}, []string{"as-assembled"}},
 		{"an arc slot of another radius", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[3].Radius += 0.01 }}, []string{"as-assembled"}},
-		{"an arc slot beyond its arc", plant{set: func(s *post.Set) { s.Marks[2].StartDeg = 131 }}, []string{"as-assembled"}},
+		{"an arc slot beyond its arc", plant{set: func(s *post.Set) { s.Marks[2].Start = 131 * geom.Degree }}, []string{"as-assembled"}},
 		{"a mark of another name", plant{set: func(s *post.Set) { s.Jig.Parts[0].Openings[0].Mark = "green" }}, []string{"as-assembled"}},
 		{"a contour cut twice", plant{path: func(tp *path.Toolpath) { twice(tp, path.Opening, "brown") }}, []string{"as-ordered"}},
 		{"a stroke burnt twice", plant{path: func(tp *path.Toolpath) { twice(tp, path.Score, "line 1") }}, []string{"as-ordered"}},

@@ -292,11 +292,11 @@ func ChainOfMark(m layout.Mark) []Curve {
 	case layout.Line:
 		return []Curve{LineOf(geom.Point{X: m.X, Y: m.Y}, geom.Point{X: m.X2, Y: m.Y2})}
 	case layout.Arc:
-		sweep := m.EndDeg - m.StartDeg
+		sweep := m.End - m.Start
 		for sweep <= 0 {
-			sweep += 360
+			sweep += 360 * geom.Degree
 		}
-		return []Curve{ArcOf(geom.Point{X: m.X, Y: m.Y}, m.Radius, float64(geom.FromDegrees(m.StartDeg)), float64(geom.FromDegrees(sweep)))}
+		return []Curve{ArcOf(geom.Point{X: m.X, Y: m.Y}, m.Radius, float64(m.Start), float64(sweep))}
 	}
 	var out []Curve
 	for i, p := range m.Points {

@@ -44,7 +44,7 @@ func rows(m layout.Mark) [][]string {
 	case layout.Line:
 		return [][]string{row(m.ID, string(m.Kind), m.Group, fixed(m.X), fixed(m.Y), fixed(m.X2), fixed(m.Y2))}
 	case layout.Arc:
-		return [][]string{row(m.ID, string(m.Kind), m.Group, fixed(m.X), fixed(m.Y), "", "", fixed(m.Radius), fixed(m.StartDeg), fixed(m.EndDeg))}
+		return [][]string{row(m.ID, string(m.Kind), m.Group, fixed(m.X), fixed(m.Y), "", "", fixed(m.Radius), fixed(m.Start.Degrees()), fixed(m.End.Degrees()))}
 	}
 	var out [][]string
 	for i, p := range m.Points {

@@ -258,7 +258,7 @@ func markOf(m layout.Mark) Mark {
 		out.X, out.Y, out.X2, out.Y2 = ptr(m.X), ptr(m.Y), ptr(m.X2), ptr(m.Y2)
 	case layout.Arc:
 		out.X, out.Y, out.Radius = ptr(m.X), ptr(m.Y), ptr(m.Radius)
-		out.StartDeg, out.EndDeg = ptr(m.StartDeg), ptr(m.EndDeg)
+		out.StartDeg, out.EndDeg = ptr(m.Start.Degrees()), ptr(m.End.Degrees())
 	}
 	return out
 }

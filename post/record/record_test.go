@@ -51,7 +51,7 @@ func sample() post.Set {
 		Marks: []layout.Mark{
 			{ID: "yellow", Also: []string{"x"}, Name: "yellow", Games: []string{"snooker"}, Kind: layout.Spot, X: 480, Y: -10.00000049, Rule: `29 in in 140 1/2 in, "scaled"`, Source: "rules"},
 			{ID: "baulk-line", Kind: layout.Line, X: 500, Y: -600, X2: 500, Y2: 600, FromHead: "500 mm"},
-			{ID: "d", Kind: layout.Arc, X: 480, Y: 20, Radius: 25, StartDeg: 90, EndDeg: 270},
+			{ID: "d", Kind: layout.Arc, X: 480, Y: 20, Radius: 25, Start: 90 * geom.Degree, End: 270 * geom.Degree},
 			{ID: "rack", Kind: layout.Outline, Points: [][2]float64{{1900, 0}, {2100, -120}, {2100, 120}}},
 		},
 		Machine: machine.Profile{

@@ -74,7 +74,7 @@ func demoMarks() []layout.Mark {
 			Points: [][2]float64{{1848, 0}, {2131.5, -163.8}, {2131.5, 163.8}}, Rule: "tight triangle", Source: "computed"},
 		{ID: "baulk-line", Name: "baulk line", Games: []string{"snooker"}, Kind: layout.Line, X: baulk, Y: -635, X2: baulk, Y2: 635,
 			Rule: "29 in in 140 1/2 in of length", Source: "common practice", FromHead: "524.3 mm"},
-		{ID: "d", Name: "the D", Games: []string{"snooker"}, Kind: layout.Arc, X: baulk, Radius: d, StartDeg: 90, EndDeg: 270,
+		{ID: "d", Name: "the D", Games: []string{"snooker"}, Kind: layout.Arc, X: baulk, Radius: d, Start: 90 * geom.Degree, End: 270 * geom.Degree,
 			Rule: "a sixth of the width", Source: "common practice"},
 		spot("yellow", "yellow", baulk, -d, "right corner of the D", "snooker"),
 		spot("green", "green", baulk, d, "left corner of the D", "snooker"),

@@ -263,7 +263,7 @@ func markSegments(m layout.Mark) []geom.Segment {
 			return geom.Point{X: m.X + m.Radius*c, Y: m.Y + m.Radius*s}
 		}
 		var out []geom.Segment
-		for a := m.StartDeg; a < m.EndDeg; a++ {
+		for a := m.Start.Degrees(); a < m.End.Degrees(); a++ {
 			out = append(out, geom.Segment{From: at(a), To: at(a + 1), Bulge: math.Tan(math.Pi / 720)})
 		}
 		return out

@@ -119,7 +119,7 @@ func markNumbers(m layout.Mark) []float64 {
 	case layout.Line:
 		return []float64{m.X, m.Y, m.X2, m.Y2}
 	case layout.Arc:
-		return []float64{m.X, m.Y, m.Radius, m.StartDeg, m.EndDeg}
+		return []float64{m.X, m.Y, m.Radius, m.Start.Degrees(), m.End.Degrees()}
 	}
 	var out []float64
 	for _, p := range m.Points {
