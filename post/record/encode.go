@@ -2,7 +2,7 @@ package record
 
 import (
 	"bytes"
-	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -11,7 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
-	"unicode/utf8"
+	"unicode/utf16"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
@@ -36,7 +36,6 @@ type field struct {
 	key   string
 	grain grain
 	omit  bool // may be missing; within an object, left out when nil
-	lines bool // one element a line
 }
 
 // fields returns the fields of a struct type that are kept, in order.
@@ -58,7 +57,7 @@ func fields(t reflect.Type) []field {
 				key += "_deg"
 			}
 		}
-		one := field{index: i, key: key, omit: slices.Contains(tag[1:], "omit"), lines: slices.Contains(tag[1:], "lines")}
+		one := field{index: i, key: key, omit: slices.Contains(tag[1:], "omit")}
 		if slices.Contains(tag[1:], "fine") {
 			one.grain = fine
 		}
@@ -89,147 +88,142 @@ func snake(name string) string {
 	return b.String()
 }
 
-// encoder writes JSON in ASCII, compact but for one line an element where
-// people look for it.
-type encoder struct {
-	bytes.Buffer
-	err error
-}
-
+// encode writes a record in ASCII, compact but for one line a key, and one line an element
+// where the key holds a list: that is where people look.
 func encode(r Record) ([]byte, error) {
-	var e encoder
-	e.WriteString("{\n")
-	v := reflect.ValueOf(r)
-	for i, f := range fields(v.Type()) {
-		if i > 0 {
-			e.WriteString(",\n")
+	var out bytes.Buffer
+	before := "{\n"
+	for _, m := range plain(reflect.ValueOf(r), coarse).(object) {
+		fmt.Fprintf(&out, "%s%q: ", before, m.key)
+		b, err := m.json()
+		if list, ok := m.value.([]any); ok && err == nil {
+			b, err = lines(m.key, list)
 		}
-		e.text(f.key)
-		e.WriteString(": ")
-		if f.lines {
-			e.lines(v.Field(f.index))
-		} else {
-			e.value(v.Field(f.index), f.grain, f.key)
+		if err != nil {
+			return nil, err
 		}
+		out.Write(b)
+		before = ",\n"
 	}
-	e.WriteString("\n}\n")
-	return e.Bytes(), e.err
+	out.WriteString("\n}\n")
+	return ascii(out.Bytes()), nil
 }
 
-func (e *encoder) lines(v reflect.Value) {
-	e.WriteByte('[')
-	for i := range v.Len() {
+// lines is a list with one line an element.
+func lines(key string, list []any) ([]byte, error) {
+	out := []byte{'['}
+	for i, v := range list {
 		if i > 0 {
-			e.WriteByte(',')
+			out = append(out, ',')
 		}
-		e.WriteString("\n ")
-		e.value(v.Index(i), coarse, "")
+		b, err := member{key, v}.json()
+		if err != nil {
+			return nil, err
+		}
+		out = append(append(out, "\n "...), b...)
 	}
-	e.WriteString("\n]")
+	return append(out, "\n]"...), nil
 }
 
-func (e *encoder) value(v reflect.Value, g grain, at string) {
+// plain is a value as encoding/json writes it in the record's form: a struct as an object
+// with the keys of its fields in their order, a number with so many digits.
+func plain(v reflect.Value, g grain) any {
 	switch v.Kind() {
 	case reflect.Struct:
-		e.object(v, g, at)
+		var o object
+		for _, f := range fields(v.Type()) {
+			if w := v.Field(f.index); !f.omit || !w.IsNil() {
+				o = append(o, member{f.key, plain(w, max(g, f.grain))})
+			}
+		}
+		if v.Type() == reflect.TypeFor[Vertex]() {
+			return []any{o[0].value, o[1].value, o[2].value}
+		}
+		return o
 	case reflect.Slice, reflect.Array:
-		e.list(v.Len(), func(i int) { e.value(v.Index(i), g, at) })
+		out := make([]any, v.Len())
+		for i := range out {
+			out[i] = plain(v.Index(i), g)
+		}
+		return out
 	case reflect.Map:
-		e.table(v, g, at)
+		out := map[int]any{}
+		for k, w := range v.Seq2() {
+			out[int(k.Int())] = plain(w, g)
+		}
+		return out
 	case reflect.Pointer:
 		if v.IsNil() {
-			e.WriteString("null")
-			return
+			return nil
 		}
-		e.value(v.Elem(), g, at)
-	case reflect.String:
-		e.text(v.String())
-	case reflect.Bool:
-		e.WriteString(strconv.FormatBool(v.Bool()))
-	case reflect.Int:
-		e.WriteString(strconv.FormatInt(v.Int(), 10))
+		return plain(v.Elem(), g)
 	case reflect.Float64:
-		f := v.Float()
-		switch v.Type() {
-		case reflect.TypeFor[machine.Feed]():
-			f = machine.Feed(f).PerMinute()
-		case reflect.TypeFor[geom.Angle]():
-			f = geom.Angle(f).Degrees()
+		switch x := v.Interface().(type) {
+		case machine.Feed:
+			return decimal{x.PerMinute(), g}
+		case geom.Angle:
+			return decimal{x.Degrees(), g}
 		}
-		e.number(f, g, at)
-	default:
-		panic("record: internal error: no form for " + v.Type().String())
+		return decimal{v.Float(), g}
+	case reflect.String, reflect.Bool, reflect.Int:
+		return v.Interface()
 	}
+	panic("record: internal error: no form for " + v.Type().String())
 }
 
-func (e *encoder) list(n int, each func(int)) {
-	e.WriteByte('[')
-	for i := range n {
+// object is an object whose keys have an order.
+type object []member
+
+type member struct {
+	key   string
+	value any
+}
+
+// MarshalJSON implements json.Marshaler.
+func (o object) MarshalJSON() ([]byte, error) {
+	out := []byte{'{'}
+	for i, m := range o {
 		if i > 0 {
-			e.WriteByte(',')
+			out = append(out, ',')
 		}
-		each(i)
+		b, err := m.json()
+		if err != nil {
+			return nil, err
+		}
+		out = append(fmt.Appendf(out, "%q:", m.key), b...)
 	}
-	e.WriteByte(']')
+	return append(out, '}'), nil
 }
 
-func (e *encoder) object(v reflect.Value, g grain, at string) {
-	if v.Type() == reflect.TypeFor[Vertex]() {
-		fs := fields(v.Type())
-		e.list(len(fs), func(i int) { e.value(v.Field(fs[i].index), fs[i].grain, at) })
-		return
+// json is the value; an error names the keys that lead to it.
+func (m member) json() ([]byte, error) {
+	b, err := json.Marshal(m.value)
+	if e := (*json.MarshalerError)(nil); errors.As(err, &e) {
+		return nil, fmt.Errorf("%s: %w", m.key, e.Err)
 	}
-	e.WriteByte('{')
-	first := true
-	for _, f := range fields(v.Type()) {
-		w := v.Field(f.index)
-		if f.omit && w.IsNil() {
-			continue
-		}
-		if !first {
-			e.WriteByte(',')
-		}
-		first = false
-		e.text(f.key)
-		e.WriteByte(':')
-		e.value(w, max(g, f.grain), at+"."+f.key)
-	}
-	e.WriteByte('}')
-}
-
-// table writes a map with whole-number keys, in their order.
-func (e *encoder) table(v reflect.Value, g grain, at string) {
-	keys := v.MapKeys()
-	slices.SortFunc(keys, func(a, b reflect.Value) int { return cmp.Compare(a.Int(), b.Int()) })
-	e.WriteByte('{')
-	for i, k := range keys {
-		if i > 0 {
-			e.WriteByte(',')
-		}
-		e.text(strconv.FormatInt(k.Int(), 10))
-		e.WriteByte(':')
-		e.value(v.MapIndex(k), g, at)
-	}
-	e.WriteByte('}')
+	return b, err
 }
 
 // unbounded stands for a limit there is none of: JSON has no infinity.
 const unbounded = "unbounded"
 
-func (e *encoder) number(v float64, g grain, at string) {
+// decimal is a number of the file.
+type decimal struct {
+	v float64
+	g grain
+}
+
+// MarshalJSON implements json.Marshaler.
+func (d decimal) MarshalJSON() ([]byte, error) {
 	switch {
-	case g == resolved && math.IsInf(v, 1):
-		e.text(unbounded)
-	case g == resolved && math.IsInf(v, -1):
-		e.text("-" + unbounded)
-	case math.IsNaN(v) || math.IsInf(v, 0):
-		if e.err == nil {
-			e.err = fmt.Errorf("%s: %v: %w", strings.TrimPrefix(at, "."), v, ErrNumber)
-		}
-		e.WriteString("null")
-	default:
-		e.WriteString(number(v, g))
+	case d.g == resolved && math.IsInf(d.v, 1):
+		return json.Marshal(unbounded)
+	case d.g == resolved && math.IsInf(d.v, -1):
+		return json.Marshal("-" + unbounded)
+	case math.IsNaN(d.v) || math.IsInf(d.v, 0):
+		return nil, fmt.Errorf("%v: %w", d.v, ErrNumber)
 	}
+	return []byte(number(d.v, d.g)), nil
 }
 
 // number prints six decimals at most, or twelve significant digits, without
@@ -240,10 +234,7 @@ func number(v float64, g grain) string {
 		if err != nil {
 			panic("record: internal error: " + err.Error())
 		}
-		if r == 0 {
-			return "0"
-		}
-		return strconv.FormatFloat(r, 'f', -1, 64)
+		return strconv.FormatFloat(r+0, 'f', -1, 64)
 	}
 	s := strings.TrimRight(strconv.FormatFloat(v, 'f', 6, 64), "0")
 	s = strings.TrimSuffix(s, ".")
@@ -253,23 +244,18 @@ func number(v float64, g grain) string {
 	return s
 }
 
-// text writes a string in ASCII: whatever a name holds, the file cannot move a
-// cursor or change the reading direction of whoever prints it.
-func (e *encoder) text(s string) {
-	e.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			e.WriteByte('\\')
-			e.WriteRune(r)
-		case r >= ' ' && r <= '~' && r != '<' && r != '>' && r != '&':
-			e.WriteRune(r)
-		case r < utf8.RuneSelf || r <= 0xFFFF:
-			fmt.Fprintf(e, `\u%04x`, r)
-		default:
-			r -= 0x10000
-			fmt.Fprintf(e, `\u%04x\u%04x`, 0xD800+r>>10, 0xDC00+r&0x3FF)
+// ascii escapes all other characters, which can stand in strings only: whatever a name
+// holds, the file cannot move a cursor or change the reading direction of whoever prints it.
+func ascii(b []byte) []byte {
+	out := make([]byte, 0, len(b))
+	for _, r := range string(b) {
+		if r <= '~' {
+			out = append(out, byte(r))
+			continue
+		}
+		for _, u := range utf16.AppendRune(nil, r) {
+			out = fmt.Appendf(out, `\u%04x`, u)
 		}
 	}
-	e.WriteByte('"')
+	return out
 }

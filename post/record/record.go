@@ -26,16 +26,16 @@ const Format = "spotjig-record/4"
 type Record struct {
 	Format   string
 	Version  string           // the stamp of the program that made the set
-	Job      job.Job          `rec:"job,resolved"`      // as resolved; File and the raw sections are not kept
-	Machine  machine.Profile  `rec:"machine,resolved"`  // feeds in mm/min, key suffix _mm_min
-	Material machine.Material `rec:"material,resolved"` //
-	Marks    []Mark           `rec:"marks,lines"`       // table frame
-	Parts    []Part           `rec:"parts,lines"`       // part frame, nominal size
-	Sheets   []Sheet          `rec:"sheets,lines"`      // sheet frame
-	Checks   []Check          `rec:"checks,lines"`      //
-	Budgets  []Budget         `rec:"budgets,lines"`     // of every mark
-	Serves   Serves           // which tables
-	Files    []File           `rec:"files,lines"` // every other file of the folder but the list of hashes
+	Job      job.Job          `rec:"job,resolved"`     // as resolved; File and the raw sections are not kept
+	Machine  machine.Profile  `rec:"machine,resolved"` // feeds in mm/min, key suffix _mm_min
+	Material machine.Material `rec:"material,resolved"`
+	Marks    []Mark           // table frame
+	Parts    []Part           // part frame, nominal size
+	Sheets   []Sheet          // sheet frame
+	Checks   []Check
+	Budgets  []Budget // of every mark
+	Serves   Serves   // which tables
+	Files    []File   // every other file of the folder but the list of hashes
 }
 
 // Mark is one mark, table frame; what does not apply to its kind is null.

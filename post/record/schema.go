@@ -84,7 +84,7 @@ func at(s shape, path []string) shape {
 	return at(s["properties"].(shape)[path[0]].(shape), path[1:])
 }
 
-// shapeOf is the shape of a type's values, as encoder.value writes them.
+// shapeOf is the shape of a type's values, as plain has them.
 func shapeOf(t reflect.Type, g grain) shape {
 	switch t.Kind() {
 	case reflect.Struct:
