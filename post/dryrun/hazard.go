@@ -92,13 +92,11 @@ func (j *judge) keepOut(e *read.Event, from read.Point) {
 }
 
 func (j *judge) inZone(e *read.Event, z machine.Zone) {
-	j.find(KeepOut, e.Line, int(e.Col), func(p *Problem) {
-		what := "the cut"
-		if e.Kind == read.Rapid {
-			what = "the rapid, whose axes need not move together,"
-		}
-		p.Text = fmt.Sprintf("%s may pass through the keep-out zone %q", what, z.Name)
-	})
+	what := "the cut"
+	if e.Kind == read.Rapid {
+		what = "the rapid, whose axes need not move together,"
+	}
+	j.tell(KeepOut, firstWord(e), "%s may pass through the keep-out zone %q", what, z.Name)
 }
 
 // corners returns a zone's corners. A zone given in plan only, with no extent in Z, reaches from floor to roof.
@@ -207,20 +205,14 @@ func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
 		end = e.To[2] // where it came from was judged before
 	}
 	if j.hasFloor && end < j.floor-tinyOver {
-		j.find(BelowFloor, e.Line, place16(e, 2), func(p *Problem) {
-			p.number(end, j.floor, "mm")
-			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the floor of %.3f mm", end, j.floor-end, j.floor)
-		})
+		j.tell(BelowFloor, axisWord(e, 2).of(end, j.floor, "mm"), "Z reaches %.3f mm, %.3f mm below the floor of %.3f mm", end, j.floor-end, j.floor)
 	}
 	s := j.stock
 	if s == nil {
 		return
 	}
 	if !j.hasFloor && s.Min.Z < s.Max.Z && end < s.Min.Z-tinyOver {
-		j.find(ThroughSheet, e.Line, place16(e, 2), func(p *Problem) {
-			p.number(end, s.Min.Z, "mm")
-			p.Text = fmt.Sprintf("Z reaches %.3f mm, %.3f mm below the underside of the sheet", end, s.Min.Z-end)
-		})
+		j.tell(ThroughSheet, axisWord(e, 2).of(end, s.Min.Z, "mm"), "Z reaches %.3f mm, %.3f mm below the underside of the sheet", end, s.Min.Z-end)
 	}
 	works := on || !j.laser && e.Kind != read.Rapid && low < s.Max.Z-tinyOver || j.m == nil && e.Kind != read.Rapid
 	if !works {
@@ -234,19 +226,13 @@ func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
 		} else if v >= limit-tinyOver {
 			continue
 		}
-		j.find(OffStock, e.Line, place16(e, i), func(p *Problem) {
-			p.number(v, limit, "mm")
-			p.Text = fmt.Sprintf("%c reaches %.3f mm while cutting, %.3f mm off the sheet, which ends at %.3f mm", 'X'+i, v, math.Abs(v-limit), limit)
-		})
+		j.tell(OffStock, axisWord(e, i).of(v, limit, "mm"), "%c reaches %.3f mm while cutting, %.3f mm off the sheet, which ends at %.3f mm", 'X'+i, v, math.Abs(v-limit), limit)
 		return
 	}
 }
 
 // tooFast reports a feed over the machine's.
 func (j *judge) tooFast(e *read.Event) {
-	j.find(FeedOver, e.Line, int(e.Col), func(p *Problem) {
-		limit := j.m.FeedMax.PerMinute()
-		p.number(e.Feed*60, limit, "mm/min")
-		p.Text = fmt.Sprintf("feed %.0f mm/min is over the machine's %.0f mm/min", e.Feed*60, limit)
-	})
+	limit := j.m.FeedMax.PerMinute()
+	j.tell(FeedOver, firstWord(e).of(e.Feed*60, limit, "mm/min"), "feed %.0f mm/min is over the machine's %.0f mm/min", e.Feed*60, limit)
 }

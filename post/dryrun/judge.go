@@ -180,6 +180,36 @@ func (j *judge) find(code string, line int64, col int, more func(p *Problem)) {
 	q.list = append(q.list, p)
 }
 
+// site is where a finding is, and the figures that tell it.
+type site struct {
+	line         int64
+	col          int
+	value, limit float64
+	unit         string // "": no figures
+}
+
+// firstWord is the line's first word.
+func firstWord(e *read.Event) site { return site{line: e.Line, col: int(e.Col)} }
+
+// axisWord is an axis's word, or the line's first where there is none.
+func axisWord(e *read.Event, axis int) site { return site{line: e.Line, col: place16(e, axis)} }
+
+// of is the site with what was found there against its limit.
+func (s site) of(value, limit float64, unit string) site {
+	s.value, s.limit, s.unit = value, limit, unit
+	return s
+}
+
+// tell adds a finding with its text.
+func (j *judge) tell(code string, at site, format string, args ...any) {
+	j.find(code, at.line, at.col, func(p *Problem) {
+		if at.unit != "" {
+			p.number(at.value, at.limit, at.unit)
+		}
+		p.Text = fmt.Sprintf(format, args...)
+	})
+}
+
 // number puts value and limit into a problem.
 func (p *Problem) number(value, limit float64, unit string) {
 	value, limit = round6(value), round6(limit)
@@ -236,9 +266,7 @@ func (j *judge) begin(e *read.Event) {
 	j.all.include(j.pos, e.Line)
 	if line := j.paused; line > 0 {
 		j.paused = 0
-		j.find(PauseMoves, line, 0, func(p *Problem) {
-			p.Text = fmt.Sprintf("the program stops here and goes on moving on line %d", e.Line)
-		})
+		j.tell(PauseMoves, site{line: line}, "the program stops here and goes on moving on line %d", e.Line)
 	}
 }
 
@@ -319,7 +347,7 @@ func (j *judge) cutting(e *read.Event, d float64, on bool) {
 		j.power(e)
 	}
 	if d == 0 {
-		j.find(NoMotion, e.Line, int(e.Col), func(p *Problem) { p.Text = "cutting move that goes nowhere, with the beam on" })
+		j.tell(NoMotion, firstWord(e), "cutting move that goes nowhere, with the beam on")
 		return
 	}
 	j.fired = false
@@ -411,10 +439,7 @@ func (j *judge) reach(e *read.Event) {
 // late judges the time that the program takes, s.
 func (j *judge) late(total float64) {
 	if m := j.m; m.TimeMax > 0 && total > m.TimeMax {
-		j.find(TooLong, 0, 0, func(p *Problem) {
-			p.number(total, m.TimeMax, "s")
-			p.Text = fmt.Sprintf("estimated time %s is over the limit of %s", figure.Time(total), figure.Time(m.TimeMax))
-		})
+		j.tell(TooLong, site{}.of(total, m.TimeMax, "s"), "estimated time %s is over the limit of %s", figure.Time(total), figure.Time(m.TimeMax))
 	}
 }
 

@@ -1,7 +1,6 @@
 package dryrun
 
 import (
-	"fmt"
 	"math"
 
 	"spotjig/cam/machine"
@@ -93,10 +92,7 @@ func (j *judge) burns(e *read.Event, from read.Point, d float64, far bool) {
 func (j *judge) still(e *read.Event, t float64) {
 	s := &j.spot
 	s.told = true
-	j.find(StillLong, e.Line, int(e.Col), func(p *Problem) {
-		p.number(t, s.most, "s")
-		p.Text = fmt.Sprintf("beam on for %.3g s within %.2f mm of X%.3f Y%.3f, since line %d; the profile allows %g s", t, s.reach, s.at[0], s.at[1], s.line, s.most)
-	})
+	j.tell(StillLong, firstWord(e).of(t, s.most, "s"), "beam on for %.3g s within %.2f mm of X%.3f Y%.3f, since line %d; the profile allows %g s", t, s.reach, s.at[0], s.at[1], s.line, s.most)
 }
 
 // arcLeaves reports whether an arc gets out of reach anywhere.
