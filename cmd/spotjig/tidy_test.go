@@ -571,7 +571,7 @@ func codeFaults(s source) []string {
 		}
 		m := codeWord.FindStringSubmatch(lit.Value)
 		if m != nil && !slices.Contains(known, m[1]) {
-			out = append(out, s.fault(lit.Pos(), "code "+m[1]+" is not explained", "add it to layout/problem/codes.go, or to post/dryrun/codes.go when a program is at fault"))
+			out = append(out, s.fault(lit.Pos(), "code "+m[1]+" is not explained", "add it to layout/problem/codes.txt, or to post/dryrun/codes.txt when a program is at fault"))
 		}
 		return true
 	})

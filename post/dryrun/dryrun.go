@@ -3,7 +3,7 @@
 // place where that is wrong or not known. It judges the program as post/rs274/read
 // reads it and knows nothing of who wrote it.
 //
-// A clean verdict means that nothing of what is listed in codes.go was found. It
+// A clean verdict means that nothing of what is listed in codes.txt was found. It
 // does not mean that the focus, the clamps that no profile mentions, or the
 // power for the sheet are right.
 package dryrun

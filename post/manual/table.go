@@ -2,10 +2,11 @@ package manual
 
 import (
 	_ "embed"
-	"fmt"
 	"path"
 	"slices"
 	"strings"
+
+	"spotjig/layout/problem"
 )
 
 // What people need to know beyond what the code knows; each file's head says its columns.
@@ -18,29 +19,10 @@ var (
 	wordsText string
 )
 
-// lines splits a table into rows of so many columns. A row of another width is our bug.
-func lines(text string, columns int) [][]string {
-	var out [][]string
-	for _, l := range strings.Split(strings.TrimSpace(text), "\n") {
-		if strings.HasPrefix(l, "#") {
-			continue
-		}
-		row := strings.SplitN(l, "|", columns)
-		if len(row) != columns {
-			panic(fmt.Sprintf("manual: internal error: not %d columns: %s", columns, l))
-		}
-		for i := range row {
-			row[i] = strings.TrimSpace(row[i])
-		}
-		out = append(out, row)
-	}
-	return out
-}
-
 // rows reads a table of names and their meaning.
 func rows(kind Kind, text string) []Entry {
 	var out []Entry
-	for _, row := range lines(text, 2) {
+	for _, row := range problem.Rows(text, 2) {
 		out = append(out, Entry{Kind: kind, Names: strings.Split(row[0], ", "), Text: row[1]})
 	}
 	return out
@@ -57,7 +39,7 @@ type keyTable []keyRow
 
 func keyRows() keyTable {
 	var out keyTable
-	for _, row := range lines(keysText, 4) {
+	for _, row := range problem.Rows(keysText, 4) {
 		out = append(out, keyRow{patterns: strings.Split(segments(row[0]), ", "), def: row[1], example: row[2], text: row[3]})
 	}
 	return out
