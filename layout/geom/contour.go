@@ -12,6 +12,10 @@ import (
 // (0.0001 mm), and far above rounding error on a 3.6 m table (about 1e-12 mm).
 const joinTol = 0.00001
 
+// boxTol: what is further off than something by less than this is looked at exactly, mm. It
+// is far above rounding on a 3.6 m table, so that a look at boxes first changes no answer.
+const boxTol = 1e-9
+
 // Vertex is the start of one segment of a contour: a place, and the bulge of
 // the segment that begins there.
 type Vertex struct {
@@ -177,8 +181,15 @@ func (c Contour) Area() float64 {
 // Bounds returns the exact box.
 func (c Contour) Bounds() Box {
 	b := EmptyBox()
-	for i := 0; i < c.Len(); i++ {
+	for i := range c.Len() {
+		if c.v[i].Bulge == 0 { // its far end begins the next, or ends the chain
+			b = b.Include(c.v[i].At)
+			continue
+		}
 		b = b.Union(c.Segment(i).Bounds())
+	}
+	if !c.closed && len(c.v) > 0 {
+		b = b.Include(c.End())
 	}
 	return b
 }
@@ -246,7 +257,11 @@ func (c Contour) Nearest(p Point) (Point, float64) {
 	var q Point
 	best := math.Inf(1)
 	for i := 0; i < c.Len(); i++ {
-		if r, d := c.Segment(i).Nearest(p); d < best {
+		s := c.Segment(i)
+		if s.beyond(p, best) {
+			continue
+		}
+		if r, d := s.Nearest(p); d < best {
 			q, best = r, d
 		}
 	}

@@ -133,8 +133,8 @@ func (s Segment) Distance(o Segment) float64 {
 	case s.IsArc() && o.IsArc():
 		u := o.Center().Sub(s.Center()).Unit()
 		for _, d := range [2]Vec{u, u.Scale(-1)} {
-			if s.spans(d) {
-				try(s.Center().Add(d.Scale(s.Radius())), o)
+			if p := s.Center().Add(d.Scale(s.Radius())); s.bulgesTo(p) {
+				try(p, o)
 			}
 		}
 	case s.IsArc():
@@ -147,11 +147,11 @@ func (s Segment) Distance(o Segment) float64 {
 	return best
 }
 
-// gap returns a lower bound of the distance between anything in b and anything in c.
-func (b Box) gap(c Box) float64 {
-	dx := math.Max(0, math.Max(b.Min.X-c.Max.X, c.Min.X-b.Max.X))
-	dy := math.Max(0, math.Max(b.Min.Y-c.Max.Y, c.Min.Y-b.Max.Y))
-	return math.Hypot(dx, dy)
+// apart reports whether nothing in b is nearer to anything in c than d.
+func (b Box) apart(c Box, d float64) bool {
+	dx := max(0, b.Min.X-c.Max.X, c.Min.X-b.Max.X)
+	dy := max(0, b.Min.Y-c.Max.Y, c.Min.Y-b.Max.Y)
+	return dx >= d || dy >= d || math.Hypot(dx, dy) >= d
 }
 
 // Distance returns the least distance between the edges of two contours, 0 where
@@ -168,7 +168,7 @@ func (c Contour) Distance(o Contour) float64 {
 		s := c.Segment(i)
 		b := s.Bounds()
 		for k, t := range segs {
-			if b.gap(boxes[k]) >= best {
+			if b.apart(boxes[k], best) {
 				continue
 			}
 			best = math.Min(best, s.Distance(t))

@@ -93,23 +93,22 @@ func (s Segment) Split(t float64) (Segment, Segment) {
 
 // Bounds returns the exact box: the ends, and the quadrant points inside the sweep.
 func (s Segment) Bounds() Box {
-	b := EmptyBox().Include(s.From).Include(s.To)
+	b := Box{s.From, s.From}.Include(s.To)
 	if s.Bulge == 0 {
 		return b
 	}
 	c, r := s.Center(), s.Radius()
 	for _, d := range [4]Vec{{1, 0}, {0, 1}, {-1, 0}, {0, -1}} {
-		if s.spans(d) {
-			b = b.Include(c.Add(d.Scale(r)))
+		if p := c.Add(d.Scale(r)); s.bulgesTo(p) {
+			b = b.Include(p)
 		}
 	}
 	return b
 }
 
-// spans reports whether the ray from the centre along d meets the arc: the
-// point c + r·d lies on the bulging side of the chord.
-func (s Segment) spans(d Vec) bool {
-	p := s.Center().Add(d.Scale(s.Radius()))
+// bulgesTo reports whether a point of the arc's circle is one of the arc: it lies on the
+// bulging side of the chord.
+func (s Segment) bulgesTo(p Point) bool {
 	side := s.To.Sub(s.From).Cross(p.Sub(s.From))
 	if s.Bulge > 0 {
 		return side < 0
@@ -124,21 +123,34 @@ func (s Segment) Nearest(p Point) (Point, float64) {
 		l2 := d.Dot(d)
 		t := 0.0
 		if l2 > 0 {
-			t = math.Max(0, math.Min(1, p.Sub(s.From).Dot(d)/l2))
+			t = max(0, min(1, p.Sub(s.From).Dot(d)/l2))
 		}
 		q := s.At(t)
 		return q, p.Dist(q)
 	}
 	c := s.Center()
 	v := p.Sub(c)
-	if v.Len() > 0 && s.spans(v.Unit()) {
-		q := c.Add(v.Unit().Scale(s.Radius()))
-		return q, p.Dist(q)
+	if v.Len() > 0 {
+		if q := c.Add(v.Unit().Scale(s.Radius())); s.bulgesTo(q) {
+			return q, p.Dist(q)
+		}
 	}
-	if a, b := p.Dist(s.From), p.Dist(s.To); a > b {
+	a, b := p.Dist(s.From), p.Dist(s.To)
+	if a > b {
 		return s.To, b
 	}
-	return s.From, p.Dist(s.From)
+	return s.From, a
+}
+
+// beyond reports whether no point of the segment lies nearer to p than d. It does not say so
+// of all that do: it looks at the chord's box, grown by the arc's rise.
+func (s Segment) beyond(p Point, d float64) bool {
+	d += boxTol
+	if s.Bulge != 0 {
+		d += math.Abs(s.Bulge) * (math.Abs(s.To.X-s.From.X) + math.Abs(s.To.Y-s.From.Y)) / 2
+	}
+	return min(s.From.X, s.To.X)-p.X > d || p.X-max(s.From.X, s.To.X) > d ||
+		min(s.From.Y, s.To.Y)-p.Y > d || p.Y-max(s.From.Y, s.To.Y) > d
 }
 
 // Transform returns the segment moved into another frame.
