@@ -261,17 +261,29 @@ func openings(tp *jig.Template, lim jig.Limits, ls *laps) {
 			}
 		}
 	}
-	jig.OpenMarks(tp, lim, clearIn)
+	drawn := outlineBoxes(tp)
+	jig.OpenMarks(tp, lim, drawn.clearIn)
 	for i, c := range tp.Covered {
 		if !c.Of.IsDot() {
-			tp.Covered[i].Done = openThrough(tp, c.Of, c.On)
+			tp.Covered[i].Done = drawn.openThrough(tp, c.Of, c.On)
 		}
 	}
 }
 
+// outlined are the boxes of the pieces' outlines, drawn once: they are looked at for every point.
+type outlined map[*jig.Piece]geom.Box
+
+func outlineBoxes(tp *jig.Template) outlined {
+	out := outlined{}
+	for _, p := range tp.Pieces {
+		out[p] = p.Outline.Bounds()
+	}
+	return out
+}
+
 // clearIn reports whether q lies in the piece, tabs included, at least keep from its edge.
-func clearIn(p *jig.Piece, q geom.Point, keep float64) bool {
-	if !p.Outline.Bounds().Contains(q) || !p.Outline.Contains(q) {
+func (b outlined) clearIn(p *jig.Piece, q geom.Point, keep float64) bool {
+	if !b[p].Contains(q) || !p.Outline.Contains(q) {
 		return false
 	}
 	_, d := p.Outline.Nearest(q)
@@ -280,11 +292,12 @@ func clearIn(p *jig.Piece, q geom.Point, keep float64) bool {
 
 // openThrough returns the intervals of an element where every piece that lies
 // there is open, and at least one does.
-func openThrough(tp *jig.Template, e jig.Element, done map[*jig.Piece][]jig.Span) []jig.Span {
+func (b outlined) openThrough(tp *jig.Template, e jig.Element, done map[*jig.Piece][]jig.Span) []jig.Span {
+	under := slices.DeleteFunc(slices.Clone(tp.Pieces), func(p *jig.Piece) bool { return !b[p].Overlaps(e.Bounds().Grow(1)) })
 	return jig.Runs(e.Length(), func(s float64) bool {
 		q, layers := e.At(s), 0
-		for _, p := range tp.Pieces {
-			if !p.Outline.Bounds().Contains(q) || !p.Outline.Contains(q) {
+		for _, p := range under {
+			if !b[p].Contains(q) || !p.Outline.Contains(q) {
 				continue
 			}
 			layers++

@@ -71,8 +71,8 @@ func TestPinsAreUnlike(t *testing.T) {
 		if !assert.True(t, ok, "pair %d", i) {
 			return
 		}
-		assert.False(t, pinsTaken(b-a, ls))
+		assert.False(t, ls.taken(b-a))
 		assert.GreaterOrEqual(t, math.Abs(a+b-96), pinStep-1e-9)
-		ls.all = append(ls.all, &lap{pins: [2]geom.Point{{X: a}, {X: b}}})
+		ls.all = append(ls.all, &lap{apart: b - a})
 	}
 }

@@ -18,6 +18,7 @@ type lap struct {
 	foot  [2]geom.Point // the tab's ends on the seam
 	tab   geom.Box      // what it covers of the other piece
 	pins  [2]geom.Point
+	apart float64       // the pins, once the lap is taken
 	whole [2]geom.Point // the seam's ends as the pieces meet
 	free  [2][]float64  // places for pins along the tab: clear of all marks, clear of spots
 	near  []jig.Sample  // from which these are found when first asked for
@@ -90,7 +91,8 @@ func takeLap(l *lap, ls *laps) {
 	l.j.From, l.j.To, l.j.Pins = l.foot[0], l.foot[1], l.pins
 	l.j.Owner, l.j.Other = l.owner, l.j.Neighbour(l.owner)
 	l.j.Owner.Stands = append(l.j.Owner.Stands, l.tab)
-	l.j.Key = fmt.Sprintf("lap %g mm, pins %s mm apart", lapDeep, figure.Fixed(l.pins[0].Dist(l.pins[1]), 2))
+	l.apart = l.pins[0].Dist(l.pins[1])
+	l.j.Key = fmt.Sprintf("lap %g mm, pins %s mm apart", lapDeep, figure.Fixed(l.apart, 2))
 	ls.all = append(ls.all, l)
 }
 
@@ -236,28 +238,32 @@ func pinFree(q geom.Point, near []jig.Sample) bool {
 	return true
 }
 
-// pinPair picks the widest pair of places that is unlike every pair taken.
+// pinPair picks the widest pair of places, which are in order, that is unlike every pair
+// taken; of two as wide the first. From each place it looks back from the furthest, and no
+// further than what it has.
 func pinPair(free []float64, long float64, unique bool, ls *laps) (a, b float64, ok bool) {
 	best := 0.0
 	for i, s := range free {
-		for _, t := range free[i+1:] {
+		for k := len(free) - 1; k > i; k-- {
+			t := free[k]
 			gap := t - s
 			if gap < pinLeast || gap < best+1e-9 {
-				continue
+				break
 			}
-			if unique && (math.Abs(s+t-long) < pinStep-1e-9 || pinsTaken(gap, ls)) {
+			if unique && (math.Abs(s+t-long) < pinStep-1e-9 || ls.taken(gap)) {
 				continue
 			}
 			a, b, best, ok = s, t, gap, true
+			break
 		}
 	}
 	return a, b, ok
 }
 
-// pinsTaken reports whether pins nearly this far apart are already in use.
-func pinsTaken(gap float64, ls *laps) bool {
+// taken reports whether pins nearly this far apart are already in use.
+func (ls *laps) taken(gap float64) bool {
 	for _, o := range ls.all {
-		if math.Abs(o.pins[0].Dist(o.pins[1])-gap) < pinStep-1e-9 {
+		if math.Abs(o.apart-gap) < pinStep-1e-9 {
 			return true
 		}
 	}
