@@ -98,46 +98,86 @@ type tipJudge struct {
 // places finds the curve nearest to a point among very many short ones.
 type places struct {
 	curves []proof.Curve
-	cells  map[[2]int32][]int32
+	boxes  []proof.Box
+	cells  map[placeKey][]int32
+	met    []int32 // the last gathering that each curve was in
+	about  []int32 // the curves in and about the cell asked for last, in the order met
+	at     placeKey
+	asked  int32 // gatherings
 }
+
+// placeKey is a cell's place among the others.
+type placeKey [2]int32
 
 const (
-	placeCell = 1.0 // mm
-	placeStep = 0.5 // a curve is entered at points this far apart, so
-	placeNear = 0.7 // it is found from anywhere this near
+	placeCell = 1.0  // mm
+	placeStep = 0.5  // a curve is entered at points this far apart, so
+	placeNear = 0.7  // it is found from anywhere this near
+	placeTol  = 1e-9 // a box further off than what is found by no more than this is looked into, mm
 )
 
-func placeKey(p geom.Point) [2]int32 {
-	return [2]int32{int32(math.Floor(p.X / placeCell)), int32(math.Floor(p.Y / placeCell))}
+func placeKeyOf(p geom.Point) placeKey {
+	return placeKey{int32(math.Floor(p.X / placeCell)), int32(math.Floor(p.Y / placeCell))}
 }
 
+// newPlaces files curves by the cells that they pass through. One mostly begins in the cell
+// in which the one before ended: that cell's list is kept at hand.
 func newPlaces(ks []proof.Curve) *places {
-	x := &places{curves: ks, cells: map[[2]int32][]int32{}}
+	x := &places{curves: ks, boxes: make([]proof.Box, len(ks)), cells: map[placeKey][]int32{}, met: make([]int32, len(ks))}
+	var last placeKey
+	var list []int32
 	for i, k := range ks {
+		x.boxes[i] = k.Box()
 		n := int(k.Length()/placeStep) + 1
 		for j := 0; j <= n; j++ {
-			key := placeKey(k.At(float64(j) / float64(n)))
-			in := x.cells[key]
-			if len(in) == 0 || in[len(in)-1] != int32(i) {
-				x.cells[key] = append(in, int32(i))
+			if key := placeKeyOf(k.At(float64(j) / float64(n))); key != last || list == nil {
+				if list != nil {
+					x.cells[last] = list
+				}
+				last, list = key, x.cells[key]
+			}
+			if len(list) == 0 || list[len(list)-1] != int32(i) {
+				list = append(list, int32(i))
 			}
 		}
 	}
+	if list != nil {
+		x.cells[last] = list
+	}
 	return x
+}
+
+// near lists the curves in a cell and those about it, each once. Points are asked for one
+// after the other along a way: mostly the cell is that of the last.
+func (x *places) near(c placeKey) []int32 {
+	if c == x.at && x.asked > 0 {
+		return x.about
+	}
+	x.at, x.about = c, x.about[:0]
+	x.asked++
+	for dy := int32(-1); dy <= 1; dy++ {
+		for dx := int32(-1); dx <= 1; dx++ {
+			for _, i := range x.cells[placeKey{c[0] + dx, c[1] + dy}] {
+				if x.met[i] != x.asked {
+					x.met[i] = x.asked
+					x.about = append(x.about, i)
+				}
+			}
+		}
+	}
+	return x.about
 }
 
 // nearest returns the index of the nearest curve and its distance; -1 and
 // placeNear when none is that near.
 func (x *places) nearest(p geom.Point) (best int, d float64) {
 	best, d = -1, placeNear
-	c := placeKey(p)
-	for dy := int32(-1); dy <= 1; dy++ {
-		for dx := int32(-1); dx <= 1; dx++ {
-			for _, i := range x.cells[[2]int32{c[0] + dx, c[1] + dy}] {
-				if _, h := x.curves[i].Nearest(p); h < d {
-					best, d = int(i), h
-				}
-			}
+	for _, i := range x.near(placeKeyOf(p)) {
+		if b, far := x.boxes[i], d+placeTol; b.X0-p.X > far || p.X-b.X1 > far || b.Y0-p.Y > far || p.Y-b.Y1 > far {
+			continue
+		}
+		if _, h := x.curves[i].Nearest(p); h < d {
+			best, d = int(i), h
 		}
 	}
 	return best, d
@@ -156,6 +196,7 @@ func (t *tipJudge) follow() error {
 	if err != nil {
 		return err
 	}
+	t.room(moves)
 	offset := t.how.Knife.Offset
 	n := t.opEnd(0)
 	var ends [headingsTried]Blade
@@ -183,6 +224,22 @@ func (t *tipJudge) follow() error {
 	t.slant.lift(t.trail[proof.KindCut])
 	t.worst += offset * spread
 	return nil
+}
+
+// roomMost bounds what room is made for before anything is known of a program, samples.
+const roomMost = 1 << 18
+
+// room makes room for the trails at once: there are tens of thousands of samples.
+func (t *tipJudge) room(moves []PivotMove) {
+	var n [3]int
+	for i, m := range moves {
+		if k := t.p.Moves[i]; math.Min(m.ZFrom, m.ZTo) < 0 {
+			n[kindOf(&k)] += 2 + int(math.Max(k.Length()/tipSample, math.Abs(k.Sweep)/tipTurn))
+		}
+	}
+	for kind := range n {
+		t.trail[kind] = make([]proof.Curve, 0, min(n[kind], roomMost))
+	}
 }
 
 // opEnd returns the first move after n that belongs to another operation.
@@ -222,27 +279,49 @@ const standing = 1e-6
 // visit judges the samples of a run of moves that begins at the program's move n.
 func (t *tipJudge) visit(n int) func(TipSample) {
 	var before TipSample
+	var m *proof.Move // of the sample
+	var is moving
 	return func(s TipSample) {
 		if s.Z >= 0 {
 			t.slant.lift(t.trail[proof.KindCut])
 		}
 		if s.Z < -proof.Digit {
-			t.deep(t.p.Moves[n+s.Move], s)
+			if of := &t.p.Moves[n+s.Move]; of != m {
+				m, is = of, t.moving(of)
+			}
+			t.deep(m, is, s)
 			same := before.Move == s.Move
 			if same && proof.Dist(before.At, s.At) < standing {
 				return
 			}
-			m := t.p.Moves[n+s.Move]
-			near, d := t.judge(m, s)
+			near, d := t.judge(m, is, s)
 			if same {
-				t.note(m, before, s)
+				t.note(is, before, s)
 				if d <= tipMax && near >= 0 {
-					t.tally.Add(kindOf(m), near, m.Index, proof.Dist(before.At, s.At))
+					t.tally.Add(is.kind, near, m.Index, proof.Dist(before.At, s.At))
 				}
 			}
 		}
 		before = s
 	}
+}
+
+// moving is what a move's label says of it.
+type moving struct {
+	want
+	kind    int
+	strokes *places // that it draws; nil where it cuts
+}
+
+func (t *tipJudge) moving(m *proof.Move) moving {
+	is := moving{want: t.want(m.Label), kind: kindOf(m)}
+	switch {
+	case is.kind == proof.KindLetter:
+		is.strokes = t.letters
+	case is.kind == proof.KindScore && !isWaste(m.Label):
+		is.strokes = t.scores
+	}
+	return is
 }
 
 // onEdge: nearer than this the tip is on the edge itself, whichever side of it.
@@ -252,22 +331,18 @@ const onEdge = 0.0005
 // cut: a stroke, an edge, or waste. How far a cut stays off an edge in the waste is
 // for the second check. It returns the edge or stroke nearest to the tip, -1 for
 // none near, and its distance.
-func (t *tipJudge) judge(m proof.Move, s TipSample) (near int, d float64) {
-	switch {
-	case m.Layer() == "LETTERING":
-		near, d = t.letters.nearest(s.At)
-	case m.Layer() == "SCORE" && !isWaste(m.Label):
-		near, d = t.scores.nearest(s.At)
-	default:
-		d = t.intoKept(s.At)
+func (t *tipJudge) judge(m *proof.Move, is moving, s TipSample) (near int, d float64) {
+	if is.strokes != nil {
+		near, d = is.strokes.nearest(s.At)
 		t.worse(d, m, s)
-		if t.last >= 0 && d == 0 {
-			_, d = t.s.Edges[t.last].Nearest(s.At)
-		}
-		return t.last, d
+		return near, d
 	}
+	d = t.intoKept(s.At)
 	t.worse(d, m, s)
-	return near, d
+	if t.last >= 0 && d == 0 {
+		_, d = t.s.Edges[t.last].Nearest(s.At)
+	}
+	return t.last, d
 }
 
 // isWaste: the operation that brings the blade round beside the parts.
@@ -288,7 +363,7 @@ func (t *tipJudge) intoKept(p geom.Point) float64 {
 	return h
 }
 
-func (t *tipJudge) worse(d float64, m proof.Move, s TipSample) {
+func (t *tipJudge) worse(d float64, m *proof.Move, s TipSample) {
 	if d > t.worst {
 		t.worst = d
 		t.where = fmt.Sprintf("%.4f mm at %s, line %d, %s", d, proof.At(s.At), m.Line, m.Label)
@@ -296,16 +371,15 @@ func (t *tipJudge) worse(d float64, m proof.Move, s TipSample) {
 }
 
 // note keeps where the tip went at the depth it should have, for the second check.
-func (t *tipJudge) note(m proof.Move, a, b TipSample) {
-	if math.Max(a.Z, b.Z) > t.want(m.Label).depth+proof.Digit {
+func (t *tipJudge) note(is moving, a, b TipSample) {
+	if math.Max(a.Z, b.Z) > is.depth+proof.Digit {
 		return
 	}
-	kind := kindOf(m)
-	t.trail[kind] = append(t.trail[kind], proof.LineOf(a.At, b.At))
+	t.trail[is.kind] = append(t.trail[is.kind], proof.LineOf(a.At, b.At))
 }
 
 // kindOf is what a move's label says that it cuts.
-func kindOf(m proof.Move) int {
+func kindOf(m *proof.Move) int {
 	switch m.Layer() {
 	case "SCORE":
 		return proof.KindScore

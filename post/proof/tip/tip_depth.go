@@ -58,8 +58,8 @@ func (t *tipJudge) workOut(label string) want {
 }
 
 // deep notes how far below what its operation may cut the tip is.
-func (t *tipJudge) deep(m proof.Move, s TipSample) {
-	if d := t.want(m.Label).depth - s.Z; d > t.deepest {
+func (t *tipJudge) deep(m *proof.Move, is moving, s TipSample) {
+	if d := is.depth - s.Z; d > t.deepest {
 		t.deepest = d
 		t.deepAt = fmt.Sprintf("line %d, %s, goes %.4f mm deeper than it may", m.Line, m.Label, d)
 	}
