@@ -202,15 +202,17 @@ func (r *run) instead(ctx context.Context, made Made, err error) (Made, error) {
 		why = c.ID + ": " + c.Text
 	}
 	req := r.request()
+	var sound *run // that of the plan found
 	best, refused := jig.Instead(req, kindFor(req), why, insteadMost, func(req jig.Request, j jig.Jig) bool {
-		m, err := r.with(req, j).cut(ctx)
+		sound = r.with(req, j)
+		m, err := sound.cut(ctx)
 		return err == nil && len(m.Failures()) == 0
 	})
 	switch {
 	case ctx.Err() != nil:
 		return Made{}, ctx.Err()
 	case refused == nil:
-		return r.with(req, best).build(ctx)
+		return sound.rest(ctx, best)
 	case c == nil:
 		if refused.Free != "" {
 			fault.Help = refused.Help()
@@ -239,6 +241,20 @@ func (r *run) cut(ctx context.Context) (Made, error) {
 		return Made{}, err
 	}
 	return r.steps.finish(r, ctx, append(r.sheetOutputs(), marksOutput()))
+}
+
+// rest makes what is not cut, of the plan whose cutting is made: only now does it say which
+// plan it is.
+func (r *run) rest(ctx context.Context, j jig.Jig) (Made, error) {
+	set := &r.made.Set
+	of := set.Jig.Checks
+	set.Checks = slices.Insert(set.Checks, len(r.layoutChecks())+len(of), j.Checks[len(of):]...)
+	set.Jig = j
+	is := r.made.outs
+	r.made.outs = r.templateOutputs()
+	return r.produced(ctx, slices.DeleteFunc(slices.Clone(r.made.outs), func(o Output) bool {
+		return slices.ContainsFunc(is, func(made Output) bool { return made.name == o.name })
+	}))
 }
 
 // design makes the template's parts.
@@ -328,10 +344,15 @@ func startOf(m machine.Profile) geom.Point {
 	return geom.Point{}
 }
 
-// finish writes and proves the outputs, stage by stage. A check that fails ends it:
-// nobody will see a picture of that.
+// finish writes and proves all outputs.
 func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
 	r.made.outs = outs
+	return r.produced(ctx, outs)
+}
+
+// produced writes and proves outputs, stage by stage. A check that fails ends it: nobody
+// will see a picture of that.
+func (r *run) produced(ctx context.Context, outs []Output) (Made, error) {
 	for _, s := range []struct {
 		stage
 		says string
