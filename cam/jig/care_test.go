@@ -41,6 +41,9 @@ func TestCareBringsWhatIsSaid(t *testing.T) {
 		"12 ft pool": func() jig.Request { return tableJob(t, 3569, 1778, 600, 400, "pool") },
 		"9 ft film":  func() jig.Request { return filmJob(t, 2540, 1270, 1200, 600, "pool", "snooker") },
 	} {
+		if testing.Short() && name != "9 ft film" {
+			continue
+		}
 		all := cares()
 		careful := func(but int) jig.Request {
 			r := asked()
@@ -78,6 +81,6 @@ func TestCareBringsWhatIsSaid(t *testing.T) {
 	}
 	t.Log(told)
 	for _, c := range cares() {
-		assert.Positive(t, told[c.say], "nothing advises %s", c.say)
+		assert.True(t, testing.Short() || told[c.say] > 0, "nothing advises %s", c.say)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -94,8 +95,7 @@ func TestDesignDraws(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := tableJob(t, c.l, c.w, c.x, c.y, c.games...)
-			j, err := design(r)
-			require.NoError(t, err)
+			j := lookedAt(t, r)
 			for _, k := range j.Checks {
 				t.Logf("%-5s %-22s %8.3f %8.3f %s %s", k.Verdict, k.ID, k.Value, k.Limit, k.Unit, k.Text)
 			}
@@ -157,4 +157,26 @@ func design(r jig.Request) (jig.Jig, error) {
 		return jig.Jig{}, err
 	}
 	return jig.Design(r, k)
+}
+
+// looked are the jigs that tests only look at, by their requests.
+var looked sync.Map
+
+// lookedAt is the jig of a request, designed once for all tests that ask for the same: none
+// may change it. Whoever comes second waits for the first.
+func lookedAt(t testing.TB, r jig.Request) jig.Jig {
+	t.Helper()
+	type result struct {
+		j   jig.Jig
+		err error
+	}
+	key := fmt.Sprintf("%#v", r)
+	require.NotContains(t, key, "(0x", "a pointer is no key")
+	once, _ := looked.LoadOrStore(key, sync.OnceValue(func() result {
+		j, err := design(r)
+		return result{j, err}
+	}))
+	got := once.(func() result)()
+	require.NoError(t, got.err)
+	return got.j
 }

@@ -152,8 +152,7 @@ func TestGaugeMatchesTheSpread(t *testing.T) {
 	both := 0
 	for name, r := range gaugeJobs(t) {
 		t.Run(name, func(t *testing.T) {
-			j, err := design(r)
-			require.NoError(t, err)
+			j := lookedAt(t, r)
 			p := newPairing(t, r, j)
 			for _, v := range p.off() {
 				assert.InDelta(t, 0, v.Len(), 1e-9, "without any error it is true")

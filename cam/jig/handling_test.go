@@ -86,8 +86,7 @@ func holeIsClear(t *testing.T, p jig.Part, i int, web float64, at string) {
 // lettering its place beside it.
 func TestLongPiecesHaveFingerHoles(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
-	j, err := design(r)
-	require.NoError(t, err)
+	j := lookedAt(t, r)
 	long := 0
 	for _, p := range j.Parts {
 		b := p.Outline.Bounds()
@@ -110,8 +109,7 @@ func TestLongPiecesHaveFingerHoles(t *testing.T) {
 // The pieces' stack: every number once a template, the largest box at the bottom.
 func TestStackOrderIsLettered(t *testing.T) {
 	r := tableJob(t, 2541, 1269.5, 600, 400, "pool", "snooker")
-	j, err := design(r)
-	require.NoError(t, err)
+	j := lookedAt(t, r)
 	place := map[string]map[int]jig.Part{"head": {}, "foot": {}}
 	n := map[string]int{}
 	for _, p := range j.Parts {

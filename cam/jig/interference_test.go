@@ -103,10 +103,9 @@ func TestNothingTouchesWhatItMustNot(t *testing.T) {
 					continue // a game's other noses on its first table only
 				}
 				t.Run(fmt.Sprintf("%s%s nose %g-%g", game, sizeName(size), n.low, n.high), func(t *testing.T) {
-					r := tableJob(t, size[0], size[1], 900, 600, game)
+					r := tableJob(t, size[0], size[1], usualBed[0], usualBed[1], game)
 					r.BallDiameter, r.Table.NoseHeight = n.ball, n.measured
-					j, err := design(r)
-					require.NoError(t, err)
+					j := lookedAt(t, r)
 					fins := 0
 					for _, p := range j.Parts {
 						if p.OnTable.Upright {
@@ -310,8 +309,7 @@ func finsKeepApart(t *testing.T, r jig.Request, j jig.Jig) {
 // leans into the rubber, a tab that reaches the cloth.
 func TestInterferenceIsSeen(t *testing.T) {
 	r := tableJob(t, 2540, 1270, 600, 400, "pool")
-	j, err := design(r)
-	require.NoError(t, err)
+	j := lookedAt(t, r)
 	var fin jig.Part
 	for _, p := range j.Parts {
 		if p.Role == "end fin" {

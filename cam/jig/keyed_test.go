@@ -98,8 +98,11 @@ func (k keyedJoint) deepest(by float64) (in float64) {
 // TestKeysShutTheirJoints moves every key of several jigs by itself, on the outlines as
 // they lie on the table.
 func TestKeysShutTheirJoints(t *testing.T) {
-	for _, size := range [][2]float64{{2336.8, 1168.4}, {2540, 1270}, {3569, 1778}} {
-		for _, thick := range []float64{2.9, 4.85, 8} {
+	for i, size := range [][2]float64{{2336.8, 1168.4}, {2540, 1270}, {3569, 1778}} {
+		for k, thick := range []float64{2.9, 4.85, 8} {
+			if testing.Short() && i != k {
+				continue // each size and each sheet once
+			}
 			r := tableJob(t, size[0], size[1], 600, 400, "pool", "snooker")
 			r.Want.Joint, r.Material.Thickness = "keyed", thick
 			name := fmt.Sprintf("%.0f mm, %g mm sheet", size[0], thick)

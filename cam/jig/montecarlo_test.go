@@ -656,8 +656,7 @@ func budgetOf(t *testing.T, j jig.Jig, mark string) jig.Budget {
 // Without any error the rebuilt assembly is the drawn one.
 func TestRebuiltAssemblyIsTrue(t *testing.T) {
 	for name, r := range spreadJobs(t) {
-		j, err := design(r)
-		require.NoError(t, err)
+		j := lookedAt(t, r)
 		for _, end := range []string{"head", "foot"} {
 			k := newBench(t, r, j, end)
 			z := k.none()
@@ -677,8 +676,7 @@ func TestRebuiltAssemblyIsTrue(t *testing.T) {
 func TestWorstCaseIsNeverExceeded(t *testing.T) {
 	for name, r := range spreadJobs(t) {
 		t.Run(name, func(t *testing.T) {
-			j, err := design(r)
-			require.NoError(t, err)
+			j := lookedAt(t, r)
 			worst := map[string]float64{}
 			for _, end := range []string{"head", "foot"} {
 				k := newBench(t, r, j, end)
@@ -791,8 +789,7 @@ func TestLikelyIsNineteenOfTwenty(t *testing.T) {
 	const draws = 2000
 	for name, r := range spreadJobs(t) {
 		t.Run(name, func(t *testing.T) {
-			j, err := design(r)
-			require.NoError(t, err)
+			j := lookedAt(t, r)
 			within := map[string]float64{}
 			for _, end := range []string{"head", "foot"} {
 				k := newBench(t, r, j, end)
@@ -840,8 +837,7 @@ func TestReversalMatchesTheSpread(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			c.r.Table.Squared = true // else the middle means nothing
 			c.r = withoutRoom(c.r)
-			j, err := design(c.r)
-			require.NoError(t, err)
+			j := lookedAt(t, c.r)
 			k := newBench(t, c.r, j, "foot")
 			var middle *place
 			for i, m := range k.places {
