@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/layout/problem"
 )
 
@@ -92,7 +93,7 @@ func (h HouseMark) check(field string, before []string) problem.List {
 		list.Add(problem.Problem{Field: field + ".kind", Code: "S027",
 			Msg: fmt.Sprintf("unknown kind %q", h.Kind), Help: "it may be " + strings.Join(houseKinds, ", ")})
 	}
-	start, end := round6(h.Start.Degrees()), round6(h.End.Degrees())
+	start, end := geom.Millionth(h.Start.Degrees()), geom.Millionth(h.End.Degrees())
 	if sweep := end - start; h.Kind == "arc" && !(sweep > 0 && sweep <= 360 && math.Abs(start) <= 360) {
 		list.Add(problem.Problem{Field: field + ".end_deg", Code: "S028",
 			Msg:  fmt.Sprintf("an arc from %g to %g degrees does not run counter-clockwise by 360 degrees at most", start, end),

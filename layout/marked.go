@@ -13,6 +13,7 @@ import (
 	"unicode/utf8"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/layout/problem"
 	"spotjig/layout/screen"
 )
@@ -534,7 +535,7 @@ func WriteMoved(w io.Writer, before, after Comparison, look screen.Look) error {
 				continue
 			}
 			row[1+k] = figure.Signed(v)
-			if micro(math.Abs(v)) > micro(worst) {
+			if geom.Millionth(math.Abs(v)) > geom.Millionth(worst) {
 				worst, name = math.Abs(v), r.name
 			}
 		}

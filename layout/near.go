@@ -40,7 +40,7 @@ func tooNear(marks []Mark, limit float64) []Finding {
 					Text: fmt.Sprintf("%s and %s lie on one another over a part of their length", a.ID, b.ID),
 					Help: "draw the longer one once"})
 			case d > mergeTol && d < limit:
-				out = append(out, Finding{Marks: ids, Distance: d,
+				out = append(out, Finding{Marks: ids, Distance: geom.Millionth(d),
 					Text: fmt.Sprintf("%s and %s are %s apart, less than %s", a.ID, b.ID, figure.MM(d), figure.MM(limit)),
 					Help: "take another choice that brings them together or further apart, or leave one out"})
 			}
@@ -205,7 +205,7 @@ func (r Request) outside(marks []Mark) []Finding {
 			worst = math.Max(worst, max(-x, -g.fromFoot(x, y), y-g.left.of(x), g.right.of(x)-y))
 		}
 		if worst > mergeTol {
-			out = append(out, Finding{Marks: []string{m.ID}, Distance: worst,
+			out = append(out, Finding{Marks: []string{m.ID}, Distance: geom.Millionth(worst),
 				Text: fmt.Sprintf("%s lies %s beyond a cushion nose", m.ID, figure.MM(worst)),
 				Help: "check the mark's position against the table's length and width"})
 		}

@@ -1,6 +1,10 @@
 package layout
 
-import "slices"
+import (
+	"slices"
+
+	"spotjig/layout/geom"
+)
 
 // notes lists the fitter's choices for the games marked, with what each moves on
 // this table, and what the sources leave open.
@@ -56,7 +60,7 @@ func (p placer) note(v value, games []string) Note {
 			continue
 		}
 		s := p.under(v, f.For)
-		n.Options = append(n.Options, Option{Value: f.For, At: s.mm, Moves: s.mm - now,
+		n.Options = append(n.Options, Option{Value: f.For, At: geom.Millionth(s.mm), Moves: geom.Millionth(s.mm - now),
 			Rule: s.text, Source: p.graded(s.source, s.grade)})
 	}
 	for _, f := range v.Fixed {

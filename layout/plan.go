@@ -29,27 +29,28 @@ type Plan struct {
 // Note is a choice that is the fitter's to make, or a place where published
 // sources disagree.
 type Note struct {
-	Choice    string // as the job file names it; "" for a disagreement without one
-	Chosen    string
-	Recommend string
-	Text      string // what it is about and why the recommendation
-	Options   []Option
+	Choice    string   `json:"choice,omitempty"` // as the job file names it; "" for a disagreement without one
+	Chosen    string   `json:"chosen,omitempty"`
+	Recommend string   `json:"recommend,omitempty"`
+	Text      string   `json:"text"` // what it is about and why the recommendation
+	Options   []Option `json:"options,omitempty"`
 }
 
-// Option is one value of a choice and what it does on this table, mm.
+// Option is one value of a choice and what it does on this table, mm to 1e-6.
 type Option struct {
-	Value        string
-	At           float64 // the distance it gives
-	Moves        float64 // against the chosen value
-	Rule, Source string
+	Value  string  `json:"value"`
+	At     float64 `json:"at"`    // the distance it gives
+	Moves  float64 `json:"moves"` // against the chosen value
+	Rule   string  `json:"rule"`
+	Source string  `json:"source"`
 }
 
 // Finding is a thing about the marks the fitter should know.
 type Finding struct {
-	Marks    []string // ids concerned
-	Distance float64  // mm, where one is meant
-	Text     string
-	Help     string
+	Marks    []string `json:"marks"`    // ids concerned
+	Distance float64  `json:"distance"` // mm to 1e-6, where one is meant
+	Text     string   `json:"text"`
+	Help     string   `json:"help"`
 }
 
 // poolBall is the diameter of a pool ball, 2 1/4 in (WPA ball specification).

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/layout/screen"
 )
 
@@ -42,18 +43,18 @@ func TapeCard(r Request, p Plan) []TapePlace {
 		all = append(all, placesOf(m)...)
 	}
 	slices.SortStableFunc(all, func(a, b place) int {
-		return cmp.Or(cmp.Compare(a.step(), b.step()), cmp.Compare(micro(a.x), micro(b.x)),
-			cmp.Compare(micro(a.y), micro(b.y)), cmp.Compare(a.id, b.id))
+		return cmp.Or(cmp.Compare(a.step(), b.step()), cmp.Compare(geom.Millionth(a.x), geom.Millionth(b.x)),
+			cmp.Compare(geom.Millionth(a.y), geom.Millionth(b.y)), cmp.Compare(a.id, b.id))
 	})
 	var out []TapePlace
 	for i, a := range all {
 		head, foot, right, left := g.sides(a.x, a.y)
 		t := TapePlace{ID: a.id, Name: a.name, End: "head nose", EndDist: head, Side: "right nose", SideDist: right, Radius: a.mark.Radius}
 		far, farBy := "left nose", left
-		if micro(foot) < micro(head) {
+		if geom.Millionth(foot) < geom.Millionth(head) {
 			t.End, t.EndDist = "foot nose", foot
 		}
-		if micro(left) < micro(right) {
+		if geom.Millionth(left) < geom.Millionth(right) {
 			t.Side, t.SideDist = "left nose", left
 			far, farBy = "right nose", right
 		}
@@ -83,9 +84,6 @@ func (p place) step() int {
 	return 4
 }
 
-// micro rounds to 1e-6 mm, for comparisons that decide an order.
-func micro(v float64) float64 { return math.Round(v*1e6) / 1e6 }
-
 // rounded is a distance to the nearest 1/32 in, in mm.
 func rounded(v float64) float64 { return math.Round(v/mmPerInch*32) / 32 * mmPerInch }
 
@@ -94,7 +92,7 @@ func rounded(v float64) float64 { return math.Round(v/mmPerInch*32) / 32 * mmPer
 func checkFor(a place, before []place) (place, bool) {
 	best, least := place{}, math.Inf(1)
 	for _, b := range before {
-		if d := micro(math.Hypot(a.x-b.x, a.y-b.y)); d >= checkFrom && d < least {
+		if d := geom.Millionth(math.Hypot(a.x-b.x, a.y-b.y)); d >= checkFrom && d < least {
 			best, least = b, d
 		}
 	}

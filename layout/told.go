@@ -1,5 +1,7 @@
 package layout
 
+import "spotjig/layout/geom"
+
 // ToldComparison is a comparison for programs, lengths in mm.
 type ToldComparison struct {
 	By     string          `json:"by"`
@@ -33,17 +35,17 @@ type ToldReading struct {
 func (c Comparison) Told() ToldComparison {
 	out := ToldComparison{By: c.By, Date: c.Date, Pass: c.Pass, Places: []ToldDeviation{}, Unread: append([]string{}, c.Unread...)}
 	for _, d := range c.Lines {
-		t := ToldDeviation{ID: d.ID, Name: d.Name, Others: []ToldReading{}, Off: round6(d.Off), Likely: round6(d.Allowed.Likely), Worst: round6(d.Allowed.Worst), Inside: d.Inside}
+		t := ToldDeviation{ID: d.ID, Name: d.Name, Others: []ToldReading{}, Off: geom.Millionth(d.Off), Likely: geom.Millionth(d.Allowed.Likely), Worst: geom.Millionth(d.Allowed.Worst), Inside: d.Inside}
 		if d.HasAlong {
-			v := round6(d.Along)
+			v := geom.Millionth(d.Along)
 			t.Along = &v
 		}
 		if d.HasAcross {
-			v := round6(d.Across)
+			v := geom.Millionth(d.Across)
 			t.Across = &v
 		}
 		for _, o := range d.Others {
-			t.Others = append(t.Others, ToldReading{o.Name, round6(o.Read), round6(o.Wanted)})
+			t.Others = append(t.Others, ToldReading{o.Name, geom.Millionth(o.Read), geom.Millionth(o.Wanted)})
 		}
 		out.Places = append(out.Places, t)
 	}

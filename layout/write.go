@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/layout/screen"
 )
 
@@ -125,18 +126,15 @@ type markJSON struct {
 	MovedY   float64      `json:"moved_y"`
 }
 
-// round6 rounds a length to 1e-6 and never to -0.
-func round6(v float64) float64 { return micro(v) + 0 }
-
 // shown returns a mark as the files show it.
 func (m Mark) shown() markJSON {
-	num := func(v float64) *float64 { v = round6(v); return &v }
+	num := func(v float64) *float64 { v = geom.Millionth(v); return &v }
 	out := markJSON{ID: m.ID, Also: append([]string{}, m.Also...), Name: m.Name, Games: append([]string{}, m.Games...), Kind: m.Kind, Group: m.Group,
 		FromHead: m.FromHead, FromFoot: m.FromFoot, Across: m.Across, Rule: m.Rule, Source: m.Source,
-		TapeX: round6(m.TapeX), TapeY: round6(m.TapeY), MovedX: round6(m.MovedX), MovedY: round6(m.MovedY)}
+		TapeX: geom.Millionth(m.TapeX), TapeY: geom.Millionth(m.TapeY), MovedX: geom.Millionth(m.MovedX), MovedY: geom.Millionth(m.MovedY)}
 	if m.Kind == Outline {
 		for _, p := range m.Points {
-			out.Points = append(out.Points, [2]float64{round6(p[0]), round6(p[1])})
+			out.Points = append(out.Points, [2]float64{geom.Millionth(p[0]), geom.Millionth(p[1])})
 		}
 		return out
 	}
@@ -150,54 +148,20 @@ func (m Mark) shown() markJSON {
 	return out
 }
 
-// optionJSON and noteJSON are the fitter's choices as the files show them.
-type optionJSON struct {
-	Value  string  `json:"value"`
-	At     float64 `json:"at"`
-	Moves  float64 `json:"moves"`
-	Rule   string  `json:"rule"`
-	Source string  `json:"source"`
-}
-
-type noteJSON struct {
-	Choice    string       `json:"choice,omitempty"`
-	Chosen    string       `json:"chosen,omitempty"`
-	Recommend string       `json:"recommend,omitempty"`
-	Text      string       `json:"text"`
-	Options   []optionJSON `json:"options,omitempty"`
-}
-
-type findingJSON struct {
-	Marks    []string `json:"marks"`
-	Distance float64  `json:"distance"`
-	Text     string   `json:"text"`
-	Help     string   `json:"help"`
-}
-
 // WriteMarksJSON prints a plan and its tape card as one JSON object: marks (named
 // as in record.json), tape_card, notes and findings.
 func WriteMarksJSON(w io.Writer, p Plan, card []TapePlace) error {
 	out := struct {
-		Marks    []markJSON    `json:"marks"`
-		Card     []tapeJSON    `json:"tape_card"`
-		Notes    []noteJSON    `json:"notes"`
-		Findings []findingJSON `json:"findings"`
-	}{[]markJSON{}, []tapeJSON{}, []noteJSON{}, []findingJSON{}}
+		Marks    []markJSON `json:"marks"`
+		Card     []tapeJSON `json:"tape_card"`
+		Notes    []Note     `json:"notes"`
+		Findings []Finding  `json:"findings"`
+	}{[]markJSON{}, []tapeJSON{}, append([]Note{}, p.Notes...), append([]Finding{}, p.Findings...)}
 	for _, m := range p.Marks {
 		out.Marks = append(out.Marks, m.shown())
 	}
 	for _, c := range card {
-		out.Card = append(out.Card, tapeJSON{c.ID, c.End, round6(c.EndDist), c.Side, round6(c.SideDist), c.Check, round6(c.CheckBy), round6(c.RoundError)})
-	}
-	for _, n := range p.Notes {
-		note := noteJSON{Choice: n.Choice, Chosen: n.Chosen, Recommend: n.Recommend, Text: n.Text}
-		for _, o := range n.Options {
-			note.Options = append(note.Options, optionJSON{o.Value, round6(o.At), round6(o.Moves), o.Rule, o.Source})
-		}
-		out.Notes = append(out.Notes, note)
-	}
-	for _, f := range p.Findings {
-		out.Findings = append(out.Findings, findingJSON{f.Marks, round6(f.Distance), f.Text, f.Help})
+		out.Card = append(out.Card, tapeJSON{c.ID, c.End, geom.Millionth(c.EndDist), c.Side, geom.Millionth(c.SideDist), c.Check, geom.Millionth(c.CheckBy), geom.Millionth(c.RoundError)})
 	}
 	return writeJSON(w, out)
 }
@@ -227,24 +191,24 @@ func WriteBallsJSON(w io.Writer, f BallFit) error { return writeJSON(w, f.rounde
 
 // rounded returns the fit with its lengths rounded to 1e-6 mm.
 func (f BallFit) rounded() BallFit {
-	f.Ball, f.Wall = round6(f.Ball), round6(f.Wall)
+	f.Ball, f.Wall = geom.Millionth(f.Ball), geom.Millionth(f.Wall)
 	if f.Rack != nil {
 		r := *f.Rack
 		for _, v := range []*float64{&r.Depth, &r.Width, &r.Side, &r.BaseToNose, &r.SideToNose} {
-			*v = round6(*v)
+			*v = geom.Millionth(*v)
 		}
 		f.Rack = &r
 	}
 	if f.Snooker != nil {
 		s := *f.Snooker
 		for _, v := range []*float64{&s.PinkToBlack, &s.BlackToNose, &s.BehindBlack, &s.DWidth, &s.DWidthBalls, &s.ApexToPink, &s.LargestBall} {
-			*v = round6(*v)
+			*v = geom.Millionth(*v)
 		}
 		s.Racks = append([]Rack(nil), s.Racks...)
 		for i := range s.Racks {
 			k := &s.Racks[i]
 			for _, v := range []*float64{&k.Depth, &k.Width, &k.Gap, &k.Clear, &k.WallRoom, &k.Largest} {
-				*v = round6(*v)
+				*v = geom.Millionth(*v)
 			}
 		}
 		f.Snooker = &s

@@ -8,21 +8,10 @@ func FlatParts(tp *Template) []Part {
 	for _, p := range tp.Pieces {
 		b := p.Outline.Bounds()
 		to := geom.Placement{X: -b.Min.X, Y: -b.Min.Y}
-		part := Part{ID: p.ID, Template: tp.End, Role: p.Role, Outline: p.Outline.Transform(to).Canonical(), Text: p.Text, Scale: 1}
+		part := Part{ID: p.ID, Template: tp.End, Role: p.Role, Outline: p.Outline.Transform(to).Canonical(), Text: p.Text, Scale: 1,
+			Scores: geom.Moved(p.Scores, to), Letters: geom.Moved(p.Letters, to), NoStart: geom.Moved(p.NoStart, to), Seams: geom.Moved(p.Jointed, to)}
 		for _, o := range p.Openings {
 			part.Openings = append(part.Openings, o.moved(to))
-		}
-		for _, s := range p.Scores {
-			part.Scores = append(part.Scores, s.Transform(to))
-		}
-		for _, s := range p.Letters {
-			part.Letters = append(part.Letters, s.Transform(to))
-		}
-		for _, s := range p.NoStart {
-			part.NoStart = append(part.NoStart, s.Transform(to))
-		}
-		for _, s := range p.Jointed {
-			part.Seams = append(part.Seams, s.Transform(to))
 		}
 		at := tp.ToTable.Apply(b.Min)
 		part.OnTable = Pose{X: at.X, Y: at.Y, Turn: tp.ToTable.Turn}

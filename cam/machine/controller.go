@@ -82,11 +82,7 @@ func controllers() []controller {
 
 // ControllerNames lists the built-in controllers.
 func ControllerNames() []string {
-	var out []string
-	for _, c := range controllers() {
-		out = append(out, c.name)
-	}
-	return out
+	return names(controllers(), func(c controller) string { return c.name })
 }
 
 // setController gives the profile a built-in controller's traits.

@@ -75,11 +75,7 @@ func kindNamed(name string) (kind, bool) {
 
 // kindNames lists every word that names a kind.
 func kindNames() []string {
-	var out []string
-	for _, k := range kinds() {
-		out = append(out, k.name)
-	}
-	return out
+	return names(kinds(), func(k kind) string { return k.name })
 }
 
 // joiner drops what people part the words of a name with.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 )
@@ -77,11 +78,7 @@ func usualSheet(p Profile) string {
 
 // MaterialNames lists the built-in materials.
 func MaterialNames() []string {
-	var out []string
-	for _, m := range Materials() {
-		out = append(out, m.Name)
-	}
-	return out
+	return names(Materials(), func(m Material) string { return m.Name })
 }
 
 // readThickness reads the sheet as sold and as measured.
@@ -184,7 +181,7 @@ func firstSetting(m Material, p Profile, c cutKind) Setting {
 	if p.Process == Knife {
 		// Lines and letters only part the skin: half through, film snaps along them.
 		depth := [...]float64{-m.Thickness - 0.1, -math.Min(0.15, m.Thickness/2), -math.Min(0.1, m.Thickness/3)}[c]
-		return Setting{Feed: 40, Passes: 1, Depth: math.Max(math.Round(depth*1e6)/1e6, p.Knife.ZFloor)}
+		return Setting{Feed: 40, Passes: 1, Depth: math.Max(geom.Millionth(depth), p.Knife.ZFloor)}
 	}
 	share := [...]float64{0.8, 0.15, 0.12}[c]
 	v := [...]float64{60 / m.Thickness, 60, 80}[c]

@@ -112,9 +112,14 @@ func likeName(f *job.Fields) string {
 
 // ProfileNames lists the built-in machines.
 func ProfileNames() []string {
+	return names(Profiles(), func(p Profile) string { return p.Name })
+}
+
+// names lists what each of a catalogue's rows is called.
+func names[T any](rows []T, name func(T) string) []string {
 	var out []string
-	for _, p := range Profiles() {
-		out = append(out, p.Name)
+	for _, r := range rows {
+		out = append(out, name(r))
 	}
 	return out
 }
@@ -173,8 +178,8 @@ func axes(f *job.Fields, def Axes) Axes {
 	return Axes{X: at("x", def.X), Y: at("y", def.Y), Z: at("z", def.Z)}
 }
 
-// place reads an optional place; nil when the key is not there.
-func place(f *job.Fields, key string, def *Axes) *Axes {
+// optionalAxes reads an optional place; nil when the key is not there.
+func optionalAxes(f *job.Fields, key string, def *Axes) *Axes {
 	sub := f.Sub(key)
 	if !f.There(key) {
 		return def
@@ -221,10 +226,10 @@ func readStart(f *job.Fields, p *Profile) {
 	}
 	offsets.Done()
 	homes := f.Sub("homes")
-	p.Home28 = place(homes, "G28", p.Home28)
-	p.Home30 = place(homes, "G30", p.Home30)
+	p.Home28 = optionalAxes(homes, "G28", p.Home28)
+	p.Home30 = optionalAxes(homes, "G30", p.Home30)
 	homes.Done()
-	p.Park = place(f, "park", p.Park)
+	p.Park = optionalAxes(f, "park", p.Park)
 }
 
 // offsetNames lists the work offsets in the order of their numbers 1 to 9 (NIST IR
@@ -324,7 +329,7 @@ func angle(f *job.Fields, key string, def geom.Angle, in job.Range) geom.Angle {
 }
 
 // degrees is an angle as a file has it, without what radians leave below a millionth.
-func degrees(a geom.Angle) float64 { return math.Round(a.Degrees()*1e6) / 1e6 }
+func degrees(a geom.Angle) float64 { return geom.Millionth(a.Degrees()) }
 
 // readKnife reads the blade and its heights.
 func readKnife(top *job.Fields, p *Profile) {

@@ -241,7 +241,7 @@ func (b *blade) cheapest(cuts []*contour) int {
 			continue
 		}
 		b.reckon(c.part)
-		if v := round6(b.guess(c)); v < low {
+		if v := geom.Millionth(b.guess(c)); v < low {
 			best, low = i, v
 		}
 	}
@@ -270,6 +270,3 @@ func (b *blade) toolpath() Toolpath {
 	}
 	return t
 }
-
-// round6 rounds to 1e-6: what decides an order is compared at that grain.
-func round6(f float64) float64 { return math.Round(f*1e6) / 1e6 }

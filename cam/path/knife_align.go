@@ -63,7 +63,7 @@ func (b *blade) alignPlace() (geom.Point, geom.Vec, bool) {
 	for y := box.Min.Y; y <= box.Max.Y; y += step {
 		for x := box.Min.X; x <= box.Max.X; x += step {
 			p := geom.Point{X: x, Y: y}
-			far := round6(p.Dist(b.at))
+			far := geom.Millionth(p.Dist(b.at))
 			if far >= low {
 				continue
 			}

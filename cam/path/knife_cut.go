@@ -50,7 +50,7 @@ func (b *blade) cheapestWay(c *contour) (best strokeWay, low float64) {
 	for _, w := range c.ways {
 		turn := turnBetween(b.heading, w.dir)
 		pivot := w.at.Add(b.heading.Scale(b.k.Offset))
-		cost := round6(b.at.Dist(pivot) + geom.Angle(strokeWeight*math.Abs(turn)).Degrees())
+		cost := geom.Millionth(b.at.Dist(pivot) + geom.Angle(strokeWeight*math.Abs(turn)).Degrees())
 		if cost < low {
 			best, low = w, cost
 		}

@@ -103,7 +103,7 @@ func (b *blade) starts(c contour) []start {
 		out = demoteSides(c, out)
 	}
 	for i := range out {
-		out[i].cost = round6(b.at.Dist(out[i].pivot) + geom.Angle(degWeight*math.Abs(out[i].phi)).Degrees())
+		out[i].cost = geom.Millionth(b.at.Dist(out[i].pivot) + geom.Angle(degWeight*math.Abs(out[i].phi)).Degrees())
 	}
 	slices.SortStableFunc(out, func(a, b start) int {
 		return cmp.Or(cmp.Compare(a.tier, b.tier), cmp.Compare(a.cost, b.cost))

@@ -86,8 +86,8 @@ func (l loop) span(from, to float64) []geom.Segment {
 // of no length is made. A hundredth of the last printed digit.
 const spanTol = 1e-6
 
-// room is what a lead must keep clear of.
-type room struct {
+// obstacles are what a lead must keep clear of.
+type obstacles struct {
 	own    geom.Contour // the nominal contour it leads to
 	others []geom.Contour
 	sheet  geom.Box
@@ -95,7 +95,7 @@ type room struct {
 }
 
 // free reports whether a lead's cut stays off everything kept.
-func (m room) free(lead geom.Segment) bool {
+func (m obstacles) free(lead geom.Segment) bool {
 	b := lead.Bounds().Grow(m.kerf / 2)
 	if !m.sheet.Holds(b) {
 		return false
@@ -120,7 +120,7 @@ func (r Request) openingWays(nominal geom.Contour) ([]way, error) {
 		return nil, err
 	}
 	all := geom.Box{Min: geom.Point{X: math.Inf(-1), Y: math.Inf(-1)}, Max: geom.Point{X: math.Inf(1), Y: math.Inf(1)}}
-	clear := room{own: nominal, sheet: all, kerf: r.Material.Kerf}
+	clear := obstacles{own: nominal, sheet: all, kerf: r.Material.Kerf}
 	var ways []way
 	for i := 0; i < cut.Len(); i++ {
 		s := cut.Segment(i)
@@ -143,7 +143,7 @@ func (r Request) openingWays(nominal geom.Contour) ([]way, error) {
 	return ways, nil
 }
 
-func (r Request) openingWay(l loop, centre geom.Point, clear room) (way, bool) {
+func (r Request) openingWay(l loop, centre geom.Point, clear obstacles) (way, bool) {
 	apex := l[0].From
 	radius := apex.Dist(centre)
 	back := math.Min(radius, leadHoleMax)
@@ -211,8 +211,8 @@ func (r Request) outlineWays(p *beamPiece, all []beamPiece) ([]way, error) {
 }
 
 // roomAround gathers what the leads of a piece's outline could hit.
-func (r Request) roomAround(p *beamPiece, all []beamPiece) room {
-	m := room{own: p.outline, kerf: r.Material.Kerf}
+func (r Request) roomAround(p *beamPiece, all []beamPiece) obstacles {
+	m := obstacles{own: p.outline, kerf: r.Material.Kerf}
 	m.sheet = geom.Box{Max: geom.Point{X: r.Sheet.Width, Y: r.Sheet.Height}}
 	near := p.box.Grow(r.lead() + r.Material.Kerf + otherClear)
 	for i := range all {
@@ -307,7 +307,7 @@ func cutOut(s geom.Segment, a, b float64) geom.Segment {
 }
 
 // outlineWay is one way round an outline; ok is false when its leads have no room.
-func (r Request) outlineWay(p *beamPiece, l loop, length float64, clear room) (way, bool, error) {
+func (r Request) outlineWay(p *beamPiece, l loop, length float64, clear obstacles) (way, bool, error) {
 	t := l[0].Tangent(0)
 	s := l[0].From
 	d := t.Scale(-1).Add(t.Left().Scale(-1)).Unit().Scale(length)

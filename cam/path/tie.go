@@ -15,7 +15,7 @@ const tieGrain = 1.0
 // half a kerf into it from both sides.
 // After a tie the beam starts in waste again and comes square to the edge, so that
 // the tie keeps its width.
-func (r Request) tiedWay(p *beamPiece, l loop, e ends, clear room) (way, error) {
+func (r Request) tiedWay(p *beamPiece, l loop, e ends, clear obstacles) (way, error) {
 	gap := r.Ties.Width + r.Material.Kerf
 	at := r.tiePlaces(p, l, gap)
 	if len(at) == 0 {
@@ -57,7 +57,7 @@ func (l loop) halfGap(mid, gap float64) float64 {
 }
 
 // ledIn puts a lead square to the edge before a run, if there is room for one.
-func (r Request) ledIn(u run, clear room) run {
+func (r Request) ledIn(u run, clear obstacles) run {
 	to := u.segs[0].From
 	right := u.segs[0].Tangent(0).Left().Scale(-1)
 	for length := r.lead() / 2; length >= leadMin; length /= 2 {

@@ -245,7 +245,7 @@ func (c Contour) Canonical() Contour {
 	best := 0
 	for i, v := range c.v {
 		w := c.v[best].At
-		if y, by := round6(v.At.Y), round6(w.Y); y < by || y == by && round6(v.At.X) < round6(w.X) {
+		if y, by := Millionth(v.At.Y), Millionth(w.Y); y < by || y == by && Millionth(v.At.X) < Millionth(w.X) {
 			best = i
 		}
 	}
@@ -280,7 +280,7 @@ func (c Contour) Inner(step float64) []Point {
 			}
 		}
 	}
-	away := func(p Point) float64 { return math.Round(p.Dist(b.Center())*1e6) / 1e6 }
+	away := func(p Point) float64 { return Millionth(p.Dist(b.Center())) }
 	slices.SortStableFunc(out, func(p, q Point) int { return cmp.Compare(away(p), away(q)) })
 	return out
 }
@@ -331,5 +331,15 @@ func (s Segment) inCap(p Point) bool {
 	return s.leftOf(p) == (s.Bulge < 0) && p.Dist(s.Center()) < s.Radius()
 }
 
-// round6 rounds to 1e-6 mm: what decides an order is compared at that grain.
-func round6(f float64) float64 { return math.Round(f*1e6) / 1e6 }
+// Millionth rounds to 1e-6, never to -0: what decides an order, a place or a topology is
+// compared at that grain, so that every processor decides alike.
+func Millionth(f float64) float64 { return math.Round(f*1e6)/1e6 + 0 }
+
+// Moved carries contours or segments into another frame; nil for none.
+func Moved[T interface{ Transform(Placement) T }](list []T, to Placement) []T {
+	var out []T
+	for _, one := range list {
+		out = append(out, one.Transform(to))
+	}
+	return out
+}

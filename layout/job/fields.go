@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -114,7 +115,7 @@ func (f *Fields) path(key string) string {
 // look notes that the key is known and returns what the file has for it; ok is
 // false when it has nothing.
 func (f *Fields) look(key string) (e entry, ok bool) {
-	if !contains(f.asked, key) {
+	if !slices.Contains(f.asked, key) {
 		f.asked = append(f.asked, key)
 	}
 	f.SettleAs(key, "", false)
@@ -174,7 +175,7 @@ func (f *Fields) Missing(key, help string) {
 // letter or so off this one: Done names it, and nothing more need be said.
 func (f *Fields) misspelt(key string) bool {
 	for _, e := range f.order {
-		if !contains(f.asked, e.key) && problem.Nearest(e.key, []string{key}) != "" {
+		if !slices.Contains(f.asked, e.key) && problem.Nearest(e.key, []string{key}) != "" {
 			return true
 		}
 	}
@@ -184,7 +185,7 @@ func (f *Fields) misspelt(key string) bool {
 // Done reports every key that nobody asked for, with the nearest known one.
 func (f *Fields) Done() {
 	for _, e := range f.order {
-		if contains(f.asked, e.key) {
+		if slices.Contains(f.asked, e.key) {
 			continue
 		}
 		msg := fmt.Sprintf("unknown key %q", oneLine(e.key))
@@ -194,15 +195,6 @@ func (f *Fields) Done() {
 		f.faults.Add(problem.Problem{File: f.sec.File, Line: e.keyLine, Col: e.keyCol, Field: f.path(oneLine(e.key)), Code: "J001",
 			Msg: msg, Help: "known keys here: " + strings.Join(f.asked, ", ")})
 	}
-}
-
-func contains(list []string, s string) bool {
-	for _, l := range list {
-		if l == s {
-			return true
-		}
-	}
-	return false
 }
 
 // Section returns the key's value for another reader.
@@ -542,7 +534,7 @@ func millimetres(v float64) string { return plainNumber(v) + " mm" }
 // plainNumber prints a number without exponent, as short as it reads back to
 // within a millionth.
 func plainNumber(v float64) string {
-	return strconv.FormatFloat(math.Round(v*1e6)/1e6+0, 'f', -1, 64)
+	return strconv.FormatFloat(geom.Millionth(v), 'f', -1, 64)
 }
 
 // Number returns a plain number; one of the units may follow it, which then means

@@ -3,6 +3,7 @@ package dryrun
 import (
 	"fmt"
 
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
 
@@ -70,7 +71,7 @@ func (j *judge) dwell(e *read.Event) {
 		if s.dwell > e.Feed {
 			since = fmt.Sprintf(" in all since line %d", s.line)
 		}
-		j.tell(DwellBeam, firstWord(e).of(s.dwell, j.m.PierceMax, "s"), "beam on at S%g while standing still for %g s%s; the profile allows %g s for piercing", e.S, round6(s.dwell), since, j.m.PierceMax)
+		j.tell(DwellBeam, firstWord(e).of(s.dwell, j.m.PierceMax, "s"), "beam on at S%g while standing still for %g s%s; the profile allows %g s for piercing", e.S, geom.Millionth(s.dwell), since, j.m.PierceMax)
 	} else if t := s.spent(e.Line); t > s.most && !s.told {
 		j.still(e, t)
 	}

@@ -122,7 +122,7 @@ func (b *blade) rapid(j *judge, e *read.Event, from read.Point, s float64) {
 	if s > tinyOver {
 		j.tell(BladeRapid, firstWord(e), "rapid of %.3f mm sideways with the blade in the sheet at Z%.3f", s, math.Min(from[2], e.To[2]))
 	} else if e.To[2] < from[2]-tinyOver {
-		j.find(BladePlunge, e.Line, place16(e, 2), func(p *Problem) {
+		j.find(BladePlunge, e.Line, columnOf(e, 2), func(p *Problem) {
 			p.Text = fmt.Sprintf("blade driven into the sheet to Z%.3f at travel speed", e.To[2])
 			p.Help = "lower the blade with G1 and a plunge feed"
 		})

@@ -36,14 +36,14 @@ func (x *excess) note(e *read.Event, axis int, v, limit, sign float64) {
 		return
 	}
 	if x.count++; x.count == 1 {
-		x.line, x.col, x.worstLine, x.worst = e.Line, place16(e, axis), e.Line, v
+		x.line, x.col, x.worstLine, x.worst = e.Line, columnOf(e, axis), e.Line, v
 	} else if sign*(v-x.worst) > 0 {
 		x.worstLine, x.worst = e.Line, v
 	}
 }
 
-// place16 is the column of the axis word, or of the line's first word.
-func place16(e *read.Event, axis int) int {
+// columnOf is the column of the axis word, or of the line's first word.
+func columnOf(e *read.Event, axis int) int {
 	if c := e.Cols[axis]; c > 0 {
 		return int(c)
 	}

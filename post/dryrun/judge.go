@@ -6,6 +6,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
 
@@ -192,7 +193,7 @@ type site struct {
 func firstWord(e *read.Event) site { return site{line: e.Line, col: int(e.Col)} }
 
 // axisWord is an axis's word, or the line's first where there is none.
-func axisWord(e *read.Event, axis int) site { return site{line: e.Line, col: place16(e, axis)} }
+func axisWord(e *read.Event, axis int) site { return site{line: e.Line, col: columnOf(e, axis)} }
 
 // of is the site with what was found there against its limit.
 func (s site) of(value, limit float64, unit string) site {
@@ -212,7 +213,7 @@ func (j *judge) tell(code string, at site, format string, args ...any) {
 
 // number puts value and limit into a problem.
 func (p *Problem) number(value, limit float64, unit string) {
-	value, limit = round6(value), round6(limit)
+	value, limit = geom.Millionth(value), geom.Millionth(limit)
 	p.Value, p.Limit, p.Unit = &value, &limit, unit
 }
 

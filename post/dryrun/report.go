@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
 
@@ -133,14 +134,14 @@ func report(opt Options, sum read.Summary, j *judge, c *timer) Report {
 		r.StepMM = math.Max(r.StepMM, k.step)
 		r.add(k.problems(), k != j)
 	}
-	r.FeedMM, r.RapidMM = round6(j.feed), round6(j.rapid)
-	r.TimeS, r.BeamOnS, r.StepMM = round6(r.TimeS), round6(r.BeamOnS), round6(r.StepMM)
+	r.FeedMM, r.RapidMM = geom.Millionth(j.feed), geom.Millionth(j.rapid)
+	r.TimeS, r.BeamOnS, r.StepMM = geom.Millionth(r.TimeS), geom.Millionth(r.BeamOnS), geom.Millionth(r.StepMM)
 	if moved {
-		r.Start, r.End = place(read.Point{sum.Start.X, sum.Start.Y, sum.Start.Z}), place(j.pos)
-		r.Min, r.Max, r.MinLine, r.MaxLine = place(all.lo), place(all.hi), linesOf(all.loLine), linesOf(all.hiLine)
+		r.Start, r.End = xyz(read.Point{sum.Start.X, sum.Start.Y, sum.Start.Z}), xyz(j.pos)
+		r.Min, r.Max, r.MinLine, r.MaxLine = xyz(all.lo), xyz(all.hi), linesOf(all.loLine), linesOf(all.hiLine)
 	}
 	if !work.empty() {
-		r.WorkMin, r.WorkMax, r.WorkMinLine, r.WorkMaxLine = place(work.lo), place(work.hi), linesOf(work.loLine), linesOf(work.hiLine)
+		r.WorkMin, r.WorkMax, r.WorkMinLine, r.WorkMaxLine = xyz(work.lo), xyz(work.hi), linesOf(work.loLine), linesOf(work.hiLine)
 	}
 	slices.SortStableFunc(r.Problems, compare)
 	if opt.Assume {
@@ -225,15 +226,8 @@ func compare(a, b Problem) int {
 	return cmp.Or(cmp.Compare(a.Line, b.Line), a.Col-b.Col, strings.Compare(a.Code, b.Code), strings.Compare(a.Text, b.Text))
 }
 
-func place(p read.Point) *XYZ { return &XYZ{round6(p[0]), round6(p[1]), round6(p[2])} }
-
-// round6 rounds to a millionth, without negative zero.
-func round6(v float64) float64 {
-	v = math.Round(v*1e6) / 1e6
-	if v == 0 {
-		return 0
-	}
-	return v
+func xyz(p read.Point) *XYZ {
+	return &XYZ{geom.Millionth(p[0]), geom.Millionth(p[1]), geom.Millionth(p[2])}
 }
 
 func axesOf(p read.Point) machine.Axes { return machine.Axes{X: p[0], Y: p[1], Z: p[2]} }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/geom"
 	"spotjig/post/rs274/read"
 )
 
@@ -145,7 +146,7 @@ func movesOf(t testing.TB, v vector) (out []string) {
 		word := map[read.Kind]string{read.Rapid: "rapid", read.Line: "feed", read.Arc: "arc"}[e.Kind]
 		if word != "" {
 			for _, c := range e.To {
-				word += " " + strconv.FormatFloat(round6(c), 'f', -1, 64)
+				word += " " + strconv.FormatFloat(geom.Millionth(c), 'f', -1, 64)
 			}
 			out = append(out, word)
 		}

@@ -112,7 +112,7 @@ func (s *sheaf) verdicts(set post.Set) {
 	}
 	if n[jig.Fail] > 0 {
 		s.font("B", 11)
-		s.room(8)
+		s.keep(8)
 		s.font("B", 11)
 		s.put(s.margin, s.y+4, "A check failed. Do not cut.")
 		s.y += 7
@@ -318,7 +318,7 @@ func (s *sheaf) sheets(set post.Set) {
 		for _, sh := range pair {
 			h = math.Max(h, math.Min(w*sh.Height/sh.Width, highest))
 		}
-		s.room(h + under + 6)
+		s.keep(h + under + 6)
 		for k, sh := range pair {
 			x := s.margin + float64(k)*(w+gap)
 			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}

@@ -112,8 +112,8 @@ func (s *sheaf) page() {
 	s.y = s.margin
 }
 
-// room starts a new page unless h mm are left.
-func (s *sheaf) room(h float64) {
+// keep starts a new page unless h mm are left.
+func (s *sheaf) keep(h float64) {
 	if s.PageNo() == 0 || s.y+h > s.bottom() {
 		s.page()
 	}
@@ -209,7 +209,7 @@ func (s *sheaf) heading(text string) { s.headingOver(text, headingRoom) }
 
 // headingOver writes a numbered heading that stays with what follows, so many mm.
 func (s *sheaf) headingOver(text string, below float64) {
-	s.room(below)
+	s.keep(below)
 	s.number++
 	s.y += 4
 	s.font("B", 12.5)
@@ -220,11 +220,11 @@ func (s *sheaf) headingOver(text string, below float64) {
 }
 
 // para writes a paragraph.
-func (s *sheaf) para(text string) { s.block(text, 0, "") }
+func (s *sheaf) para(text string) { s.item(text, 0, "") }
 
 // mono writes a line as it is typed on a machine.
 func (s *sheaf) mono(text string) {
-	s.room(bodyLead)
+	s.keep(bodyLead)
 	s.SetFont("Courier", "", bodySize)
 	s.put(s.margin+6.5, s.y+3.5, s.fitted(text, s.width()-6.5))
 	s.y += bodyLead
@@ -232,18 +232,18 @@ func (s *sheaf) mono(text string) {
 
 // tick writes a paragraph behind a box to tick.
 func (s *sheaf) tick(text string) {
-	s.block(text, hanging, "box")
+	s.item(text, hanging, "box")
 }
 
 // bullet writes a paragraph behind a number or a sign.
-func (s *sheaf) bullet(sign, text string) { s.block(text, hanging, sign) }
+func (s *sheaf) bullet(sign, text string) { s.item(text, hanging, sign) }
 
 // numbered writes a list, whose last item does not stand alone on a new page.
 func (s *sheaf) numbered(texts []string) {
 	for i, t := range texts {
 		if i == len(texts)-2 {
 			s.font("", bodySize)
-			s.room(1.3 + bodyLead*float64(len(s.lines(clean(t), s.width()-hanging))+len(s.lines(clean(texts[i+1]), s.width()-hanging))))
+			s.keep(1.3 + bodyLead*float64(len(s.lines(clean(t), s.width()-hanging))+len(s.lines(clean(texts[i+1]), s.width()-hanging))))
 		}
 		s.bullet(strconv.Itoa(i+1), clean(t))
 	}
@@ -252,11 +252,11 @@ func (s *sheaf) numbered(texts []string) {
 // hanging is how far a list's text stands in, mm.
 const hanging = 6.5
 
-// block writes a paragraph indented behind a sign; "box" draws a box to tick.
-func (s *sheaf) block(text string, indent float64, sign string) {
+// item writes a paragraph indented behind a sign; "box" draws a box to tick.
+func (s *sheaf) item(text string, indent float64, sign string) {
 	s.font("", bodySize)
 	ls := s.lines(text, s.width()-indent)
-	s.room(float64(len(ls)) * bodyLead)
+	s.keep(float64(len(ls)) * bodyLead)
 	s.font("", bodySize)
 	if sign == "box" {
 		s.SetLineWidth(0.3)
@@ -275,7 +275,7 @@ func (s *sheaf) block(text string, indent float64, sign string) {
 
 // sub writes a small heading and keeps it with what follows, at least below mm.
 func (s *sheaf) sub(text string, below float64) {
-	s.room(8 + below)
+	s.keep(8 + below)
 	s.font("B", bodySize+0.5)
 	s.y += 1.5
 	s.put(s.margin, s.y+3.6, text)

@@ -48,7 +48,7 @@ func pictureBox(set post.Set) geom.Box { return tableBox(set).Grow(tableBox(set)
 // tableFigure draws the table at the cursor, in the middle of the page.
 func (s *sheaf) tableFigure(set post.Set, width float64, p plan) {
 	h := figureHeight(set, width)
-	s.room(h + 2)
+	s.keep(h + 2)
 	x := s.margin + (s.width()-width)/2
 	s.drawTable(set, p, fitWindow(pictureBox(set), geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + width, Y: s.y + h}}))
 	s.y += h + 2

@@ -291,7 +291,7 @@ func (s *sheaf) layingFigures(set post.Set) {
 	h := figureHeight(set, w)
 	ts := templates(set)
 	for i := 0; i < len(ts); i += 2 {
-		s.room(h + under)
+		s.keep(h + under)
 		for k, t := range ts[i:min(i+2, len(ts))] {
 			x := s.margin + float64(k)*(w+gap)
 			area := geom.Box{Min: geom.Point{X: x, Y: s.y}, Max: geom.Point{X: x + w, Y: s.y + h}}
@@ -647,7 +647,7 @@ func (s *sheaf) asMarked(set post.Set) {
 	}
 	s.table(shares, rows)
 	for _, l := range layout.FormLines() {
-		s.room(9)
+		s.keep(9)
 		s.font("", bodySize)
 		s.put(s.margin, s.y+6, l)
 		s.SetLineWidth(0.2)

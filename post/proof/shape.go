@@ -75,19 +75,19 @@ func (m Mover) Curve(k Curve) Curve {
 // not by the contours the toolpath was made from.
 func OnSheet(parts []jig.Part, sheet nest.Sheet) (Shapes, error) {
 	var s Shapes
-	err := place(parts, sheet, s.Add)
+	err := eachPlaced(parts, sheet, s.Add)
 	return s, err
 }
 
 // RingsOnSheet is OnSheet without letters and scores.
 func RingsOnSheet(parts []jig.Part, sheet nest.Sheet) (Shapes, error) {
 	var s Shapes
-	err := place(parts, sheet, s.addRings)
+	err := eachPlaced(parts, sheet, s.addRings)
 	return s, err
 }
 
-// place adds the parts that lie on a sheet.
-func place(parts []jig.Part, sheet nest.Sheet, add func(jig.Part, Mover)) error {
+// eachPlaced adds the parts that lie on a sheet.
+func eachPlaced(parts []jig.Part, sheet nest.Sheet, add func(jig.Part, Mover)) error {
 	byID := map[string]jig.Part{}
 	for _, p := range parts {
 		byID[p.ID] = p

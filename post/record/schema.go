@@ -25,7 +25,7 @@ func WriteSchema(w io.Writer) error {
 	s["description"] = "Lengths in mm to 1e-6, frames as README.md has them."
 	s["properties"].(shape)["format"] = shape{"const": Format}
 	for path, text := range about() {
-		at(s, strings.Split(path, "."))["description"] = text
+		shapeAt(s, strings.Split(path, "."))["description"] = text
 	}
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
@@ -70,8 +70,8 @@ func about() map[string]string {
 	}
 }
 
-// at is the shape under a path of keys, those of lists' items and of what may be null.
-func at(s shape, path []string) shape {
+// shapeAt is the shape under a path of keys, those of lists' items and of what may be null.
+func shapeAt(s shape, path []string) shape {
 	if any, ok := s["anyOf"].([]any); ok {
 		s = any[0].(shape)
 	}
@@ -81,7 +81,7 @@ func at(s shape, path []string) shape {
 	if items, ok := s["items"].(shape); ok {
 		s = items
 	}
-	return at(s["properties"].(shape)[path[0]].(shape), path[1:])
+	return shapeAt(s["properties"].(shape)[path[0]].(shape), path[1:])
 }
 
 // shapeOf is the shape of a type's values, as plain has them.

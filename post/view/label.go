@@ -35,23 +35,23 @@ type spread struct {
 	drawn []geom.Box // lines, balls, holes and lettering: no label goes there while there is other room
 }
 
-// room is a place tried for a label: the text box's middle, off the point, in
+// stand is where a text may stand for a label: the text box's middle, off the point, in
 // units of half the box and the font size.
-type room struct{ dx, dy, gap float64 }
+type stand struct{ dx, dy, gap float64 }
 
-// rooms are tried in this order: beside, above and below, the corners, then the
+// stands are tried in this order: beside, above and below, the corners, then the
 // same farther away, with a leader.
-var rooms = func() (out []room) {
+var stands = func() (out []stand) {
 	for _, gap := range []float64{0.5, 1.5, 3, 4.5, 6.5, 9, 12} {
 		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
-			out = append(out, room{d[0], d[1], gap})
+			out = append(out, stand{d[0], d[1], gap})
 		}
 	}
 	return out
 }()
 
-// place returns the middle of the label's text and whether there is room.
-func (s *spread) place(l label) (at geom.Point, far, ok bool) {
+// find returns the middle of the label's text and whether there is room.
+func (s *spread) find(l label) (at geom.Point, far, ok bool) {
 	w, h := float64(len([]rune(l.text)))*charWidth*s.font, s.font*1.15
 	soft := true
 	try := func(c geom.Point) bool {
@@ -82,7 +82,7 @@ func (s *spread) place(l label) (at geom.Point, far, ok bool) {
 				return c, false, true
 			}
 		}
-		for _, r := range rooms {
+		for _, r := range stands {
 			c := geom.Point{X: l.at.X + r.dx*(w/2+r.gap*s.font), Y: l.at.Y + r.dy*(h/2+r.gap*s.font)}
 			if try(c) {
 				return c, r.gap > 1, true
@@ -112,14 +112,13 @@ func (s *spread) keep(p geom.Point, half float64) {
 // settled rounds a box to 1e-6 mm, so that every processor comes to the same
 // answer where two boxes just touch.
 func settled(b geom.Box) geom.Box {
-	r := func(f float64) float64 { return math.Round(f*1e6) / 1e6 }
-	return geom.Box{Min: geom.Point{X: r(b.Min.X), Y: r(b.Min.Y)}, Max: geom.Point{X: r(b.Max.X), Y: r(b.Max.Y)}}
+	return geom.Box{Min: geom.Point{X: geom.Millionth(b.Min.X), Y: geom.Millionth(b.Min.Y)}, Max: geom.Point{X: geom.Millionth(b.Max.X), Y: geom.Millionth(b.Max.Y)}}
 }
 
 // write places the labels and writes those that found room.
 func (s *spread) write(b *bytes.Buffer, labels []label) {
 	for _, l := range labels {
-		c, far, ok := s.place(l)
+		c, far, ok := s.find(l)
 		if !ok {
 			continue
 		}

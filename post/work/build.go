@@ -39,8 +39,8 @@ type Options struct {
 	stages *stages // tests put others in the place of some
 }
 
-// at tells whoever watches what is being done now.
-func (o Options) at(stage string) {
+// tell tells whoever watches what is being done now.
+func (o Options) tell(stage string) {
 	if o.Stage != nil {
 		o.Stage(stage)
 	}
@@ -265,7 +265,7 @@ func (r *run) design() error {
 		return err
 	}
 	set.Tape, set.Marks = layout.TapeCard(r.Request(), r.Plan), marks
-	r.opt.at("designing the template")
+	r.opt.tell("designing the template")
 	set.Jig, err = r.steps.design(r.request())
 	var thin *plate.ThinError
 	if errors.As(err, &thin) {
@@ -298,11 +298,11 @@ func (r *run) build(ctx context.Context) (Made, error) {
 
 // laid lays the parts on sheets, and the toolpaths.
 func (r *run) laid() error {
-	r.opt.at("laying the pieces on sheets")
+	r.opt.tell("laying the pieces on sheets")
 	if err := r.steps.lay(&r.made.Set); err != nil {
 		return r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
 	}
-	r.opt.at("laying the toolpaths")
+	r.opt.tell("laying the toolpaths")
 	return r.paths()
 }
 
@@ -357,7 +357,7 @@ func (r *run) produced(ctx context.Context, outs []Output) (Made, error) {
 		stage
 		says string
 	}{{stageCut, "writing programs and drawings, reading them back"}, {stageShown, "drawing page and papers"}, {stageListed, "writing the record"}, {stageSummed, "summing up"}} {
-		r.opt.at(s.says)
+		r.opt.tell(s.says)
 		if err := r.made.produce(ctx, outs, s.stage); err != nil {
 			return Made{}, r.stopped(err)
 		}

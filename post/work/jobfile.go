@@ -10,6 +10,7 @@ import (
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/post"
+	"spotjig/post/proof"
 )
 
 // JobName is the file that makes its very folder again.
@@ -82,8 +83,7 @@ func (r *run) chosen() Choices {
 func (r *run) proveJob(p proving) jig.Check {
 	c := jig.Check{ID: "job", Verdict: jig.Pass, Text: "job.yaml, read by itself, is the job of this set"}
 	fail := func(text string) jig.Check {
-		c.Verdict, c.Text = jig.Fail, "job.yaml: "+text
-		return c
+		return proof.Failed(c, "job.yaml: "+text)
 	}
 	back, err := Read(JobName, p.data, nil)
 	if err != nil {

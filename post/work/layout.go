@@ -43,22 +43,14 @@ func (r *run) sizes() []jig.Size {
 func (r *run) layoutChecks() []jig.Check {
 	var out []jig.Check
 	for _, c := range layout.CheckSizes(r.Job.Table, r.Job.Games) {
-		v := jig.Pass
-		if !c.Inside {
-			v = jig.Warn
-		}
 		if math.Abs(c.OffL) > otherSize*c.L {
 			continue // another size of table: the game is marked at its scale
 		}
-		out = append(out, jig.Check{ID: "size:" + c.Game, Verdict: v, Value: c.OffL, Limit: c.TolL, Unit: "mm", Text: c.Text()})
+		out = append(out, jig.Check{ID: "size:" + c.Game, Verdict: jig.WarnUnless(c.Inside), Value: c.OffL, Limit: c.TolL, Unit: "mm", Text: c.Text()})
 	}
 	fit, err := layout.FitBalls(r.Request())
 	if err == nil && fit.Snooker != nil {
-		v := jig.Pass
-		if !fit.Snooker.Fits {
-			v = jig.Warn
-		}
-		out = append(out, jig.Check{ID: "balls", Verdict: v, Value: fit.Ball, Limit: fit.Snooker.LargestBall, Unit: "mm", Text: fit.Snooker.Advice})
+		out = append(out, jig.Check{ID: "balls", Verdict: jig.WarnUnless(fit.Snooker.Fits), Value: fit.Ball, Limit: fit.Snooker.LargestBall, Unit: "mm", Text: fit.Snooker.Advice})
 	}
 	for _, f := range r.Plan.Findings {
 		out = append(out, jig.Check{ID: "marks", Verdict: jig.Warn, Value: f.Distance, Limit: r.Job.Choices.MinApart, Unit: "mm", Text: f.Text})

@@ -253,7 +253,7 @@ func proveMarks(_ context.Context, p proving) (found, error) {
 
 // printing is how papers are printed.
 func (r *run) printing() shown.Printing {
-	return shown.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf, Pictures: r.opt.SVG}
+	return shown.Printing{Paper: r.opt.Paper, Of: r.opt.ProofOf}
 }
 
 // shownOutputs are what people look at.
@@ -381,8 +381,7 @@ func proveSums(data []byte, files []File) jig.Check {
 	for line := range strings.Lines(string(data)) {
 		hash, name, ok := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
 		if !ok || len(hash) != 64 || seen[name] != "" || !strings.HasSuffix(line, "\n") {
-			c.Verdict, c.Text = jig.Fail, fmt.Sprintf("%s: not a line of it: %.90q", SumsName, line)
-			return c
+			return proof.Failed(c, fmt.Sprintf("%s: not a line of it: %.90q", SumsName, line))
 		}
 		seen[name] = hash
 	}
@@ -391,14 +390,12 @@ func proveSums(data []byte, files []File) jig.Check {
 			continue
 		}
 		if got := fmt.Sprintf("%x", sha256.Sum256(f.Data)); seen[f.Name] != got {
-			c.Verdict, c.Text = jig.Fail, fmt.Sprintf("%s: %s is not as listed", SumsName, f.Name)
-			return c
+			return proof.Failed(c, fmt.Sprintf("%s: %s is not as listed", SumsName, f.Name))
 		}
 		delete(seen, f.Name)
 	}
 	if len(seen) > 0 {
-		c.Verdict, c.Text = jig.Fail, SumsName+" lists files that are not written"
-		return c
+		return proof.Failed(c, SumsName+" lists files that are not written")
 	}
 	c.Text = "hashes of " + figure.Count(len(files)-1, "file")
 	return c

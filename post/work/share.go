@@ -15,6 +15,7 @@ import (
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post"
+	"spotjig/post/proof"
 	"spotjig/post/proof/cut"
 )
 
@@ -96,7 +97,7 @@ func alike(a, b *run) bool {
 // out with its Err, and the others are made; when one alone is left, it is made as if it
 // had been by itself.
 func (s *Sharing) Build(ctx context.Context) (Made, error) {
-	s.opt.at("designing the templates")
+	s.opt.tell("designing the templates")
 	_ = eachOf(len(s.Jobs), func(i int) error { // which has no error: it goes to its job
 		m := &s.Jobs[i]
 		m.run.opt.Stage = nil // several at once
@@ -176,12 +177,12 @@ func (r *run) members() {
 	for _, m := range r.jobs {
 		r.made.Jobs = append(r.made.Jobs, m.made.Set)
 	}
-	r.made.place()
+	r.made.assign()
 }
 
-// place gives every job the sheets on which its pieces lie, as they are now, and the other
+// assign gives every job the sheets on which its pieces lie, as they are now, and the other
 // jobs' pieces on them.
-func (m *Made) place() {
+func (m *Made) assign() {
 	pieces := map[string]jig.Part{}
 	for _, p := range m.Set.Jig.Parts {
 		pieces[p.ID] = p
@@ -209,7 +210,7 @@ func (m *Made) place() {
 
 // spread tells every job what was found of the sheets, and what they take.
 func (m *Made) spread() {
-	m.place()
+	m.assign()
 	for i := range m.Jobs {
 		set := &m.Jobs[i]
 		set.Checks = slices.Concat(set.Checks, m.Set.Checks)
@@ -276,10 +277,7 @@ func (r *run) writeList(w io.Writer, _ post.Set) error {
 // proveList reads jobs.yaml back: it names the jobs of this set, and their files are there.
 func (r *run) proveList(p proving) jig.Check {
 	c := jig.Check{ID: "jobs", Verdict: jig.Pass, Text: fmt.Sprintf("%s names the jobs, %d", ListName, len(r.jobs))}
-	fail := func(text string) jig.Check {
-		c.Verdict, c.Text = jig.Fail, ListName+": "+text
-		return c
-	}
+	fail := func(text string) jig.Check { return proof.Failed(c, ListName+": "+text) }
 	back, err := job.ReadList(ListName, p.data)
 	if err != nil {
 		return fail(err.Error())

@@ -124,8 +124,7 @@ func proveBladeReading(p proving) jig.Check {
 		fmt.Sscanf(head[at:], ", %g mm", &thick)
 	}
 	if kind != p.set.Material.Kind || thick != p.set.Material.Thickness {
-		c.Verdict, c.Text = jig.Fail, fmt.Sprintf("reading.txt is for %q, %g mm", kind, thick)
-		return c
+		return proof.Failed(c, fmt.Sprintf("reading.txt is for %q, %g mm", kind, thick))
 	}
 	for _, part := range p.set.Jig.Parts {
 		if len(part.ID) > 0 && part.Role == testpiece.TrialPiece && !strings.Contains(text, "squares "+part.ID[:1]) && !strings.Contains(text, "square "+part.ID[:1]) {
@@ -250,12 +249,8 @@ func strokes(p proof.Program, set post.Set, s post.Sheet, how cut.Cutting) []jig
 	whole := jig.Part{ID: "SHEET", Scale: 1, Outline: geom.Rect(geom.Box{Max: geom.Point{X: s.Width, Y: s.Height}})}
 	for _, pl := range s.Placed {
 		part, _ := set.Part(pl.ID)
-		for _, k := range part.Scores {
-			whole.Scores = append(whole.Scores, k.Transform(pl.On))
-		}
-		for _, k := range part.Letters {
-			whole.Letters = append(whole.Letters, k.Transform(pl.On))
-		}
+		whole.Scores = append(whole.Scores, geom.Moved(part.Scores, pl.On)...)
+		whole.Letters = append(whole.Letters, geom.Moved(part.Letters, pl.On)...)
 	}
 	sheet := nest.Sheet{N: s.N, Width: s.Width, Height: s.Height, Placed: []nest.Placed{{ID: whole.ID}}}
 	var out []jig.Check
@@ -313,12 +308,10 @@ func proveForm(data []byte, want testpiece.Cut) jig.Check {
 	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "the form for readings, read back as kerf reads it"}
 	back, err := testpiece.ReadForm("reading.txt", data)
 	if err != nil {
-		c.Verdict, c.Text = jig.Fail, err.Error()
-		return c
+		return proof.Failed(c, err.Error())
 	}
 	if keys := back.Unoffered(); len(keys) > 0 {
-		c.Verdict, c.Text = jig.Fail, "reading.txt has no place for "+strings.Join(keys, ", ")
-		return c
+		return proof.Failed(c, "reading.txt has no place for "+strings.Join(keys, ", "))
 	}
 	if why := sameCut(back.Cut, want); why != "" {
 		c.Verdict, c.Text = jig.Fail, "reading.txt tells of another test piece: "+why

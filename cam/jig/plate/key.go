@@ -75,13 +75,7 @@ func nearJoints(tp *jig.Template, lim jig.Limits) []jig.Sample {
 // chooseTails tries, in turn: a key of its own clear of every mark; one that a
 // line must give way to; a key that another joint has too (letters only).
 func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.Seam, lim jig.Limits) bool {
-	area := geom.EmptyBox().Include(j.From).Include(j.To).Grow(lim.Reach + lim.JointClear + lim.Hole + 4)
-	var close []jig.Sample
-	for _, s := range near {
-		if area.Contains(s.At) {
-			close = append(close, s)
-		}
-	}
+	close := beside(j, near, lim.Reach, lim)
 	for _, lines := range []bool{true, false} {
 		cand := candidates(tp, j, close, lines, lim)
 		for _, unique := range []bool{true, false} {
@@ -91,6 +85,18 @@ func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.S
 		}
 	}
 	return false
+}
+
+// beside are the points that a joint which reaches so far from its seam may come near to.
+func beside(j *jig.Seam, near []jig.Sample, reach float64, lim jig.Limits) []jig.Sample {
+	area := geom.EmptyBox().Include(j.From).Include(j.To).Grow(reach + lim.JointClear + lim.Hole + 4)
+	var out []jig.Sample
+	for _, s := range near {
+		if area.Contains(s.At) {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // candidate is a tail that fits where it is.
@@ -147,36 +153,42 @@ func widened(p *jig.Piece, j *jig.Seam) bool {
 	return across == (p.Box.Width() < p.Box.Height())
 }
 
-// tailFits checks one tail against marks, fins, the other piece's depth and
-// the tails that are already there.
+// tailFits checks one tail, its socket and its notch, if it has one, against marks, fins,
+// both pieces and the tails that are already there.
 func tailFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near []jig.Sample, lines bool, lim jig.Limits) bool {
-	b := j.TailBox(owner, t)
-	if !lim.FitsBed(owner.Reach().Union(b)) {
+	b, notch, cheek := j.TailBox(owner, t), j.NotchBox(owner, t), lim.Web
+	if t.Keyed != nil {
+		cheek = math.Max(cheek, keyedCheek)
+	}
+	if !lim.FitsBed(owner.Reach().Union(b)) || !inPiece(b, j.Neighbour(owner).Box, cheek) || t.Keyed != nil && !inPiece(notch, owner.Box, cheek) {
 		return false
 	}
 	for _, s := range near {
-		if (lines || s.Spot) && jig.BoxDist(b, s.At) < s.Keep {
+		if (lines || s.Spot) && math.Min(jig.BoxDist(b, s.At), jig.BoxDist(notch, s.At)) < s.Keep {
 			return false
 		}
 	}
-	other := j.Neighbour(owner)
-	if !other.Box.Grow(-lim.Web + 1e-9).Holds(shrinkSeam(b, other.Box, lim)) {
-		return false
-	}
 	for _, o := range tp.Seams {
 		for _, u := range o.Tails {
-			if o != j && math.Min(jig.BoxGap(b, o.TailBox(o.Owner, u)), jig.BoxGap(b, o.NotchBox(o.Owner, u))) < lim.Web+lim.Toe {
-				return false
+			for _, taken := range []geom.Box{o.TailBox(o.Owner, u), o.NotchBox(o.Owner, u)} {
+				if o != j && math.Min(jig.BoxGap(b, taken), jig.BoxGap(notch, taken)) < lim.Web+lim.Toe {
+					return false
+				}
 			}
 		}
 	}
 	return true
 }
 
-// shrinkSeam pulls the tail's seam side in by a web, so that the box can be
-// compared with the piece shrunk by a web all round.
-func shrinkSeam(b, piece geom.Box, r jig.Limits) geom.Box {
-	in := piece.Grow(-r.Web)
+// inPiece reports whether a tail's room keeps a cheek to all edges of a piece but the seam's.
+func inPiece(b, piece geom.Box, cheek float64) bool {
+	return piece.Grow(-cheek + 1e-9).Holds(shrinkSeam(b, piece, cheek))
+}
+
+// shrinkSeam pulls the tail's seam side in by a cheek, so that the box can be
+// compared with the piece shrunk by a cheek all round.
+func shrinkSeam(b, piece geom.Box, cheek float64) geom.Box {
+	in := piece.Grow(-cheek)
 	clip := func(lo, hi, plo, phi, ilo, ihi float64) (float64, float64) {
 		if math.Abs(lo-plo) < jig.SeamTol {
 			lo = ilo

@@ -3,6 +3,7 @@ package plate
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"spotjig/cam/jig"
@@ -107,9 +108,7 @@ func keyedCorners(j *jig.Seam, t jig.Tail, socket bool, dir geom.Vec, lim jig.Li
 			corner(sd{t.Neck + notchWide*math.Sqrt2, 0}, outer)}
 	}
 	if j.Along().Scale(t.Keyed.Hand).Dot(dir) < 0 {
-		for i, k := 0, len(out)-1; i < k; i, k = i+1, k-1 {
-			out[i], out[k] = out[k], out[i]
-		}
+		slices.Reverse(out)
 	}
 	return out
 }
@@ -159,17 +158,11 @@ func joinKeyed(all []*jig.Template, lim jig.Limits) error {
 // chooseKeyed tries, in turn: a place unlike every other joint's, clear of every mark;
 // one that a line must give way to; one that another joint has too (letters only).
 func chooseKeyed(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.Seam, lim jig.Limits) bool {
-	area := geom.EmptyBox().Include(j.From).Include(j.To).Grow(keyedTail(lim).Keyed.Back + lim.JointClear + lim.Hole + 4)
-	var close []jig.Sample
-	for _, s := range near {
-		if area.Contains(s.At) {
-			close = append(close, s)
-		}
-	}
+	close := beside(j, near, keyedTail(lim).Keyed.Back, lim)
 	for _, lines := range []bool{true, false} {
 		for _, unique := range []bool{true, false} {
 			if placeKeyed(tp, j, keyedPlaces(j, lim), func(owner *jig.Piece, t jig.Tail) bool {
-				return keyedFits(tp, j, owner, t, close, lines, lim) && !(unique && like(j, t, used))
+				return tailFits(tp, j, owner, t, close, lines, lim) && !(unique && like(j, t, used))
 			}) {
 				j.LettersOnly = !unique
 				return true
@@ -223,36 +216,6 @@ func like(j *jig.Seam, t jig.Tail, used []*jig.Seam) bool {
 		}
 	}
 	return false
-}
-
-// keyedFits checks one tail, its socket and its notch against marks, fins, both pieces
-// and the tails that are already there.
-func keyedFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near []jig.Sample, lines bool, lim jig.Limits) bool {
-	b, notch := j.TailBox(owner, t), j.NotchBox(owner, t)
-	if !lim.FitsBed(owner.Reach().Union(b)) || !inPiece(b, j.Neighbour(owner).Box, lim) || !inPiece(notch, owner.Box, lim) {
-		return false
-	}
-	for _, s := range near {
-		if (lines || s.Spot) && math.Min(jig.BoxDist(b, s.At), jig.BoxDist(notch, s.At)) < s.Keep {
-			return false
-		}
-	}
-	for _, o := range tp.Seams {
-		for _, u := range o.Tails {
-			for _, taken := range []geom.Box{o.TailBox(o.Owner, u), o.NotchBox(o.Owner, u)} {
-				if o != j && math.Min(jig.BoxGap(b, taken), jig.BoxGap(notch, taken)) < lim.Web+lim.Toe {
-					return false
-				}
-			}
-		}
-	}
-	return true
-}
-
-// inPiece reports whether a tail's room keeps a cheek to all edges of a piece but the seam's.
-func inPiece(b, piece geom.Box, lim jig.Limits) bool {
-	lim.Web = math.Max(lim.Web, keyedCheek)
-	return piece.Grow(-lim.Web + 1e-9).Holds(shrinkSeam(b, piece, lim))
 }
 
 // keyParts are the keys of a template, where they lie at home.

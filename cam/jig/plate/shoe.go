@@ -86,12 +86,7 @@ func fromTongue(part jig.Part, lim jig.Limits) jig.Part {
 		geom.Segment{From: at(front, up), To: at(front, 0)})
 	to := geom.Placement{X: -front}
 	part.Outline = part.Outline.Transform(to)
-	for i := range part.Letters {
-		part.Letters[i] = part.Letters[i].Transform(to)
-	}
-	for i, e := range part.NoStart {
-		part.NoStart[i] = e.Transform(to)
-	}
+	part.Letters, part.NoStart = geom.Moved(part.Letters, to), geom.Moved(part.NoStart, to)
 	s, c := part.OnTable.Turn.SinCos()
 	part.OnTable.X += front * c
 	part.OnTable.Y += front * s

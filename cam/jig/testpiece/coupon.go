@@ -310,5 +310,5 @@ func (s *Sheet) put(b group, at geom.Vec) {
 
 // round6 rounds a place to 1e-6 mm.
 func round6(p geom.Point) geom.Point {
-	return geom.Point{X: math.Round(p.X*1e6) / 1e6, Y: math.Round(p.Y*1e6) / 1e6}
+	return geom.Point{X: geom.Millionth(p.X), Y: geom.Millionth(p.Y)}
 }

@@ -1,6 +1,6 @@
 package testpiece
 
-import "math"
+import "spotjig/layout/geom"
 
 // Told is what a test piece tells, for programs: lengths in mm, the plus or minus of each
 // about 95 %. What was not read is null.
@@ -41,19 +41,19 @@ func (c Findings) Told() Told {
 		KerfBeam: c.Beam.told(c.Beam.PM > 0), TaperDeg: c.TaperDeg.told(c.Beam.PM > 0), Thickness: c.Thickness.told(c.ThicknessRead),
 		ScaleXPPM: c.ScaleX.told(c.ScaleRead), ScaleYPPM: c.ScaleY.told(c.ScaleRead), SkewMicrons: c.Skew.told(c.SkewOK), Slots: []ToldSlot{}}
 	if c.FlankRead {
-		v := millionth(c.Flank)
+		v := geom.Millionth(c.Flank)
 		out.FlankRoom = &v
 	}
 	if c.ClosureRead {
-		v := millionth(c.Closure)
+		v := geom.Millionth(c.Closure)
 		out.Closure = &v
 	}
 	if c.SlipRead {
-		v := millionth(c.Slip)
+		v := geom.Millionth(c.Slip)
 		out.Slip = &v
 	}
 	for _, s := range c.Slots {
-		out.Slots = append(out.Slots, ToldSlot{s.Name, s.Letter, millionth(s.Width), millionth(s.Clearance), s.Nearest.Name})
+		out.Slots = append(out.Slots, ToldSlot{s.Name, s.Letter, geom.Millionth(s.Width), geom.Millionth(s.Clearance), s.Nearest.Name})
 	}
 	return out
 }
@@ -63,8 +63,5 @@ func (e Estimate) told(read bool) *Figure {
 	if !read {
 		return nil
 	}
-	return &Figure{millionth(e.Value), millionth(e.PM)}
+	return &Figure{geom.Millionth(e.Value), geom.Millionth(e.PM)}
 }
-
-// millionth rounds to the millionth that decides everywhere.
-func millionth(v float64) float64 { return math.Round(v*1e6)/1e6 + 0 }

@@ -23,10 +23,9 @@ var errPage = errors.New("page as read")
 
 // tag is one tag with its attributes and the text before it.
 type tag struct {
-	name   string
-	end    bool // </name>
-	single bool // <name/>
-	attrs  [][2]string
+	name  string
+	end   bool // </name>
+	attrs [][2]string
 }
 
 func (t tag) attr(key string) string {
@@ -128,10 +127,7 @@ func readTag(s string) (t tag, n int, err error) {
 	}
 	for i < len(s) {
 		switch {
-		case s[i] == ' ' || s[i] == '\n':
-			i++
-		case s[i] == '/':
-			t.single = true
+		case s[i] == ' ' || s[i] == '\n' || s[i] == '/':
 			i++
 		case s[i] == '>':
 			return t, i + 1, nil
@@ -395,7 +391,6 @@ func readPath(d string) ([]stroke, error) {
 		}
 		at = to
 		if op == 'Z' {
-			open.closed = true
 			end()
 		}
 	}

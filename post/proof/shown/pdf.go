@@ -39,15 +39,12 @@ type paperPage struct {
 // stroke is one subpath that is stroked.
 type stroke struct {
 	width   float64
-	clipped bool // while the clip was in force
-	closed  bool
+	clipped bool          // while the clip was in force
 	chain   []proof.Curve // cubics as the arc through their ends and middle
-	index   int           // of the text that follows
 }
 
 // paperText is one piece of text as shown, in the bytes of its encoding.
 type paperText struct {
-	at      geom.Point
 	size    float64 // points
 	font    string  // its name in the file
 	text    string

@@ -103,24 +103,22 @@ type state struct {
 // content runs a page's operators.
 type content struct {
 	lexer
-	page    paperPage
-	state   state
-	stack   []state
-	args    []float64
-	str     []byte
-	name    []byte
-	font    string
-	size    float64
-	textAt  geom.Point
-	paths   []stroke // the path being made
-	open    stroke
-	arena   []proof.Curve // chains are cut from it
-	from    int           // where the open chain begins in it
-	at      geom.Point    // page frame
-	begin   geom.Point
-	rect    proof.Box
-	clip    bool // W was met
-	subpath bool
+	page  paperPage
+	state state
+	stack []state
+	args  []float64
+	str   []byte
+	name  []byte
+	font  string
+	size  float64
+	paths []stroke // the path being made
+	open  stroke
+	arena []proof.Curve // chains are cut from it
+	from  int           // where the open chain begins in it
+	at    geom.Point    // page frame
+	begin geom.Point
+	rect  proof.Box
+	clip  bool // W was met
 }
 
 func (c *content) run() error {
@@ -197,10 +195,9 @@ func (c *content) operator(op string) error {
 		if c.font != string(c.name) {
 			c.font = string(c.name)
 		}
-	case "Td":
-		c.textAt = c.to(c.args)
+	case "Td": // where a text stands is not looked at
 	case "Tj":
-		c.page.texts = append(c.page.texts, paperText{c.textAt, c.size, c.font, string(c.str), c.state.clipped})
+		c.page.texts = append(c.page.texts, paperText{c.size, c.font, string(c.str), c.state.clipped})
 	default:
 		c.path(op)
 	}
@@ -228,14 +225,13 @@ func (c *content) path(op string) {
 	case "m":
 		c.endSubpath()
 		c.at = c.to(c.args)
-		c.begin, c.subpath = c.at, true
+		c.begin = c.at
 	case "l":
 		c.line(c.to(c.args))
 	case "c":
 		c.cubic(c.to(c.args[:2]), c.to(c.args[2:4]), c.to(c.args[4:]))
 	case "h":
 		c.line(c.begin)
-		c.open.closed = true
 		c.endSubpath()
 	case "re":
 		c.endSubpath()
@@ -246,7 +242,6 @@ func (c *content) path(op string) {
 		for i := range p {
 			c.put(proof.LineOf(p[i], p[(i+1)%4]))
 		}
-		c.open.closed = true
 		c.endSubpath()
 	case "W":
 		c.clip = true
@@ -304,7 +299,7 @@ func (c *content) endSubpath() {
 		c.from = n
 		c.paths = append(c.paths, c.open)
 	}
-	c.open, c.subpath = stroke{}, false
+	c.open = stroke{}
 }
 
 // finish paints the path, or makes it the clip.
@@ -319,7 +314,7 @@ func (c *content) finish(stroked bool) {
 	if stroked {
 		scale := math.Hypot(c.state.m[0], c.state.m[1])
 		for _, p := range c.paths {
-			p.width, p.clipped, p.index = c.state.line*scale*mmPerUnit, c.state.clipped, len(c.page.texts)
+			p.width, p.clipped = c.state.line*scale*mmPerUnit, c.state.clipped
 			c.page.strokes = append(c.page.strokes, p)
 		}
 	}

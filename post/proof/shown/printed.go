@@ -57,8 +57,6 @@ func isWidth(s stroke, w float64) bool { return math.Abs(s.width-w) < inkWithin 
 type Printing struct {
 	Paper string // "a4" or "letter"
 	Of    string // "template" or "marks"
-	// Pictures: table and sheets are drawn as files of their own as well.
-	Pictures bool
 }
 
 // size is the paper's: ISO 216, or 8 1/2 by 11 inches.

@@ -17,7 +17,7 @@ func (p *printing) group(f figures, leaves []leaf) error {
 	if err := ordered(leaves); err != nil {
 		return err
 	}
-	if err := p.place(&f, leaves); err != nil {
+	if err := p.locate(&f, leaves); err != nil {
 		return err
 	}
 	cells := map[[2]int]bool{}
@@ -79,8 +79,8 @@ func ordered(leaves []leaf) error {
 	return nil
 }
 
-// place finds where the lattice lies, and gives every page its shift.
-func (p *printing) place(f *figures, leaves []leaf) error {
+// locate finds where the lattice lies, and gives every page its shift.
+func (p *printing) locate(f *figures, leaves []leaf) error {
 	first := leaves[0]
 	w, h := first.cross.X1-first.cross.X0, first.cross.Y1-first.cross.Y0
 	step := func(l leaf) geom.Point {

@@ -87,7 +87,7 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 		a.fault("%s %s serves a mark and stands upright", p.ID, o.ID)
 		return
 	}
-	off, err := a.place(p, o, m)
+	off, err := a.hold(p, o, m)
 	a.worst = math.Max(a.worst, off)
 	switch {
 	case err != nil:
@@ -97,8 +97,8 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 	}
 }
 
-// place returns how far the opening is off its mark, and notes its reach.
-func (a *assembly) place(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
+// hold returns how far the opening is off its mark, and notes its reach.
+func (a *assembly) hold(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
 	to := proof.OnTable(p)
 	switch {
 	case o.Kind == jig.OpenSpot && m.Kind == layout.Spot:

@@ -53,7 +53,7 @@ func (p *program) arc(s geom.Segment, x, y int64) (c centre, ok bool, err error)
 		for dj := int64(-centreReach); dj <= centreReach; dj++ {
 			t := centre{int64(math.Round(cx)) + di, int64(math.Round(cy)) + dj}
 			cost := t.mismatch(dx, dy) + length(float64(t.i)-cx, float64(t.j)-cy)/2
-			if cost = math.Round(cost*1e6) / 1e6; cost < best {
+			if cost = geom.Millionth(cost); cost < best {
 				best, c = cost, t
 			}
 		}
