@@ -100,9 +100,7 @@ func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 	}
 	opt := outputOptions
 	opt.ProofOf, opt.SVG = cmp.Or(p.of, opt.ProofOf), true
-	if !strings.HasSuffix(p.job, "-test") && p.job != "shared" {
-		hook.of = p.job + ", proof of the " + opt.ProofOf
-	}
+	hook.of, hook.only = p.job+", proof of the "+opt.ProofOf, madeBy(p.catch)
 	opt.stages = hook.stages()
 	build := o.Build
 	switch {
@@ -124,6 +122,28 @@ func (p planted) make(t *testing.T) (caught, says []string, done bool) {
 		}
 	}
 	return caught, says, len(caught) == 0
+}
+
+// madeBy are the outputs of what is cut whose proofs make a check; nil, which is all
+// outputs, for other checks and for a stage's own refusal. A set is refused by any check
+// that fails, so that where the check named must fail the other outputs need not be made.
+func madeBy(check string) func(output string) bool {
+	for _, by := range []struct{ checks, outputs string }{
+		{`^(as-assembled|as-joined|as-gauged|as-shod|as-set|as-grown|as-covered|as-tried|marks-csv)$`, `^marks\.csv$`},
+		{`^(as-cut|as-ordered|as-marked|as-read|tip-\w+)$`, `^sheet-\d+\.nc$`},
+		{`^as-read-dryrun$`, `^sheet-\d+-dryrun\.nc$`},
+		{`^as-read-edges$`, `^sheet-\d+-edges\.nc$`},
+		{`^first-light$`, `^check\.nc$`},
+		{`^dry-run$`, `\.nc$`},
+		{`^dxf$`, `\.dxf$`},
+		{`^svg$`, `-cut.*\.svg$`},
+		{`^(as-shared|jobs)$`, `^jobs\.yaml$`},
+	} {
+		if regexp.MustCompile(by.checks).MatchString(check) {
+			return regexp.MustCompile(by.outputs).MatchString
+		}
+	}
+	return nil
 }
 
 // TestPlantedFaultsAreRefused plants each fault between the stages that a user's job goes

@@ -36,6 +36,7 @@ type steps struct {
 	drawn    func(*post.Set)                    // what drawings and marks.csv are written from
 	shown    func(*post.Set)                    // what page and papers are drawn from
 	recorded func(*post.Set)                    // what the record is written from
+	only     func(name string) bool             // the outputs of what is cut that are made, and then none behind them; nil: all outputs
 }
 
 // stages puts the faults round the builtin stages.
@@ -49,7 +50,7 @@ func (s steps) stages() *stages {
 	}
 	design, laser, knife := st.design, st.laser, st.knife
 	st.design = func(r jig.Request) (jig.Jig, error) {
-		j, err := keep(s.of, "design", func() (jig.Jig, error) {
+		j, err := keep(s.of, "design "+r.Letter, func() (jig.Jig, error) {
 			j, err := design(r)
 			if err == nil && s.base != nil {
 				s.base(&j)
@@ -77,6 +78,9 @@ func (s steps) stages() *stages {
 		if s.request != nil {
 			inTurn(func() { s.request(&r) })
 		}
+		if !s.cuts(r.Sheet.N) {
+			return toolpath.Toolpath{}, nil
+		}
 		tp, err := keep(cut, fmt.Sprint("sheet ", r.Sheet.N), func() (toolpath.Toolpath, error) { return laser(r) })
 		tp.Ops = slices.Clone(tp.Ops)
 		if err == nil {
@@ -87,6 +91,9 @@ func (s steps) stages() *stages {
 	st.knife = func(r toolpath.KnifeRequest) (toolpath.Toolpath, error) {
 		if s.knife != nil {
 			inTurn(func() { s.knife(&r) })
+		}
+		if !s.cuts(r.Sheet.N) {
+			return toolpath.Toolpath{}, nil
 		}
 		tp, err := keep(cut, fmt.Sprint("sheet ", r.Sheet.N), func() (toolpath.Toolpath, error) { return knife(r) })
 		tp.Ops = slices.Clone(tp.Ops)
@@ -112,9 +119,23 @@ func (s steps) stages() *stages {
 		if s.files != nil {
 			s.files(list)
 		}
+		list = slices.DeleteFunc(list, func(o Output) bool { return s.only != nil && (o.when > stageCut || !s.makes(o.name)) })
 		return r.finish(ctx, list)
 	}
 	return &st
+}
+
+// makes tells whether an output of what is cut is made.
+func (s steps) makes(name string) bool { return s.only == nil || s.only(name) }
+
+// cuts tells whether an output of a sheet is made: no other needs its toolpath.
+func (s steps) cuts(sheet int) bool {
+	for _, of := range []string{".nc", "-dryrun.nc", "-edges.nc", ".dxf", "-cut.svg"} {
+		if s.makes(fmt.Sprintf("sheet-%d%s", sheet, of)) {
+			return true
+		}
+	}
+	return false
 }
 
 // usual are the builtin stages without another plan where the usual one fails: what a
@@ -180,7 +201,7 @@ func (s steps) changed(o Output) Output {
 }
 
 // What is made of a job without a fault is the same each time, so that it is worked out
-// once and kept: the design and each sheet's toolpath, of which a fault is given a copy;
+// once and kept: the designs and each sheet's toolpath, of which a fault is given a copy;
 // the text of an output, unless what it is written from has the fault; and what its proof
 // says of that text. Only stages before a fault are taken from here, and proofs of
 // outputs that it leaves alone: whoever must see it looks at it each time.
