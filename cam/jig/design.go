@@ -24,6 +24,7 @@ type Request struct {
 	Want                job.Jig
 	Machine             machine.Profile
 	Material            machine.Material
+	Copies              int    // jigs to be made, which share the stock; 0: one
 	Inches              bool   // lettered lengths have the tape's inches first
 	Letter              string // of the job where several share sheets: it begins every piece's name; else ""
 

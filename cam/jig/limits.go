@@ -1,7 +1,9 @@
 package jig
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/job"
@@ -117,7 +119,7 @@ func LimitsFor(req Request) Limits {
 	r.EndGap = r.Lip + r.SideTravel + 0.5
 	r.BedW, r.BedH = usable(req)
 	r.MemberWidth = MemberWide
-	if req.Want.Joint != "keyed" { // a keyed joint takes nearly the whole width
+	if req.Want.Joint != "keyed" && !req.draw.wide { // a keyed joint takes nearly the whole width
 		r.MemberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
 	}
 	return r
@@ -175,25 +177,47 @@ func usable(req Request) (w, h float64) {
 		margin = m
 	}
 	off := 2 * (margin + EdgeRoom(req.Material.Kerf))
-	w, h = req.Machine.Max.X-req.Machine.Min.X, req.Machine.Max.Y-req.Machine.Min.Y
-	if req.Machine.Process == machine.Shop {
-		w, h = math.Inf(1), math.Inf(1)
-	}
-	best, bw, bh := 0.0, 0.0, 0.0
-	for _, s := range req.Material.Sheets {
-		sw, sh := math.Min(s.Width, w), math.Min(s.Height, h)
-		if t := math.Min(s.Height, w) * math.Min(s.Width, h); t > sw*sh {
-			sw, sh = math.Min(s.Height, w), math.Min(s.Width, h)
-		}
-		if sw*sh > best {
-			best, bw, bh = sw*sh, sw, sh
-		}
-	}
+	beds := beds(req)
+	bed := beds[min(req.draw.stock, len(beds)-1)]
 	// Parts scaled for a colder hall are cut larger than they are drawn.
 	k := math.Max(1, scaleFor(req))
-	bw, bh = (bw-off)/k, (bh-off)/k
+	bw, bh := (bed[0]-off)/k, (bed[1]-off)/k
 	if p := req.Want.PieceMax; p > 0 {
 		bw, bh = math.Min(bw, p), math.Min(bh, p)
 	}
 	return bw, bh
+}
+
+// beds are what the machine reaches of each size of sheet that there is enough of for
+// every copy, the largest first.
+func beds(req Request) [][2]float64 {
+	// A sheet lies with its corner on the work zero.
+	zero := req.Machine.Offsets[1]
+	w, h := req.Machine.Max.X-zero.X, req.Machine.Max.Y-zero.Y
+	if req.Machine.Process == machine.Shop {
+		w, h = math.Inf(1), math.Inf(1)
+	}
+	var out [][2]float64
+	for _, s := range req.Material.Sheets {
+		if s.Count > 0 && s.Count < req.Copies {
+			continue
+		}
+		sw, sh := math.Min(s.Width, w), math.Min(s.Height, h)
+		if t := math.Min(s.Height, w) * math.Min(s.Width, h); t > sw*sh {
+			sw, sh = math.Min(s.Height, w), math.Min(s.Width, h)
+		}
+		if bed := [2]float64{sw, sh}; !slices.Contains(out, bed) {
+			out = append(out, bed)
+		}
+	}
+	if len(out) == 0 { // which laying the pieces then says
+		all := req
+		all.Copies = 0
+		if len(req.Material.Sheets) == 0 {
+			return [][2]float64{{0, 0}}
+		}
+		return beds(all)
+	}
+	slices.SortStableFunc(out, func(a, b [2]float64) int { return cmp.Compare(b[0]*b[1], a[0]*a[1]) })
+	return out
 }

@@ -39,6 +39,8 @@ type drawn struct {
 	nose  bool    // a crosspiece is widened towards the nose
 	part  int     // so many of the places for the templates' parting are passed over
 	whole bool    // no gauge: the templates carry the marks in the middle
+	wide  bool    // members are as wide as usual where narrower ones would fit more to a sheet
+	stock int     // pieces fit another size of sheet: so many larger ones are passed over
 }
 
 // variant is a plan with what makes it unlike the usual one, in a fitter's words.
@@ -74,10 +76,19 @@ func variants() (one, two []variant) {
 	return one, two
 }
 
+// otherSheets are the plans with pieces for the other sizes of sheet at hand, for where
+// there are too few of the largest.
+func otherSheets(req Request) (out []variant) {
+	for i := range beds(req)[1:] {
+		out = append(out, variant{"pieces for a smaller size of sheet", drawn{stock: i + 1}})
+	}
+	return out
+}
+
 // with is both differences in one plan; ok is false when they are of the same thing.
 func (d drawn) with(o drawn) (both drawn, ok bool) {
 	return drawn{d.clear + o.clear, d.less + o.less, d.least + o.least, d.arm + o.arm, d.near + o.near, d.far + o.far, d.edge + o.edge,
-		d.nose || o.nose, d.part + o.part, d.whole || o.whole}, d.less*o.less == 0 && d.part*o.part == 0
+		d.nose || o.nose, d.part + o.part, d.whole || o.whole, d.wide || o.wide, d.stock + o.stock}, d.less*o.less == 0 && d.part*o.part == 0
 }
 
 const (
@@ -189,7 +200,14 @@ func Search(req Request, kind NewKind) (Jig, error) {
 func Instead(req Request, kind NewKind, reason string, most int, cut func(Request, Jig) bool) (Jig, *RefusedError) {
 	plans := 1
 	one, two := variants()
-	for _, list := range [][]variant{one, two} {
+	lists := [][]variant{one, two}
+	if LimitsFor(req).MemberWidth < MemberWide {
+		lists = slices.Insert(lists, 0, []variant{{"members as wide as usual", drawn{wide: true}}})
+	}
+	if most < math.MaxInt { // what is laid and cut may want sheets that there are more of
+		lists = slices.Insert(lists, 0, otherSheets(req))
+	}
+	for _, list := range lists {
 		sound := soundOf(list, req, kind)
 		plans += len(list) - len(sound)
 		for _, v := range sound[:min(most, len(sound))] {
@@ -324,7 +342,8 @@ func changes(req Request) []change {
 			add("without the house mark "+m.ID, func(r *Request) { r.Marks = without(r.Marks, func(o layout.Mark) bool { return o.ID == m.ID }) })
 		}
 	}
-	w, h := req.Machine.Max.X-req.Machine.Min.X, req.Machine.Max.Y-req.Machine.Min.Y
+	zero := req.Machine.Offsets[1]
+	w, h := req.Machine.Max.X-zero.X, req.Machine.Max.Y-zero.Y
 	if req.Machine.Process == machine.Shop {
 		w, h = 0, 0
 	}
@@ -334,7 +353,7 @@ func changes(req Request) []change {
 	for _, bed := range [][2]float64{{600, 400}, {900, 600}, {1300, 900}} {
 		if bed[0] >= w && bed[1] >= h && bed != [2]float64{w, h} {
 			add("on a bed and sheets of "+figure.Sheet(bed[0], bed[1]), func(r *Request) {
-				r.Machine.Max.X, r.Machine.Max.Y = r.Machine.Min.X+bed[0], r.Machine.Min.Y+bed[1]
+				r.Machine.Max.X, r.Machine.Max.Y = zero.X+bed[0], zero.Y+bed[1]
 				r.Material.Sheets = []machine.Stock{{Width: bed[0], Height: bed[1]}}
 			})
 		}

@@ -181,7 +181,7 @@ func firstSetting(m Material, p Profile, c cutKind) Setting {
 	if p.Process == Knife {
 		// Lines and letters only part the skin: half through, film snaps along them.
 		depth := [...]float64{-m.Thickness - 0.1, -math.Min(0.15, m.Thickness/2), -math.Min(0.1, m.Thickness/3)}[c]
-		return Setting{Feed: 40, Passes: 1, Depth: math.Max(geom.Millionth(depth), p.Knife.ZFloor)}
+		return Setting{Feed: min(40, p.FeedMax), Passes: 1, Depth: math.Max(geom.Millionth(depth), p.Knife.ZFloor)}
 	}
 	share := [...]float64{0.8, 0.15, 0.12}[c]
 	v := [...]float64{60 / m.Thickness, 60, 80}[c]

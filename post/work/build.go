@@ -154,7 +154,7 @@ func (r *run) request() jig.Request {
 	// Without the commit: what is cut from the same job by two builds may be compared by eye.
 	number, _, _ := strings.Cut(r.opt.Version, "+")
 	return jig.Request{Name: j.Name, Date: j.Date, Version: number, Table: j.Table, Games: j.Games,
-		Marks: s.Marks, Also: j.Also, AlikeFrom: r.Plan.AlikeFrom, AlikeTo: r.Plan.AlikeTo, Sizes: r.sizes(), BallDiameter: j.Balls.Diameter, Want: s.Job.Jig, Machine: s.Machine, Material: s.Material,
+		Marks: s.Marks, Also: j.Also, AlikeFrom: r.Plan.AlikeFrom, AlikeTo: r.Plan.AlikeTo, Sizes: r.sizes(), BallDiameter: j.Balls.Diameter, Want: s.Job.Jig, Machine: s.Machine, Material: s.Material, Copies: j.Copies,
 		Inches: j.Units == job.UnitsInch, Letter: s.Letter}
 }
 

@@ -24,6 +24,10 @@ func match(machine string) string {
 	return "name: Quarry Road\ntable: {length: 2840, width: 1420, measured: nose-to-nose}\ngames: [carom, balkline-47]\nmachine: " + machine + "\n"
 }
 
+// zeroOffCorner is for a blade whose work zero stands off the corner of its travel, so that
+// a sheet as long as the travel reaches beyond it.
+const zeroOffCorner = "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 2846.3, width_middle: 1421.4, width_foot: 1419.4, diagonal_left_head: 2564.3}\ngames: [blackball, eight-ball]\njig: {marker: {tip: 0.9, guide: 1.5}, letters: none}\nmaterial: {like: polypropylene-0.8, thickness: 0.88}\nmachine: {process: knife, knife: {arc_min: 3, tight_arcs: corner}, limits: {x: [416, 771], y: [-259, 34], z: [-49, -9]}, offsets: {G54: {x: 441, y: -226, z: -42.6}}}\n"
+
 // Ordinary jobs that were refused with nothing to change in them.
 func TestSaneJobsAreMade(t *testing.T) {
 	for name, text := range map[string]string{
@@ -57,6 +61,12 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"many ties at a wide kerf":                sane("games: [carom]\njig: {ties: {count: 20, width: 1}}\nmaterial: {kerf: 0.4}\n"),
 		"tight arcs as corners":                   sane("games: [carom]\nmachine: {like: knife-1200x600, knife: {arc_min: 2, tight_arcs: corner}}\n"),
 		"ties on the ends of keys":                sane("games: [pool]\njig: {joint: keyed, ties: {count: 4, width: 0.5}}\n"),
+		"too few of the largest sheets":           sane("games: [pool]\ncount: 3\nmachine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 1400, height: 900, count: 2}, {width: 600, height: 400}]}\n"),
+		"some of the largest sheets":              sane("games: [snooker]\nmachine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 1000, height: 600, count: 1}, {width: 500, height: 300}]}\n"),
+		"a work zero off the corner":              zeroOffCorner,
+		"a slow blade":                            sane("games: [pool]\nmachine: {like: knife-1200x600, feed_max: 30 mm/s}\n"),
+		"shoes in sheet of 4 mm":                  sane("games: [carom]\njig: {settings: yes}\nmaterial: {kind: birch plywood, sold: 4, thickness: 4, kerf: 0.2}\n"),
+		"wide ties on keys":                       sane("games: [carom]\njig: {joint: keyed, ties: {count: 4, width: 1}}\nmaterial: {kind: cast acrylic, sold: 3, thickness: 3, kerf: 0.45}\n"),
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
 		if testing.Short() && !slices.Contains([]string{"small stickers", "the same in film", "a rack's tick beyond the end of an arm"}, name) {

@@ -71,8 +71,15 @@ func shod(lim jig.Limits) []jig.Corner {
 	return []jig.Corner{
 		at(back, top, topCorner),
 		at(back, up+w, 0.4), at(deep, up+w, lim.InnerRadius), at(deep, up, lim.InnerRadius),
-		at(front, up, 1), at(front, 0, 1),
+		at(front, up, tongueCorner(lim)), at(front, 0, 1),
 	}
+}
+
+// tongueCorner rounds the tongue's upper front. With all leaves behind the shoe only the
+// foremost part of the tongue is in its slot: in thin sheet most of that stays straight, for
+// the slot's end to ride on.
+func tongueCorner(lim jig.Limits) float64 {
+	return math.Min(1, (lim.Thickness-2*leafTravel-tongueShort)/2)
 }
 
 // fromTongue puts a shod fin's part into its own frame, which begins at the tongue's front

@@ -53,8 +53,10 @@ const (
 	tieTol     = 0.01
 	// tieNear: a piece tied this often, mm of its outline a tie, is held however many
 	// more were asked for; common practice is a hand's breadth. A joint's key, 80 mm
-	// around, has room for ties at its two ends only.
-	tieNear = 45.0
+	// around, has room for ties at its two ends only, in thin sheet and for a wide tie at
+	// the broader end alone: one tie, no more than tieAlone around, holds it.
+	tieNear  = 45.0
+	tieAlone = 85.0
 )
 
 // Cutting says how a sheet is cut.
@@ -292,7 +294,7 @@ func (j *judge) ties(i int, open []float64) {
 		around += j.s.Edges[e].Length()
 	}
 	// A small piece may have no room for all: then those it has stand close.
-	if n := len(open); n > j.how.Ties || n < j.how.Ties && around > tieNear*float64(n) {
+	if n := len(open); n > j.how.Ties || n < j.how.Ties && around > math.Max(tieNear*float64(n), tieAlone*float64(min(n, 1))) {
 		j.fault("%s: %d ties, %d asked", j.ringName(i), n, j.how.Ties)
 		return
 	}
