@@ -70,8 +70,10 @@ func quickJob(file string) bool {
 
 func TestSameJobSameBytes(t *testing.T) {
 	first := buildJob(t, "")
-	buildJob(t, "../../testdata/jobs/shop-9ft.yaml")
-	again := buildJob(t, "")
+	_, err := buildAnew("../../testdata/jobs/shop-9ft.yaml")
+	require.NoError(t, err)
+	again, err := buildAnew("")
+	require.NoError(t, err)
 	require.Equal(t, len(first.Files), len(again.Files))
 	for i, f := range first.Files {
 		assert.Equal(t, f.Name, again.Files[i].Name)

@@ -263,10 +263,10 @@ func elementsOf(page string) map[string]int {
 // hostileBase is a job with marks of its own, so that every kind of text is in it,
 // Made once.
 func hostileBase(t *testing.T) (*Order, func() Made) {
-	l, err := loadJob("../../testdata/jobs/house-marks.yaml")
+	const file = "../../testdata/jobs/house-marks.yaml"
+	l, err := loadJob(file)
 	require.NoError(t, err)
-	b, err := build(context.Background(), l, steps{})
-	require.NoError(t, err)
+	b := buildJob(t, file)
 	return l, func() Made {
 		c := b
 		c.Set.Marks = append([]layout.Mark(nil), b.Set.Marks...)

@@ -2,6 +2,7 @@ package work
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"fmt"
@@ -296,14 +297,22 @@ func build(ctx context.Context, o *Order, hook steps) (Made, error) {
 	return o.Build(ctx, opt)
 }
 
-// buildJob builds a job file in memory, without a fault; path "" is the demo.
+// buildJob is a job file built in memory, without a fault, once for all tests: none may
+// change what is made; path "" is the demo.
 func buildJob(t testing.TB, path string) Made {
 	t.Helper()
-	o, err := loadJob(path)
-	require.NoError(t, err)
-	m, err := build(context.Background(), o, steps{})
+	m, err := keep(cmp.Or(path, "demo"), "made", func() (Made, error) { return buildAnew(path) })
 	require.NoError(t, err)
 	return m
+}
+
+// buildAnew builds a job file in memory.
+func buildAnew(path string) (Made, error) {
+	o, err := loadJob(path)
+	if err != nil {
+		return Made{}, err
+	}
+	return build(context.Background(), o, steps{})
 }
 
 // file returns a file's bytes.

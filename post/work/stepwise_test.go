@@ -153,6 +153,14 @@ func (r *rider) drive() []float64 {
 		ahead := r.known(i)
 		left := m.length
 		for left > 0 {
+			// At top speed, with more left than the head brakes in, all steps are alike: they
+			// are taken at once, but for the last.
+			if far := (m.top*m.top + 2*m.accel*tick*m.top - ahead) / (2 * m.accel); v == m.top && left > far {
+				if n := math.Floor((left-math.Max(0, far))/(v*tick)) - 1; n > 0 {
+					left -= n * v * tick
+					out[m.lap] += n * tick
+				}
+			}
 			room := math.Min(ahead+2*m.accel*left, m.top*m.top) // the squared speed that can still be braked
 			w := math.Min(v+m.accel*tick, m.top)
 			// The step ends (v+w)/2·tick further on, where less is left to brake in.

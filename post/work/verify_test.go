@@ -11,17 +11,14 @@ import (
 
 // A folder of another version is named as that, F035, whether bytes differ or not.
 func TestAnotherVersionIsSaid(t *testing.T) {
-	o, err := Read("", nil, nil)
-	require.NoError(t, err)
-	made, err := o.Build(context.Background(), outputOptions)
-	require.NoError(t, err)
+	made := buildJob(t, "")
 	held := map[string][]byte{}
 	for _, f := range made.Files {
 		held[f.Name] = f.Data
 	}
 	ctx := context.Background()
 	other := Stamps{Folder: "0.0.9+0123456789ab", Program: "0.1.0+ba9876543210"}
-	err = made.Compare(ctx, "out", held, other)
+	err := made.Compare(ctx, "out", held, other)
 	require.ErrorContains(t, err, "[F035]")
 	assert.ErrorContains(t, err, "every byte but that stamp is what this version makes all the same")
 
