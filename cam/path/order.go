@@ -2,6 +2,7 @@ package path
 
 import (
 	"math"
+	"slices"
 
 	"spotjig/layout/geom"
 )
@@ -193,20 +194,26 @@ func onward(from geom.Point, next []geom.Point) int64 {
 // nearest takes whatever free stop can be entered nearest by.
 func nearest(start geom.Point, stops []stop) []leg {
 	done := make([]bool, len(stops))
+	left := make([]int, len(stops)) // those not taken, in order
+	for i := range left {
+		left[i] = i
+	}
 	legs := make([]leg, 0, len(stops))
 	at := start
-	for len(legs) < len(stops) {
-		best, within, found := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}
-		for i, s := range stops {
-			if done[i] || !ready(s, done) {
+	for len(left) > 0 {
+		best, within, found, place := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}, 0
+		for k, i := range left {
+			s := &stops[i]
+			if len(s.after) > 0 && !ready(*s, done) {
 				continue
 			}
-			for w, h := range s.ways {
+			for w := range s.ways {
+				h := &s.ways[w]
 				if math.Abs(h.in.X-at.X) >= within || math.Abs(h.in.Y-at.Y) >= within {
 					continue // no nearer than what is found: spares the root
 				}
 				if d := dist(at, h.in); d < best {
-					best, found = d, leg{i, w}
+					best, found, place = d, leg{i, w}, k
 					within = float64(d) / 1e6
 				}
 			}
@@ -215,6 +222,7 @@ func nearest(start geom.Point, stops []stop) []leg {
 			panic("path: internal error: cuts wait for each other in a circle")
 		}
 		done[found.stop] = true
+		left = slices.Delete(left, place, place+1)
 		legs = append(legs, found)
 		at = stops[found.stop].ways[found.way].out
 	}

@@ -45,6 +45,7 @@ type pen struct {
 	queue []int32 // strokes to look at
 	inQ   []bool
 	dice  dice
+	long  long // as found last; its room is used again
 }
 
 // isPen reports whether all stops are strokes that wait for nothing.
@@ -253,9 +254,14 @@ func (p *pen) exchange(k int) int64 {
 
 // link is gap with its ends in either order.
 func (p *pen) link(a, b int32) int64 {
-	if a >= 0 && b >= 0 {
+	if a|b >= 0 {
 		return dist(p.ends[a], p.ends[b])
 	}
+	return p.linkOut(a, b)
+}
+
+// linkOut is link where one of the ends is what comes before all strokes or after.
+func (p *pen) linkOut(a, b int32) int64 {
 	if a < b {
 		a, b = b, a
 	}
@@ -386,21 +392,27 @@ type long struct {
 	fore, back, rev [longMax + 1][longMax + 1]int64 // from before one: to another, to before it; from one to another
 }
 
-// longest finds them.
+// longest finds them; of two as long the first.
 func (p *pen) longest() *long {
-	type link struct {
-		d  int64
-		at int
+	var best [longMax]int // the longest so far, in order
+	n := 0
+	for k, d := range p.into[:len(p.at)] {
+		i := n
+		if n == longMax {
+			i--
+			if d <= p.into[best[i]] {
+				continue
+			}
+		} else {
+			n++
+		}
+		for ; i > 0 && p.into[best[i-1]] < d; i-- {
+			best[i] = best[i-1]
+		}
+		best[i] = k
 	}
-	links := make([]link, len(p.at))
-	for k := range links {
-		links[k] = link{p.into[k], k}
-	}
-	slices.SortFunc(links, func(a, b link) int { return cmp.Or(cmp.Compare(b.d, a.d), cmp.Compare(a.at, b.at)) })
-	l := &long{at: []int{len(p.at)}}
-	for _, link := range links[:min(longMax, len(links))] {
-		l.at = append(l.at, link.at)
-	}
+	l := &p.long
+	l.at = append(append(l.at[:0], best[:n]...), len(p.at))
 	slices.Sort(l.at)
 	for a, i := range l.at {
 		for b, j := range l.at {
