@@ -98,7 +98,11 @@ func runPlain(ctx context.Context, args []string, in io.Reader, out, errw io.Wri
 			code = exitBug
 		}
 	}()
-	root := newRootCmd(ctx, in, out, errw)
+	return execute(ctx, newRootCmd(ctx, in, out, errw), args, out, errw)
+}
+
+// execute runs one command of the tree, and tells how it ended.
+func execute(ctx context.Context, root *cobra.Command, args []string, out, errw io.Writer) int {
 	root.SetArgs(args)
 	c, err := root.ExecuteC()
 	return exitCode(ctx, hinted(root, err), streams{out: out, errw: errw, json: reportsJSON(c)})

@@ -25,7 +25,7 @@ func TestNewCmdBindsFlags(t *testing.T) {
 
 	c = newNewCmd(func(newOptions) error { t.Fatal("ran without a file"); return nil })
 	c.SilenceErrors, c.SilenceUsage = true, true
-	c.SetArgs(nil)
+	c.SetArgs([]string{}) // nil would be the test's own arguments
 	assert.Error(t, c.Execute())
 }
 

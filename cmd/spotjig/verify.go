@@ -25,10 +25,11 @@ type verifyOptions struct {
 	allTxt bool // print passed checks too
 	json   bool
 	quiet  bool
+	again  func(*work.Order, context.Context) (work.Made, error) // tests make each set once
 }
 
 func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command {
-	o := verifyOptions{}
+	o := verifyOptions{again: (*work.Order).Again}
 	c := &cobra.Command{
 		Use:   "verify DIR...",
 		Short: "Check that a folder made earlier is whole, unedited, still passes",
@@ -71,7 +72,7 @@ func runVerify(ctx context.Context, o verifyOptions, out io.Writer) error {
 		if err := folderName("", dir); err != nil {
 			return err
 		}
-		made, note, err := verified(ctx, dir)
+		made, note, err := verified(ctx, dir, o.again)
 		if err != nil {
 			if err := faults.AddError(err); err != nil {
 				return err // interrupted, or no fault of a file
@@ -121,11 +122,11 @@ var errDiffers = errors.New("a folder is not what its job makes")
 
 // verified makes a folder's set again and compares it. The note is of a run that was cut off
 // beside it.
-func verified(ctx context.Context, dir string) (made work.Made, note string, err error) {
+func verified(ctx context.Context, dir string, again func(*work.Order, context.Context) (work.Made, error)) (made work.Made, note string, err error) {
 	held, note, err := folder.Read(dir)
 	if err != nil {
 		return made, "", err
 	}
-	made, err = work.Verify(ctx, dir, held, thisBuild().Stamp)
+	made, err = work.Verify(ctx, dir, held, thisBuild().Stamp, again)
 	return made, note, err
 }

@@ -48,7 +48,7 @@ func buildJob(t testing.TB, path string) work.Made {
 
 func verify(dir string) (string, error) {
 	var out bytes.Buffer
-	err := runVerify(context.Background(), verifyOptions{dirs: []string{dir}}, &out)
+	err := runVerify(context.Background(), verifyOptions{dirs: []string{dir}, again: (*work.Order).Again}, &out)
 	return out.String(), err
 }
 

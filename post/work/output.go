@@ -155,18 +155,21 @@ type Judgement struct {
 // Judge holds texts that something else wrote for the same job, another version or an
 // editor, against what this job makes: programs, drawings and the table of marks by the
 // proofs that its own must pass. No proof looks at words that people read: those are
-// not judged, and nobody may take a text for sound by this alone. The error is ctx's.
+// not judged, and nobody may take a text for sound by this alone. Nor is what is the same
+// byte for byte: it has passed. The error is ctx's.
 func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, error) {
 	files := slices.Clone(m.Files)
+	same := map[string]bool{}
 	for i, f := range files {
 		if data, there := held[f.Name]; there {
+			same[f.Name] = bytes.Equal(f.Data, data)
 			files[i].Data = data
 		}
 	}
 	var out []Judgement
 	for _, o := range m.outs {
 		data, there := held[o.name]
-		if !there {
+		if !there || same[o.name] {
 			continue
 		}
 		j := Judgement{Name: o.name, Looked: o.when == stageCut && !strings.HasSuffix(o.name, ".yaml")}

@@ -12,9 +12,10 @@ import (
 )
 
 // Verify makes the set of a folder again, in memory, from what the folder holds, by name and
-// nil for what is no plain file, and compares every byte. stamp is that of the program. The
-// error is a problem.List of everything that differs, or ctx's.
-func Verify(ctx context.Context, dir string, held map[string][]byte, stamp string) (Made, error) {
+// nil for what is no plain file, and compares every byte. stamp is that of the program; again
+// makes the set of a job by itself: (*Order).Again. The error is a problem.List of everything
+// that differs, or ctx's.
+func Verify(ctx context.Context, dir string, held map[string][]byte, stamp string, again func(*Order, context.Context) (Made, error)) (Made, error) {
 	missing := func(name string) error {
 		return problem.Problem{File: filepath.Join(dir, name), Code: "F031", Msg: "is missing, and nothing can be checked without it", Help: "make the folder again"}
 	}
@@ -29,7 +30,7 @@ func Verify(ctx context.Context, dir string, held map[string][]byte, stamp strin
 			return nil, missing(filepath.Base(name))
 		})
 	} else if text, ok := held[JobName]; ok {
-		made, was, err = madeAgain(ctx, dir, text)
+		made, was, err = madeAgain(ctx, dir, text, again)
 	} else {
 		err = missing(JobName)
 	}
@@ -41,7 +42,7 @@ func Verify(ctx context.Context, dir string, held map[string][]byte, stamp strin
 
 // madeAgain makes a set from its own job, under the stamp that it was made with, so that
 // what differs is not the stamp in every head.
-func madeAgain(ctx context.Context, dir string, text []byte) (made Made, stamp string, err error) {
+func madeAgain(ctx context.Context, dir string, text []byte, again func(*Order, context.Context) (Made, error)) (made Made, stamp string, err error) {
 	name := filepath.Join(dir, JobName)
 	order, err := Read(name, text, nil)
 	if err != nil {
@@ -52,14 +53,18 @@ func madeAgain(ctx context.Context, dir string, text []byte) (made Made, stamp s
 		return made, "", problem.Problem{File: name, Field: "made", Code: "F031", Msg: "does not say what the folder was made with",
 			Help: "make the folder again"}
 	}
-	build := order.Build
-	if was.TestPiece {
-		build = order.BuildTestPiece
-	}
-	if made, err = build(ctx, was.Options()); err == nil {
+	if made, err = again(order, ctx); err == nil {
 		err = Refused(order.Name(), dir, made.Failures())
 	}
 	return made, was.Version, err
+}
+
+// Again makes the set of a folder's job as it was made.
+func (o *Order) Again(ctx context.Context) (Made, error) {
+	if o.Made.TestPiece {
+		return o.BuildTestPiece(ctx, o.Made.Options())
+	}
+	return o.Build(ctx, o.Made.Options())
 }
 
 // sharedAgain makes the jobs of a folder again that share its sheets.
