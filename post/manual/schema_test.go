@@ -267,7 +267,10 @@ func TestSchemasAgreeOnEveryKey(t *testing.T) {
 	for _, name := range SchemaNames() {
 		tried := map[string]bool{}
 		s, read := schemaOf(t, name), readers()[name]
-		for _, k := range readKeys() {
+		for i, k := range readKeys() {
+			if testing.Short() && i%4 != 0 {
+				continue
+			}
 			path := k.Path
 			if name != "job" {
 				var ok bool
@@ -303,7 +306,7 @@ func TestSchemasAgreeOnEveryKey(t *testing.T) {
 			}
 		}
 	}
-	require.Greater(t, n, 2000)
+	require.True(t, n > 2000 || testing.Short() && n > 500, n)
 }
 
 // said is a key's example.
