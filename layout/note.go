@@ -76,10 +76,5 @@ func (a advice) applies(games []string) bool {
 	if len(a.With) == 0 {
 		return true
 	}
-	for _, g := range a.With {
-		if slices.Contains(games, g) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(a.With, func(g string) bool { return slices.Contains(games, g) })
 }

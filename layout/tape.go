@@ -20,7 +20,8 @@ type TapePlace struct {
 	EndDist  float64 // square to it
 	Side     string  // "right nose" or "left nose", the nearer
 	SideDist float64
-	Check    string // a place marked before, or the far nose for the first
+	Check    string // a place marked before by its id, or the far nose for the first
+	CheckAs  string // the same by its name
 	CheckBy  float64
 	Radius   float64 // of an arc about the place, 0 none
 	// RoundError is how far the place moves when both distances are read to the
@@ -58,9 +59,9 @@ func TapeCard(r Request, p Plan) []TapePlace {
 			t.Side, t.SideDist = "left nose", left
 			far, farBy = "right nose", right
 		}
-		t.Check, t.CheckBy = far, farBy
+		t.Check, t.CheckAs, t.CheckBy = far, far, farBy
 		if b, ok := checkFor(a, all[:i]); ok {
-			t.Check, t.CheckBy = b.id, math.Hypot(a.x-b.x, a.y-b.y)
+			t.Check, t.CheckAs, t.CheckBy = b.id, b.name, math.Hypot(a.x-b.x, a.y-b.y)
 		}
 		t.RoundError = math.Hypot(rounded(t.EndDist)-t.EndDist, rounded(t.SideDist)-t.SideDist)
 		out = append(out, t)
@@ -103,10 +104,6 @@ func checkFor(a place, before []place) (place, bool) {
 func WriteTapeCard(w io.Writer, card []TapePlace, look screen.Look) error {
 	const head = "Tape card, in marking-out order. Measure square to each nose, at the nose.\n\n"
 	rows := [][]string{{"", "place", "from the end", "from the side", "check", "1/32 in is"}}
-	called := map[string]string{}
-	for _, c := range card {
-		called[c.ID] = c.Name
-	}
 	for i, c := range card {
 		name := c.Name
 		if c.Radius > 0 {
@@ -121,7 +118,7 @@ func WriteTapeCard(w io.Writer, card []TapePlace, look screen.Look) error {
 			end = "at the " + c.End
 		}
 		rows = append(rows, []string{strconv.Itoa(i + 1), name, end, side,
-			figure.Length(c.CheckBy) + " from " + cmp.Or(called[c.Check], c.Check), figure.MM(c.RoundError)})
+			figure.Length(c.CheckBy) + " from " + c.CheckAs, figure.MM(c.RoundError)})
 	}
 	_, err := io.WriteString(w, head+laidOut(rows, look))
 	return err

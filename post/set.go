@@ -64,12 +64,10 @@ func (s Set) Held(i int) bool {
 	if s.Machine.Process != machine.Shop || s.Material.Measured {
 		return false
 	}
-	for _, on := range s.Sheets[i].Placed {
-		if p, ok := s.Part(on.ID); ok && p.FitsThickness() {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(s.Sheets[i].Placed, func(on nest.Placed) bool {
+		p, ok := s.Part(on.ID)
+		return ok && p.FitsThickness()
+	})
 }
 
 // offcutMin is the shorter side of an off-cut worth putting by, mm: common practice.
@@ -108,6 +106,40 @@ func (s Set) FileName(name string) string {
 		return name
 	}
 	return strings.ToLower(s.Letter) + "-" + name
+}
+
+// Templates lists the templates in the order of their first piece.
+func (s Set) Templates() []string {
+	var out []string
+	for _, p := range s.Jig.Parts {
+		if p.Template != "" && !slices.Contains(out, p.Template) {
+			out = append(out, p.Template)
+		}
+	}
+	return out
+}
+
+// Served returns the marks that the templates have openings for, a gauge's not counted.
+func (s Set) Served(templates ...string) []layout.Mark {
+	has := map[string]bool{}
+	for _, p := range s.Jig.Parts {
+		if p.Role == jig.GaugePlate || !slices.Contains(templates, p.Template) {
+			continue
+		}
+		for _, o := range p.Openings {
+			has[o.Mark], has[o.Far] = true, true
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(s.Marks), func(m layout.Mark) bool { return !has[m.ID] })
+}
+
+// Tally is how many checks came to each verdict.
+func (s Set) Tally() map[jig.Verdict]int {
+	n := map[jig.Verdict]int{}
+	for _, c := range s.Checks {
+		n[c.Verdict]++
+	}
+	return n
 }
 
 // Says is the text of a check, "" when it was not made.

@@ -2,6 +2,7 @@ package jig
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"spotjig/layout"
@@ -136,10 +137,7 @@ func mergedBands(bands []band, i, j int) ([]band, bool) {
 
 // underOnePad reports whether one pad overlaps both crosspieces.
 func underOnePad(bands []band, a, b geom.Box) bool {
-	for _, p := range bands {
-		if p.role == Pad && p.box.Min.X < math.Min(a.Max.X, b.Max.X) && p.box.Max.X > math.Max(a.Min.X, b.Min.X) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(bands, func(p band) bool {
+		return p.role == Pad && p.box.Min.X < math.Min(a.Max.X, b.Max.X) && p.box.Max.X > math.Max(a.Min.X, b.Min.X)
+	})
 }

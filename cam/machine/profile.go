@@ -328,6 +328,16 @@ func angle(f *job.Fields, key string, def geom.Angle, in job.Range) geom.Angle {
 	return f.Angle(key, in)
 }
 
+// StandsAt is where the head stands before a program, sheet frame: where the profile parks
+// it, else the work zero.
+func (p Profile) StandsAt() geom.Point {
+	if p.Park == nil {
+		return geom.Point{}
+	}
+	zero := p.Offsets[1]
+	return geom.Point{X: p.Park.X - zero.X, Y: p.Park.Y - zero.Y}
+}
+
 // degrees is an angle as a file has it, without what radians leave below a millionth.
 func degrees(a geom.Angle) float64 { return geom.Millionth(a.Degrees()) }
 

@@ -182,12 +182,7 @@ func (r *route) between(k int) (lo, hi int) {
 }
 
 func waitsFor(s stop, i int) bool {
-	for _, a := range s.after {
-		if a == i {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(s.after, i)
 }
 
 // reverseRuns turns runs of legs round where that is shorter.

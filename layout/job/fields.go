@@ -174,12 +174,9 @@ func (f *Fields) Missing(key, help string) {
 // misspelt tells whether the file has a key that nobody asked for and that is one
 // letter or so off this one: Done names it, and nothing more need be said.
 func (f *Fields) misspelt(key string) bool {
-	for _, e := range f.order {
-		if !slices.Contains(f.asked, e.key) && problem.Nearest(e.key, []string{key}) != "" {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(f.order, func(e entry) bool {
+		return !slices.Contains(f.asked, e.key) && problem.Nearest(e.key, []string{key}) != ""
+	})
 }
 
 // Done reports every key that nobody asked for, with the nearest known one.

@@ -50,8 +50,8 @@ func demoSet() post.Set {
 	s.Checks = s.Jig.Checks
 	s.Sheets = demoSheets(s)
 	s.Tape = []layout.TapePlace{
-		{ID: "baulk-line@right", Name: "baulk line, right end", End: "head nose", EndDist: 2540 * 29 / 140.5, Side: "right nose", Check: "left nose", CheckBy: 1270},
-		{ID: "yellow", Name: "yellow", End: "head nose", EndDist: 2540 * 29 / 140.5, Side: "right nose", SideDist: 635 - 1270.0/6, Check: "baulk-line@right", CheckBy: 635 - 1270.0/6},
+		{ID: "baulk-line@right", Name: "baulk line, right end", End: "head nose", EndDist: 2540 * 29 / 140.5, Side: "right nose", Check: "left nose", CheckAs: "left nose", CheckBy: 1270},
+		{ID: "yellow", Name: "yellow", End: "head nose", EndDist: 2540 * 29 / 140.5, Side: "right nose", SideDist: 635 - 1270.0/6, Check: "baulk-line@right", CheckAs: "baulk line, right end", CheckBy: 635 - 1270.0/6},
 	}
 	return s
 }

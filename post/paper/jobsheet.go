@@ -59,7 +59,7 @@ func (s *sheaf) machines(write func()) {
 // opening writes the title, the table and what the checks say.
 func (s *sheaf) opening(set post.Set) {
 	s.title(set)
-	s.tableFigure(set, s.width(), plan{templates: templates(set), marks: set.Marks, pieces: true, contacts: true})
+	s.tableFigure(set, s.width(), plan{templates: set.Templates(), marks: set.Marks, pieces: true, contacts: true})
 	s.verdicts(set)
 }
 
@@ -89,10 +89,7 @@ func (s *sheaf) title(set post.Set) {
 // verdicts lists what did not simply pass. Checks of one kind (the part of the
 // id before a colon) share a line, or twenty marks would fill the page.
 func (s *sheaf) verdicts(set post.Set) {
-	n := map[jig.Verdict]int{}
-	for _, c := range set.Checks {
-		n[c.Verdict]++
-	}
+	n := set.Tally()
 	s.sub(fmt.Sprintf("Checks: %d failed, %d warned, %d passed", n[jig.Fail], n[jig.Warn], n[jig.Pass]), 6)
 	for _, v := range []jig.Verdict{jig.Fail, jig.Warn} {
 		var kinds []string
@@ -279,19 +276,9 @@ func (s *sheaf) extents(set post.Set) {
 	s.para("No program here looks at clamps beyond those in the machine profile, at focus, at the power that really arrives, or at what lies on the bed. You do.")
 }
 
-// startPoint is where the head stands before a program, sheet frame: where the
-// profile parks it, else the work zero.
-func startPoint(set post.Set) geom.Point {
-	m := set.Machine
-	if m.Park == nil {
-		return geom.Point{}
-	}
-	return geom.Point{X: m.Park.X - m.Offsets[1].X, Y: m.Park.Y - m.Offsets[1].Y}
-}
-
 // longestTravel is the longest move between two cuts, and to the first one.
 func longestTravel(set post.Set, sh post.Sheet) float64 {
-	at := startPoint(set)
+	at := set.Machine.StandsAt()
 	longest := 0.0
 	for _, o := range sh.Path.Ops {
 		if len(o.Moves) == 0 {

@@ -116,7 +116,7 @@ func WriteProof(w io.Writer, set post.Set, opt Options) error {
 // pieces and plugs, which lie on no table, in rows.
 func templateGroups(set post.Set, size paperSize) []group {
 	var out []group
-	for i, t := range templates(set) {
+	for i, t := range set.Templates() {
 		g := group{name: clean(t) + " template", letter: string(rune('A' + i%26)), table: true, nose: []geom.Contour{tableEdge(set)}}
 		for _, p := range set.Jig.Parts {
 			if p.Template == t && !loose(p) {

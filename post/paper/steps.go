@@ -43,21 +43,11 @@ func (s *sheaf) bonding(set post.Set) {
 }
 
 func hasFins(set post.Set) bool {
-	for _, p := range set.Jig.Parts {
-		if p.OnTable.Upright {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(set.Jig.Parts, func(p jig.Part) bool { return p.OnTable.Upright })
 }
 
 func hasBoxes(set post.Set) bool {
-	for _, p := range set.Jig.Parts {
-		if p.Role.Box() {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(set.Jig.Parts, func(p jig.Part) bool { return p.Role.Box() })
 }
 
 // lapped reports whether the pieces lap over each other (film, card) instead of
@@ -108,19 +98,6 @@ func (s *sheaf) whole(mm float64) string {
 		return figure.Inches(mm) + " (" + figure.Short(mm, 0) + " mm)"
 	}
 	return figure.Short(mm, 0) + " mm"
-}
-
-// templates lists the templates of the jig in the order of their first piece.
-func templates(set post.Set) []string {
-	var out []string
-	seen := map[string]bool{}
-	for _, p := range set.Jig.Parts {
-		if !seen[p.Template] {
-			seen[p.Template] = true
-			out = append(out, p.Template)
-		}
-	}
-	return out
 }
 
 // assembling lists the joints.
@@ -230,7 +207,7 @@ func addedUp(set post.Set) string {
 func widths(set post.Set) string {
 	seen := map[string]string{}
 	var out []string
-	for _, t := range templates(set) {
+	for _, t := range set.Templates() {
 		at := 0.0
 		for _, p := range set.Jig.Parts {
 			if p.Template == t && p.Role.Side() {
@@ -289,7 +266,7 @@ func (s *sheaf) layingFigures(set post.Set) {
 	const gap, under = 6.0, 7.0
 	w := (s.width() - gap) / 2
 	h := figureHeight(set, w)
-	ts := templates(set)
+	ts := set.Templates()
 	for i := 0; i < len(ts); i += 2 {
 		s.keep(h + under)
 		for k, t := range ts[i:min(i+2, len(ts))] {
@@ -301,27 +278,6 @@ func (s *sheaf) layingFigures(set post.Set) {
 		}
 		s.y += h + under
 	}
-}
-
-// served returns the marks that the templates have openings for.
-func served(set post.Set, ts []string) []layout.Mark {
-	has := map[string]bool{}
-	for _, p := range set.Jig.Parts {
-		for _, t := range ts {
-			for _, o := range p.Openings {
-				if p.Template == t && p.Role != jig.GaugePlate {
-					has[o.Mark], has[o.Far] = true, true
-				}
-			}
-		}
-	}
-	var out []layout.Mark
-	for _, m := range set.Marks {
-		if has[m.ID] {
-			out = append(out, m)
-		}
-	}
-	return out
 }
 
 // stepShare is the share of the page's width that a step's picture takes.
@@ -351,10 +307,10 @@ func (s *sheaf) marking(set post.Set) {
 	step := 0
 	width := s.width() * stepShare
 	h := figureHeight(set, width) + 2
-	for i, t := range templates(set) {
+	for i, t := range set.Templates() {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s template", step, clean(t)), h)
-		s.tableFigure(set, width, plan{templates: []string{t}, marks: served(set, templates(set)[:i+1]), markNames: true, contacts: true})
+		s.tableFigure(set, width, plan{templates: []string{t}, marks: set.Served(set.Templates()[:i+1]...), markNames: true, contacts: true})
 		s.tick("Laid, centred and checked. Spots first, marker upright, then arcs, then lines, each in one light stroke along the true edge.")
 		if i == 0 && len(set.Jig.Gauges) > 0 {
 			s.tick("It stays where it lies when it is done: the gauge needs both templates.")
@@ -363,13 +319,13 @@ func (s *sheaf) marking(set post.Set) {
 	if spot, ok := turnedRound(set); ok {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s from the other end", step, spot), h)
-		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: served(set, templates(set)), contacts: true})
+		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: set.Served(set.Templates()...), contacts: true})
 		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the " + spot + " a second time, faintly. The true spot lies midway between the two. How far apart they are is twice what joints, cut and laying put it off, as far as the ends are parallel. Apart: ______ mm.")
 	}
 	for _, g := range set.Jig.Gauges {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s, by thread and gauge", step, spotName(set, g.Mark)), h)
-		s.tableFigure(set, width, plan{templates: templates(set), pieces: true, marks: served(set, templates(set)), contacts: true})
+		s.tableFigure(set, width, plan{templates: set.Templates(), pieces: true, marks: set.Served(set.Templates()...), contacts: true})
 		for _, t := range s.gauging(set, g) {
 			s.tick(t)
 		}
@@ -534,20 +490,12 @@ func (s *sheaf) tapeCard(set post.Set) {
 	s.para("All marks by tape, in marking-out order. Measure square to each nose, at the nose. Left and right are as seen from the head end, looking to the foot.")
 	if len(set.Tape) > 0 {
 		rows := [][]string{{"", "Place", "From the end", "From the side", "Check"}}
-		called := map[string]string{}
-		for _, c := range set.Tape {
-			called[c.ID] = c.Name
-		}
 		for i, c := range set.Tape {
-			check := c.Check
-			if n, ok := called[check]; ok {
-				check = n
-			}
 			name := clean(c.Name)
 			if c.Radius > 0 {
 				name += ", radius " + figure.Length(c.Radius)
 			}
-			rows = append(rows, []string{strconv.Itoa(i + 1), name, reach(c.EndDist, c.End), reach(c.SideDist, c.Side), figure.Length(c.CheckBy) + " to " + clean(check)})
+			rows = append(rows, []string{strconv.Itoa(i + 1), name, reach(c.EndDist, c.End), reach(c.SideDist, c.Side), figure.Length(c.CheckBy) + " to " + clean(c.CheckAs)})
 		}
 		s.table([]float64{5, 34, 30, 30, 34}, rows)
 		s.sub("Where the marks come from", 20)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
@@ -42,7 +43,8 @@ type op []any
 
 // newPlayer gathers the cut order; letters says whether lettering is in it.
 func newPlayer(sc *scene, letters bool) player {
-	d := player{Process: string(sc.set.Machine.Process), Start: [2]float64{round(sc.start().X, 3), round(sc.start().Y, 3)}, Sheets: []deck{}, Features: []string{}, Parts: []string{}}
+	start := sc.set.Machine.StandsAt()
+	d := player{Process: string(sc.set.Machine.Process), Start: [2]float64{round(start.X, 3), round(start.Y, 3)}, Sheets: []deck{}, Features: []string{}, Parts: []string{}}
 	for l := path.Lettering; l <= path.Outline; l++ {
 		d.Layers = append(d.Layers, l.String())
 	}
@@ -144,16 +146,6 @@ func isShown(o path.Op, letters bool) bool {
 	return len(o.Moves) > 0 && (letters || o.Layer != path.Lettering)
 }
 
-// start is where the head stands before a program, sheet frame: where the
-// profile parks it, else the work zero.
-func (sc *scene) start() geom.Point {
-	m := sc.set.Machine
-	if m.Park == nil {
-		return geom.Point{}
-	}
-	return geom.Point{X: m.Park.X - m.Offsets[1].X, Y: m.Park.Y - m.Offsets[1].Y}
-}
-
 func (sc *scene) indexOf(part string) int {
 	if i, ok := sc.index[part]; ok {
 		return i
@@ -189,10 +181,5 @@ func hasProgram(set post.Set) bool {
 	if set.Machine.Process == machine.Shop {
 		return false
 	}
-	for _, s := range set.Sheets {
-		if len(s.Path.Ops) > 0 {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(set.Sheets, func(s post.Sheet) bool { return len(s.Path.Ops) > 0 })
 }

@@ -94,10 +94,7 @@ func writeMast(b *bytes.Buffer, set post.Set) {
 	fmt.Fprintf(b, `<header><h1>%s</h1><p class="sub">%s %s by %s. %s</p>`, esc(set.Title()), post.Parts(", ", esc(set.Table.Name), "playing surface"),
 		figure.Length(set.Table.L), figure.Length(set.Table.W), esc(set.Job.Date))
 	writeOutlook(b, set)
-	n := map[jig.Verdict]int{}
-	for _, c := range set.Checks {
-		n[c.Verdict]++
-	}
+	n := set.Tally()
 	b.WriteString(`<p class="tally">`)
 	for _, v := range []jig.Verdict{jig.Fail, jig.Warn, jig.Pass} {
 		if n[v] > 0 || v == jig.Pass {
@@ -309,7 +306,6 @@ func writeDistance(b *bytes.Buffer, set post.Set) {
 
 func writeChecks(b *bytes.Buffer, sc *scene) {
 	b.WriteString(`<section id="checks" aria-labelledby="checks-h"><h2 id="checks-h">Checks</h2><p class="hint">Press a check to see what it speaks of; Escape puts the light out.</p><p id="told" class="told" role="status"></p><ol class="checks">` + "\n")
-	passed := 0
 	for _, v := range []jig.Verdict{jig.Fail, jig.Warn} {
 		for _, c := range sc.set.Checks {
 			if c.Verdict == v {
@@ -318,31 +314,17 @@ func writeChecks(b *bytes.Buffer, sc *scene) {
 		}
 	}
 	b.WriteString("</ol>")
-	for _, c := range sc.set.Checks {
-		if c.Verdict != jig.Pass {
-			continue
+	// Those that passed are folded away: they are many, and say that nothing needs to be done.
+	if n := sc.set.Tally()[jig.Pass]; n > 0 {
+		fmt.Fprintf(b, `<details class="passed"><summary><span class="verdict pass">%s %s passed</span></summary><ol class="checks">`+"\n", sign(jig.Pass), figure.Count(n, "check"))
+		for _, c := range sc.set.Checks {
+			if c.Verdict == jig.Pass {
+				writeCheck(b, sc, c)
+			}
 		}
-		if passed++; passed == 1 {
-			b.WriteString(`<details class="passed"><summary><span class="verdict pass">` + sign(jig.Pass) + ` ` + esc(passes(sc.set)) + `</span></summary><ol class="checks">` + "\n")
-		}
-		writeCheck(b, sc, c)
-	}
-	if passed > 0 {
 		b.WriteString("</ol></details>")
 	}
 	b.WriteString("</section>\n")
-}
-
-// passes counts the checks that passed, which are folded away: they are many, and say that
-// nothing needs to be done.
-func passes(set post.Set) string {
-	n := 0
-	for _, c := range set.Checks {
-		if c.Verdict == jig.Pass {
-			n++
-		}
-	}
-	return figure.Count(n, "check") + " passed"
 }
 
 func writeCheck(b *bytes.Buffer, sc *scene, c jig.Check) {

@@ -3,6 +3,7 @@ package view
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -292,7 +293,7 @@ type ordinateRow struct {
 }
 
 func (sc *scene) ordinates(b *bytes.Buffer, t turnOf, r ordinateRow) {
-	at := spaced(r.stations, 1.15*abs(r.out))
+	at := spaced(r.stations, 1.15*math.Abs(r.out))
 	for i, s := range r.stations {
 		p := func(v, w float64) geom.Point {
 			if r.along {
@@ -307,7 +308,7 @@ func (sc *scene) ordinates(b *bytes.Buffer, t turnOf, r ordinateRow) {
 			b.WriteString(num(q.X, 1) + " " + num(q.Y, 1))
 		}
 		b.WriteString(`"/>`)
-		ordinateText(b, p(at[i], r.edge+r.out*1.8), path[3].Sub(path[2]), sc.length(s.value), abs(r.out))
+		ordinateText(b, p(at[i], r.edge+r.out*1.8), path[3].Sub(path[2]), sc.length(s.value), math.Abs(r.out))
 	}
 }
 
@@ -341,13 +342,6 @@ func spaced(s []station, gap float64) []float64 {
 		}
 	}
 	return at
-}
-
-func abs(f float64) float64 {
-	if f < 0 {
-		return -f
-	}
-	return f
 }
 
 // travel returns the machine's travel in the sheet frame: the soft limits less

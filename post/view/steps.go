@@ -23,7 +23,7 @@ func steps(set post.Set) []step {
 	if len(set.Jig.Settings) > 0 {
 		out = append(out, step{name: "Set the leaves", text: "By the table's measured length and the list in the job sheet: so many leaves behind both shoes of a template, pressed home and taped over the tops. Marks with another number are marked in a second laying."})
 	}
-	for _, t := range templatesOf(set) {
+	for _, t := range set.Templates() {
 		stand := "blocks"
 		for _, p := range set.Jig.Parts {
 			if p.Template == t && p.OnTable.Upright {
@@ -33,49 +33,21 @@ func steps(set post.Set) []step {
 				}
 			}
 		}
+		var marks []string
+		for _, m := range set.Served(t) {
+			marks = append(marks, m.Name)
+		}
 		out = append(out,
 			step{name: "Lay the " + t + " template", text: "Cloth cold and brushed. Put the pieces together on the bed, face up, and slide the template until both end " + stand + " touch the " + t + " nose: a strip of paper at each just drags."},
 			step{name: "Centre the " + t + " template", text: "Push the side " + stand + " out to the side noses; shift the template until both scales read the same. Then the ends again."},
 			step{name: "Try it", text: "With a tape, against the places below: one spot, and one end of a line. Further off than the template's error: stop and find out why."},
-			step{name: "Mark with the " + t + " template", text: "Spots first, marker upright, then arcs, then lines, the marker's foot along the edge with the dash: " + strings.Join(servedBy(set, t), "; ") + "."})
+			step{name: "Mark with the " + t + " template", text: "Spots first, marker upright, then arcs, then lines, the marker's foot along the edge with the dash: " + strings.Join(marks, "; ") + "."})
 	}
 	if len(out) > 0 {
 		out = append(out, step{name: "Take it up", text: "Tape off, piece by piece, straight up. Close the gaps of lines with a straightedge, of arcs by hand. Then measure what is marked."})
 	}
 	for i := range set.Tape {
 		out = append(out, step{name: set.Tape[i].Name, tape: &set.Tape[i]})
-	}
-	return out
-}
-
-// templatesOf lists the templates in the order of their first piece.
-func templatesOf(set post.Set) []string {
-	var out []string
-	seen := map[string]bool{}
-	for _, p := range set.Jig.Parts {
-		if p.Template != "" && !seen[p.Template] {
-			seen[p.Template] = true
-			out = append(out, p.Template)
-		}
-	}
-	return out
-}
-
-// servedBy names the marks that a template has openings for.
-func servedBy(set post.Set, template string) []string {
-	has := map[string]bool{}
-	for _, p := range set.Jig.Parts {
-		for _, o := range p.Openings {
-			for _, id := range []string{o.Mark, o.Far} {
-				has[id] = has[id] || p.Template == template
-			}
-		}
-	}
-	var out []string
-	for _, m := range set.Marks {
-		if has[m.ID] {
-			out = append(out, m.Name)
-		}
 	}
 	return out
 }
@@ -92,11 +64,7 @@ func writeSteps(b *bytes.Buffer, set post.Set) {
 <div class="walkbar" id="walkbar" hidden><button type="button" id="walk-back">◀ Back</button><span id="walk-at" role="status"></span><button type="button" id="walk-next">Next ▶</button><button type="button" id="walk-end">Close</button></div>
 `)
 	fmt.Fprintf(b, `<details id="all-steps"><summary>All %s as a list</summary><ol class="steps">`+"\n", figure.Count(len(all), "step"))
-	called := map[string]string{}
 	where := map[string]layout.Place{}
-	for _, c := range set.Tape {
-		called[c.ID] = c.Name
-	}
 	for _, m := range set.Marks {
 		for _, p := range m.Places() {
 			where[p.ID] = p
@@ -107,7 +75,7 @@ func writeSteps(b *bytes.Buffer, set post.Set) {
 			fmt.Fprintf(b, `<li class="step"><h3>%s</h3><p>%s</p></li>`+"\n", esc(s.name), esc(s.text))
 			continue
 		}
-		writePlace(b, fmt.Sprintf("r%d", i), *s.tape, where[s.tape.ID], called)
+		writePlace(b, fmt.Sprintf("r%d", i), *s.tape, where[s.tape.ID])
 	}
 	b.WriteString(`</ol></details>
 <details id="readings"><summary>Readings for <code>spotjig marked</code></summary><p class="hint">From the fields of the steps. Save it and run: spotjig marked JOB readings.txt</p><textarea id="readings-text" readonly rows="8" aria-label="Readings as text"></textarea><div class="row"><button type="button" id="copy">Copy</button><button type="button" id="save">Save as readings.txt</button><button type="button" id="forget">Empty the fields</button><span id="copied" role="status"></span></div></details></section>
@@ -115,13 +83,9 @@ func writeSteps(b *bytes.Buffer, set post.Set) {
 }
 
 // writePlace writes one place of the tape card with its fields.
-func writePlace(b *bytes.Buffer, id string, c layout.TapePlace, at layout.Place, called map[string]string) {
+func writePlace(b *bytes.Buffer, id string, c layout.TapePlace, at layout.Place) {
 	name := esc(c.Name)
 	fmt.Fprintf(b, `<li class="step place" data-name="%s" data-x="%s" data-y="%s"><h3>%s</h3><dl>`, name, num(at.X, 3), num(at.Y, 3), name)
-	check := c.Check
-	if n, ok := called[check]; ok {
-		check = n
-	}
 	rows := [][2]string{{"from the " + c.End, c.End}, {"from the " + c.Side, c.Side}}
 	for k, d := range []float64{c.EndDist, c.SideDist} {
 		text := figure.Length(d)
@@ -133,7 +97,7 @@ func writePlace(b *bytes.Buffer, id string, c layout.TapePlace, at layout.Place,
 	if c.Radius > 0 {
 		fmt.Fprintf(b, `<div><dt>radius</dt><dd>%s</dd></div>`, esc(figure.Length(c.Radius)))
 	}
-	fmt.Fprintf(b, `<div><dt>check: from %s</dt><dd>%s</dd></div></dl><p class="read">`, esc(check), esc(figure.Length(c.CheckBy)))
+	fmt.Fprintf(b, `<div><dt>check: from %s</dt><dd>%s</dd></div></dl><p class="read">`, esc(c.CheckAs), esc(figure.Length(c.CheckBy)))
 	field := func(word string) {
 		fmt.Fprintf(b, `<label>read, %s <input type="text" inputmode="decimal" autocomplete="off" size="9" id="%s-%s" data-word="%s"></label> `, word, id, word, word)
 	}

@@ -20,7 +20,6 @@ import (
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout"
-	"spotjig/layout/geom"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post"
@@ -327,21 +326,10 @@ func (r *run) paths() error {
 func (r *run) toolpath(s nest.Sheet) (path.Toolpath, error) {
 	set := &r.made.Set
 	if set.Machine.Process == machine.Knife {
-		return r.steps.knife(path.KnifeRequest{Sheet: s, Parts: set.Jig.Parts, Machine: set.Machine, Material: set.Material, Start: r.start(), Trials: r.trials})
+		return r.steps.knife(path.KnifeRequest{Sheet: s, Parts: set.Jig.Parts, Machine: set.Machine, Material: set.Material, Start: set.Machine.StandsAt(), Trials: r.trials})
 	}
-	return r.steps.laser(path.Request{Sheet: s, Parts: set.Jig.Parts, Material: set.Material, Start: r.start(),
+	return r.steps.laser(path.Request{Sheet: s, Parts: set.Jig.Parts, Material: set.Material, Start: set.Machine.StandsAt(),
 		Ties: path.Ties{Count: set.Job.Jig.Ties, Width: set.Job.Jig.TieWidth}})
-}
-
-// start is where the head stands before a program, sheet frame.
-func (r *run) start() geom.Point { return startOf(r.made.Set.Machine) }
-
-func startOf(m machine.Profile) geom.Point {
-	if p := m.Park; p != nil {
-		at := m.Offsets[1]
-		return geom.Point{X: p.X - at.X, Y: p.Y - at.Y}
-	}
-	return geom.Point{}
 }
 
 // finish writes and proves all outputs.

@@ -125,7 +125,7 @@ func (r *run) firstLight() Output {
 	tick := path.Drawn{Chain: []geom.Segment{{From: at(20, 20), To: at(30, 20)}}, Layer: path.Score, Part: "CHECK", Feature: "tick",
 		Setting: machine.Setting{Power: lightPower * m.PowerScale, Feed: feed}}
 	s := r.made.Set.Sheets[0]
-	s.Path = path.Arranged(1, r.start(), path.AsDrawn([]path.Drawn{tick}))
+	s.Path = path.Arranged(1, r.made.Set.Machine.StandsAt(), path.AsDrawn([]path.Drawn{tick}))
 	s.Path.Bounds = geom.Box{Min: at(10, 10), Max: at(50, 50)}
 	head := write.Options{Job: r.Job.Name, Sheets: 1, Notes: []string{
 		"Run it on an offcut, lid shut. Seen must be: a square of 40 mm with no beam at all, then one tick of 10 mm, faint or nothing, then the head at the work zero, dark. Anything else: emergency stop, and no other program of this set."}}
@@ -173,7 +173,7 @@ func (r *run) sheetPrograms(i int, head write.Options) []Output {
 
 // writeProgram writes one program of a sheet; head says what it is of.
 func writeProgram(w io.Writer, set post.Set, s post.Sheet, kind write.Kind, head write.Options) error {
-	head.Park = startOf(set.Machine)
+	head.Park = set.Machine.StandsAt()
 	head.Kind, head.Machine, head.Version, head.Cautions = kind, set.Machine, set.Version, set.Cautions
 	if err := write.Write(w, s.Path, head); err != nil {
 		return &programError{err}

@@ -204,7 +204,7 @@ func (r *run) beamPiece() ([]Output, error) {
 func (r *run) combPath(whole, pieces nest.Sheet, lines []testpiece.Line) (path.Toolpath, error) {
 	set := &r.made.Set
 	m := set.Material
-	tp, err := r.steps.laser(path.Request{Sheet: pieces, Parts: set.Jig.Parts, Material: m, Start: r.start()})
+	tp, err := r.steps.laser(path.Request{Sheet: pieces, Parts: set.Jig.Parts, Material: m, Start: r.made.Set.Machine.StandsAt()})
 	if err != nil {
 		return path.Toolpath{}, err
 	}
@@ -221,7 +221,7 @@ func (r *run) combPath(whole, pieces nest.Sheet, lines []testpiece.Line) (path.T
 		combs = append(combs, path.Drawn{Chain: []geom.Segment{k.Segment}, Layer: path.Outline, Part: "COMB", Feature: k.Comb, Setting: m.Cut})
 	}
 	ops := slices.Concat(path.AsDrawn(letters), before, path.AsDrawn(combs), freeing)
-	return path.Arranged(pieces.N, r.start(), ops), nil
+	return path.Arranged(pieces.N, r.made.Set.Machine.StandsAt(), ops), nil
 }
 
 // combPrograms are the programs of a sheet with combs. Its ticks are scored beside the
@@ -284,7 +284,7 @@ func (r *run) grid() ([]Output, error) {
 		}
 		chains = append(chains, d)
 	}
-	tp := path.Arranged(1, r.start(), path.AsDrawn(chains))
+	tp := path.Arranged(1, r.made.Set.Machine.StandsAt(), path.AsDrawn(chains))
 	s := post.Sheet{Sheet: nest.Sheet{N: 1, Width: g.Width, Height: g.Height}, Path: tp, Bounds: tp.Bounds}
 	head := write.Options{Job: set.Job.Name, Sheets: 1, Notes: []string{
 		fmt.Sprintf("GRID of powers and feeds, on an offcut of %.0f x %.0f mm with its lower left corner at the work zero", g.Width, g.Height)}}

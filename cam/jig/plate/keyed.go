@@ -210,12 +210,9 @@ func keyedPlaces(j *jig.Seam, lim jig.Limits) []jig.Tail {
 // like reports whether a joint's tail would go into another's socket with the seams'
 // middles together.
 func like(j *jig.Seam, t jig.Tail, used []*jig.Seam) bool {
-	for _, u := range used {
-		if o := u.Tails[0]; math.Abs(math.Abs(o.At)-math.Abs(t.At)) < keyedStep/2 {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(used, func(u *jig.Seam) bool {
+		return math.Abs(math.Abs(u.Tails[0].At)-math.Abs(t.At)) < keyedStep/2
+	})
 }
 
 // keyParts are the keys of a template, where they lie at home.
