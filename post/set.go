@@ -133,6 +133,16 @@ func (s Set) Served(templates ...string) []layout.Mark {
 	return slices.DeleteFunc(slices.Clone(s.Marks), func(m layout.Mark) bool { return !has[m.ID] })
 }
 
+// Called is a mark's name by its id, the id where there is no such mark.
+func (s Set) Called(id string) string {
+	for _, m := range s.Marks {
+		if m.ID == id {
+			return m.Name
+		}
+	}
+	return id
+}
+
 // Tally is how many checks came to each verdict.
 func (s Set) Tally() map[jig.Verdict]int {
 	n := map[jig.Verdict]int{}

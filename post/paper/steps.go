@@ -139,7 +139,7 @@ func (s *sheaf) setting(set post.Set) {
 	for _, t := range set.Jig.Settings {
 		var names []string
 		for _, id := range t.Marks {
-			names = append(names, spotName(set, id))
+			names = append(names, clean(set.Called(id)))
 		}
 		for i, row := range t.Rows {
 			what := strings.Join(names, "; ")
@@ -324,7 +324,7 @@ func (s *sheaf) marking(set post.Set) {
 	}
 	for _, g := range set.Jig.Gauges {
 		step++
-		s.sub(fmt.Sprintf("Step %d: the %s, by thread and gauge", step, spotName(set, g.Mark)), h)
+		s.sub(fmt.Sprintf("Step %d: the %s, by thread and gauge", step, clean(set.Called(g.Mark))), h)
 		s.tableFigure(set, width, plan{templates: set.Templates(), pieces: true, marks: set.Served(set.Templates()...), contacts: true})
 		for _, t := range s.gauging(set, g) {
 			s.tick(t)
@@ -352,7 +352,7 @@ func (s *sheaf) marking(set post.Set) {
 
 // gauging says how a spot is set between the templates.
 func (s *sheaf) gauging(set post.Set, g jig.Gauge) []string {
-	spot, at := spotName(set, g.Mark), [2]string{clean(g.Pieces[0]), clean(g.Pieces[1])}
+	spot, at := clean(set.Called(g.Mark)), [2]string{clean(g.Pieces[0]), clean(g.Pieces[1])}
 	held := "its hook on the inner edge of the template each time, beside the thread"
 	if lapped(set) { // film and card hold no hook
 		held = fmt.Sprintf("its %s line over the inner edge of the template each time, beside the thread, and that taken off what it reads", s.heldLine())
@@ -389,30 +389,14 @@ func leavesCount(set post.Set) string {
 	return fmt.Sprintf(" First add %s to a reading for every leaf more than %d behind the shoes of its template, and take as much off for every leaf fewer.", figure.MM(jig.LeafThick), jig.LeavesEach)
 }
 
-// spotName is a mark's name.
-func spotName(set post.Set, id string) string {
-	for _, m := range set.Marks {
-		if m.ID == id {
-			return clean(m.Name)
-		}
-	}
-	return clean(id)
-}
-
 // turnedRound names the spot that the budget has marked from both ends, and reports
 // whether there is one.
 func turnedRound(set post.Set) (string, bool) {
-	for _, b := range set.Jig.Budgets {
-		if b.Method != jig.ByReversal {
-			continue
-		}
-		for _, m := range set.Marks {
-			if m.ID == b.Of() {
-				return clean(m.Name), true
-			}
-		}
+	i := slices.IndexFunc(set.Jig.Budgets, func(b jig.Budget) bool { return b.Method == jig.ByReversal })
+	if i < 0 {
+		return "", false
 	}
-	return "", false
+	return clean(set.Called(set.Jig.Budgets[i].Of())), true
 }
 
 // closing lists the last checks, by the marks this job has.

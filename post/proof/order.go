@@ -78,12 +78,7 @@ func (t *Tally) Add(kind, i, move int, length float64) {
 // the outline around it.
 func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 	c := jig.Check{ID: "as-ordered", Verdict: jig.Pass, Limit: timesOff}
-	var faults []string
-	note := func(form string, a ...any) {
-		if len(faults) < ErrorsMax {
-			faults = append(faults, fmt.Sprintf(form, a...))
-		}
-	}
+	var faults Faults
 	times := func(along, length float64, kind int, what string) {
 		off, more := along/length-float64(asked[kind]), overlapShare*float64(asked[kind]-1)
 		if kind == KindCut {
@@ -96,7 +91,7 @@ func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 		}
 		c.Value = math.Max(c.Value, math.Abs(off))
 		if !(math.Abs(off) < timesOff) {
-			note("%s is cut %.2f times over, %d asked", what, along/length, asked[kind])
+			faults.Add("%s is cut %.2f times over, %d asked", what, along/length, asked[kind])
 		}
 	}
 	for i, r := range s.Rings {
@@ -109,7 +104,7 @@ func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 			}
 		}
 	}
-	t.order(s, note)
+	t.order(s, &faults)
 	if len(faults) > 0 {
 		return Failed(c, fmt.Sprintf("sheet %d: %s", n, strings.Join(faults, "; ")))
 	}
@@ -126,7 +121,7 @@ func ringLength(s Shapes, r ring) float64 {
 }
 
 // order looks at what is cut before what.
-func (t Tally) order(s Shapes, note func(string, ...any)) {
+func (t Tally) order(s Shapes, faults *Faults) {
 	cut, free := math.MaxInt, math.MaxInt // when first anything is cut through, and a piece cut free
 	outline := map[int]ringTally{}        // by part
 	for i, r := range s.Rings {
@@ -142,11 +137,11 @@ func (t Tally) order(s Shapes, note func(string, ...any)) {
 		if r.Outer || t.rings[i].first < 0 {
 			continue
 		}
-		inside := t.inside(s, i, note)
+		inside := t.inside(s, i, faults)
 		if own, ok := outline[r.Part]; ok && t.rings[i].last > own.first {
-			note("%s %s is cut after its piece is cut free", s.Parts[r.Part], r.Name)
+			faults.Add("%s %s is cut after its piece is cut free", s.Parts[r.Part], r.Name)
 		} else if !inside && t.rings[i].last > free {
-			note("%s %s is cut after a piece is cut free", s.Parts[r.Part], r.Name)
+			faults.Add("%s %s is cut after a piece is cut free", s.Parts[r.Part], r.Name)
 		}
 	}
 	for kind, want := range [3][]Curve{nil, s.Scores, s.Letters} {
@@ -155,22 +150,22 @@ func (t Tally) order(s Shapes, note func(string, ...any)) {
 				continue
 			}
 			if p := holder(s, k); p >= 0 && t.last[kind][i] > outline[p].first {
-				note("%s has a stroke at %s after it is cut free", s.Parts[p], At(k.A))
+				faults.Add("%s has a stroke at %s after it is cut free", s.Parts[p], At(k.A))
 			} else {
-				note("the stroke at %s comes after something is cut through", At(k.A))
+				faults.Add("the stroke at %s comes after something is cut through", At(k.A))
 			}
 		}
 	}
 }
 
 // inside reports whether other pieces lie in opening i; they must be cut free before it.
-func (t Tally) inside(s Shapes, i int, note func(string, ...any)) bool {
+func (t Tally) inside(s Shapes, i int, faults *Faults) bool {
 	hole, any := s.Rings[i], false
 	for j, r := range s.Rings {
 		if r.Outer && r.Part != hole.Part && hole.Inside(s.Edges[r.Edges[0]].A) {
 			any = true
 			if t.rings[j].last > t.rings[i].first {
-				note("%s, which lies in %s %s, is cut after it", s.Parts[r.Part], s.Parts[hole.Part], hole.Name)
+				faults.Add("%s, which lies in %s %s, is cut after it", s.Parts[r.Part], s.Parts[hole.Part], hole.Name)
 			}
 		}
 	}

@@ -65,5 +65,15 @@ func Failed(c jig.Check, text string) jig.Check {
 	return c
 }
 
+// Faults are what a proof finds wrong, the first few of it.
+type Faults []string
+
+// Add notes a fault.
+func (f *Faults) Add(form string, a ...any) {
+	if len(*f) < ErrorsMax {
+		*f = append(*f, fmt.Sprintf(form, a...))
+	}
+}
+
 // Stretch is part of an edge, in mm along it.
 type Stretch struct{ From, To float64 }

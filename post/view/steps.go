@@ -43,6 +43,10 @@ func steps(set post.Set) []step {
 			step{name: "Try it", text: "With a tape, against the places below: one spot, and one end of a line. Further off than the template's error: stop and find out why."},
 			step{name: "Mark with the " + t + " template", text: "Spots first, marker upright, then arcs, then lines, the marker's foot along the edge with the dash: " + strings.Join(marks, "; ") + "."})
 	}
+	for _, g := range set.Jig.Gauges {
+		spot := set.Called(g.Mark)
+		out = append(out, step{name: "Mark the " + spot + " by thread and gauge", text: "Both templates still lie where they were centred. A thread over both scored centre lines, the gauge under it, by tape to where the job sheet says; turned until the thread covers its line: the " + spot + " through its hole."})
+	}
 	if len(out) > 0 {
 		out = append(out, step{name: "Take it up", text: "Tape off, piece by piece, straight up. Close the gaps of lines with a straightedge, of arcs by hand. Then measure what is marked."})
 	}

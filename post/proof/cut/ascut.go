@@ -5,7 +5,6 @@ package cut
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -76,7 +75,7 @@ type Cutting struct {
 type Finding struct {
 	Standing float64 // most material left on an edge, mm
 	Bite     float64 // deepest bite into a kept part, mm
-	Errors   []string
+	Errors   proof.Faults
 }
 
 // judge holds one sheet while its cuts are gone through.
@@ -113,13 +112,6 @@ func swept(s proof.Shapes, cuts []*proof.Move, how Cutting, started bool) (Findi
 	return j.Finding, j.tally
 }
 
-// fault notes an error; a few are enough.
-func (j *judge) fault(form string, a ...any) {
-	if len(j.Errors) < proof.ErrorsMax {
-		j.Errors = append(j.Errors, fmt.Sprintf(form, a...))
-	}
-}
-
 // pairs goes through every pair of a cut and a nominal edge that come near.
 func (j *judge) pairs() {
 	half := j.how.Kerf / 2
@@ -146,7 +138,7 @@ func (j *judge) pairs() {
 func (j *judge) bitten(e int, m *proof.Move, bite float64) {
 	j.Bite = math.Max(j.Bite, bite)
 	if bite > CutTol {
-		j.fault("line %d: %.4f mm into %s", m.Line, bite, j.edgeName(e))
+		j.Errors.Add("line %d: %.4f mm into %s", m.Line, bite, j.edgeName(e))
 	}
 }
 
@@ -231,7 +223,7 @@ func (j *judge) starts() {
 		}
 		if in := j.s.Kept(m.A); in >= 0 {
 			j.Bite = math.Max(j.Bite, j.how.Kerf/2)
-			j.fault("line %d: a cut begins inside %s", m.Line, j.s.Parts[in])
+			j.Errors.Add("line %d: a cut begins inside %s", m.Line, j.s.Parts[in])
 			continue
 		}
 		e, d := j.nearestEdge(m.A, j.how.Kerf/2+startClear)
@@ -242,7 +234,7 @@ func (j *judge) starts() {
 			atTies[m.Label]++
 			continue
 		}
-		j.fault("line %d: a cut begins %.3f mm from %s, not in waste", m.Line, d, j.edgeName(e))
+		j.Errors.Add("line %d: a cut begins %.3f mm from %s, not in waste", m.Line, d, j.edgeName(e))
 	}
 }
 
@@ -270,7 +262,7 @@ func (j *judge) ring(i int) {
 			open = append(open, j.across(e, gap))
 			if !r.Outer || j.how.Ties == 0 {
 				j.Standing = math.Max(j.Standing, standing)
-				j.fault("%s: %.3f mm of its edge about %s is not cut", j.ringName(i), gap.To-gap.From, proof.At(j.middle(e, gap)))
+				j.Errors.Add("%s: %.3f mm of its edge about %s is not cut", j.ringName(i), gap.To-gap.From, proof.At(j.middle(e, gap)))
 				return
 			}
 		}
@@ -295,12 +287,12 @@ func (j *judge) ties(i int, open []float64) {
 	}
 	// A small piece may have no room for all: then those it has stand close.
 	if n := len(open); n > j.how.Ties || n < j.how.Ties && around > math.Max(tieNear*float64(n), tieAlone*float64(min(n, 1))) {
-		j.fault("%s: %d ties, %d asked", j.ringName(i), n, j.how.Ties)
+		j.Errors.Add("%s: %d ties, %d asked", j.ringName(i), n, j.how.Ties)
 		return
 	}
 	for _, left := range open {
 		if math.Abs(left-j.how.TieWidth) > tieTol {
-			j.fault("%s: a tie of %.3f mm, %.3f asked", j.ringName(i), left, j.how.TieWidth)
+			j.Errors.Add("%s: a tie of %.3f mm, %.3f asked", j.ringName(i), left, j.how.TieWidth)
 		}
 	}
 }

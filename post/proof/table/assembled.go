@@ -58,13 +58,7 @@ type assembly struct {
 	guide  float64                    // the marker's, mm
 	n      int
 	worst  float64
-	errors []string
-}
-
-func (a *assembly) fault(form string, v ...any) {
-	if len(a.errors) < proof.ErrorsMax {
-		a.errors = append(a.errors, fmt.Sprintf(form, v...))
-	}
+	errors proof.Faults
 }
 
 func (a *assembly) check() jig.Check {
@@ -80,20 +74,20 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 	a.n++
 	m, ok := a.byID[o.Mark]
 	if !ok {
-		a.fault("%s %s serves mark %q, which there is none of", p.ID, o.ID, o.Mark)
+		a.errors.Add("%s %s serves mark %q, which there is none of", p.ID, o.ID, o.Mark)
 		return
 	}
 	if p.OnTable.Upright {
-		a.fault("%s %s serves a mark and stands upright", p.ID, o.ID)
+		a.errors.Add("%s %s serves a mark and stands upright", p.ID, o.ID)
 		return
 	}
 	off, err := a.hold(p, o, m)
 	a.worst = math.Max(a.worst, off)
 	switch {
 	case err != nil:
-		a.fault("%s %s: %v", p.ID, o.ID, err)
+		a.errors.Add("%s %s: %v", p.ID, o.ID, err)
 	case off > markTol:
-		a.fault("%s %s is %.4f mm off %s", p.ID, o.ID, off, m.ID)
+		a.errors.Add("%s %s is %.4f mm off %s", p.ID, o.ID, off, m.ID)
 	}
 }
 

@@ -64,7 +64,7 @@ type joints struct {
 	on                map[string]proof.Shapes // flat parts on the table, nominal size
 	byID              map[string]jig.Part
 	worst             float64
-	faults            []string
+	faults            proof.Faults
 	seams, pins, fins int
 }
 
@@ -80,13 +80,7 @@ func flatOnTable(p jig.Part) proof.Shapes {
 func (j *joints) off(d float64, what string, a ...any) {
 	j.worst = math.Max(j.worst, d)
 	if !(d <= markTol) {
-		j.fault("%s is %.4f mm off", fmt.Sprintf(what, a...), d)
-	}
-}
-
-func (j *joints) fault(form string, a ...any) {
-	if len(j.faults) < proof.ErrorsMax {
-		j.faults = append(j.faults, fmt.Sprintf(form, a...))
+		j.faults.Add("%s is %.4f mm off", fmt.Sprintf(what, a...), d)
 	}
 }
 
@@ -106,7 +100,7 @@ func (j *joints) seam(s jig.Joint) {
 	j.seams++
 	a, b := j.chain(s, s.Tail), j.chain(s, s.Socket)
 	if a == nil || b == nil {
-		j.fault("%s and %s do not meet at %s", s.Tail, s.Socket, proof.At(s.From))
+		j.faults.Add("%s and %s do not meet at %s", s.Tail, s.Socket, proof.At(s.From))
 		return
 	}
 	if lapped(a) {
@@ -134,10 +128,10 @@ func (j *joints) seam(s jig.Joint) {
 		j.off(outlineOff(j.on[s.Tail], mid), "%s's tail at %s", s.Tail, proof.At(mid))
 		d := outlineOff(j.on[s.Socket], mid)
 		if d > flankMax {
-			j.fault("%s's tail stands %.3f mm off its socket in %s", s.Tail, d, s.Socket)
+			j.faults.Add("%s's tail stands %.3f mm off its socket in %s", s.Tail, d, s.Socket)
 		}
 		if d > markTol && j.on[s.Socket].Kept(mid) >= 0 {
-			j.fault("%s's tail lies %.3f mm in the material of %s", s.Tail, d, s.Socket)
+			j.faults.Add("%s's tail lies %.3f mm in the material of %s", s.Tail, d, s.Socket)
 		}
 	}
 }
@@ -205,7 +199,7 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 	j.fins++
 	f, ok := j.byID[o.ID]
 	if !ok || !f.OnTable.Upright {
-		j.fault("%s has a slot for %q, which is no fin", p.ID, o.ID)
+		j.faults.Add("%s has a slot for %q, which is no fin", p.ID, o.ID)
 		return
 	}
 	to := proof.OnTable(p)

@@ -25,7 +25,7 @@ const bearsLeast = 8.0
 func (j *joints) keyed(s jig.Joint, tail []proof.Curve) {
 	key, ok := j.byID[s.Part]
 	if !ok || key.OnTable.Upright {
-		j.fault("the joint of %s and %s has no key %q", s.Tail, s.Socket, s.Part)
+		j.faults.Add("the joint of %s and %s has no key %q", s.Tail, s.Socket, s.Part)
 		return
 	}
 	for _, p := range [2][2]string{{s.Tail, s.Socket}, {s.Part, s.Tail}} {
@@ -53,11 +53,11 @@ func (j *joints) keyed(s jig.Joint, tail []proof.Curve) {
 	}
 	driven := len(all) - 2*(shoulders+flank)
 	if shoulders != 2 || flank == 0 || driven == 0 || held == 0 {
-		j.fault("%s shuts %s and %s by %d of 2 shoulders, %d flank, %d of 2 places on the tail and %d wall", s.Part, s.Tail, s.Socket, shoulders, flank, driven, held)
+		j.faults.Add("%s shuts %s and %s by %d of 2 shoulders, %d flank, %d of 2 places on the tail and %d wall", s.Part, s.Tail, s.Socket, shoulders, flank, driven, held)
 		return
 	}
 	if free(all) {
-		j.fault("%s does not hold %s in %s", s.Part, s.Tail, s.Socket)
+		j.faults.Add("%s does not hold %s in %s", s.Part, s.Tail, s.Socket)
 	}
 }
 
@@ -70,7 +70,7 @@ func (j *joints) apart(id, other string) {
 		for i := range 9 {
 			q := k.At(float64(i) / 8)
 			if d := outlineOff(j.on[other], q); d > markTol && j.on[other].Kept(q) >= 0 {
-				j.fault("%s lies %.3f mm in the material of %s at %s", id, d, other, proof.At(q))
+				j.faults.Add("%s lies %.3f mm in the material of %s at %s", id, d, other, proof.At(q))
 				return
 			}
 		}
