@@ -23,6 +23,7 @@ const (
 // tray is a sheet with pieces on it. It does not change: a piece more makes another.
 type tray struct {
 	stock int
+	way   push
 	boxes []rect
 	laid  []laid
 	full  float64 // area of the covers laid, gaps included
@@ -149,7 +150,7 @@ func (f *finder) leftmost(y, maxX int64) int64 {
 
 // put is the tray with a form laid on it.
 func (t *tray) put(l laid, q *form, area float64) *tray {
-	out := &tray{stock: t.stock, full: t.full + area,
+	out := &tray{stock: t.stock, way: t.way, full: t.full + area,
 		boxes: slices.Grow(slices.Clone(t.boxes), len(q.boxes)),
 		laid:  append(slices.Clone(t.laid), l),
 		maxX:  max(t.maxX, l.x+q.w), maxY: max(t.maxY, l.y+q.h)}

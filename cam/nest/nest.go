@@ -127,14 +127,15 @@ func Nest(items []Item, opt Options) ([]Sheet, error) {
 // byOutline is the answer that outlines give, or that of the boxes, of which left pieces
 // found no place, when it is as good; ok is false when neither lays every piece.
 func (p *packing) byOutline(items []Item, opt Options, boxes []bin, left int) (out []Sheet, ok bool) {
-	first := layout{trays: p.asLaid(boxes), left: left}
+	first := layout{trays: p.asLaid(boxes)}
 	least := p.fewest(items)
 	if left == 0 && len(p.stock) == 1 && len(boxes) <= least {
 		return p.sheets(items, first.trays), true
 	}
 	s := newSearch(p, items, least)
 	first.score = s.scored(first)
-	if l := s.improve(first); l.left == 0 && l.score.less(first.score) {
+	first.score.left = left
+	if l := s.improve(first); l.score.left == 0 && l.score.less(first.score) {
 		if out = p.sheets(items, s.named(l).trays); sound(items, opt, out) {
 			return out, true
 		}

@@ -12,10 +12,9 @@ import (
 // Pieces are laid one after another, each on the first sheet that has a place for it
 // (fit.go). Which order is good cannot be known beforehand, so orders are tried: first
 // the pieces by size in several senses, each pushed in every way; then the best of
-// these is changed, a piece moved or two exchanged, and a change is kept when the
-// answer is no worse. Work is counted, not timed, so that every processor stops at the
-// same place; the search also ends when the answer takes no more sheets than the area
-// of the pieces needs.
+// these is made better (ruin.go). Work is counted, not timed, so that every processor
+// stops at the same place; the search also ends when the answer takes no more sheets
+// than the area of the pieces needs.
 //
 // The packing by boxes (pack.go) is the first answer and is only given up for a better
 // one, so that outlines never take more sheets than boxes. What is found is held
@@ -25,12 +24,16 @@ import (
 const workMax = 3_000_000
 
 // quietMax: the search ends after so many changes that brought nothing.
-const quietMax = 400
+const quietMax = 1000
+
+// slackMax is how much worse than before a change may make the evenness of an answer, at
+// the beginning; at the end no worse.
+const slackMax = 10_000
 
 // layout is an answer.
 type layout struct {
 	trays []*tray
-	left  int
+	off   []int // pieces that found no place
 	score score
 }
 
@@ -56,6 +59,15 @@ func (s score) less(o score) bool {
 		return s.even < o.even
 	}
 	return s.last < o.last
+}
+
+// follows reports whether a search may go from an answer to this one: it is no worse but
+// that its sheets are filled less evenly by so much.
+func (s score) follows(o score, slack int64) bool {
+	if s.left != o.left || s.sheets != o.sheets || s.cost != o.cost {
+		return s.less(o)
+	}
+	return s.even <= o.even+slack
 }
 
 // plan is one way to lay everything.
@@ -121,17 +133,16 @@ func unitedArea(rs []rect) float64 {
 func (s *search) improve(first layout) layout {
 	best := first
 	enough := func(l layout) bool {
-		return l.left == 0 && l.score.sheets <= s.least && (len(s.stock) == 1 || s.work > workMax/10)
+		return l.score.left == 0 && l.score.sheets <= s.least && (len(s.stock) == 1 || s.work > workMax/10)
 	}
-	var from plan
+	var pref []int
 	var at layout
-	for _, pref := range s.preferences() {
+	for _, p := range s.preferences() {
 		for _, key := range orders {
 			for way := down; way <= corner; way++ {
-				p := plan{s.sorted(key), pref, way}
-				l := s.decode(p)
+				l := s.decode(plan{s.sorted(key), p, way})
 				if at.trays == nil || l.score.less(at.score) {
-					from, at = p, l
+					pref, at = p, l
 				}
 				if s.work > workMax {
 					break
@@ -142,41 +153,17 @@ func (s *search) improve(first layout) layout {
 	if at.score.less(best.score) {
 		best = at
 	}
-	for k, quiet := 0, 0; len(s.item) > 1 && !enough(best) && s.work < workMax && quiet < quietMax; k++ {
-		p := plan{changed(from.seq, k), from.pref, from.way}
-		l := s.decode(p)
-		quiet++
-		if at.score.less(l.score) {
+	row := chance(1)
+	for quiet := 0; len(at.trays) > 0 && !enough(best) && s.work < workMax && quiet < quietMax; quiet++ {
+		l := s.rebuilt(at, pref, &row)
+		if !l.score.follows(at.score, slackMax*int64(workMax-s.work)/workMax) {
 			continue
 		}
-		if l.score.less(at.score) {
-			quiet = 0
-		}
-		from, at = p, l
-		if at.score.less(best.score) {
-			best = at
+		if at = l; at.score.less(best.score) {
+			best, quiet = at, 0
 		}
 	}
 	return best
-}
-
-// changed is the k-th change of an order: two pieces exchanged, or one moved. The
-// multiplications scatter k over all pairs (Knuth, multiplicative hashing).
-func changed(seq []int, k int) []int {
-	n := uint64(len(seq))
-	h := (uint64(k) + 1) * 0x9E3779B97F4A7C15
-	h ^= h >> 29
-	h *= 0xBF58476D1CE4E5B9
-	h ^= h >> 32
-	i, j := int(h%n), int(h/n%n)
-	out := slices.Clone(seq)
-	if h>>60&1 == 0 {
-		out[i], out[j] = out[j], out[i]
-		return out
-	}
-	it := out[i]
-	out = slices.Delete(out, i, i+1)
-	return slices.Insert(out, j, it)
 }
 
 // decode lays the pieces by a plan.
@@ -184,26 +171,31 @@ func (s *search) decode(p plan) layout {
 	var l layout
 	used := make([]int, len(s.stock))
 	for _, it := range p.seq {
-		if s.onOne(l.trays, it, p.way) {
-			continue
+		if !s.onOne(l.trays, it) {
+			s.onNew(&l, it, p.pref, used, p.way)
 		}
-		k := s.open(p.pref, used, s.item[it])
-		if k < 0 || len(l.trays) == sheetsMax {
-			l.left++
-			continue
-		}
-		used[k]++
-		l.trays = append(l.trays, s.with(s.empty(k, p.way), it, p.way))
 	}
-	s.smaller(l.trays, used, p.way)
+	s.smaller(l.trays, used)
 	l.score = s.scored(l)
 	return l
 }
 
+// onNew lays a piece on a sheet of its own, the first of the stocks preferred that is there
+// and holds it.
+func (s *search) onNew(l *layout, it int, pref, used []int, way push) {
+	k := s.open(pref, used, s.item[it])
+	if k < 0 || len(l.trays) == sheetsMax {
+		l.off = append(l.off, it)
+		return
+	}
+	used[k]++
+	l.trays = append(l.trays, s.with(s.empty(k, way), it))
+}
+
 // onOne lays a piece on the first tray that has a place for it.
-func (s *search) onOne(trays []*tray, it int, way push) bool {
+func (s *search) onOne(trays []*tray, it int) bool {
 	for i, t := range trays {
-		if next := s.with(t, it, way); next != nil {
+		if next := s.with(t, it); next != nil {
 			trays[i] = next
 			return true
 		}
@@ -215,7 +207,7 @@ func (s *search) onOne(trays []*tray, it int, way push) bool {
 func (s *search) empty(k int, way push) *tray {
 	t := &s.start[way]
 	for len(*t) <= k {
-		*t = append(*t, &tray{stock: len(*t)})
+		*t = append(*t, &tray{stock: len(*t), way: way})
 	}
 	return (*t)[k]
 }
@@ -223,7 +215,7 @@ func (s *search) empty(k int, way push) *tray {
 // with is the tray with a piece more; nil when there is no place for it. What was
 // asked before is answered from memory: most changes of an order leave most sheets as
 // they were.
-func (s *search) with(t *tray, it int, way push) *tray {
+func (s *search) with(t *tray, it int) *tray {
 	room := s.room[t.stock]
 	if t.full+s.area[it] > room.area() {
 		return nil
@@ -235,7 +227,7 @@ func (s *search) with(t *tray, it int, way push) *tray {
 	}
 	if !t.asked[it] {
 		t.asked[it] = true
-		if l, at, ok := s.find(t, s.forms[it], room, way); ok {
+		if l, at, ok := s.find(t, s.forms[it], room, t.way); ok {
 			l.item = it
 			t.next[it] = t.put(l, &s.forms[it][at], s.area[it])
 		}
@@ -244,7 +236,7 @@ func (s *search) with(t *tray, it int, way push) *tray {
 }
 
 // smaller lays each sheet's pieces on the cheapest stock that holds them.
-func (s *search) smaller(trays []*tray, used []int, way push) {
+func (s *search) smaller(trays []*tray, used []int) {
 	for i, t := range trays {
 		for _, k := range s.cheap {
 			if s.price[k] >= s.price[t.stock] {
@@ -253,7 +245,7 @@ func (s *search) smaller(trays []*tray, used []int, way push) {
 			if c := s.stock[k].Count; c > 0 && used[k] >= c {
 				continue
 			}
-			if nt := s.again(t, k, way); nt != nil {
+			if nt := s.again(t, k); nt != nil {
 				used[t.stock]--
 				used[k]++
 				trays[i] = nt
@@ -265,10 +257,10 @@ func (s *search) smaller(trays []*tray, used []int, way push) {
 
 // again lays a tray's pieces, in the order they were laid, on a sheet of stock k; nil
 // when they do not all go.
-func (s *search) again(t *tray, k int, way push) *tray {
-	out := s.empty(k, way)
+func (s *search) again(t *tray, k int) *tray {
+	out := s.empty(k, t.way)
 	for _, l := range t.laid {
-		if out = s.with(out, l.item, way); out == nil {
+		if out = s.with(out, l.item); out == nil {
 			return nil
 		}
 	}
@@ -295,7 +287,7 @@ func (s *search) named(l layout) layout {
 // scored is an answer's score.
 func (s *search) scored(l layout) score {
 	const mm2 = grain * grain
-	out := score{left: l.left, sheets: len(l.trays), cost: s.cost(l.trays)}
+	out := score{left: len(l.off), sheets: len(l.trays), cost: s.cost(l.trays)}
 	for _, t := range l.trays {
 		area := 0.0
 		for _, on := range t.laid {
