@@ -43,8 +43,8 @@ func (s *sheaf) trace(c geom.Contour, w window) {
 	}
 	p := w.to(c.Start())
 	s.MoveTo(p.X, p.Y)
-	for _, g := range c.Segments() {
-		s.traceSegment(g, w)
+	for i := range c.Len() {
+		s.traceSegment(c.Segment(i), w)
 	}
 	if c.Closed() {
 		s.ClosePath()

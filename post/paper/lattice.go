@@ -24,7 +24,8 @@ func (g group) dots() []geom.Point {
 	for _, s := range g.shapes {
 		for _, cs := range [2][]geom.Contour{s.edges, s.fine} {
 			for _, c := range cs {
-				for _, seg := range c.Segments() {
+				for k := range c.Len() {
+					seg := c.Segment(k)
 					n := 1 + int(seg.Length()/apart)
 					for i := 0; i <= n; i++ {
 						out = append(out, seg.At(float64(i)/float64(n)))

@@ -97,8 +97,8 @@ func (p *pen) contour(c geom.Contour) {
 		return
 	}
 	p.move(c.Start())
-	for _, s := range c.Segments() {
-		p.segment(s)
+	for i := range c.Len() {
+		p.segment(c.Segment(i))
 	}
 	if c.Closed() {
 		p.b.WriteByte('Z')

@@ -148,14 +148,18 @@ func stretched(f *figures, leaves []leaf) error {
 	return nil
 }
 
+// What the words at a page's head say of its lower left cross.
+var (
+	crossLong = regexp.MustCompile(`^lower left cross: ([0-9.]+) mm (from|behind) head nose,$`)
+	crossSide = regexp.MustCompile(`^([0-9.]+) mm (left|right) of the centre line$`)
+)
+
 // said is where the words at the page's head put its lower left cross.
 func (l leaf) said() (geom.Point, error) {
-	long := regexp.MustCompile(`^lower left cross: ([0-9.]+) mm (from|behind) head nose,$`)
-	side := regexp.MustCompile(`^([0-9.]+) mm (left|right) of the centre line$`)
 	var out geom.Point
 	n := 0
 	for _, t := range l.texts {
-		for k, re := range []*regexp.Regexp{long, side} {
+		for k, re := range []*regexp.Regexp{crossLong, crossSide} {
 			m := re.FindStringSubmatch(t.text)
 			if m == nil {
 				continue
