@@ -92,6 +92,7 @@ func TestHostileNumbersInAFile(t *testing.T) {
 				continue
 			}
 			keys++
+			taken := 0
 			for k, number := range hostileNumbers() {
 				if !all && (k+i)%5 != 0 {
 					continue // every fifth, another one for each key
@@ -108,6 +109,11 @@ func TestHostileNumbersInAFile(t *testing.T) {
 					refused++
 					requireLocated(t, err, name, line, number)
 					continue
+				}
+				// Film with all its letters takes twice as long: that is for the first number which
+				// the reader takes in the key, with every fourth.
+				if taken++; taken%4 == 1 {
+					text = strings.Replace(text, "\n  letters: short\n", "\n", 1)
 				}
 				if turn++; !all && turn%whole != 0 {
 					continue // a whole run each: some in every test run, all with SPOTJIG_ALL=1
