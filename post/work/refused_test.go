@@ -265,13 +265,17 @@ func TestSheetTooThinForShoes(t *testing.T) {
 func becameOf(text string) string { return cameTo(text, outputOptions) }
 
 // cutOf makes of a job what is cut, and the marks.
-func cutOf(text string) string {
-	opt, st := outputOptions, builtin()
+func cutOf(text string) string { return cameTo(text, ofTheCut(outputOptions)) }
+
+// ofTheCut has no page, paper or record made.
+func ofTheCut(opt Options) Options {
+	st := opt.steps()
+	finish := st.finish
 	st.finish = func(r *run, ctx context.Context, list []Output) (Made, error) {
-		return r.finish(ctx, slices.DeleteFunc(list, func(o Output) bool { return o.when > stageCut }))
+		return finish(r, ctx, slices.DeleteFunc(list, func(o Output) bool { return o.when > stageCut }))
 	}
 	opt.stages = &st
-	return cameTo(text, opt)
+	return opt
 }
 
 func cameTo(text string, opt Options) string {
