@@ -189,10 +189,24 @@ const insteadMost = 4
 // to checks that failed. Where none will do, that is what it says, with the change of the
 // job that frees it if there is one.
 func (r *run) instead(ctx context.Context, made Made, err error) (Made, error) {
+	if stands(made, err) {
+		return made, nil
+	}
+	best, sound, err := r.another(ctx, &made, err)
+	if sound != nil {
+		return sound.rest(ctx, best)
+	}
+	return made, err
+}
+
+// another looks for another plan than the usual one, which came to a fault or to checks that
+// failed: sound is the run of it, as far as it is cut, and best its design. Where there is
+// none, sound is nil, and fault or check say what would free the job.
+func (r *run) another(ctx context.Context, made *Made, err error) (best jig.Jig, sound *run, _ error) {
 	var fault problem.Problem
 	const settings = "J093" // of the machine: no plan changes them
-	if err == nil && len(made.Failures()) == 0 || err != nil && (!errors.As(err, &fault) || fault.Code == settings) {
-		return made, err
+	if err != nil && (!errors.As(err, &fault) || fault.Code == settings) {
+		return best, nil, err
 	}
 	why := fault.Msg
 	var c *jig.Check
@@ -201,26 +215,26 @@ func (r *run) instead(ctx context.Context, made Made, err error) (Made, error) {
 		why = c.ID + ": " + c.Text
 	}
 	req := r.request()
-	var sound *run // that of the plan found
 	best, refused := jig.Instead(req, kindFor(req), why, insteadMost, func(req jig.Request, j jig.Jig) bool {
 		sound = r.with(req, j)
 		m, err := sound.cut(ctx)
-		return err == nil && len(m.Failures()) == 0
+		return stands(m, err)
 	})
 	switch {
 	case ctx.Err() != nil:
-		return Made{}, ctx.Err()
+		*made = Made{}
+		return best, nil, ctx.Err()
 	case refused == nil:
-		return sound.rest(ctx, best)
+		return best, sound, nil
 	case c == nil:
 		if refused.Free != "" {
 			fault.Help = refused.Help()
 		}
-		return made, fault
+		return best, nil, fault
 	case refused.Free != "":
 		c.Text += "; " + refused.Help()
 	}
-	return made, nil
+	return best, nil, nil
 }
 
 // with is the run behind its design, with another plan, of a job that may differ.

@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"reflect"
@@ -95,7 +96,8 @@ func alike(a, b *run) bool {
 
 // Build makes the jobs on shared sheets. One whose design fails, or a check of it, is left
 // out with its Err, and the others are made; when one alone is left, it is made as if it
-// had been by itself.
+// had been by itself. Where the pieces together cannot be laid or cut, jobs whose own pieces
+// cannot are made by another plan.
 func (s *Sharing) Build(ctx context.Context) (Made, error) {
 	s.opt.tell("designing the templates")
 	_ = eachOf(len(s.Jobs), func(i int) error { // which has no error: it goes to its job
@@ -109,6 +111,26 @@ func (s *Sharing) Build(ctx context.Context) (Made, error) {
 		}
 		return nil
 	})
+	made, err := s.sound(ctx)
+	if stands(made, err) || s.opt.stages != nil {
+		return made, err
+	}
+	if s.replan(ctx, nil) {
+		made, err = s.sound(ctx)
+	}
+	// Each has stock enough for itself, and all together have not: of another size of sheet
+	// there may be more.
+	var short problem.Problem
+	if errors.As(err, &short) && short.Code == "J091" && s.replan(ctx, short) {
+		if m, err := s.sound(ctx); stands(m, err) {
+			return m, nil
+		}
+	}
+	return made, err
+}
+
+// sound makes the jobs that nothing is wrong with, by their plans.
+func (s *Sharing) sound(ctx context.Context) (Made, error) {
 	var jobs []*run
 	for _, m := range s.Jobs {
 		if m.Err == nil {
@@ -121,9 +143,51 @@ func (s *Sharing) Build(ctx context.Context) (Made, error) {
 	case len(jobs) == 1:
 		r := jobs[0]
 		r.made.Set.Letter, r.opt.Stage = "", s.opt.Stage
+		r.whole, r.of = nil, 0
 		return r.template(ctx)
 	}
 	return together(jobs, s.opt).build(ctx)
+}
+
+// stands reports whether a set was made and may be written.
+func stands(made Made, err error) bool { return err == nil && len(made.Failures()) == 0 }
+
+// replan gives every job another plan of which the usual one cannot be laid or cut, and
+// leaves out those that no plan makes, for what stands in the way of each. With a fault of
+// all together it gives every job another plan that has one. It reports whether any of this
+// changes what lies on the shared sheets.
+func (s *Sharing) replan(ctx context.Context, together error) bool {
+	changed := make([]bool, len(s.Jobs))
+	_ = eachOf(len(s.Jobs), func(i int) error { // which has no error: it goes to its job
+		m := &s.Jobs[i]
+		if m.Err != nil {
+			return nil
+		}
+		alone := m.run.with(m.run.request(), m.run.made.Set.Jig)
+		alone.whole, alone.of = nil, 0
+		var made Made
+		err := together
+		if err == nil {
+			made, err = alone.cut(ctx)
+		}
+		if stands(made, err) || ctx.Err() != nil {
+			return nil
+		}
+		best, sound, err := alone.another(ctx, &made, err)
+		changed[i] = sound != nil || together == nil
+		switch {
+		case sound != nil:
+			set := &m.run.made.Set
+			set.Jig, set.Checks = best, append(m.run.layoutChecks(), best.Checks...)
+		case together != nil:
+		case err != nil:
+			m.Err = err
+		default:
+			m.Err = Refused(m.run.Name(), "the shared sheets", made.Failures())
+		}
+		return nil
+	})
+	return slices.Contains(changed, true) && ctx.Err() == nil
 }
 
 // Err is what is wrong with the first job that was left out; nil when none was.

@@ -216,6 +216,39 @@ func TestSharingLeavesOutWhatFails(t *testing.T) {
 	assert.Error(t, none.Jobs[1].Err)
 }
 
+// Jobs whose usual plans run out of the largest sheets, each by itself or all together, are
+// made by others.
+func TestSharingFindsOtherPlans(t *testing.T) {
+	long(t)
+	stock := func(counted int) string {
+		return fmt.Sprintf("machine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 700, height: 500, count: %d}, {width: 500, height: 300}]}\n", counted)
+	}
+	other := func(set post.Set) bool {
+		return slices.ContainsFunc(set.Checks, func(c jig.Check) bool { return c.ID == "plan" })
+	}
+	alone := func(counted int) post.Set {
+		m, err := hall(t, stock(counted), 2040)[0].Build(context.Background(), outputOptions)
+		require.NoError(t, err)
+		require.Empty(t, m.Failures())
+		return m.Set
+	}
+	enough := 1
+	for other(alone(enough)) {
+		enough++
+		require.Less(t, enough, 5)
+	}
+	require.Greater(t, enough, 1)
+	for counted, lengths := range map[int][]float64{enough - 1: {1981.2, 2040}, enough: {1981.2, 2040, 2090, 2140}} {
+		m, err := share(t, hall(t, stock(counted), lengths...), outputOptions).Build(context.Background())
+		require.NoError(t, err, counted)
+		assert.Empty(t, m.Failures())
+		require.Len(t, m.Jobs, len(lengths))
+		for _, set := range m.Jobs {
+			assert.True(t, other(set), "%s of %d", set.Letter, counted)
+		}
+	}
+}
+
 // again makes a folder from the files that it holds.
 func again(t *testing.T, m Made) Made {
 	t.Helper()

@@ -196,7 +196,8 @@ func says(printed []string, items []item) bool {
 	return len(items) == 0
 }
 
-// partsMax: into how many lines one item may be broken.
+// partsMax: into how many lines one item with figures may be broken. A text may be broken
+// into any number: it is known as it goes on whether it is the one.
 const partsMax = 24
 
 // follows tells whether the items stand at the beginning of what is printed. A text or a
@@ -210,7 +211,10 @@ func follows(printed []string, items []item) bool {
 		return follows(printed, items[1:])
 	}
 	joined := ""
-	for n := 0; n < min(partsMax, len(printed)); n++ {
+	for n := range printed {
+		if it.form != nil && n == partsMax {
+			return false
+		}
 		joined = strings.TrimSpace(joined + " " + printed[n])
 		if it.matches(joined) {
 			return follows(printed[n+1:], items[1:])
