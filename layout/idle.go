@@ -10,9 +10,22 @@ import (
 
 // Idle returns a problem for every choice that asks for something which no game of the
 // request has: an anchor where no game marks anchors, two baulk lines where no game has
-// two. A choice at its default asks for nothing. Fields are those of the job file.
-func (r Request) Idle() problem.List {
+// two; and for what is said of the balls, by keys that a person stated, and no game needs.
+// A choice at its default asks for nothing. Fields are those of the job file.
+func (r Request) Idle(stated func(key string) bool) problem.List {
 	var out problem.List
+	games := strings.Join(r.Games, " and ")
+	for _, b := range []struct {
+		key, what string
+		used      func(game) bool
+	}{
+		{"balls.reds", "a triangle of reds", func(g game) bool { return g.Reds > 0 }},
+		{"balls.rack_wall", "a rack", game.racks},
+	} {
+		if stated(b.key) && !slices.ContainsFunc(r.Games, func(id string) bool { g, _ := gameNamed(id); return b.used(g) }) {
+			out.Add(problem.Problem{Field: b.key, Code: "J096", Msg: "changes nothing: " + games + " has not " + b.what, Help: "remove it, or name a game that has"})
+		}
+	}
 	for _, c := range choiceNames() {
 		got := r.Choices.pick(c)
 		if got == "" || got == "none" || got == choiceDefaults[c] || r.answered(c, got) {
@@ -23,10 +36,17 @@ func (r Request) Idle() problem.List {
 			field = "jig.rack"
 		}
 		out.Add(problem.Problem{Field: field, Code: "J096",
-			Msg:  fmt.Sprintf("%q changes nothing: no mark of %s depends on it", got, strings.Join(r.Games, " and ")),
+			Msg:  fmt.Sprintf("%q changes nothing: no mark of %s depends on it", got, games),
 			Help: "remove it, or name a game that has such marks"})
 	}
 	return out
+}
+
+// racks reports whether a game sets its balls up in a rack that has a wall.
+func (g game) racks() bool {
+	return g.Reds > 0 || slices.ContainsFunc(g.Marks, func(m rule) bool {
+		return slices.ContainsFunc(append([]at{m.A, m.B}, m.Around...), func(a at) bool { return a.Along.Wall != 0 || a.Across.Wall != 0 })
+	})
 }
 
 // choiceDefaults are what the job's reader takes where nothing is said.

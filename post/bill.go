@@ -113,7 +113,7 @@ func (s Set) sheetBill(copies int) []Needed {
 	}
 	var out []Needed
 	for _, k := range order {
-		l := Needed{What: "sheet " + figure.Sheet(k.w, k.h) + ", " + s.Material.Kind, Much: figure.Count(count[k], "sheet")}
+		l := Needed{What: "sheet " + figure.Sheet(k.w, k.h) + ", " + s.Material.Called(), Much: figure.Count(count[k], "sheet")}
 		for _, st := range s.Material.Sheets {
 			if st.Is(k.w, k.h) {
 				l.Cost = st.Price * float64(count[k])

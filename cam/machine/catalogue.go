@@ -147,6 +147,25 @@ func (m *Material) become(k kind) {
 	m.Kerf, m.KerfPM = k.kerf, k.kerfPM
 }
 
+// Called is what people call the sheet, so that they take the right one off the rack: its
+// kind and colour, and its own name where it has one.
+func (m Material) Called() string {
+	out := m.Kind
+	if m.Colour != "" {
+		out += ", " + m.Colour
+	}
+	if m.Named() {
+		out += " (" + m.Name + ")"
+	}
+	return out
+}
+
+// Named tells whether somebody gave the sheet a name: not its kind, nor that of one built in.
+func (m Material) Named() bool {
+	_, builtIn := LookupMaterial(m.Name)
+	return m.Name != "" && m.Name != m.Kind && !builtIn
+}
+
 // Lookup returns the built-in machine of that name.
 func Lookup(name string) (Profile, bool) {
 	all := Profiles()

@@ -40,6 +40,14 @@ func materialFields(f *job.Fields, p Profile) Material {
 	m.Cut = setting(f.Sub("cut"), firstSetting(m, p, cutting), p, m)
 	m.Score = setting(f.Sub("score"), firstSetting(m, p, scoring), p, m)
 	m.Letter = setting(f.Sub("letter"), firstSetting(m, p, lettering), p, m)
+	switch p.Process {
+	case Shop:
+		for _, key := range []string{"power_cap", "cut", "score", "letter"} {
+			f.Idle(key, "a shop cuts with settings of its own", ifShared)
+		}
+	case Knife:
+		f.Idle("power_cap", "a blade has no power", ifShared)
+	}
 	f.Done()
 	return m
 }
@@ -163,6 +171,10 @@ func readStocks(f *job.Fields, def []Stock, p Profile) []Stock {
 	return out
 }
 
+// ifShared is what to do with a key that another process would use: a sheet's or a
+// machine's file may serve several.
+const ifShared = "remove it, unless it is for another machine that the file serves as well"
+
 // The kinds of cut.
 type cutKind int
 
@@ -210,6 +222,12 @@ func setting(f *job.Fields, def Setting, p Profile, m Material) Setting {
 	}
 	if m.PowerCap > 0 && s.Power > m.PowerCap {
 		f.Fault("power", "M013", fmt.Sprintf("power %g is above the material's cap of %g", s.Power, m.PowerCap), "lower the power, or the cap is wrong")
+	}
+	switch p.Process {
+	case Knife:
+		f.Idle("power", "a blade has no power", ifShared)
+	case Laser:
+		f.Idle("depth", "a beam goes as deep as its power and feed let it", ifShared)
 	}
 	if p.Process == Knife && s.Depth < p.Knife.ZFloor {
 		f.Fault("depth", "M016", fmt.Sprintf("a depth of %g mm is below the machine's floor at %g mm", s.Depth, p.Knife.ZFloor), "cut no deeper than the sheet and a little of the mat")

@@ -45,8 +45,38 @@ func profileFields(f *job.Fields) Profile {
 	checkTravel(f, &p)
 	readWriting(f.Sub("program"), &p)
 	settleProfile(f, p)
+	idleKeys(f, p)
 	f.Done()
 	return p
+}
+
+// idleKeys notes what is said of a machine and means nothing for its process.
+func idleKeys(f *job.Fields, p Profile) {
+	idle := func(why string, keys ...string) {
+		for _, key := range keys {
+			f.Idle(key, why, ifShared)
+		}
+	}
+	switch p.Process {
+	case Shop: // margin, scale and skew stand for any machine
+		idle("a shop has machines of its own, and gets drawings", "controller", "travel", "limits", "power_on", "parameters", "offsets", "homes", "park", "keep_out",
+			"name", "beam", "power_scale", "pierce_max", "still_max", "wavelength", "spindle", "tool_in", "floor", "feed_max", "rapid_max", "rate", "accel_cut", "accel_rapid", "junction",
+			"dialect", "program", "support_pitch", "time_max", "repeat_max")
+		return
+	case Knife:
+		idle("a blade has no beam", "beam", "power_scale", "pierce_max", "still_max", "wavelength")
+		idle("a blade's sheet lies on a mat", "support_pitch")
+		f.Sub("program").Idle("power", "a blade has no power", ifShared)
+	}
+	if p.Process != Router {
+		idle("only a router's spindle goes down to it", "floor")
+	}
+	if !p.HasSpindle {
+		idle("the machine has no spindle", "tool_in")
+	}
+	if p.Writing.Air == "" {
+		f.Sub("program").Idle("air_for", "no air is switched", "give program.air, or remove it")
+	}
 }
 
 // settleProfile notes what several keys say together, or a built-in that the section is
@@ -91,6 +121,7 @@ func profileBase(f *job.Fields) Profile {
 		p.Name = ""
 		return p
 	}
+	f.Idle("like", "that machine's process is another", "name a machine of the process, or leave process out")
 	switch proc {
 	case Knife:
 		return knifeDefaults("")
@@ -392,6 +423,7 @@ func readShopLimits(f *job.Fields, p *Profile) {
 // a knife's heights.
 func checkTravel(f *job.Fields, p *Profile) {
 	if p.Process == Shop {
+		p.Min, p.Max, p.HasZ = Axes{}, Axes{}, false // a sheet is as large as the shop says
 		return
 	}
 	if p.Max.X <= p.Min.X || p.Max.Y <= p.Min.Y {

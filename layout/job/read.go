@@ -54,7 +54,7 @@ func Read(name string, data []byte, opt Options) (Job, problem.List, error) {
 	if err := faults.Err(); err != nil {
 		return Job{}, nil, err
 	}
-	return j, r.notes.Sorted(), nil
+	return j, append(r.notes.Sorted(), j.Ledger.Idle()...).Each(), nil
 }
 
 // reader reads one job.
@@ -118,7 +118,7 @@ func colours(f *Fields) Colours {
 // made reads what a set's own job file says that the set was made with.
 func made(f *Fields) Made {
 	defer f.Done()
-	return Made{
+	m := Made{
 		Version: f.Text("version", "", nameMax),
 		What:    f.Word("what", "template", "template", "test piece"),
 		Grid:    f.Yes("grid", false),
@@ -127,6 +127,12 @@ func made(f *Fields) Made {
 		SVG:     f.Yes("svg", false),
 		Stock:   offcut(f, "stock"),
 	}
+	if m.Version == "" {
+		for _, key := range []string{"what", "grid", "paper", "proof_of", "svg", "stock"} {
+			f.Idle(key, "only of a file that spotjig wrote, with made.version in it, is it taken", "remove the section; say it on the command line")
+		}
+	}
+	return m
 }
 
 // List is a file that names the jobs of which the pieces share the sheets of a folder.
@@ -318,6 +324,9 @@ func jigSection(f *Fields) (Jig, string) {
 	m.Done()
 	j.Spots = f.Word("spots", "point", "point", "sticker")
 	j.Sticker = f.Length("sticker", Range{Default: 31.75, Min: 5, Max: 80}) // 1 1/4 in, a how-to on marking tables
+	if j.Spots != "sticker" {
+		f.Idle("sticker", "spots are holes for the tool, not for adhesive spots", "write spots: sticker beside it, or remove it")
+	}
 	rack := f.Word("rack", "corners", "corners", "outline")
 	j.Tolerance, j.Tolerances = f.LengthOrEach("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
 	j.ToleranceStated = f.Has("tolerance") && j.Tolerances == nil
@@ -337,9 +346,15 @@ func jigSection(f *Fields) (Jig, string) {
 	j.SlipStated = f.Has("joint_slip")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
 	j.Settings = f.Yes("settings", false)
+	if j.Settings && j.For == "this" {
+		f.Idle("settings", "a jig for this table alone is not set to other lengths", "write for: class, or remove it")
+	}
 	t := f.Sub("ties")
 	j.Ties = t.Whole("count", Range{Default: 0, Min: 0, Max: 20})
 	j.TieWidth = t.Length("width", Range{Default: 0.5, Min: 0.1, Max: 5})
+	if j.Ties == 0 {
+		t.Idle("width", "no ties are asked for", "give ties.count, or remove it")
+	}
 	t.Done()
 	j.PieceMax = f.Length("piece_max", Range{Default: 0, Min: 100, Max: 4000})
 	j.SpareFins = f.Yes("spare_fins", false)
@@ -374,6 +389,11 @@ func house(f *Fields) []layout.HouseMark {
 		for _, key := range houseNeeds(h.Kind) {
 			if !m.There(key) {
 				m.Missing(key, fmt.Sprintf("a house mark of kind %q needs %s", h.Kind, strings.Join(houseNeeds(h.Kind), ", ")))
+			}
+		}
+		for _, key := range []string{"x2", "y2", "radius", "start_deg", "end_deg"} {
+			if angle := h.Kind == "arc" && strings.HasSuffix(key, "_deg"); !angle && !slices.Contains(houseNeeds(h.Kind), key) {
+				m.Idle(key, "a house mark of kind "+h.Kind+" has none", "remove it, or name another kind")
 			}
 		}
 		m.Done()

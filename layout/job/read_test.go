@@ -71,7 +71,7 @@ house:
 machine: laser-600x400
 material: {kind: cast acrylic}
 `)
-	assert.Empty(t, notes)
+	assert.Equal(t, []string{"table.undercut"}, idle(t, notes))
 	assert.Equal(t, "Riverside 2", j.Name)
 	assert.Equal(t, "2024-02-29", j.Date)
 	assert.Equal(t, "Slate cracked at the foot. Cloth is fast.", j.Notes)
@@ -118,7 +118,7 @@ survey:
   gap_right: -1
   resolution: 0.5
 `)
-	assert.Empty(t, notes)
+	assert.Equal(t, []string{"table.nose_height", "survey.undercut"}, idle(t, notes))
 	assert.Equal(t, &layout.Survey{LengthLeft: 2540, LengthRight: 2541.5, WidthHead: 1270, WidthMiddle: 1269, WidthFoot: 1270,
 		DiagLeftHead: 2291, DiagRightHead: 2289, SideStation: 150, WidthStation: 200, DiagStation: 300, NoseHeight: 36.5, Undercut: 15,
 		GapHead: -0.5, GapFoot: 0.5, GapLeft: 1, GapRight: -1, Strung: true, Resolution: 0.5}, j.Survey)
@@ -345,5 +345,51 @@ func TestSlipHangsOnTheJoint(t *testing.T) {
 		require.NoError(t, err, text)
 		assert.Equal(t, want, j.Jig.SlipPM, text)
 		assert.Equal(t, strings.Contains(text, "joint_slip"), j.Jig.SlipStated, text)
+	}
+}
+
+// idle are the keys that are told to change nothing, each with its place and a remedy, when
+// nothing else is told.
+func idle(t *testing.T, notes problem.List) (fields []string) {
+	t.Helper()
+	for _, n := range notes {
+		assert.Equal(t, "J096", n.Code)
+		assert.NotZero(t, n.Line)
+		assert.NotEmpty(t, n.Help)
+		fields = append(fields, n.Field)
+	}
+	return fields
+}
+
+// What is stated and means nothing is told; what nobody stated is not, nor what asks for
+// nothing beside what there is.
+func TestKeysThatChangeNothing(t *testing.T) {
+	const rest = "table: {length: 2540, width: 1270, measured: nose-to-nose}\ngames: [pool]\n"
+	for text, want := range map[string][]string{
+		rest + "jig: {sticker: 20 mm}":                                                        {"jig.sticker"},
+		rest + "jig: {sticker: 20 mm, spots: sticker}":                                        nil,
+		rest + "jig: {ties: {count: 0, width: 1 mm}}":                                         {"jig.ties.width"},
+		rest + "jig: {ties: {count: 1, width: 1 mm}}":                                         nil,
+		rest + "jig: {settings: yes, for: this}":                                              {"jig.settings"},
+		rest + "jig: {settings: no, for: this}":                                               nil,
+		rest + "house: [{id: a, kind: spot, x: 1, y: 1, radius: 2, x2: 3}]":                   {"house[0].radius", "house[0].x2"},
+		rest + "house: [{id: a, kind: line, x: 1, y: 1, x2: 2, y2: 2, start_deg: 3}]":         {"house[0].start_deg"},
+		rest + "house: [{id: a, kind: arc, x: 1, y: 1, radius: 2, start_deg: 3}]":             nil,
+		rest + "made: {paper: letter}":                                                        {"made.paper"},
+		rest + "made: {paper: letter, version: 0.1.0}":                                        nil,
+		rest + "assumed: [jig.sticker]\njig: {sticker: 20 mm}":                                nil,
+		"table: {size: 9 ft pool, measured: nose-to-nose}\ngames: [pool]\n":                   {"table.measured"},
+		"survey: {length_left: 2540, width_head: 1270, diagonal_station: 300}\ngames: [pool]": {"survey.diagonal_station"},
+		"table: {resolution: 2}\nsurvey: {length_left: 2540, width_head: 1270, resolution: 1, side_station: 300, width_station: 300}\ngames: [pool]": {"table.resolution"},
+	} {
+		_, notes, err := job.Read("job.yaml", []byte(text), job.Options{})
+		require.NoError(t, err, text)
+		var told problem.List
+		for _, n := range notes {
+			if n.Code == "J096" {
+				told.Add(n)
+			}
+		}
+		assert.Equal(t, want, idle(t, told), text)
 	}
 }

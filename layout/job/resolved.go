@@ -18,6 +18,7 @@ type Ledger struct {
 	assumed map[string]bool // paths that the file has and nobody stated
 	values  []settled
 	at      map[string]int // by path
+	idle    problem.List
 }
 
 // settled is the value of one key, as a file has it; "" where the key came to nothing, or
@@ -68,6 +69,43 @@ func (f *Fields) Settle(key, text string) { f.sec.ledger.settle(f.full(key), tex
 // a person stated it.
 func (f *Fields) SettleAs(key, text string, given bool) {
 	f.sec.ledger.settle(f.full(key), text, given)
+}
+
+// Stated tells whether a person stated a value for a key of the job.
+func (l *Ledger) Stated(path string) bool {
+	if l == nil {
+		return false
+	}
+	i, ok := l.at[path]
+	return ok && l.values[i].given && l.values[i].text != ""
+}
+
+// Idle are the keys found so far that a person stated and that change nothing in this job.
+func (l *Ledger) Idle() problem.List {
+	if l == nil {
+		return nil
+	}
+	return slices.Clone(l.idle)
+}
+
+// Idle notes that a key changes nothing in this job, with why and what to do, if a person
+// stated it. A value that nobody stated asks for nothing.
+func (f *Fields) Idle(key, why, help string) {
+	l := f.sec.ledger
+	if l == nil || !f.Has(key) {
+		return
+	}
+	p := IdleKey(f.path(key), why, help)
+	at := f.Problem(key, "", "", "")
+	p.File, p.Line, p.Col = at.File, at.Line, at.Col
+	if !slices.Contains(l.idle, p) { // a section may be read more than once
+		l.idle.Add(p)
+	}
+}
+
+// IdleKey is the notice that a key changes nothing.
+func IdleKey(field, why, help string) problem.Problem {
+	return problem.Problem{Field: field, Code: "J096", Msg: "changes nothing: " + why, Help: help}
 }
 
 // Settled tells whether it is noted what a key came to.

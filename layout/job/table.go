@@ -116,6 +116,7 @@ func (r *reader) table(j *Job) {
 	t.NoseHeight = f.Length("nose_height", Range{Min: 20, Max: 60})
 	t.Undercut = f.Length("undercut", Range{Min: 0, Max: 60})
 	t.TapePM = f.Length("resolution", Range{Default: tapePM, Min: 0.05, Max: 10})
+	f.Idle("undercut", noUndercut, noUndercutHelp)
 	f.Done()
 
 	sec := top.Section("survey")
@@ -124,6 +125,11 @@ func (r *reader) table(j *Job) {
 		s := survey(sf, *t)
 		j.Survey = &s
 		t.NoseHeight, t.Undercut, t.TapePM = s.NoseHeight, s.Undercut, s.Resolution
+		for _, key := range []string{"nose_height", "undercut", "resolution"} {
+			if sf.Has(key) {
+				f.Idle(key, "the survey has its own", "keep one of the two")
+			}
+		}
 		if f.Has("length") || f.Has("width") {
 			f.Fault("length", "J016", "both a length or width and a survey are given", "keep the survey, or keep length and width")
 		}
@@ -170,6 +176,7 @@ func (r *reader) publishedOr(f *Fields, t *layout.Table) (ok bool) {
 		}
 		f.Settle("length", Exact(t.L)+" mm")
 		f.Settle("width", Exact(t.W)+" mm")
+		f.Idle("measured", "no length and width are given that it could be said of", "give length and width as measured")
 		r.notes.Add(f.Problem("size", "J019", fmt.Sprintf("no length and width are given: the published %s x %s is used",
 			figure.MM(known.L), figure.MM(known.W)), "measure this table from cushion nose to cushion nose before cutting anything"))
 		return true
@@ -270,6 +277,12 @@ func (r *reader) checkName(f *Fields, l, w float64) {
 	r.notes.Add(name.Problem("size", "J017", msg, help))
 }
 
+// Why nobody asks how far the rubber falls back.
+const (
+	noUndercut     = "a template is clear of the rubber however little it falls back"
+	noUndercutHelp = "keep it for your own records, or remove it"
+)
+
 // survey reads the readings taken; which of them make a table is layout's to say.
 func survey(f *Fields, t layout.Table) layout.Survey {
 	defer f.Done()
@@ -278,7 +291,7 @@ func survey(f *Fields, t layout.Table) layout.Survey {
 	across := Range{Min: lengthSurfaceMin, Max: 1.2 * lengthSurfaceMax}
 	station := Range{Min: 0, Max: lengthSurfaceMax / 2}
 	gap := Range{Min: -20, Max: 20}
-	return layout.Survey{
+	s := layout.Survey{
 		LengthLeft:    f.Length("length_left", long),
 		LengthRight:   f.Length("length_right", long),
 		WidthHead:     f.Length("width_head", wide),
@@ -298,4 +311,18 @@ func survey(f *Fields, t layout.Table) layout.Survey {
 		Strung:        f.Has("gap_head") && f.Has("gap_foot"),
 		Resolution:    f.Length("resolution", Range{Default: t.TapePM, Min: 0.05, Max: 10}),
 	}
+	f.Idle("undercut", noUndercut, noUndercutHelp)
+	for _, of := range []struct {
+		key, what string
+		readings  float64
+	}{
+		{"side_station", "lengths", s.LengthLeft + s.LengthRight},
+		{"width_station", "widths at the ends", s.WidthHead + s.WidthFoot},
+		{"diagonal_station", "diagonals", s.DiagLeftHead + s.DiagRightHead},
+	} {
+		if of.readings == 0 {
+			f.Idle(of.key, "no "+of.what+" were read", "give the readings, or remove it")
+		}
+	}
+	return s
 }

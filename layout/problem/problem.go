@@ -24,7 +24,12 @@ type Problem struct {
 }
 
 // Error prints the problem on two lines, the second indented, without a final newline.
-func (p Problem) Error() string {
+func (p Problem) Error() string { return p.told("\n    help: ") }
+
+// OneLine is all of it on one line, for those who fold lines themselves.
+func (p Problem) OneLine() string { return p.told("; ") }
+
+func (p Problem) told(beforeHelp string) string {
 	var b strings.Builder
 	if at := p.at(); at != "" {
 		b.WriteString(at + ": ")
@@ -37,7 +42,7 @@ func (p Problem) Error() string {
 		b.WriteString(" [" + p.Code + "]")
 	}
 	if p.Help != "" {
-		b.WriteString("\n    help: " + p.Help)
+		b.WriteString(beforeHelp + p.Help)
 	}
 	return b.String()
 }
@@ -104,20 +109,16 @@ func From(err error) List {
 // kept, since the others are often its consequences. Problems without a line
 // number are all kept, each once.
 func (l List) Sorted() List {
+	s := l.Each()
+	return slices.CompactFunc(s, func(p, q Problem) bool { return q.Line > 0 && q.File == p.File && q.Line == p.Line })
+}
+
+// Each returns the problems in file order, each once. Notes are told so: what is worth
+// knowing of one key is no consequence of what is worth knowing of another on its line.
+func (l List) Each() List {
 	s := append(List(nil), l...)
 	slices.SortStableFunc(s, Problem.compare)
-	var out List
-	for i, p := range s {
-		if i > 0 {
-			last := out[len(out)-1]
-			sameLine := p.Line > 0 && p.File == last.File && p.Line == last.Line
-			if sameLine || p == last {
-				continue
-			}
-		}
-		out = append(out, p)
-	}
-	return out
+	return slices.Compact(s)
 }
 
 // compare orders by every field, so that no two different problems tie.

@@ -21,14 +21,14 @@ type Told struct {
 const severityError, severityNote = "error", "note"
 
 // Told are the problems of a list, in file order, as errors.
-func (l List) Told() []Told { return l.told(severityError) }
+func (l List) Told() []Told { return l.Sorted().told(severityError) }
 
 // ToldAsNotes are the problems of a list, in file order, as worth knowing.
-func (l List) ToldAsNotes() []Told { return l.told(severityNote) }
+func (l List) ToldAsNotes() []Told { return l.Each().told(severityNote) }
 
 func (l List) told(severity string) []Told {
 	out := []Told{}
-	for _, p := range l.Sorted() {
+	for _, p := range l {
 		out = append(out, Told{p.File, p.Line, p.Col, p.Field, p.Code, severity, p.Msg, p.Help})
 	}
 	return out

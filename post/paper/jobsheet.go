@@ -120,7 +120,7 @@ func (s *sheaf) verdicts(set post.Set) {
 func (s *sheaf) stock(set post.Set) {
 	s.heading("What is cut from what")
 	m := set.Material
-	sheet := capital(clean(m.Kind)) + ", " + post.ThicknessOf(m)
+	sheet := capital(clean(m.Called())) + ", " + post.ThicknessOf(m)
 	if set.Machine.Process == machine.Knife {
 		s.para(sheet + ". Blade side up is face up: the lettering is on it. A blade takes no width away.")
 	} else {

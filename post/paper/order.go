@@ -41,7 +41,7 @@ func (s *sheaf) wanted(set post.Set) {
 	s.heading("What is ordered")
 	m := set.Material
 	s.para(fmt.Sprintf("%s, %s. Quantity: %s of every drawing. Drawings in mm, %s; face up, not mirrored. Lettering is on the face.",
-		capital(clean(m.Kind)), post.ThicknessOf(m), figure.Count(set.Job.Copies, "sheet"), drawnAs(set)))
+		capital(clean(m.Called())), post.ThicknessOf(m), figure.Count(set.Job.Copies, "sheet"), drawnAs(set)))
 	s.para("Tolerance asked: outlines and openings within " + figure.Fixed(orderTol, 2) + " mm of the drawing at the underside; nothing polished by flame, no edges rounded; protective film left on.")
 	if set.Material.Measured {
 		s.para("All from one sheet or batch, of the thickness stated here: fins fit slots cut for it. Please measure before cutting, and say if it is more than " + figure.Fixed(thickTold(m.Thickness), 2) + " mm off.")

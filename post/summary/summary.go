@@ -102,7 +102,7 @@ func Set(w Reader, s post.Set, notes problem.List, all bool) {
 // beside is what to know beside a set: notes on the job, and cautions.
 func beside(w Reader, s post.Set, notes problem.List) {
 	for _, n := range notes {
-		w.Paragraph("  note     ", n.Msg)
+		w.Paragraph("  note     ", n.OneLine())
 	}
 	for _, c := range s.Cautions {
 		w.Paragraph("  caution  ", c)

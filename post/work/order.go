@@ -60,7 +60,7 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 	if err := o.tolerances(); err != nil {
 		return nil, err
 	}
-	o.Notes = append(o.Notes, job.Locate(o.Name(), o.source, o.Request().Idle())...)
+	o.Notes = append(o.Notes, job.Locate(o.Name(), o.source, o.Request().Idle(j.Ledger.Stated))...)
 	return o, nil
 }
 
@@ -109,14 +109,13 @@ func (o *Order) Located(err error) error {
 
 // Sheet reads the job's machine and material, which may be files it names.
 func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
+	known := len(o.Job.Ledger.Idle())
 	p, m, notes, err := machine.Read(o.Job.Machine, o.Job.Material, machine.Options{Open: o.open})
 	if err != nil {
 		return p, m, err
 	}
-	if o.Job.Jig.Ties > 0 && p.Process != machine.Laser {
-		return p, m, o.Located(problem.Problem{Field: "jig.ties", Code: "J095",
-			Msg:  fmt.Sprintf("%d ties an outline are asked for, and %s cuts none", o.Job.Jig.Ties, tieless[p.Process]),
-			Help: "remove ties: a blade's sheet is stuck to its mat, a shop holds its pieces in its own way"})
+	if err := o.unmade(p); err != nil {
+		return p, m, err
 	}
 	if o.Job.DXF == "compensated" && (p.Process == machine.Knife || !(m.Kerf > 0)) {
 		why := "a blade has no kerf"
@@ -126,12 +125,9 @@ func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
 		return p, m, o.Located(problem.Problem{Field: "dxf", Code: "J098", Msg: "drawings with the kerf taken are asked for, and " + why,
 			Help: "write dxf: nominal, or ask whoever cuts for the kerf in this very sheet and give it as material.kerf"})
 	}
-	o.Notes = append(o.Notes, notes...)
+	o.Notes = slices.Concat(o.Notes, notes, o.Job.Ledger.Idle()[known:], o.idleOn(p))
 	return p, m, nil
 }
-
-// tieless is who cuts no ties.
-var tieless = map[machine.Process]string{machine.Knife: "a blade", machine.Shop: "a shop's drawing"}
 
 // Name is what messages call the job's file.
 func (o *Order) Name() string {

@@ -353,3 +353,72 @@ func TestToleranceOfSomeMarks(t *testing.T) {
 	assert.Equal(t, 4, list[0].Line)
 	assert.Contains(t, list[0].Help, "head-spot")
 }
+
+// What is asked for and not made by a process refuses the job, at its key; before, a knife
+// made the job without a word. The figure of a thing that is not there is told.
+func TestWhatIsAskedForAndNotMade(t *testing.T) {
+	const knife = "machine: knife-1200x600\n"
+	for text, want := range map[string]string{
+		"jig: {joint: keyed}\n" + knife:                                                                  "J095 jig.joint",
+		"jig: {fins: screwed}\n" + knife:                                                                 "J095 jig.fins",
+		"jig: {spare_fins: yes}\n" + knife:                                                               "J095 jig.spare_fins",
+		"jig: {settings: yes}\n" + knife:                                                                 "J095 jig.settings",
+		"jig: {ties: {count: 2}}\n" + knife:                                                              "J095 jig.ties",
+		"jig: {ties: {count: 2}}\nmachine: shop\n":                                                       "J095 jig.ties",
+		"jig: {settings: yes, for: this}\n" + knife:                                                      "told jig.settings",
+		"jig: {fit: press}\n" + knife:                                                                    "told jig.fit",
+		"jig: {joint: dovetail, joint_slip: 0.1}\n" + knife:                                              "told jig.joint told jig.joint_slip",
+		"jig: {spare_fins: no, fin_seat: 0.1}\n" + knife:                                                 "",
+		"material: {like: cast-acrylic-5, thickness: 4.9, cut: {depth: -0.1 mm}}\n":                      "told material.cut.depth",
+		"material: {kind: card, sold: 1 mm, thickness: 1 mm, cut: {power: 10}, power_cap: 90}\n" + knife: "told material.cut.power told material.power_cap",
+		"material: {like: cast-acrylic-5, thickness: 4.9, letter: {depth: -0.1}}\nmachine: shop\n":       "told material.letter",
+		"machine: {process: shop, travel: {x: 600}, margin: 8}\n":                                        "told machine.travel",
+		"machine: {like: laser-600x400, process: shop}\n":                                                "told machine.like",
+		"machine: {like: laser-600x400, floor: -3, tool_in: 2, program: {air_for: [cut]}}\n":             "told machine.floor told machine.tool_in told machine.program.air_for",
+		"machine: {like: laser-600x400, program: {air: M8, air_for: [cut]}}\n":                           "",
+		"balls: {reds: 10, rack_wall: 8}\n":                                                              "told balls.reds",
+	} {
+		o, err := Read("job.yaml", []byte(sane("games: [pool]\n"+text)), nil)
+		require.NoError(t, err, text)
+		_, _, err = o.Sheet()
+		var got []string
+		for _, p := range problem.From(err) {
+			got = append(got, p.Code+" "+p.Field)
+			assert.NotZero(t, p.Line)
+		}
+		if err == nil {
+			for _, p := range o.Notes {
+				if p.Code == "J096" {
+					got = append(got, "told "+p.Field)
+					assert.NotZero(t, p.Line)
+					assert.Equal(t, "job.yaml", p.File)
+				}
+			}
+		}
+		assert.Equal(t, want, strings.Join(got, " "), text)
+	}
+}
+
+// A machine's or a sheet's file is told of where it says what its process has no use for, and
+// the job of a set says nothing that its own job did not.
+func TestKeysOfOtherFilesAreToldThere(t *testing.T) {
+	open := func(string) ([]byte, error) {
+		return []byte("kind: card\nsold: 1 mm\nthickness: 1 mm\nletter: {power: 10}\n"), nil
+	}
+	o, err := Read("hall/job.yaml", []byte(sane("games: [carom]\njig: {letters: none}\nmaterial: rack.yaml\nmachine: knife-1200x600\n")), open)
+	require.NoError(t, err)
+	m, err := o.Build(context.Background(), outputOptions)
+	require.NoError(t, err)
+	require.Empty(t, m.Failures())
+	require.Len(t, o.Notes, 1)
+	assert.Equal(t, problem.Problem{File: "hall/rack.yaml", Line: 4, Col: 17, Field: "letter.power", Code: "J096", Msg: o.Notes[0].Msg, Help: o.Notes[0].Help}, o.Notes[0])
+	text, _ := m.file(JobName)
+	back, err := Read(JobName, text, nil)
+	require.NoError(t, err)
+	again, err := back.Build(context.Background(), outputOptions)
+	require.NoError(t, err)
+	require.Len(t, back.Notes, 1)
+	assert.Equal(t, "material.letter.power", back.Notes[0].Field)
+	data, _ := again.file(JobName)
+	assert.Equal(t, string(text), string(data))
+}

@@ -167,7 +167,7 @@ func (l *listing) takes() (out [][]item, never string) {
 		if used[k] == 1 {
 			noun = " sheet"
 		}
-		out = append(out, []item{itemOf("sheet ", sides{sh.Width, sh.Height}, ", "+paperShown(s.Material.Kind)),
+		out = append(out, []item{itemOf("sheet ", sides{sh.Width, sh.Height}, ", "+paperShown(sheetShown(s.Material))),
 			itemOf(plain{used[k], 0}, noun), cost(price[k] * used[k])})
 	}
 	if time > 0 {
@@ -202,4 +202,13 @@ func (l *listing) hours() []item {
 		return nil
 	}
 	return []item{itemOf("machine time, setting up not counted ", lasting(all), ": cuts ", lasting(cuts), ", scores ", lasting(scores), ", lettering ", lasting(letters), ", travel ", lasting(travels))}
+}
+
+// sheetShown is which sheet of a rack it is: kind, colour, and a name that somebody gave it.
+func sheetShown(m machine.Material) string {
+	text := strings.TrimSuffix(m.Kind+", "+m.Colour, ", ")
+	if m.Named() {
+		text = fmt.Sprintf("%s (%s)", text, m.Name)
+	}
+	return text
 }

@@ -43,12 +43,12 @@ func faultsOf(err error) []Fault {
 	if len(list) == 0 {
 		return []Fault{{Text: err.Error()}}
 	}
-	return faults(list)
+	return faults(list.Sorted())
 }
 
 func faults(list problem.List) []Fault {
 	out := []Fault{}
-	for _, p := range list.Sorted() {
+	for _, p := range list {
 		out = append(out, Fault{p.Line, p.Col, p.Field, p.Code, p.Msg, p.Help})
 	}
 	return out

@@ -94,7 +94,7 @@ func (k *Comparer) Compare(text, readings, version string) Compared {
 	}
 	c, err := layout.Compare(o.Request(), o.Plan, found, k.allowed)
 	if err != nil {
-		out.Faults = faults(problem.From(err))
+		out.Faults = faults(problem.From(err).Sorted())
 		return out
 	}
 	var b bytes.Buffer

@@ -81,7 +81,7 @@ func Look(text string, narrow bool) State {
 	s := State{Text: text, Faults: faultsOf(err), Notes: []Fault{}}
 	if err == nil {
 		s.Shown, err = shown(o, narrow)
-		s.Faults, s.Notes = faultsOf(err), faults(o.Notes)
+		s.Faults, s.Notes = faultsOf(err), faults(o.Notes.Each())
 	}
 	s.Groups = form(text, s.Faults)
 	return s

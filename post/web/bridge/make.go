@@ -113,7 +113,7 @@ func (m *Made) tell(o *work.Order, made work.Made) {
 		m.Checks = append(m.Checks, Check{string(c.Verdict), c.Text})
 	}
 	m.Passed = figure.Count(passed, "check")
-	m.Notes = faults(o.Notes)
+	m.Notes = faults(o.Notes.Each())
 	m.Cautions, m.data = append(m.Cautions, s.Cautions...), made.Files
 	for _, f := range made.Files {
 		m.Files = append(m.Files, File{f.Name, figure.Count(len(f.Data), "byte")})
