@@ -66,7 +66,9 @@ func idleKeys(f *job.Fields, p Profile) {
 	case Knife:
 		idle("a blade has no beam", "beam", "power_scale", "pierce_max", "still_max", "wavelength")
 		idle("a blade's sheet lies on a mat", "support_pitch")
+		idle("a blade burns nothing", "repeat_max")
 		f.Sub("program").Idle("power", "a blade has no power", ifShared)
+		f.Sub("dialect").Idle("power_word", "a blade has no power", ifShared)
 	}
 	if p.Process != Router {
 		idle("only a router's spindle goes down to it", "floor")

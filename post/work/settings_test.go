@@ -137,7 +137,7 @@ var otherValues = map[string][]string{
 	"machine": {"laser-600x400", "knife-600x300"}, "machine.like": {"laser-600x400", "knife-600x300"}, "machine.controller": {"report-only", "line-streamed-dark", "full-language", "file-run"},
 	"machine.travel.x": {"700"}, "machine.travel.y": {"500"}, "machine.limits.x": {"[-700, 0]"}, "machine.limits.y": {"[-500, 0]"}, "machine.limits.z": {"[-3, 2]"}, "machine.travel.z": {"3 mm"},
 	"machine.power_on": {"G21 G91"}, "machine.power_scale": {"255"}, "machine.pierce_max": {"0.2 s"}, "machine.still_max": {"3 s"}, "machine.wavelength": {"9300 nm", "450 nm"},
-	"machine.feed_max": {"10 mm/s", "100 mm/s"}, "machine.rapid_max": {"100 mm/s"}, "machine.accel_*": {"500"}, "machine.junction": {"0.1"}, "machine.margin": {"20"}, "machine.support_pitch": {"20"},
+	"machine.feed_max": {"10 mm/s"}, "machine.parameters": {"zero"}, "machine.dialect.extra_words": {"[M62]"}, "machine.dialect.home_words": {"named"}, "machine.dialect.line_ends": {"any"}, "machine.rapid_max": {"100 mm/s"}, "machine.accel_*": {"500"}, "machine.junction": {"0.1"}, "machine.margin": {"20"}, "machine.support_pitch": {"20"},
 	"machine.time_max": {"10 s"}, "machine.repeat_max": {"1"}, "machine.rate": {"30"}, "machine.keep_out[].name": {"vice"}, "machine.park.*": {"2 mm"},
 	"machine.dialect.line_max": {"60"}, "machine.dialect.arc_tolerance": {"0.2 mm"}, "machine.dialect.decimals": {"4", "6"}, "machine.dialect.refused_words": {"[G28]"}, "machine.dialect.acts_on": {"none"},
 	"machine.program.start": {"[G64]"}, "machine.program.end": {"[G64]"},
@@ -160,6 +160,7 @@ var besides = map[string][]setting{
 	"material.sheets[].*":        {{"material.sheets[].width", "900"}, {"material.sheets[].height", "600"}},
 	"machine.keep_out[].*":       {{"machine.keep_out[].min.x", "0"}, {"machine.keep_out[].min.y", "0"}, {"machine.keep_out[].max.x", "3"}, {"machine.keep_out[].max.y", "3"}},
 	"machine.dialect.home_words": {{"machine.homes.G28.x", "10"}, {"machine.homes.G28.y", "10"}},
+	"machine.knife.tight_arcs":   {{"machine.knife.arc_min", "2"}},
 	"machine.repeat_max":         {{"material.cut.passes", "2"}},
 }
 
@@ -383,6 +384,8 @@ var judgedPrograms = []string{
 	"G0 X10 Y10\nG1 X30 F600\nM30\n",
 	"G21 G90 G17 G94 G54 G40 G49\nM3 S1000\nG4 P0.3\nG1 X30 F600\nG0 X50\nG1 X60 S900\nG1 X60.001 F0.05\nM5\nM2\n",
 	"G21 G90 G17 G94 G54 G40 G49 (hi! ~ caf\u00e9)\nM4\nS500\nG1 X20 F600\nM8\nM7\nM5 ; off\nG64\nG92 X0\nG92.1\nM2\n",
+	"G21 G90 G17 G94 G54 G40 G49\nG0 Z5\nG0 X10 Y10\nG1 Z-0.3 F300\nG1 X20 F600\nG0 Z5\nG0 X30\nG1 Z-0.3 F300\nG1 X40 Y10.35 F600\nG0 Z5\nM2\n",
+	"G21 G90 G17 G94 G54 G40 G49\nM62\nM2\n",
 	"G21 G90 G17 G94 G54 G40 G49\rG0 X1\rM2\r",
 	"G21 G90 G17 G94 G54 G40 G49\nG28 X5\nG30 X5 Y5 Z1\nG28\nM2\n",
 	"G21 G90 G17 G94 G54 G40 G49\nG55 G0 X1 Y1 Z1\nG56 G0 X1 Y1 Z1\nG57 G0 X1 Y1 Z1\nG58 G0 X1 Y1 Z1\nG59 G0 X1 Y1 Z1\nG59.1 G0 X1 Y1 Z1\nG59.2 G0 X1 Y1 Z1\nG59.3 G0 X1 Y1 Z1\nG54 G0 X1 Y1 Z1\nM2\n",
