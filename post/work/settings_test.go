@@ -427,6 +427,9 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 				if strings.HasPrefix(key, "house[].") {
 					c.usual = with(with(usual, besides["house[].*"]...), matching(besides, key)...)
 				}
+				if len(readSettings(t, c.usual).refused) > 0 {
+					c.usual = usual // of another process: what stands beside the key is as wrong
+				}
 				c.set = with(c.usual, setting{key, value})
 				c.before, c.after = readSettings(t, c.usual), readSettings(t, c.set)
 				require.Empty(t, c.before.refused, "%s, beside %s:\n%s", job, key, written(c.usual...))

@@ -125,7 +125,7 @@ func (k *kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 		touch = boxCheck(k.lim, k.req.Material)
 	}
 	return slices.Concat(of.Valid, of.Marks, seatChecks(all, k.req.Table), of.Budget, []jig.Check{ballastCheck(all, k.held)},
-		of.Cushions, of.Handling, []jig.Check{touch}, of.Class)
+		of.Cushions, of.Handling, []jig.Check{touch}, of.Class, of.Serves)
 }
 
 // Errors of a block beyond the nose's own, mm and degrees: set flush with the
