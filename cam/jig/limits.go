@@ -41,8 +41,7 @@ type Limits struct {
 
 	Seat []float64 // how far off its datum, by each cause, what touches a nose may stand; none for fins
 
-	MemberWidth float64 // of crosspieces and wings, at least
-	LegWidth    float64 // of legs
+	MemberWidth float64 // of legs, crosspieces and wings, at least
 
 	bridgeMax float64 // longest uncovered gap before a warning
 	slotMax   float64 // longest slot between bridges
@@ -78,7 +77,7 @@ const (
 	lineEdge     = 22.0 // from a crosspiece's edge to its nearest line
 )
 
-// MemberWide is how wide members usually are, mm: under 100, so that
+// MemberWide is how wide legs, crosspieces and wings usually are, mm: under 100, so that
 // a joint has one tail.
 const MemberWide = 96.0
 
@@ -123,7 +122,6 @@ func LimitsFor(req Request) Limits {
 	if req.Want.Joint != "keyed" && !req.draw.wide { // a keyed joint takes nearly the whole width
 		r.MemberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
 	}
-	r.LegWidth = r.MemberWidth
 	return r
 }
 
@@ -169,14 +167,6 @@ func memberWidth(bedW, bedH, gap float64) float64 {
 		return slim
 	}
 	return MemberWide
-}
-
-// FillsRows is how wide members of that width at least become when as many as fit lie side
-// by side across the bed, with that gap between pieces, mm.
-func (lim Limits) FillsRows(least, gap float64) float64 {
-	room := math.Min(lim.BedW, lim.BedH) + gap
-	rows := math.Max(1, math.Floor(room/(least+gap)+1e-6))
-	return math.Floor(10*(room/rows-gap)+1e-6) / 10
 }
 
 // usable is the largest piece that fits stock and travel with margin, kerf and

@@ -324,7 +324,7 @@ func (lim Limits) railEdge() float64 { return lim.lineEdge() + 4 }
 // along every long lengthwise line; what lies near each other is one. They come from the
 // centre line outwards.
 func stripsFor(tp *Template, rails []Element, last float64, lim Limits) []strip {
-	all := []strip{{Span{tp.EndAt - lim.LegWidth/2, tp.EndAt + lim.LegWidth/2}, lim.Lip, last, Leg}}
+	all := []strip{{Span{tp.EndAt - lim.MemberWidth/2, tp.EndAt + lim.MemberWidth/2}, lim.Lip, last, Leg}}
 	for _, e := range rails {
 		lo := math.Min(math.Abs(e.A.Y), math.Abs(e.B.Y)) - lim.railEdge()
 		hi := math.Max(math.Max(math.Abs(e.A.Y), math.Abs(e.B.Y))+lim.railEdge(), lo+lim.MemberWidth)

@@ -143,7 +143,7 @@ const (
 func limitsFor(req jig.Request) jig.Limits {
 	r := jig.LimitsFor(req)
 	r.Lip = 0
-	r.MemberWidth, r.LegWidth = jig.MemberWide, jig.MemberWide // weights stand beside the lines, blocks on legs
+	r.MemberWidth = jig.MemberWide // weights stand beside the lines
 	r.Seat = []float64{flushPM, r.NoseHigh * geom.FromDegrees(squarePM).Tan()}
 	if req.Want.SeatStated {
 		r.Seat = []float64{req.Want.SeatPM}

@@ -14,9 +14,7 @@ const (
 	keyKinds   = 3   // sizes
 	keyLonger  = 3.0 // each is this much longer
 	keyNarrow  = 6.0 // and this much narrower than the one before
-	keyStep    = 4.0 // grain of places along the seam
-	keyRoom    = 6.0 // beside the tail of the shortest seam
-	legKeys    = 2   // places beside the middle of a leg's seam that a tail has at least
+	keyStep    = 6.0 // grain of places along the seam
 	tailsApart = 60.0
 )
 
@@ -115,12 +113,12 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 	}
 	for _, kind := range kinds(lim) {
 		room := j.Length()/2 - kind.Head()/2 - lim.Web
-		for _, off := range keyPlaces(room) {
+		for k := 0; keyStep*float64(k) <= room; k++ {
 			for _, sign := range []float64{1, -1} {
-				if off == 0 && sign < 0 {
+				if k == 0 && sign < 0 {
 					continue
 				}
-				kind.At = sign * off
+				kind.At = sign * keyStep * float64(k)
 				n := len(out)
 				for _, owner := range owners {
 					if tailFits(tp, j, owner, kind, near, lines, lim) {
@@ -133,21 +131,6 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 				}
 			}
 		}
-	}
-	return out
-}
-
-// keyPlaces are how far off the middle tails may stand that have so much room: step by step,
-// and as far as there is room where that is half a step further.
-func keyPlaces(room float64) []float64 {
-	var out []float64
-	last := 0.0
-	for k := 0; keyStep*float64(k) <= room; k++ {
-		last = keyStep * float64(k)
-		out = append(out, last)
-	}
-	if far := math.Floor(room + 1e-6); len(out) > 0 && far >= last+keyStep/2 {
-		out = append(out, far)
 	}
 	return out
 }

@@ -4,7 +4,6 @@ package plate
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"spotjig/cam/jig"
@@ -51,14 +50,11 @@ func limits(req jig.Request) jig.Limits {
 	lim.Shod = jig.Shod(req.Want)
 	lim.Reach = lim.Tail + (keyKinds-1)*keyLonger
 	lim.EndRoom = endFinRoom
-	head := jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head()
-	lim.JointLeast = head + 2*(lim.Web+keyRoom)
-	lim.LegWidth = math.Min(lim.MemberWidth, lim.FillsRows(head+2*(lim.Web+legKeys*keyStep), 2*jig.EdgeRoom(req.Material.Kerf)))
+	lim.JointLeast = jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head() + 2*(lim.Web+keyStep)
 	if keyable(req) {
 		t := keyedTail(lim)
 		lim.Reach, lim.Notch = t.Long, t.Keyed.Back
 		lim.JointLeast = t.Head() + 2*keyedCheek
-		lim.LegWidth = lim.MemberWidth
 	}
 	return lim
 }

@@ -61,7 +61,7 @@ func NewTrial(req jig.Request) (Trial, error) {
 // for the first of the others that the bed has room for.
 func trialLong(lim jig.Limits, keyed bool) float64 {
 	for _, t := range kinds(lim) {
-		if long := math.Ceil(t.Head() + 2*(lim.Web+keyRoom)); !keyed && lim.FitsBed(geom.Box{Max: geom.Point{X: long}}) {
+		if long := math.Ceil(t.Head() + 2*(lim.Web+keyStep)); !keyed && lim.FitsBed(geom.Box{Max: geom.Point{X: long}}) {
 			return long
 		}
 	}
