@@ -404,10 +404,9 @@ type settingCase struct {
 }
 
 // TestEverySettingMattersOrIsTold tries every key in every job. Reading tells of most that
-// change nothing; what the others change is looked for in what is made, some of them in
-// every run, all with SPOTJIG_ALL=1.
+// change nothing; what the others change is looked for in what is made: some of them in
+// every run, with SPOTJIG_SETTINGS=all all of them, with another word those that hold it.
 func TestEverySettingMattersOrIsTold(t *testing.T) {
-	all := os.Getenv("SPOTJIG_ALL") != ""
 	only := os.Getenv("SPOTJIG_SETTINGS")
 	keys := settable(t)
 	var names []string
@@ -463,7 +462,7 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 	sort.Slice(silent, func(i, k int) bool {
 		return silent[i].key+silent[i].value+silent[i].job < silent[k].key+silent[k].value+silent[k].job
 	})
-	if !all {
+	if only == "" {
 		every := 130
 		if testing.Short() {
 			every = 311
@@ -476,7 +475,7 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 		}
 		silent = some
 	}
-	if only != "" {
+	if only != "" && only != "all" {
 		silent = slices.DeleteFunc(silent, func(c settingCase) bool { return !strings.Contains(c.job+" "+c.key, only) })
 	}
 	require.NoError(t, eachOf(len(silent), func(i int) error {
