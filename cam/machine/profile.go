@@ -69,6 +69,7 @@ func idleKeys(f *job.Fields, p Profile) {
 		idle("a blade burns nothing", "repeat_max")
 		f.Sub("program").Idle("power", "a blade has no power", ifShared)
 		f.Sub("dialect").Idle("power_word", "a blade has no power", ifShared)
+		f.Sub("dialect").Idle("dark_rapids", "a blade has no beam", ifShared)
 	}
 	if p.Process != Router {
 		idle("only a router's spindle goes down to it", "floor")

@@ -93,6 +93,7 @@ type stages struct {
 	knife   func(path.KnifeRequest) (path.Toolpath, error)
 	finish  func(*run, context.Context, []Output) (Made, error)
 	instead func(*run, context.Context, Made, error) (Made, error)
+	others  func(*Sharing, context.Context, Made, error) (Made, error)
 }
 
 func (o Options) steps() stages {
@@ -110,6 +111,7 @@ func builtin() stages {
 		knife:   path.Knife,
 		finish:  (*run).finish,
 		instead: (*run).instead,
+		others:  (*Sharing).others,
 	}
 }
 

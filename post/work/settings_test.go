@@ -126,8 +126,8 @@ var otherValues = map[string][]string{
 	"name": {"Mill Lane"}, "games": {"[carom]"}, "table.length": {"2140"}, "table.width": {"1070"}, "table.resolution": {"2 mm"},
 	"survey.length_*": {"2134.5"}, "survey.width_*": {"1067.5"}, "survey.diagonal_*_head": {"1922.5"},
 	"survey.side_station": {"250"}, "survey.width_station": {"250"}, "survey.diagonal_station": {"260"}, "survey.resolution": {"2 mm"}, "survey.nose_height": {"35 mm"},
-	"choices.min_apart": {"100"}, "balls.diameter": {"54 mm"}, "house[].kind": {"spot", "line", "arc", "rectangle"},
-	"also_tables[].name": {"table 3"}, "also_tables[].length": {"2200"}, "also_tables[].width": {"1090"}, "jig.tolerance": {"2.5 mm"},
+	"choices.anchor": {"7in", "9in"}, "choices.min_apart": {"100"}, "balls.diameter": {"54 mm"}, "house[].kind": {"spot", "line", "arc", "rectangle"},
+	"also_tables[].name": {"table 3"}, "also_tables[].length": {"2200"}, "also_tables[].width": {"1090"}, "jig.tolerance": {"2.5 mm"}, "jig.hall_temperature": {"12"},
 	"jig.marker.tip": {"1 mm"}, "jig.marker.guide": {"3.2 mm"}, "jig.sticker": {"20 mm"}, "jig.nose_contact": {"0.4 mm"}, "jig.fin_seat": {"0.2 mm"},
 	"jig.side_reading": {"0.4 mm"}, "jig.sighting": {"0.3 mm"}, "jig.joint_closure": {"0.1 mm"}, "jig.ties.width": {"0.8 mm"}, "jig.side_travel": {"8 mm"}, "jig.piece_max": {"500 mm"},
 	"material": {"cast-acrylic-6", "card-1"}, "material.like": {"cast-acrylic-6", "card-1"}, "material.kind": {"extruded acrylic", "vinyl"}, "material.sold": {"5.1"}, "material.thickness": {"4.8", "0.9"},
@@ -142,7 +142,7 @@ var otherValues = map[string][]string{
 	"machine.dialect.line_max": {"60"}, "machine.dialect.arc_tolerance": {"0.2 mm"}, "machine.dialect.decimals": {"4", "6"}, "machine.dialect.refused_words": {"[G28]"}, "machine.dialect.acts_on": {"none"},
 	"machine.program.start": {"[G64]"}, "machine.program.end": {"[G64]"},
 	"machine.knife.offset": {"0.5"}, "machine.knife.wedge": {"40"}, "machine.knife.up": {"4"}, "machine.knife.skin": {"-0.12"}, "machine.knife.floor": {"-1.6"}, "machine.knife.plunge": {"4 mm/s"},
-	"machine.knife.lift": {"10 mm/s"}, "machine.knife.swivel": {"4 mm/s"}, "machine.knife.swivel_angle": {"15"}, "machine.knife.arc_min": {"0.5"}, "machine.knife.misalignment": {"3"}, "machine.knife.sheet_max": {"0.2"},
+	"machine.knife.lift": {"10 mm/s"}, "machine.knife.swivel": {"4 mm/s"}, "machine.knife.swivel_angle": {"15"}, "machine.knife.arc_min": {"0.5"}, "machine.knife.misalignment": {"0.2"}, "machine.knife.sheet_max": {"0.2"},
 	"colours.*": {"'#ff00ff'"},
 }
 
@@ -151,6 +151,7 @@ var otherValues = map[string][]string{
 var besides = map[string][]setting{
 	"survey.*": {{"table.length", "-"}, {"table.width", "-"}, {"table.measured", "nose-to-nose"}, {"survey.length_left", "2134"}, {"survey.length_right", "2133"}, {"survey.width_head", "1067"}, {"survey.width_middle", "1066"},
 		{"survey.width_foot", "1066"}, {"survey.diagonal_left_head", "1923"}, {"survey.diagonal_right_head", "1922"}},
+	"choices.min_apart":          {{"house[].id", "mine"}, {"house[].kind", "spot"}, {"house[].x", "L/2 + 40 mm"}, {"house[].y", "0"}},
 	"survey.gap_*":               {{"survey.gap_head", "0.1"}, {"survey.gap_foot", "0.1"}},
 	"house[].*":                  {{"house[].id", "mine"}, {"house[].kind", "line"}, {"house[].x", "L/3"}, {"house[].y", "100"}, {"house[].x2", "L/3"}, {"house[].y2", "-100"}},
 	"house[].kind":               {{"house[].radius", "100"}},
@@ -419,6 +420,9 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 	for job, usual := range usualJobs() {
 		for _, key := range names {
 			for _, value := range keys[key] {
+				if value == "line-streamed-dark" && (strings.HasPrefix(job, "film") || strings.HasPrefix(job, "card")) {
+					continue // a name for what the usual one does, but for its beam
+				}
 				c := settingCase{job: job, key: key, value: value, usual: with(usual, matching(besides, key)...)}
 				if key != "survey" && strings.HasPrefix(key, "survey.") && matching(besides, key)[0].key != "table.length" {
 					c.usual = with(with(usual, besides["survey.*"]...), matching(besides, key)...)
@@ -436,7 +440,7 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 					continue // as it is anyway
 				}
 				tried[key] = true
-				c.refused, c.told = len(c.after.refused) > 0, naming(c.after.idle(), key) && !naming(c.before.idle(), key)
+				c.refused, c.told = len(c.after.refused) > 0, naming(c.after.idle(), key)
 				c.answered = !c.refused && !c.told && !slices.Equal(c.before.others(), c.after.others())
 				cases = append(cases, c)
 			}

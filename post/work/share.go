@@ -112,9 +112,15 @@ func (s *Sharing) Build(ctx context.Context) (Made, error) {
 		return nil
 	})
 	made, err := s.sound(ctx)
-	if stands(made, err) || s.opt.stages != nil {
+	if stands(made, err) {
 		return made, err
 	}
+	return s.opt.steps().others(s, ctx, made, err)
+}
+
+// others makes the jobs by other plans where the usual ones together came to a fault, or to
+// checks that failed.
+func (s *Sharing) others(ctx context.Context, made Made, err error) (Made, error) {
 	if s.replan(ctx, nil) {
 		made, err = s.sound(ctx)
 	}

@@ -193,7 +193,7 @@ func TestSharingLeavesOutWhatFails(t *testing.T) {
 	}
 
 	// Why a job cannot be made does not matter: here nothing looks for a plan of the bad one.
-	opt, st := outputOptions, builtin()
+	opt, st := outputOptions, usual()
 	st.design = func(r jig.Request) (jig.Jig, error) {
 		if r.Want.Tolerance == 0.1 {
 			return jig.Jig{}, errors.New("planted")

@@ -139,11 +139,12 @@ func (s steps) cuts(sheet int) bool {
 	return false
 }
 
-// usual are the builtin stages without another plan where the usual one fails: what a
-// fault brings about is what is looked at.
+// usual are the builtin stages without other plans where the usual ones fail: what a fault
+// brings about is what is looked at.
 func usual() stages {
 	st := builtin()
 	st.instead = func(_ *run, _ context.Context, made Made, err error) (Made, error) { return made, err }
+	st.others = func(_ *Sharing, _ context.Context, made Made, err error) (Made, error) { return made, err }
 	return st
 }
 
