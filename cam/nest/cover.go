@@ -1,6 +1,7 @@
 package nest
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -216,9 +217,9 @@ func (e edge) within(lo, hi float64) (span, bool) {
 func united(in []span, narrow int64) []span {
 	slices.SortFunc(in, func(a, b span) int {
 		if a.from != b.from {
-			return cmp64(a.from, b.from)
+			return cmp.Compare(a.from, b.from)
 		}
-		return cmp64(a.to, b.to)
+		return cmp.Compare(a.to, b.to)
 	})
 	var out []span
 	for _, s := range in {
@@ -229,16 +230,6 @@ func united(in []span, narrow int64) []span {
 		out = append(out, s)
 	}
 	return out
-}
-
-func cmp64(a, b int64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 func joined(a, b band, narrow int64) band {

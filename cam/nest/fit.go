@@ -1,6 +1,9 @@
 package nest
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // How a place is found
 //
@@ -124,7 +127,7 @@ func (f *finder) forbid(t *tray, q *form, swapped bool) {
 			}
 		}
 	}
-	slices.SortFunc(f.no, func(a, b rect) int { return cmp64(a.x, b.x) })
+	slices.SortFunc(f.no, func(a, b rect) int { return cmp.Compare(a.x, b.x) })
 	f.work += 4 * len(f.no)
 }
 

@@ -1,6 +1,9 @@
 package nest
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // form is a piece as it lies at one turn: the rectangles that cover it, one gap added to
 // each on the right and above, relative to the lower left of its box.
@@ -23,7 +26,7 @@ func forms(boxes []rect, w, h, gap int64) []form {
 			f.boxes = append(f.boxes, rect{r.x, r.y, r.w + gap, r.h + gap})
 		}
 		slices.SortFunc(f.boxes, func(a, b rect) int {
-			for _, d := range [...]int{cmp64(a.x, b.x), cmp64(a.y, b.y), cmp64(a.w, b.w), cmp64(a.h, b.h)} {
+			for _, d := range [...]int{cmp.Compare(a.x, b.x), cmp.Compare(a.y, b.y), cmp.Compare(a.w, b.w), cmp.Compare(a.h, b.h)} {
 				if d != 0 {
 					return d
 				}

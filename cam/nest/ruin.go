@@ -1,6 +1,9 @@
 package nest
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // How an answer is made better
 //
@@ -45,10 +48,10 @@ func (s *search) rebuilt(l layout, pref []int, c *chance) layout {
 		out.trays[i], loose = t, append(loose, off...)
 	}
 	out.trays = slices.DeleteFunc(out.trays, func(t *tray) bool { return len(t.laid) == 0 })
-	slices.SortStableFunc(out.trays, func(a, b *tray) int { return -cmpArea(a.full, b.full) })
+	slices.SortStableFunc(out.trays, func(a, b *tray) int { return -cmp.Compare(a.full, b.full) })
 	key := orders[c.below(len(orders))]
 	slices.SortStableFunc(loose, func(a, b int) int {
-		if d := cmpArea(key(s.item[a]), key(s.item[b])); d != 0 {
+		if d := cmp.Compare(key(s.item[a]), key(s.item[b])); d != 0 {
 			return -d
 		}
 		return a - b
@@ -117,15 +120,4 @@ func (s *search) thinned(t *tray, c *chance) (out *tray, off []int) {
 		}
 	}
 	return out, off
-}
-
-// cmpArea compares areas, which are sums of whole numbers in the same order everywhere.
-func cmpArea(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }

@@ -1,6 +1,7 @@
 package nest
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -93,7 +94,7 @@ type search struct {
 func newSearch(p *packing, items []Item, least int) *search {
 	s := &search{packing: p, least: least, price: prices(p.stock)}
 	s.cheap = slices.Clone(p.preferences()[0])
-	slices.SortStableFunc(s.cheap, func(a, b int) int { return cmp64(s.price[a], s.price[b]) })
+	slices.SortStableFunc(s.cheap, func(a, b int) int { return cmp.Compare(s.price[a], s.price[b]) })
 	narrow := int64(math.MaxInt64)
 	for _, z := range p.item {
 		narrow = min(narrow, min(z.w, z.h)+p.gap)
