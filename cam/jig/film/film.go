@@ -293,7 +293,8 @@ func (b outlined) clearIn(p *jig.Piece, q geom.Point, keep float64) bool {
 // openThrough returns the intervals of an element where every piece that lies
 // there is open, and at least one does.
 func (b outlined) openThrough(tp *jig.Template, e jig.Element, done map[*jig.Piece][]jig.Span) []jig.Span {
-	under := slices.DeleteFunc(slices.Clone(tp.Pieces), func(p *jig.Piece) bool { return !b[p].Overlaps(e.Bounds().Grow(1)) })
+	around := e.Bounds().Grow(1)
+	under := slices.DeleteFunc(slices.Clone(tp.Pieces), func(p *jig.Piece) bool { return !b[p].Overlaps(around) })
 	return jig.Runs(e.Length(), func(s float64) bool {
 		q, layers := e.At(s), 0
 		for _, p := range under {

@@ -466,14 +466,19 @@ func (v *shown) budget(u jig.Budget) string {
 // cutShow is the data of the cut order's show.
 type cutShow struct {
 	Parts, Features, Layers []string
-	Sheets                  []struct {
-		N                int
-		Size             [2]float64
-		Bounds           []float64
-		Time, Cut, Rapid float64
-		Pieces           [][]float64
-		Ops              []showOp
-	}
+	Start                   []float64 // x, y
+	Sheets                  []showSheet
+}
+
+// showSheet is a sheet of the show. Boxes are xmin, ymin, xmax, ymax in mm, sheet frame.
+type showSheet struct {
+	N                int
+	Size             [2]float64
+	Travel, Bounds   []float64
+	Known            bool // where the sheet's corner lies in the travel
+	Time, Cut, Rapid float64
+	Pieces           [][]float64 // number in Parts, x, y, turn in degrees, scale
+	Ops              []showOp
 }
 
 // showOp is one operation: a list of layer, part, feature, power, length, the times of
@@ -537,6 +542,9 @@ func (v *shown) order() error {
 		if d.N != s.N || d.Size != [2]float64{s.Width, s.Height} || math.Abs(d.Time-s.Time) > sumTol || math.Abs(d.Cut-s.CutLen) > sumTol || math.Abs(d.Rapid-s.TravelLen) > sumTol {
 			return fmt.Errorf("cut order of sheet %d: another size, time or length", s.N)
 		}
+		if err := v.stage(show, d, s); err != nil {
+			return fmt.Errorf("cut order of sheet %d: %w", s.N, err)
+		}
 		n, before := 0, 0.0
 		for k, o := range s.Path.Ops {
 			travel, work := s.Took(k)
@@ -556,6 +564,52 @@ func (v *shown) order() error {
 		if n != len(d.Ops) {
 			return fmt.Errorf("cut order of sheet %d: %d operations, %d planned", s.N, len(d.Ops), n)
 		}
+	}
+	return nil
+}
+
+// stage: what lies still in the show of a sheet is the machine's travel and start, the
+// cut's extents, and every piece where it is cut.
+func (v *shown) stage(show cutShow, d showSheet, s post.Sheet) error {
+	m := v.set.Machine
+	same := func(got []float64, want ...float64) bool {
+		return slices.EqualFunc(got, want, func(a, b float64) bool { return math.Abs(a-b) <= printTol })
+	}
+	var travel []float64
+	zero, known := m.Offsets[1]
+	if m.Max.X > m.Min.X && m.Max.Y > m.Min.Y {
+		if !known {
+			zero = m.Min
+		}
+		travel = []float64{m.Min.X - zero.X, m.Min.Y - zero.Y, m.Max.X - zero.X, m.Max.Y - zero.Y}
+	}
+	if !same(d.Travel, travel...) || d.Known != (known && travel != nil) {
+		return fmt.Errorf("the machine's travel is drawn elsewhere")
+	}
+	if at := m.StandsAt(); !same(show.Start, at.X, at.Y) {
+		return fmt.Errorf("the head does not start where it stands")
+	}
+	if b := s.Bounds; !same(d.Bounds, b.Min.X, b.Min.Y, b.Max.X, b.Max.Y) {
+		return fmt.Errorf("the cut's extents are drawn elsewhere")
+	}
+	i := 0
+	for _, p := range s.Placed {
+		part, ours := v.set.Part(p.ID)
+		if !ours {
+			continue // of another job on the sheet
+		}
+		scale := part.Scale
+		if scale == 0 {
+			scale = 1
+		}
+		n := slices.Index(show.Parts, textShown(p.ID))
+		if i >= len(d.Pieces) || !same(d.Pieces[i], float64(n), p.On.X, p.On.Y, p.On.Turn.Degrees(), scale) {
+			return fmt.Errorf("%s does not lie where it is cut", p.ID)
+		}
+		i++
+	}
+	if i != len(d.Pieces) {
+		return fmt.Errorf("%d pieces lie on it", len(d.Pieces))
 	}
 	return nil
 }
