@@ -110,6 +110,11 @@ func TestLook(t *testing.T) {
 		assert.Contains(t, m.FromHead, s.Shown.Marks[i].FromHead)
 	}
 	require.Len(t, s.Shown.Steps, len(layout.TapeCard(o.Request(), o.Plan)))
+	for i, st := range s.Shown.Steps {
+		_, by, _ := strings.Cut(st.Check, " from ")
+		assert.True(t, strings.HasSuffix(by, " nose") || slices.ContainsFunc(s.Shown.Steps[:i], func(b bridge.Step) bool { return strings.HasPrefix(b.Name, by) }),
+			"%s is checked by a name that no step before it has: %s", st.Name, st.Check)
+	}
 	var want, got bytes.Buffer
 	require.NoError(t, layout.WriteMarksJSON(&want, o.Plan, layout.TapeCard(o.Request(), o.Plan)))
 	text, err := bridge.MarksJSON(bridge.Demo())

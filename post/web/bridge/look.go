@@ -206,7 +206,7 @@ func steps(card []layout.TapePlace) []Step {
 			name += ", radius " + figure.Length(c.Radius)
 		}
 		out = append(out, Step{ID: c.ID, Name: name, End: from(c.EndDist, c.End), Side: from(c.SideDist, c.Side),
-			Check: figure.Length(c.CheckBy) + " from " + c.Check, Ends: c.End, Sides: c.Side, Moves: figure.MM(c.RoundError)})
+			Check: figure.Length(c.CheckBy) + " from " + c.CheckAs, Ends: c.End, Sides: c.Side, Moves: figure.MM(c.RoundError)})
 	}
 	return out
 }
