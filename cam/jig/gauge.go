@@ -48,7 +48,7 @@ type Gauge struct {
 // middlePlan is what the gauge is designed from.
 type middlePlan struct {
 	mark  layout.Mark
-	tp    *Template // the gauge as a template of one piece, table frame
+	tp    *Template // the gauge as a template of one piece, its line along the table
 	inner [2]*Piece // of head and foot
 	far   int       // the end from which it is times as far as from the other
 	times float64
@@ -127,10 +127,16 @@ func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middle
 		name, letter = req.named("G2"), req.named("G2") // its plug is another than the first's
 	}
 	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
-	box := geom.Box{Min: at.Add(half.Scale(-1)), Max: at.Add(half)}
+	middle := geom.Point{X: at.X}
+	box := geom.Box{Min: middle.Add(half.Scale(-1)), Max: middle.Add(half)}
 	m.tp = &Template{End: "foot", Letter: letter, split: req.Table.L,
-		Elements: elementsOf(m.mark), members: []member{{GaugePlate, box}},
-		Pieces: []*Piece{{ID: name, Role: GaugePlate, Box: box}}}
+		ToTable: geom.Placement{Y: m.mark.Y}, // its line leads through the spot, which the middle of a table out of square puts off y = 0
+		members: []member{{GaugePlate, box}},
+		Pieces:  []*Piece{{ID: name, Role: GaugePlate, Box: box}}}
+	back := m.tp.ToTable.Inverse()
+	for _, e := range elementsOf(m.mark) {
+		m.tp.Elements = append(m.tp.Elements, e.moved(back))
+	}
 	return &m
 }
 

@@ -25,6 +25,11 @@ func match(machine string) string {
 	return "name: Quarry Road\ntable: {length: 2840, width: 1420, measured: nose-to-nose}\ngames: [carom, balkline-47]\nmachine: " + machine + "\n"
 }
 
+// outOfSquare is a jig for a table alone of which the middle lies beside the line y = 0.
+func outOfSquare(machine string) string {
+	return "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 2335.3, width_middle: 1167.65, width_foot: 1166.4, side_station: 362, width_station: 911, diagonal_left_head: 2105.4, gap_right: -0.9}\ngames: [pyramid, balkline-18.2]\njig: {for: this}\nmachine: " + machine + "\n"
+}
+
 // zeroOffCorner is for a blade whose work zero stands off the corner of its travel, so that
 // a sheet as long as the travel reaches beyond it.
 const zeroOffCorner = "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 2846.3, width_middle: 1421.4, width_foot: 1419.4, diagonal_left_head: 2564.3}\ngames: [blackball, eight-ball]\njig: {marker: {tip: 0.9, guide: 1.5}, letters: none}\nmaterial: {like: polypropylene-0.8, thickness: 0.88}\nmachine: {process: knife, knife: {arc_min: 3, tight_arcs: corner}, limits: {x: [416, 771], y: [-259, 34], z: [-49, -9]}, offsets: {G54: {x: 441, y: -226, z: -42.6}}}\n"
@@ -69,6 +74,8 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a slow blade":                            sane("games: [pool]\nmachine: {like: knife-1200x600, feed_max: 30 mm/s}\n"),
 		"shoes in sheet of 4 mm":                  sane("games: [carom]\njig: {settings: yes}\nmaterial: {kind: birch plywood, sold: 4, thickness: 4, kerf: 0.2}\n"),
 		"wide ties on keys":                       sane("games: [carom]\njig: {joint: keyed, ties: {count: 4, width: 1}}\nmaterial: {kind: cast acrylic, sold: 3, thickness: 3, kerf: 0.45}\n"),
+		"a gauge on a table out of square":        outOfSquare("laser-600x400"),
+		"the same on a knife":                     outOfSquare("knife-1200x600"),
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
 		if testing.Short() && !slices.Contains([]string{"small stickers", "the same in film", "a rack's tick beyond the end of an arm"}, name) {
