@@ -113,7 +113,7 @@ func (b *blade) cutClosed(c contour, p piece) error {
 			t.follow(s)
 		}
 		lastMove := len(t.moves)
-		tail, again := b.runOut(c, p, chain)
+		tail, again, _ := b.runOut(c, p, chain)
 		for _, s := range tail {
 			t.follow(s)
 		}
@@ -129,8 +129,9 @@ func (b *blade) cutClosed(c contour, p piece) error {
 	return nil
 }
 
-// bestStart returns the cheapest start whose way in lies in waste.
-func (b *blade) bestStart(c contour, p piece) (start, bool) {
+// bestStart returns the cheapest start whose way in lies in waste, one past which the blade
+// goes on without being raised where another would do as well.
+func (b *blade) bestStart(c contour, p piece) (best start, found bool) {
 	for _, st := range b.starts(c) {
 		if c.barred(c.chain[st.at.seg].At(st.at.t)) {
 			continue
@@ -138,26 +139,38 @@ func (b *blade) bestStart(c contour, p piece) (start, bool) {
 		if st.run == 0 && !b.canLift() && b.k.Offset*math.Abs(st.phi) >= swivelTol {
 			continue
 		}
-		if len(st.tip) == 0 || b.fits(st, c, p) {
-			return st, true
+		if found && st.tier > best.tier {
+			break
+		}
+		_, _, down := b.runOut(c, p, from(c.chain, st.at))
+		if found && !down || len(st.tip) > 0 && !b.fits(st, c, p) {
+			continue
+		}
+		if best, found = st, true; down {
+			break
 		}
 	}
-	return start{}, false
+	return best, found
 }
 
 // runOut returns the overrun after a closed cut: on along the cut's own
 // beginning, round corners that the blade turns at while it is down (a tight arc cut as
 // corners has one every few tenths of a millimetre), and whether it ended there; at a
-// sharp corner straight on into the waste, where there is room.
-func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Segment, along bool) {
+// sharp corner straight on into the waste, where there is room. Where corners at which the
+// blade is raised leave no room, it goes on round those too, and is not down all the way.
+func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Segment, along, down bool) {
 	if a := turnInto(chain, 0); a > smoothTol && a < math.Pi-smoothTol {
 		u := chain[len(chain)-1].Tangent(1)
 		s := geom.Segment{From: chain[0].From, To: chain[0].From.Add(u.Scale(b.overrun()))}
 		if b.inWaste(s.At(0.5), c, p, 0) && b.inWaste(s.To, c, p, 0) {
-			return []geom.Segment{s}, false
+			return []geom.Segment{s}, false, true
 		}
 	}
-	return first(chain, b.overrun(), math.Max(smoothTol, float64(b.k.SwivelMax))), true
+	tail = first(chain, b.overrun(), math.Max(smoothTol, float64(b.k.SwivelMax)))
+	if lengthOf(tail) < b.overrun()-joinSlack {
+		return first(chain, b.overrun(), math.Pi), true, false
+	}
+	return tail, true, true
 }
 
 // goOn returns a closed chain as travelled from the end of its overrun.

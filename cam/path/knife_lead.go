@@ -225,10 +225,7 @@ func (b *blade) inPlace(c contour, at station) start {
 // left is the length still to go to the contour.
 func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
 	d := b.k.Offset
-	total := 0.0
-	for _, s := range st.tip {
-		total += s.Length()
-	}
+	total := lengthOf(st.tip)
 	if st.side != (geom.Vec{}) {
 		phi := turnBetween(st.side, b.heading)
 		for k := 0; k < 4*sideLeg; k++ {

@@ -250,6 +250,14 @@ func first(chain []geom.Segment, l, sharp float64) []geom.Segment {
 	return out
 }
 
+// lengthOf is how long a chain is.
+func lengthOf(chain []geom.Segment) (l float64) {
+	for _, s := range chain {
+		l += s.Length()
+	}
+	return l
+}
+
 // smoothTol: turns below this (0.01 degrees) are no corner; over an offset of
 // 1 mm they swing the pivot by 0.0002 mm.
 const smoothTol = float64(geom.Degree / 100)

@@ -67,6 +67,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a blade that turns at full depth only":   sane("games: [carom]\nmachine: {like: knife-1200x600, knife: {skin: 0, swivel_angle: 180}}\n"),
 		"many ties at a wide kerf":                sane("games: [carom]\njig: {ties: {count: 20, width: 1}}\nmaterial: {kerf: 0.4}\n"),
 		"tight arcs as corners":                   sane("games: [carom]\nmachine: {like: knife-1200x600, knife: {arc_min: 2, tight_arcs: corner}}\n"),
+		"tight arcs' corners each raised at":      sane("games: [pool]\nmachine: {like: knife-1200x600, knife: {arc_min: 2.1, tight_arcs: corner, swivel_angle: 1}}\n"),
 		"ties on the ends of keys":                sane("games: [pool]\njig: {joint: keyed, ties: {count: 4, width: 0.5}}\n"),
 		"too few of the largest sheets":           sane("games: [pool]\ncount: 3\nmachine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 1400, height: 900, count: 2}, {width: 600, height: 400}]}\n"),
 		"some of the largest sheets":              sane("games: [snooker]\nmachine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 1000, height: 600, count: 1}, {width: 500, height: 300}]}\n"),
