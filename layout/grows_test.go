@@ -43,13 +43,15 @@ func TestMarksFollowTheLength(t *testing.T) {
 }
 
 // A stated figure ends with the size that it is stated for: full size is 3569 +-13 mm, the
-// metric table 3500 +-3 mm (the same rules).
+// metric table 3500 +-3 mm (the same rules). Where none stands ends a tenth of a millimetre
+// short of where one does.
 func TestRulesHoldOverARange(t *testing.T) {
 	for _, c := range []struct{ l, w, lo, hi float64 }{
 		{3569, 1778, 3556, 3582},
 		{3500, 1750, 3497, 3503},
-		{3530, 1778, surfaceMin, 3556}, // too wide for the metric table's figures
-		{3600, 1778, 3582, surfaceMax},
+		{3530, 1778, surfaceMin, 3555.9}, // too wide for the metric table's figures
+		{3600, 1778, 3582.1, surfaceMax},
+		{3555.95, 1778, surfaceMin, 3555.95},
 		{2540, 1270, surfaceMin, surfaceMax},
 	} {
 		p, err := NewPlan(Request{Table: Table{L: c.l, W: c.w}, Games: []string{"snooker"}})

@@ -41,7 +41,8 @@ const longerBy = 10.0
 
 // alike is the range of length in which the marks follow the rules that they follow here:
 // a figure that a rule body states for one size of table stands on that size alone, and
-// beyond its tolerance, or inside that of another size, the mark goes by another rule.
+// beyond its tolerance, or inside that of another size, the mark goes by another rule. What
+// lies between two sizes ends short of them: on the limit itself the figure stands.
 func (r Request) alike() (lo, hi float64) {
 	lo, hi = surfaceMin, surfaceMax
 	l, w := r.Table.L, r.Table.W
@@ -57,15 +58,18 @@ func (r Request) alike() (lo, hi float64) {
 				case f.On.holds(l, w):
 					lo, hi = math.Max(lo, from), math.Min(hi, to)
 				case l < from:
-					hi = math.Min(hi, from)
+					hi = math.Min(hi, math.Max(l, from-shortOf))
 				default:
-					lo = math.Max(lo, to)
+					lo = math.Max(lo, math.Min(l, to+shortOf))
 				}
 			}
 		}
 	}
 	return lo, hi
 }
+
+// shortOf is the step in which lengths are told, mm.
+const shortOf = 0.1
 
 // spreads are the table's independent errors. A table given by length and width
 // alone has the tape's resolution in each.

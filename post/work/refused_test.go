@@ -74,6 +74,8 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a work zero off the corner":              zeroOffCorner,
 		"a slow blade":                            sane("games: [pool]\nmachine: {like: knife-1200x600, feed_max: 30 mm/s}\n"),
 		"shoes in sheet of 4 mm":                  sane("games: [carom]\njig: {settings: yes}\nmaterial: {kind: birch plywood, sold: 4, thickness: 4, kerf: 0.2}\n"),
+		"shoes in sheet a little thinner":         sane("games: [carom]\njig: {settings: yes, fit: loose}\nmaterial: {kind: birch plywood, sold: 4, thickness: 3.82, kerf: 0.2}\n"),
+		"leaves up to where a figure stands":      "name: Quarry Road\ntable: {length: 3550, width: 1775, measured: nose-to-nose}\ngames: [billiards]\njig: {settings: yes, spots: sticker}\nmaterial: {like: extruded-acrylic-5}\n",
 		"wide ties on keys":                       sane("games: [carom]\njig: {joint: keyed, ties: {count: 4, width: 1}}\nmaterial: {kind: cast acrylic, sold: 3, thickness: 3, kerf: 0.45}\n"),
 		"a gauge on a table out of square":        outOfSquare("laser-600x400"),
 		"the same on a knife":                     outOfSquare("knife-1200x600"),

@@ -25,7 +25,8 @@ const (
 	shoeWide     = 18.0
 	shoeFoot     = 0.6 // the shoe's foot stands this much higher than the fin's
 	tongueShort  = 0.5 // the tongue's front, behind the nose plane with no leaf at all
-	tongueHeld   = 0.8 // the tongue goes at least so far into the shoe with all leaves
+	tongueLeast  = 0.3 // and in thin sheet at least
+	tongueHeld   = 0.5 // the tongue goes at least so far into the shoe with all leaves
 	seatBelow    = 4.0 // the seat begins this far below the lowest nose
 	seatWall     = 8.0 // of the fin, between the pocket behind the seat and the relief above the lip
 	topCorner    = 2.0
@@ -43,7 +44,7 @@ func (e *ShoeError) Error() string { return "no room for shoes at the end fins: 
 // shoeable refuses shoes where a sheet is too thin for the slot's round end and for leaves
 // on both sides, or a nose so low that the seat would be in the foot.
 func shoeable(lim jig.Limits) error {
-	if lim.FinSlot/2 < lim.InnerRadius || lim.Thickness-2*leafTravel < tongueHeld {
+	if lim.FinSlot/2 < lim.InnerRadius || short(lim) < tongueLeast-1e-9 {
 		return &ShoeError{fmt.Sprintf("a sheet of %g mm is too thin for them", lim.Thickness)}
 	}
 	if tongue(lim) < lim.Thickness+lim.InnerRadius+seatWall {
@@ -58,6 +59,12 @@ func tongue(lim jig.Limits) float64 {
 	return math.Min((lim.FinTop-lim.FinBottom)/2, lim.NoseLow-seatBelow-2*lim.InnerRadius-lim.FinBottom)
 }
 
+// short is how far behind the nose plane the tongue's front is without leaves: less in thin
+// sheet, so that it still is in its shoe with all of them.
+func short(lim jig.Limits) float64 {
+	return math.Min(tongueShort, lim.Thickness-2*leafTravel-tongueHeld)
+}
+
 // seat is how far behind the nose plane the leaves bear on the fin.
 func seat(lim jig.Limits) float64 { return lim.Thickness + leafTravel }
 
@@ -65,7 +72,7 @@ func seat(lim jig.Limits) float64 { return lim.Thickness + leafTravel }
 // the seat, a pocket behind its foot so that leaves ride on no rounding, and the tongue.
 func shod(lim jig.Limits) []jig.Corner {
 	top, up, back := lim.FinTop-lim.FinBottom, tongue(lim), seat(lim)
-	w, front := 2*lim.InnerRadius, leafTravel+tongueShort
+	w, front := 2*lim.InnerRadius, leafTravel+short(lim)
 	deep := back + lim.InnerRadius + 0.5
 	at := func(x, y, r float64) jig.Corner { return jig.Corner{At: geom.Point{X: x, Y: y}, R: r} }
 	return []jig.Corner{
@@ -79,13 +86,13 @@ func shod(lim jig.Limits) []jig.Corner {
 // foremost part of the tongue is in its slot: in thin sheet most of that stays straight, for
 // the slot's end to ride on.
 func tongueCorner(lim jig.Limits) float64 {
-	return math.Min(1, (lim.Thickness-2*leafTravel-tongueShort)/2)
+	return math.Min(1, (lim.Thickness-2*leafTravel-short(lim))/2)
 }
 
 // fromTongue puts a shod fin's part into its own frame, which begins at the tongue's front
 // and not at the nose, and keeps cuts from starting on seat and tongue.
 func fromTongue(part jig.Part, lim jig.Limits) jig.Part {
-	front, up, back := leafTravel+tongueShort, tongue(lim), seat(lim)
+	front, up, back := leafTravel+short(lim), tongue(lim), seat(lim)
 	at := func(x, y float64) geom.Point { return geom.Point{X: x, Y: y} }
 	part.NoStart = append(part.NoStart,
 		geom.Segment{From: at(back, lim.FinTop), To: at(back, up)},
