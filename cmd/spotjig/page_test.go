@@ -57,9 +57,21 @@ func printed(t *testing.T, args ...string) string {
 	return out.String()
 }
 
+// inFull leaves a test of the page out of a run between two edits: each start of a browser
+// and of the page's program in it takes seconds, and TestPage goes through most of the page.
+func inFull(t *testing.T) {
+	t.Helper()
+	if os.Getenv("SPOTJIG_ALL") == "" {
+		t.Skip("the page once more: SPOTJIG_ALL=1 runs it")
+	}
+	t.Parallel()
+}
+
 // TestPage uses the page in a browser as a fitter does: readings are typed, marks and the
-// whole set are what the commands give, byte for byte.
+// whole set are what the commands give, byte for byte. The page is started once for all of
+// it: what was done before must not matter to what follows.
 func TestPage(t *testing.T) {
+	t.Parallel()
 	b := browsertest.New(t)
 	t.Cleanup(func() {
 		if t.Failed() {
@@ -104,7 +116,9 @@ func TestPage(t *testing.T) {
 		assert.Equal(t, b.Eval(`document.querySelector("#text").value`), string(data))
 		assert.NotContains(t, printed(t, "marks", saved), "no length and width are given")
 	})
-	t.Run("set is the command's", func(t *testing.T) { b.For(t); sameSet(t, b, dir) })
+	toMake := jobToMake(t, b)
+	t.Run("cancelled", func(t *testing.T) { b.For(t); cancels(t, b) })
+	t.Run("set is the command's", func(t *testing.T) { b.For(t); sameSet(t, b, dir, toMake) })
 	t.Run("planted fault", func(t *testing.T) { b.For(t); plantedFault(t, b) })
 	t.Run("dropped", func(t *testing.T) {
 		b.For(t)
@@ -124,6 +138,7 @@ func TestPage(t *testing.T) {
 		settled(b, func() { b.Choose("#text", strings.ReplaceAll(string(job.Demo()), "process: laser", "process: shop")) })
 		b.Until(`!document.querySelector("#heeded").checked && document.querySelector("#build").disabled`)
 	})
+	t.Run("hostile text", func(t *testing.T) { b.For(t); showsHostileText(t, b) })
 	b.For(t)
 	assert.Empty(t, b.Complaints())
 }
@@ -155,23 +170,54 @@ func sameMarks(t *testing.T, b *browsertest.Browser) {
 	}
 }
 
-// sameSet makes the whole set of the demo and holds the archive against the folder that
-// the command writes.
-func sameSet(t *testing.T, b *browsertest.Browser, downloads string) {
+// quickLaser is a job that a laser cuts and that is quickly made.
+const quickLaser = `name: Weir Street, table 3
+table: {size: 7 ft pool, length: 1981.2 mm, width: 990.6 mm}
+games: [carom]
+jig: {letters: short}
+machine: laser-600x400
+`
+
+// jobToMake puts the job into the page whose set is made: the demo in a full run, else one that
+// takes a third of its time. It returns what the command is given to make the same.
+func jobToMake(t *testing.T, b *browsertest.Browser) []string {
 	settled(b, func() { b.Click("#demo") })
 	b.Until(`document.querySelector("#text").value.indexOf("Mill Lane") > 0`)
+	if os.Getenv("SPOTJIG_ALL") != "" {
+		return nil
+	}
+	settled(b, func() { b.Choose("#text", quickLaser) })
+	b.Until(`document.querySelector("#f-name").value === "Weir Street, table 3"`)
+	name := filepath.Join(t.TempDir(), "job.yaml")
+	require.NoError(t, os.WriteFile(name, []byte(quickLaser), 0o600))
+	return []string{name}
+}
+
+// cancels begins to make a set and cancels it.
+func cancels(t *testing.T, b *browsertest.Browser) {
 	assert.Equal(t, true, b.Eval(`document.querySelector("#build").disabled`), "no program before the cautions are read")
 	assert.NotEmpty(t, b.Eval(`document.querySelector("#cautions").textContent`))
 	b.Click("#heeded")
 	b.Click("#build")
+	b.Until(`!document.querySelector("#cancel").disabled`)
+	b.Click("#cancel")
+	b.Until(`document.querySelector("#made-status").textContent.indexOf("Cancelled") === 0`)
+	assert.Equal(t, true, b.Eval(`document.querySelector("#save-set").disabled`))
+}
+
+// sameSet makes the whole set of a job, after one that was cancelled, and holds the archive
+// against the folder that the command writes.
+func sameSet(t *testing.T, b *browsertest.Browser, downloads string, toMake []string) {
+	assert.Equal(t, true, b.Eval(`document.querySelector("#heeded").checked`), "its cautions were read before it was cancelled")
+	b.Click("#build")
 	b.Until(`!document.querySelector("#save-set").disabled || document.querySelector("#made-faults").textContent !== ""`)
-	t.Logf("demo made in %v ms", b.Eval(`document.body.dataset.made`))
+	t.Logf("made in %v ms", b.Eval(`document.body.dataset.made`))
 	b.Picture("1400-made", "#make")
 	b.Click("#save-set")
 	archive := filepath.Join(downloads, "spotjig-set.zip")
 	require.Eventually(t, func() bool { _, err := os.Stat(archive); return err == nil }, 30*time.Second, 50*time.Millisecond)
 	folder := filepath.Join(t.TempDir(), "set")
-	printed(t, "make", "-o", folder)
+	printed(t, append([]string{"make", "-o", folder}, toMake...)...)
 	data, err := os.ReadFile(archive)
 	require.NoError(t, err)
 	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
@@ -260,6 +306,7 @@ func sameVerdict(t *testing.T, b *browsertest.Browser) {
 // TestPageOnAPhone marks a table with the page at a phone's width: a step at a time, the
 // step remembered, what was read on the cloth compared, nothing wider than the screen.
 func TestPageOnAPhone(t *testing.T) {
+	inFull(t)
 	b := browsertest.New(t)
 	b.Size(390, 844)
 	b.Media("dark", "reduce")
@@ -323,11 +370,8 @@ func TestPageOnAPhone(t *testing.T) {
 	}
 }
 
-// A job file that wants to act is shown as text.
-func TestPageShowsHostileText(t *testing.T) {
-	b := browsertest.New(t)
-	b.Size(1400, 1000)
-	openPage(t, b)
+// showsHostileText: a job file that wants to act is shown as text.
+func showsHostileText(t *testing.T, b *browsertest.Browser) {
 	for i, text := range []string{"<img src=x onerror=document.title='acted'>", "</script><script>document.title='acted'</script>", "\"><svg onload=document.title='acted'>"} {
 		name := filepath.Join(t.TempDir(), "job.yaml")
 		require.NoError(t, os.WriteFile(name, []byte(strings.Replace(string(job.Demo()), "Mill Lane Hall, table 1", "'"+strings.ReplaceAll(text, "'", "''")+"'", 1)), 0o600))
@@ -341,28 +385,14 @@ func TestPageShowsHostileText(t *testing.T) {
 	}
 	assert.NotEqual(t, "acted", b.Eval(`document.title`))
 	assert.Equal(t, 0.0, b.Eval(`document.querySelectorAll("main script, main [onload], main [onerror]").length`))
-	assert.Empty(t, b.Complaints())
-}
-
-// A set in the making can be cancelled, and made again after that.
-func TestPageCancels(t *testing.T) {
-	b := browsertest.New(t)
-	openPage(t, b)
-	b.Click("#heeded")
-	b.Click("#build")
-	b.Until(`!document.querySelector("#cancel").disabled`)
-	b.Click("#cancel")
-	b.Until(`document.querySelector("#made-status").textContent.indexOf("Cancelled") === 0`)
-	assert.Equal(t, true, b.Eval(`document.querySelector("#save-set").disabled`))
-	b.Click("#build")
-	b.Until(`!document.querySelector("#save-set").disabled`)
-	assert.Empty(t, b.Complaints())
 }
 
 // TestPageIsQuick prints sizes, times and memory, in a browser as it is and with its page
 // four times slower; it asserts none. The browser slows pages and not their workers: what
-// the program took in its worker is counted four times instead. With SPOTJIG_ALL=1 the program has 100 MB.
+// the program took in its worker is counted four times instead. It is to be run by itself
+// to be believed.
 func TestPageIsQuick(t *testing.T) {
+	inFull(t)
 	b := browsertest.New(t)
 	files, err := builtPage()
 	require.NoError(t, err)
@@ -393,10 +423,7 @@ func TestPageIsQuick(t *testing.T) {
 	b.Click("#build")
 	b.Until(`!document.querySelector("#save-set").disabled`)
 	t.Logf("a set: native %v, in the page %v ms, memory %v bytes", native, b.Eval(`document.body.dataset.made`), b.Eval(`document.body.dataset.memory`))
-	size := 10_000_000
-	if os.Getenv("SPOTJIG_ALL") != "" {
-		size *= 10
-	}
+	const size = 100_000_000
 	name := filepath.Join(t.TempDir(), "long.nc")
 	require.NoError(t, os.WriteFile(name, longProgram(size), 0o600))
 	begun = time.Now()
