@@ -144,7 +144,7 @@ func readStocks(f *job.Fields, def []Stock, p Profile) []Stock {
 		case p.Process == Shop:
 			def = []Stock{{Width: 1000, Height: 600}}
 		default:
-			def = []Stock{{Width: p.Max.X - p.Min.X, Height: p.Max.Y - p.Min.Y}}
+			def = []Stock{{Width: job.OnGrid(p.Max.X - p.Min.X), Height: job.OnGrid(p.Max.Y - p.Min.Y)}}
 		}
 		for i, s := range def {
 			at := fmt.Sprintf("sheets[%d].", i)

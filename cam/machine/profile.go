@@ -444,9 +444,9 @@ func checkTravel(f *job.Fields, p *Profile) {
 		p.HasZ = true
 		switch {
 		case math.IsInf(p.Min.Z, -1): // travel z was given: from the mat up
-			p.Min.Z, p.Max.Z = p.Knife.ZFloor, p.Knife.ZFloor+p.Max.Z
+			p.Min.Z, p.Max.Z = p.Knife.ZFloor, job.OnGrid(p.Knife.ZFloor+p.Max.Z)
 		case p.Max.Z <= p.Min.Z:
-			p.Min.Z, p.Max.Z = p.Knife.ZFloor, p.Knife.ZFloor+builtinKnifeZ
+			p.Min.Z, p.Max.Z = p.Knife.ZFloor, job.OnGrid(p.Knife.ZFloor+builtinKnifeZ)
 		}
 	}
 	if p.Park != nil && !p.inside(*p.Park) {

@@ -393,7 +393,7 @@ type Range struct{ Default, Min, Max float64 }
 // Length returns a length in mm, in any of the ways ParseLength reads.
 func (f *Fields) Length(key string, r Range) float64 {
 	f.noteRange(key, "length", r, millimetres)
-	r.Default = onGrid(r.Default)
+	r.Default = OnGrid(r.Default)
 	text, ok := f.Plain(key, lengthTextMax)
 	if !ok {
 		f.settleDefault(key, r, " mm")
@@ -450,7 +450,7 @@ func (f *Fields) LengthOrEach(key string, r Range) (float64, []NamedLength) {
 	if len(parts) > 0 {
 		f.Settle(key, "{"+strings.Join(parts, ", ")+"}")
 	}
-	return onGrid(r.Default), each
+	return OnGrid(r.Default), each
 }
 
 // lengthWithin reads a length and holds it to its limits.

@@ -88,7 +88,7 @@ func ParseLength(text string) (float64, error) {
 	if math.Abs(v) > lengthMax {
 		return 0, lengthFault("L008", fmt.Sprintf("%q is more than %g m", text, lengthMax/1000), "check the unit: a bare number is in mm")
 	}
-	return onGrid(v), nil
+	return OnGrid(v), nil
 }
 
 // ParseSheet reads a sheet as typed, "600x400x5" or "24 in x 16 in": width and height, both
@@ -109,8 +109,9 @@ func ParseSheet(text string) (v [3]float64, err error) {
 	return v, nil
 }
 
-// onGrid rounds a length to what is read of one.
-func onGrid(v float64) float64 {
+// OnGrid rounds a length to what is read of one: whoever works one out of others writes it
+// so, to be read back as the same.
+func OnGrid(v float64) float64 {
 	return math.Round(v*lengthGrid)/lengthGrid + 0 // + 0 turns a written -0 into 0
 }
 

@@ -23,12 +23,12 @@ import (
 //	        | ' tongue     \     stands behind the shoe
 const (
 	shoeWide     = 18.0
-	shoeFoot     = 0.6 // the shoe's foot stands this much higher than the fin's
-	tongueShort  = 0.5 // the tongue's front, behind the nose plane with no leaf at all
-	tongueLeast  = 0.3 // and in thin sheet at least
-	tongueHeld   = 0.5 // the tongue goes at least so far into the shoe with all leaves
-	seatBelow    = 4.0 // the seat begins this far below the lowest nose
-	seatWall     = 8.0 // of the fin, between the pocket behind the seat and the relief above the lip
+	shoeFoot     = 0.6  // the shoe's foot stands this much higher than the fin's
+	tongueShort  = 0.5  // the tongue's front, behind the nose plane with no leaf at all
+	tongueLeast  = 0.25 // and in thin sheet at least
+	tongueHeld   = 0.55 // the tongue goes at least so far into the shoe with all leaves
+	seatBelow    = 4.0  // the seat begins this far below the lowest nose
+	seatWall     = 8.0  // of the fin, between the pocket behind the seat and the relief above the lip
 	topCorner    = 2.0
 	leafTravel   = jig.LeafThick * jig.LeavesEach
 	shoeLetter   = 4.0
