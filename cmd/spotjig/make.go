@@ -11,6 +11,7 @@ import (
 	"spotjig/cmd/spotjig/folder"
 	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/post/summary"
 	"spotjig/post/work"
 )
@@ -118,23 +119,18 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	return nil
 }
 
-// build makes a job's set in memory. Of a set's own job, what is not asked for otherwise is
-// as it was.
+// build makes a job's set in memory. A set's own job.yaml is made as it was, but for what the
+// command line says otherwise.
 func (o makeOptions) build(ctx context.Context, l loaded) (work.Made, error) {
 	o.shape.Version = thisBuild().Stamp
-	was := l.Made
-	if was.Version == "" {
-		return l.Build(ctx, o.shape)
+	if l.Made.Version != "" {
+		o.asMade(l.Made)
 	}
-	o.asMade(was)
-	if was.TestPiece {
-		return l.BuildTestPiece(ctx, o.shape)
-	}
-	return l.Build(ctx, o.shape)
+	return l.Make(ctx, o.shape)
 }
 
 // asMade takes the choices that a set was made with, but for those on the command line.
-func (o *makeOptions) asMade(was work.Choices) {
+func (o *makeOptions) asMade(was job.Made) {
 	given := func(flag string) bool { return o.given != nil && o.given(flag) }
 	if !given("paper") {
 		o.shape.Paper = was.Paper

@@ -176,7 +176,7 @@ func (o makeOptions) groups(jobs []work.Ordered) (out []group, inputs []string) 
 		}
 		l, err := loadJob(j.Job)
 		inputs = append(inputs, *l.inputs...)
-		if err != nil || l.Made.TestPiece {
+		if err != nil || l.Made.TestPiece() {
 			out = append(out, group{jobs: []int{i}}) // which says what is wrong
 			continue
 		}

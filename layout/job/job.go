@@ -102,6 +102,9 @@ type Made struct {
 	Stock   Offcut
 }
 
+// TestPiece tells whether the set is that of a test piece.
+func (m Made) TestPiece() bool { return m.What == "test piece" }
+
 // Offcut is the piece of sheet that a test piece is cut from, mm; 0 by 0: the job's sheet.
 type Offcut struct{ Width, Height float64 }
 

@@ -5,10 +5,10 @@ import (
 	"spotjig/layout"
 )
 
-// Allowed tells how far off a mark may be as finished: its tolerance where the job states
-// one, else what its jig likely and at worst holds by the error budget. Where no jig can
-// be made of the job it is the usual tolerance. The jig is designed once, when a mark
-// without a tolerance is first asked for.
+// Allowed returns a function that tells how far off a finished mark may be: its tolerance if
+// the job states one, else the likely and the worst error of the jig's budget. If no jig can
+// be made of the job, it is the usual tolerance. The jig is designed once, when a mark without
+// a tolerance is first asked for.
 func (o *Order) Allowed() func(layout.Mark) layout.Allowed {
 	var holds map[string]jig.Budget
 	return func(m layout.Mark) layout.Allowed {

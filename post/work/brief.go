@@ -15,7 +15,7 @@ import (
 	"spotjig/post/summary"
 )
 
-// Brief is what is told of a job among several. The set itself is let go as soon as it is
+// Brief is the summary of one job among several. The set itself is dropped as soon as it is
 // written, so that a thousand jobs take no more memory than a few.
 type Brief struct {
 	Name     string   `json:"name"`
@@ -28,11 +28,11 @@ type Brief struct {
 
 	table layout.Table
 	want  job.Jig
-	jig   jig.Jig // its range of length alone
+	jig   jig.Jig // with its range of length only
 	alike any     // what jigs must have in common to serve each other's tables
 }
 
-// Briefs tells of every job of a set.
+// Briefs returns the summary of every job of a set.
 func (m Made) Briefs() []Brief {
 	var out []Brief
 	for _, s := range m.Sets() {
@@ -53,21 +53,21 @@ func (m Made) Briefs() []Brief {
 	return out
 }
 
-// serves reports whether one job's jig serves another's table: marked alike, by a jig of the
-// same kind, and within its range.
+// serves reports whether one job's jig serves another's table: both want the same marks and
+// the same jig, and the other table is within the jig's range.
 func (b Brief) serves(other Brief) bool {
 	return b.want.For != "this" && reflect.DeepEqual(b.alike, other.alike) && b.jig.Serves(b.table, b.want, other.table)
 }
 
-// Cover is a jig and the other jobs' tables that it serves, by their places.
+// Cover is a jig and the other jobs' tables that it serves, each by its index.
 type Cover struct {
 	Jig    int
 	Tables []int
 }
 
-// FewestJigs picks, of several jobs, those whose jigs serve the tables of all: first the one
-// that serves most, then the one that serves most of what is left. It is not always the
-// fewest there can be, and never more than one a job.
+// FewestJigs picks jobs whose jigs together serve the tables of all: first the jig that serves
+// most tables, then the one that serves most of those left. A smaller choice may exist, because
+// the pick is greedy.
 func FewestJigs(jobs []Brief) []Cover {
 	var out []Cover
 	served := make([]bool, len(jobs))
@@ -105,7 +105,7 @@ type Ordered struct {
 	Brief
 }
 
-// Written is one folder that was written, and the places of its jobs.
+// Written is one folder that was written, and the indices of its jobs.
 type Written struct {
 	Folder        string
 	Jobs          []int
@@ -164,8 +164,8 @@ func servedBy(c Cover, made []Ordered) []string {
 	return names
 }
 
-// fewest are the jigs that serve the tables of all jobs that were made, by their places
-// among those.
+// fewest are the jigs that serve the tables of all jobs that were made, by their indices in
+// the second result, which is those jobs.
 func fewest(jobs []Ordered) ([]Cover, []Ordered) {
 	made := slices.DeleteFunc(slices.Clone(jobs), func(j Ordered) bool { return j.Err != nil })
 	briefs := make([]Brief, len(made))
@@ -175,7 +175,7 @@ func fewest(jobs []Ordered) ([]Cover, []Ordered) {
 	return FewestJigs(briefs), made
 }
 
-// SummariseMany tells of every job that was made in a line or two, and of all together.
+// SummariseMany prints a line or two about every job that was made, then about all together.
 func SummariseMany(w summary.Reader, jobs []Ordered, sets []Written, dir string) {
 	files, sheets, time, made := 0, 0, 0.0, 0
 	for _, s := range sets {

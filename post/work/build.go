@@ -1,6 +1,6 @@
 // Package work is the one way from a job to its files: design, sheets, toolpaths, then
-// every output written, read back and proved, all in memory. Whoever wants a set, a
-// command or a page, calls Build and writes what it made only when no check failed.
+// every output written, read back and proved, all in memory. A command or a page that wants a
+// set calls Build and writes the files only when no check failed.
 //
 // A file comes out of a list of Outputs, each a name, a writer and a proof that reads
 // back what the writer wrote; there is no Output without its proof, and a file that no
@@ -35,10 +35,10 @@ type Options struct {
 	Stock   job.Offcut   // of a test piece: what it is cut from; zero: the job's sheet
 	Stage   func(string) // told what is being done; nil for silence
 
-	stages *stages // tests put others in the place of some
+	stages *stages // tests replace some
 }
 
-// tell tells whoever watches what is being done now.
+// tell reports to Stage what is being done now.
 func (o Options) tell(stage string) {
 	if o.Stage != nil {
 		o.Stage(stage)
@@ -48,7 +48,7 @@ func (o Options) tell(stage string) {
 // Made is a finished job: the set, and every file's bytes.
 type Made struct {
 	Set    post.Set   // where several jobs share sheets: all that lies on them
-	Jobs   []post.Set // each of those jobs; else none
+	Jobs   []post.Set // where several jobs share sheets: one of each job
 	Files  []File
 	proved map[string]bool
 	outs   []Output
@@ -63,7 +63,7 @@ func (m Made) Failures() []jig.Check {
 	return out
 }
 
-// Sets are those of the jobs that share sheets, of one by itself its own.
+// Sets returns one set of each job: of those that share sheets, or of the only job.
 func (m Made) Sets() []post.Set {
 	if len(m.Jobs) == 0 {
 		return []post.Set{m.Set}
@@ -71,12 +71,12 @@ func (m Made) Sets() []post.Set {
 	return m.Jobs
 }
 
-// failed are those of the checks that failed.
+// failed returns the checks that failed.
 func failed(checks []jig.Check) []jig.Check {
 	return slices.DeleteFunc(slices.Clone(checks), func(c jig.Check) bool { return c.Verdict != jig.Fail })
 }
 
-// set is that of the i-th job, counted from 1; 0 is all.
+// set is that of the i-th job on shared sheets, counted from 1; for 0 it is Set.
 func (m *Made) set(i int) *post.Set {
 	if i == 0 {
 		return &m.Set
@@ -84,8 +84,7 @@ func (m *Made) set(i int) *post.Set {
 	return &m.Jobs[i-1]
 }
 
-// stages are the steps from marks to outputs. A test replaces one by itself with a
-// fault around it.
+// stages are the steps from marks to outputs. A test plants a fault by replacing one of them.
 type stages struct {
 	design  func(jig.Request) (jig.Jig, error)
 	lay     func(*post.Set) error
@@ -125,15 +124,15 @@ func kindFor(req jig.Request) jig.NewKind {
 	return plate.New
 }
 
-// run is one way through.
+// run is the making of one set.
 type run struct {
 	*Order
 	opt    Options
 	steps  stages
 	made   Made
-	whole  *run             // of all jobs that share sheets with this one; nil by itself
-	of     int              // the job's place among those, counted from 1
-	jobs   []*run           // those of which this is all
+	whole  *run             // the run of all jobs that share this one's sheets; nil if none do
+	of     int              // the job's place in whole.jobs, counted from 1
+	jobs   []*run           // of a run of shared sheets: those of its jobs
 	piece  bool             // a test piece, no template
 	trials []jig.KnifeTrial // of a blade's test piece
 }
@@ -149,10 +148,10 @@ func (o *Order) begin(opt Options) (*run, error) {
 	return &run{Order: o, opt: opt, steps: opt.steps(), made: Made{proved: map[string]bool{}, Set: set}}, nil
 }
 
-// request is what a designer is told.
+// request is what the jig is designed from.
 func (r *run) request() jig.Request {
 	s, j := r.made.Set, r.Job
-	// Without the commit: what is cut from the same job by two builds may be compared by eye.
+	// Without the commit, so that two builds letter the same on the pieces of a job.
 	number, _, _ := strings.Cut(r.opt.Version, "+")
 	return jig.Request{Name: j.Name, Date: j.Date, Version: number, Table: j.Table, Games: j.Games,
 		Marks: s.Marks, Also: j.Also, AlikeFrom: r.Plan.AlikeFrom, AlikeTo: r.Plan.AlikeTo, Sizes: r.sizes(), BallDiameter: j.Balls.Diameter, Want: s.Job.Jig, Machine: s.Machine, Material: s.Material, Copies: j.Copies,
@@ -169,8 +168,8 @@ func (o *Order) Build(ctx context.Context, opt Options) (Made, error) {
 	return r.template(ctx)
 }
 
-// template designs the template and makes its files; by another plan, where the pieces of
-// the usual one cannot be laid on the sheets there are, or not be cut.
+// template designs the template and makes its files. Where the pieces of the usual plan cannot
+// be laid on the sheets there are, or cannot be cut, it looks for another plan.
 func (r *run) template(ctx context.Context) (Made, error) {
 	if err := r.design(); err != nil {
 		return Made{}, err
@@ -188,8 +187,8 @@ func (r *run) template(ctx context.Context) (Made, error) {
 const insteadMost = 4
 
 // instead makes the set by another plan where the usual one came to a fault of the job, or
-// to checks that failed. Where none will do, that is what it says, with the change of the
-// job that frees it if there is one.
+// to checks that failed. Where no plan will do, it returns that fault or those checks, with
+// the change of the job that would help, if there is one.
 func (r *run) instead(ctx context.Context, made Made, err error) (Made, error) {
 	if stands(made, err) {
 		return made, nil
@@ -202,11 +201,11 @@ func (r *run) instead(ctx context.Context, made Made, err error) (Made, error) {
 }
 
 // another looks for another plan than the usual one, which came to a fault or to checks that
-// failed: sound is the run of it, as far as it is cut, and best its design. Where there is
-// none, sound is nil, and fault or check say what would free the job.
+// failed: sound is its run with the outputs that are cut, and best its design. Where there is
+// none, sound is nil, and the fault or the check says which change of the job would help.
 func (r *run) another(ctx context.Context, made *Made, err error) (best jig.Jig, sound *run, _ error) {
 	var fault problem.Problem
-	const settings = "J093" // of the machine: no plan changes them
+	const settings = "J093" // of the machine are at fault: no plan changes them
 	if err != nil && (!errors.As(err, &fault) || fault.Code == settings) {
 		return best, nil, err
 	}
@@ -239,7 +238,7 @@ func (r *run) another(ctx context.Context, made *Made, err error) (best jig.Jig,
 	return best, nil, nil
 }
 
-// with is the run behind its design, with another plan, of a job that may differ.
+// with is the run as it stands after its design, with plan j for the job that req asks for.
 func (r *run) with(req jig.Request, j jig.Jig) *run {
 	t, order := *r, *r.Order
 	order.Job.Jig, order.Job.Games = req.Want, req.Games
@@ -250,7 +249,7 @@ func (r *run) with(req jig.Request, j jig.Jig) *run {
 	return &t
 }
 
-// cut makes what is cut, and the marks that it is held against.
+// cut makes the outputs that are cut from, and the marks that they are held against.
 func (r *run) cut(ctx context.Context) (Made, error) {
 	if err := r.laid(); err != nil {
 		return Made{}, err
@@ -258,17 +257,17 @@ func (r *run) cut(ctx context.Context) (Made, error) {
 	return r.steps.finish(r, ctx, append(r.sheetOutputs(), marksOutput()))
 }
 
-// rest makes what is not cut, of the plan whose cutting is made: only now does it say which
-// plan it is.
+// rest makes the outputs that cut left out. j is the same plan with the checks that say which
+// plan it is; they join the others only now.
 func (r *run) rest(ctx context.Context, j jig.Jig) (Made, error) {
 	set := &r.made.Set
-	of := set.Jig.Checks
-	set.Checks = slices.Insert(set.Checks, len(r.layoutChecks())+len(of), j.Checks[len(of):]...)
+	n := len(set.Jig.Checks)
+	set.Checks = slices.Insert(set.Checks, len(r.layoutChecks())+n, j.Checks[n:]...)
 	set.Jig = j
-	is := r.made.outs
+	done := r.made.outs
 	r.made.outs = r.templateOutputs()
 	return r.produced(ctx, slices.DeleteFunc(slices.Clone(r.made.outs), func(o Output) bool {
-		return slices.ContainsFunc(is, func(made Output) bool { return made.name == o.name })
+		return slices.ContainsFunc(done, func(d Output) bool { return d.name == o.name })
 	}))
 }
 
@@ -321,7 +320,7 @@ func (r *run) laid() error {
 	return r.paths()
 }
 
-// paths makes every sheet's toolpath. Sheets have nothing to do with each other.
+// paths makes every sheet's toolpath, side by side: none depends on another.
 func (r *run) paths() error {
 	set := &r.made.Set
 	if set.Machine.Process == machine.Shop {
@@ -354,8 +353,8 @@ func (r *run) finish(ctx context.Context, outs []Output) (Made, error) {
 	return r.produced(ctx, outs)
 }
 
-// produced writes and proves outputs, stage by stage. A check that fails ends it: nobody
-// will see a picture of that.
+// produced writes and proves outputs, stage by stage. It ends with the stage in which a check
+// fails: the set is refused then, and nobody sees its page or papers.
 func (r *run) produced(ctx context.Context, outs []Output) (Made, error) {
 	for _, s := range []struct {
 		stage

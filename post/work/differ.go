@@ -9,8 +9,8 @@ import (
 	"spotjig/layout/problem"
 )
 
-// Differences names everything by which what a folder holds, by name and nil for what is no
-// plain file, is not what its job makes. The file of each is its name in the folder.
+// Differences lists how a folder differs from what its job makes. held is the folder's files
+// by name, nil for what is no plain file. The File of a problem is the name in the folder.
 func (m Made) Differences(held map[string][]byte) problem.List {
 	var list problem.List
 	add := func(name, code, msg, help string, line int) {
@@ -52,7 +52,7 @@ func firstDifference(got, want []byte) (line int, msg string) {
 	}
 }
 
-// quotedStart quotes what stands about the first byte in which a line differs from another.
+// quotedStart quotes a line about the first byte that differs from the other line.
 func quotedStart(a, other []byte) string {
 	const before, most = 12, 48
 	at := 0

@@ -7,9 +7,9 @@ import (
 	"spotjig/layout"
 )
 
-// jigMarks are the marks the template is made for: those of the table as
-// surveyed for one table, those of the true rectangle of its size for a class. What
-// the difference does to a mark is in its budget, and jig.Design warns of it.
+// jigMarks are the marks the template is made for: for one table those of the table as
+// surveyed, for a class of tables those of a true rectangle of its size. The mark's error
+// budget holds the difference, and jig.Design warns of it.
 func (r *run) jigMarks() ([]layout.Mark, error) {
 	if r.Survey == nil || r.Job.Jig.For == "this" {
 		return r.Plan.Marks, nil
@@ -24,8 +24,8 @@ func (r *run) jigMarks() ([]layout.Mark, error) {
 	return plan.Marks, nil
 }
 
-// otherSize: a table this share of the length off a published size is another
-// size, not that one badly fitted.
+// otherSize: a table whose length differs from a published size by more than this share is
+// taken to be of another size, not a badly fitted table of that size.
 const otherSize = 0.02
 
 // sizes are the published sizes that the table is meant to be, with a tolerance.
@@ -39,7 +39,7 @@ func (r *run) sizes() []jig.Size {
 	return out
 }
 
-// layoutChecks are what survey, sizes and ball fit say of the job.
+// layoutChecks are the checks of the published sizes, the ball fit and the marks' places.
 func (r *run) layoutChecks() []jig.Check {
 	var out []jig.Check
 	for _, c := range layout.CheckSizes(r.Job.Table, r.Job.Games) {

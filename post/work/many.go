@@ -7,18 +7,18 @@ import (
 	"sync/atomic"
 )
 
-// Bug is what a piece of work among several panicked with. The others go on; whoever gave
-// the work out panics when all is told.
+// Bug is the panic of one piece of work among several. The others go on; the caller panics
+// when all are done and reported.
 type Bug struct {
 	Value any
 	Stack []byte
 }
 
-// Error says where more stands.
+// Error says that the panic itself is printed below.
 func (b *Bug) Error() string { return "a bug of ours, told of below" }
 
-// Each does n pieces of work, as many at a time as there are processors, and tells done how
-// many are. The errors are those of each.
+// Each does n pieces of work, as many at a time as there are processors, and calls done with
+// how many have ended. It returns the error of each.
 func Each(n int, do func(i int) error, done func(n int)) []error {
 	errs := make([]error, n)
 	one := func(i int) (err error) {

@@ -24,7 +24,7 @@ type Order struct {
 	Survey *layout.Report // nil without a survey
 	Plan   layout.Plan
 	Notes  problem.List // things to know that do not stop the job
-	Made   Choices      // of a set's job.yaml; else zero
+	Made   job.Made     // how a set was made, if the job is that set's job.yaml; else zero
 	source []byte       // the job as it was given
 	open   Open
 }
@@ -41,10 +41,10 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 		return nil, err
 	}
 	o := &Order{Job: j, Notes: notes, source: source, open: open}
-	if m := j.Made; m.Version != "" {
-		o.Made = choicesOf(m)
+	if j.Made.Version != "" {
+		o.Made = j.Made
 	}
-	o.Job.Made = job.Made{} // of the file, not of the job
+	o.Job.Made = job.Made{} // it belongs to the file, not to the job
 	if j.Survey != nil {
 		table, report, err := layout.Fit(*j.Survey)
 		if err != nil {
@@ -64,7 +64,7 @@ func Read(name string, source []byte, open Open) (*Order, error) {
 	return o, nil
 }
 
-// tolerances refuses a tolerance of a mark that this job has not.
+// tolerances refuses a tolerance for a mark that this job does not have.
 func (o *Order) tolerances() error {
 	var ids []string
 	for _, m := range o.Plan.Marks {
@@ -102,7 +102,7 @@ func (o *Order) Facts() []string {
 	return out
 }
 
-// Located gives faults of values their place in the job file.
+// Located adds to each fault its place in the job file.
 func (o *Order) Located(err error) error {
 	return job.Locate(o.Name(), o.source, problem.From(err)).Err()
 }

@@ -36,14 +36,14 @@ const (
 // writer writes one output of a set.
 type writer func(w io.Writer, set post.Set) error
 
-// prover reads an output's text back, with code that shares nothing with its writer,
-// and holds it against the set that it must show. The error is ctx's.
+// prover reads an output back, with code that shares nothing with its writer, and holds it
+// against the set. The error is ctx's.
 type prover func(ctx context.Context, p proving) (found, error)
 
 // proving is what a prover is given.
 type proving struct {
 	set   post.Set // the truth
-	of    int      // whose it is; see File
+	of    int      // the job that the output is of; see File
 	data  []byte   // the output as written
 	files []File   // all that is written so far
 }
@@ -56,7 +56,7 @@ func (p proving) has(name string) bool {
 // found is what a proof says of an output.
 type found struct {
 	checks []jig.Check
-	judged []jig.Check // by the dry run, a program at a time
+	judged []jig.Check // the dry run's, one for each program
 	cut    *estimate   // of a cutting program
 }
 
@@ -76,8 +76,8 @@ type Output struct {
 	of    int // the job that it is written from; see File
 }
 
-// newOutput returns an output. There is none without its proof: whoever adds a file
-// says how it is read back.
+// newOutput returns an output. It panics without a writer or a proof: whoever adds a file has
+// to say how it is read back.
 func newOutput(name string, when stage, write writer, prove prover) Output {
 	if name == "" || write == nil || prove == nil {
 		panic(fmt.Sprintf("work: internal error: output %q has no writer or no proof", name))
@@ -145,18 +145,18 @@ func listOrder(a, b File) int {
 	return cmp.Compare(a.Name, b.Name)
 }
 
-// Judgement is what the proofs of an output say of a text that something else wrote.
+// Judgement is what the proofs say of a file that something else wrote.
 type Judgement struct {
 	Name   string
-	Looked bool        // some proof looked at it
-	Failed []jig.Check // what it is at fault by
+	Looked bool        // a proof has read it
+	Failed []jig.Check // those that the file does not pass
 }
 
-// Judge holds texts that something else wrote for the same job, another version or an
-// editor, against what this job makes: programs, drawings and the table of marks by the
-// proofs that its own must pass. No proof looks at words that people read: those are
-// not judged, and nobody may take a text for sound by this alone. Nor is what is the same
-// byte for byte: it has passed. The error is ctx's.
+// Judge holds the files of a folder, which another version or an editor may have written,
+// against what this job makes: programs, drawings and marks.csv must pass the proofs that the
+// job's own files pass. Files that are the same byte for byte have passed, and are left out.
+// No proof reads the words that are for people, so a file may pass here with any words in it.
+// The error is ctx's.
 func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, error) {
 	files := slices.Clone(m.Files)
 	same := map[string]bool{}
@@ -185,8 +185,8 @@ func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, e
 	return out, nil
 }
 
-// unproved returns a check that fails for each file that no proof has looked at: such a
-// set is never written.
+// unproved returns a failed check for each file that no proof has read, so that such a set is
+// never written.
 func (m *Made) unproved() []jig.Check {
 	var out []jig.Check
 	for _, f := range m.Files {
@@ -214,13 +214,8 @@ func eachOf(n int, f func(int) error) error {
 	errs := Each(n, f, func(int) {})
 	for _, err := range errs {
 		if b := (*Bug)(nil); errors.As(err, &b) {
-			panic(b.Value) // must reach the one that reports it
+			panic(b.Value) // main reports it
 		}
 	}
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	return cmp.Or(errs...)
 }

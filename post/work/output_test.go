@@ -97,7 +97,9 @@ func TestEveryOutputIsProved(t *testing.T) {
 func TestNoOutputWithoutItsProof(t *testing.T) {
 	write := func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, "G1 X1\n"); return err }
 	assert.Panics(t, func() { newOutput("extra.nc", stageCut, write, nil) })
-	assert.Panics(t, func() { newOutput("extra.nc", stageCut, nil, oneCheck(func(proving) jig.Check { return jig.Check{} })) })
+	assert.Panics(t, func() {
+		newOutput("extra.nc", stageCut, nil, checkedBy(func(proving) jig.Check { return jig.Check{} }))
+	})
 
 	o, err := loadJob("../../testdata/jobs/shop-9ft.yaml")
 	require.NoError(t, err)

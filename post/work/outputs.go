@@ -42,7 +42,8 @@ func (r *run) templateOutputs() []Output {
 	return append(out, r.sums())
 }
 
-// jobOutputs are those of a job that has its own: marks, page, papers, the job, the record.
+// jobOutputs are the files that each of several jobs on shared sheets has for itself: marks,
+// page, papers, the job, the record.
 func (r *run) jobOutputs() []Output {
 	out := append([]Output{marksOutput()}, r.shownOutputs()...)
 	return append(out, r.jobOutput(), r.record())
@@ -50,7 +51,7 @@ func (r *run) jobOutputs() []Output {
 
 func marksOutput() Output { return newOutput("marks.csv", stageCut, writeMarks, proveMarks) }
 
-// sheetOutputs are what machine or shop work from.
+// sheetOutputs are the programs and drawings that a machine or a shop works from.
 func (r *run) sheetOutputs() []Output {
 	set := r.made.Set
 	var out []Output
@@ -68,7 +69,7 @@ func (r *run) sheetOutputs() []Output {
 	return out
 }
 
-// programNote is what heads a template's programs.
+// programNote is what stands in the head of a template's programs.
 func (r *run) programNote() write.Options {
 	t, head := r.made.Set.Table, write.Options{Job: r.Job.Name, Sheets: len(r.made.Set.Sheets)}
 	if len(r.jobs) == 0 {
@@ -88,15 +89,15 @@ func (r *run) drawing(i int) Output {
 			}
 			return dxf.Write(w, d, dxf.Options{Version: r.opt.Version})
 		},
-		func(_ context.Context, p proving) (found, error) {
+		checkedBy(func(p proving) jig.Check {
 			if p.set.Held(i) {
-				return found{checks: []jig.Check{cut.Held(name, true)}}, nil
+				return cut.Held(name, true)
 			}
-			return found{checks: []jig.Check{cut.Drawing(p.data, p.set, i)}}, nil
-		})
+			return cut.Drawing(p.data, p.set, i)
+		}))
 }
 
-// cutPicture is a sheet's drawing for software that takes pictures.
+// cutPicture is a sheet's drawing as SVG, for cutters' software that reads no DXF.
 func (r *run) cutPicture(i int) Output {
 	name := r.made.Set.DrawingName(r.made.Set.Sheets[i].N, "-cut") + ".svg"
 	return newOutput(name, stageCut,
@@ -106,10 +107,10 @@ func (r *run) cutPicture(i int) Output {
 			}
 			return nil
 		},
-		oneCheck(func(p proving) jig.Check { return cut.SVG(p.data, p.set, i) }))
+		checkedBy(func(p proving) jig.Check { return cut.SVG(p.data, p.set, i) }))
 }
 
-// lightPower is what the first-light test burns with, of full power.
+// lightPower is the power of the first-light test, as a share of full power.
 const lightPower = 0.01
 
 // firstLight is the program that is run first: it shows in a minute whether the controller
@@ -132,17 +133,8 @@ func (r *run) firstLight() Output {
 	return newOutput(name, stageCut,
 		func(w io.Writer, set post.Set) error { return writeProgram(w, set, s, write.Light, head) },
 		func(ctx context.Context, p proving) (found, error) {
-			f, err := dryRun(ctx, p.set, s, File{Name: name, Data: p.data}, false)
-			if err != nil {
-				return f, err
-			}
-			program, err := proof.ReadProgram(ctx, p.data, p.set.Machine)
-			if err != nil {
-				f.checks = []jig.Check{{ID: "first-light", Verdict: jig.Fail, Text: name + ": " + err.Error()}}
-				return f, ctx.Err()
-			}
-			f.checks = []jig.Check{cut.Light(program, p.set.Machine)}
-			return f, nil
+			f, _, err := readProgram(ctx, p, s, name, "first-light", write.Light)
+			return f, err
 		})
 }
 
@@ -182,7 +174,8 @@ func writeProgram(w io.Writer, set post.Set, s post.Sheet, kind write.Kind, head
 }
 
 // readProgram has the dry run judge a program's text, and holds its moves against the
-// toolpath. The program is nil when it is none of ours; id names the check of its moves.
+// toolpath. The program is nil when it holds what our programs never do; id names the check of
+// its moves.
 func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, kind write.Kind) (found, *proof.Program, error) {
 	f, err := dryRun(ctx, p.set, s, File{Name: name, Data: p.data}, kind == write.Cut)
 	if err != nil {
@@ -193,8 +186,13 @@ func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, 
 		f.checks = []jig.Check{{ID: id, Verdict: jig.Fail, Text: name + ": " + err.Error()}}
 		return f, nil, ctx.Err()
 	}
-	c := cut.Edges(program, s.Path, p.set.Machine)
-	if kind != write.Edges {
+	var c jig.Check
+	switch kind {
+	case write.Edges:
+		c = cut.Edges(program, s.Path, p.set.Machine)
+	case write.Light:
+		c = cut.Light(program, p.set.Machine)
+	default:
 		c = cut.AsRead(program, s.Path, p.set.Machine, kind == write.Cut)
 	}
 	c.ID = id
@@ -217,7 +215,7 @@ func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bo
 	f := found{judged: []jig.Check{c}}
 	if isCut {
 		f.cut = &estimate{time: rep.TimeS, beamOn: rep.BeamOnS, cutLen: rep.FeedMM, travelLen: rep.RapidMM}
-		if n := len(s.Path.Ops); len(rep.Laps)/2 == n { // each operation, and the way home
+		if n := len(s.Path.Ops); len(rep.Laps)/2 == n { // travel and work of each operation, then the way home
 			f.cut.laps = rep.Laps
 		}
 	}
@@ -235,9 +233,10 @@ func (r *run) cutChecks(p proof.Program, set post.Set, i int) []jig.Check {
 
 func writeMarks(w io.Writer, set post.Set) error { return record.WriteMarks(w, set.Marks) }
 
-// proveMarks holds the table of marks against the marks, and the parts, put where they
-// go on the table, against both: openings on their marks, seams and fins fitting, grown
-// as asked. It also sees that nothing is drawn before the thickness it needs is measured.
+// proveMarks holds marks.csv against the marks, and the parts, put where they go on the
+// table, against the marks and each other: openings on their marks, seams and fins fitting,
+// grown as asked. It also fails a drawing of what fits the sheet's thickness if that is not
+// measured yet.
 func proveMarks(_ context.Context, p proving) (found, error) {
 	var f found
 	for i, s := range p.set.Sheets {
@@ -264,12 +263,12 @@ func (r *run) shownOutputs() []Output {
 			func(w io.Writer, set post.Set) error {
 				return paper.WriteProof(w, set, paper.Options{Paper: how.Paper, Of: how.Of})
 			},
-			oneCheck(func(p proving) jig.Check { return shown.AsPrinted(p.data, p.set, how) })),
+			checkedBy(func(p proving) jig.Check { return shown.AsPrinted(p.data, p.set, how) })),
 		newOutput("job-sheet.pdf", stageShown,
 			func(w io.Writer, set post.Set) error {
 				return paper.WriteJobSheet(w, set, paper.Options{Paper: how.Paper})
 			},
-			oneCheck(func(p proving) jig.Check { return shown.AsListed(p.data, p.set, how) })),
+			checkedBy(func(p proving) jig.Check { return shown.AsListed(p.data, p.set, how) })),
 		page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) }),
 	}
 	if r.made.Set.Machine.Process == machine.Shop && r.whole == nil {
@@ -294,7 +293,7 @@ func (r *run) order(how shown.Printing) Output {
 			}
 			return paper.WriteOrder(w, set, sent, paper.Options{Paper: how.Paper})
 		},
-		oneCheck(func(p proving) jig.Check {
+		checkedBy(func(p proving) jig.Check {
 			var sent []shown.SentFile
 			for _, f := range p.files {
 				if !forShop(f.Name) {
@@ -313,14 +312,14 @@ func (r *run) order(how shown.Printing) Output {
 		}))
 }
 
-// forShop tells what a shop is sent with its order: drawings and what is cut from pictures.
+// forShop tells whether a shop is sent this file with its order: the drawings, DXF and SVG.
 func forShop(name string) bool {
 	return strings.HasSuffix(name, ".dxf") || strings.Contains(name, "-cut") && strings.HasSuffix(name, ".svg")
 }
 
 // page is something that a browser shows, with its proof.
 func page(name string, write writer) Output {
-	return newOutput(name, stageShown, write, oneCheck(func(p proving) jig.Check { return shown.AsShown(name, p.data, p.set) }))
+	return newOutput(name, stageShown, write, checkedBy(func(p proving) jig.Check { return shown.AsShown(name, p.data, p.set) }))
 }
 
 // sheetPictures show every sheet with its pieces and their names.
@@ -334,19 +333,24 @@ func (r *run) sheetPictures() []Output {
 	return out
 }
 
-// oneCheck is a proof that makes one check.
-func oneCheck(f func(proving) jig.Check) prover {
-	return func(_ context.Context, p proving) (found, error) { return found{checks: []jig.Check{f(p)}}, nil }
+// checkedBy is a proof that makes one check by each function.
+func checkedBy(fs ...func(proving) jig.Check) prover {
+	return func(_ context.Context, p proving) (out found, _ error) {
+		for _, f := range fs {
+			out.checks = append(out.checks, f(p))
+		}
+		return out, nil
+	}
 }
 
-// record lists every other file but the sums; its own check and theirs are those that it
-// does not list.
+// record lists every other file but the sums, and every check but its own and that of the
+// sums.
 func (r *run) record() Output {
 	return newOutput(RecordName, stageListed,
 		func(w io.Writer, set post.Set) error {
 			return record.Write(w, set, record.Options{Files: listFiles(r.files())})
 		},
-		oneCheck(func(p proving) jig.Check {
+		checkedBy(func(p proving) jig.Check {
 			var files []recorded.File
 			for _, f := range p.files {
 				if f.Name != p.set.FileName(RecordName) && (f.of == 0 || f.of == p.of) {
@@ -357,7 +361,7 @@ func (r *run) record() Output {
 		}))
 }
 
-// SumsName is the file that the usual tool checks a folder by: sha256sum -c SHA256SUMS.
+// SumsName is the file by which "sha256sum -c SHA256SUMS" checks a folder.
 const SumsName = "SHA256SUMS"
 
 // sums lists the hash of every other file.
@@ -371,10 +375,10 @@ func (r *run) sums() Output {
 			}
 			return nil
 		},
-		oneCheck(func(p proving) jig.Check { return proveSums(p.data, p.files) }))
+		checkedBy(func(p proving) jig.Check { return proveSums(p.data, p.files) }))
 }
 
-// proveSums reads the sums as the usual tool does: 64 digits, two blanks, a name.
+// proveSums reads the sums as sha256sum does: 64 digits, two blanks, a name.
 func proveSums(data []byte, files []File) jig.Check {
 	c := jig.Check{ID: "sums", Verdict: jig.Pass}
 	seen := map[string]string{}

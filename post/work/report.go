@@ -7,7 +7,7 @@ import (
 	"spotjig/post"
 )
 
-// SetReport is what is reported of a set: a part of its record, as it stands there.
+// SetReport is what a command reports of a set: parts of its record, unchanged.
 type SetReport struct {
 	Folder  string          `json:"folder"`
 	Version json.RawMessage `json:"version"`
@@ -16,7 +16,7 @@ type SetReport struct {
 	Files   json.RawMessage `json:"files"`
 }
 
-// Report reads the record of a set, of several jobs that share sheets that of one.
+// Report reads the record of a set; where several jobs share sheets, that of the job of.
 func (m Made) Report(folder string, of post.Set) (SetReport, error) {
 	s := SetReport{Folder: folder}
 	for _, f := range m.Files {

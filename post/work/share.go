@@ -28,23 +28,23 @@ import (
 // ListName is the file that names the jobs of a folder that share its sheets.
 const ListName = "jobs.yaml"
 
-// Sharing is jobs of which the pieces may lie on the same sheets.
+// Sharing is a group of jobs whose pieces may lie on the same sheets.
 type Sharing struct {
 	Jobs []Member
 	opt  Options
 }
 
-// Member is one of them.
+// Member is one job of a Sharing.
 type Member struct {
-	Index  int    // in the list that Share was given
+	Index  int    // in the list that was given to Share
 	Letter string // begins the names of its pieces and files
 	Err    error  // why it was left out when the others were made
 	run    *run
 }
 
 // Share sorts jobs by what must agree where sheets are shared: machine, material and how
-// drawings and programs are written. Each is lettered by its place among those it
-// shares with. A job with a fault is left out, for the error at its place.
+// drawings and programs are written. Each job gets a letter by its place in its group. A job
+// with a fault is in no group; its error stands at its place in the second result.
 func Share(orders []*Order, opt Options) ([]*Sharing, []error) {
 	var out []*Sharing
 	errs := make([]error, len(orders))
@@ -94,15 +94,15 @@ func alike(a, b *run) bool {
 	return reflect.DeepEqual(of(a), of(b))
 }
 
-// Build makes the jobs on shared sheets. One whose design fails, or a check of it, is left
-// out with its Err, and the others are made; when one alone is left, it is made as if it
-// had been by itself. Where the pieces together cannot be laid or cut, jobs whose own pieces
-// cannot are made by another plan.
+// Build makes the jobs on shared sheets. A job whose design fails, or fails a check, is left
+// out, and its Err says why; if only one is left, it is made as a job that shares nothing.
+// Where all pieces together cannot be laid or cut, the jobs that cannot be even by themselves
+// are made by another plan.
 func (s *Sharing) Build(ctx context.Context) (Made, error) {
 	s.opt.tell("designing the templates")
-	_ = eachOf(len(s.Jobs), func(i int) error { // which has no error: it goes to its job
+	_ = eachOf(len(s.Jobs), func(i int) error { // each error is kept with its job
 		m := &s.Jobs[i]
-		m.run.opt.Stage = nil // several at once
+		m.run.opt.Stage = nil // several jobs at once would report over each other
 		if len(s.Jobs) > 1 {
 			m.run.made.Set.Letter = m.Letter
 		}
@@ -124,8 +124,8 @@ func (s *Sharing) others(ctx context.Context, made Made, err error) (Made, error
 	if s.replan(ctx, nil) {
 		made, err = s.sound(ctx)
 	}
-	// Each has stock enough for itself, and all together have not: of another size of sheet
-	// there may be more.
+	// The stock is enough for each job alone and not for all together. Plans for another size
+	// of sheet may do, because there may be more sheets of that size.
 	var short problem.Problem
 	if errors.As(err, &short) && short.Code == "J091" && s.replan(ctx, short) {
 		if m, err := s.sound(ctx); stands(m, err) {
@@ -135,7 +135,7 @@ func (s *Sharing) others(ctx context.Context, made Made, err error) (Made, error
 	return made, err
 }
 
-// sound makes the jobs that nothing is wrong with, by their plans.
+// sound makes the jobs that have no Err, each by the plan it has now.
 func (s *Sharing) sound(ctx context.Context) (Made, error) {
 	var jobs []*run
 	for _, m := range s.Jobs {
@@ -158,13 +158,13 @@ func (s *Sharing) sound(ctx context.Context) (Made, error) {
 // stands reports whether a set was made and may be written.
 func stands(made Made, err error) bool { return err == nil && len(made.Failures()) == 0 }
 
-// replan gives every job another plan of which the usual one cannot be laid or cut, and
-// leaves out those that no plan makes, for what stands in the way of each. With a fault of
-// all together it gives every job another plan that has one. It reports whether any of this
-// changes what lies on the shared sheets.
+// replan looks for other plans. If together is nil, a job whose usual plan cannot be laid or
+// cut gets another, and one that no plan makes is left out, with the reason as its Err. If
+// together is the fault of all jobs on shared sheets, every job for which there is another
+// plan gets it. replan reports whether what lies on the shared sheets has changed.
 func (s *Sharing) replan(ctx context.Context, together error) bool {
 	changed := make([]bool, len(s.Jobs))
-	_ = eachOf(len(s.Jobs), func(i int) error { // which has no error: it goes to its job
+	_ = eachOf(len(s.Jobs), func(i int) error { // each error is kept with its job
 		m := &s.Jobs[i]
 		if m.Err != nil {
 			return nil
@@ -196,7 +196,7 @@ func (s *Sharing) replan(ctx context.Context, together error) bool {
 	return slices.Contains(changed, true) && ctx.Err() == nil
 }
 
-// Err is what is wrong with the first job that was left out; nil when none was.
+// Err is the error of the first job that was left out; nil when none was.
 func (s *Sharing) Err() error {
 	for _, m := range s.Jobs {
 		if m.Err != nil {
@@ -206,8 +206,8 @@ func (s *Sharing) Err() error {
 	return nil
 }
 
-// Refused is the error of a job of which checks failed, nil when none did: nothing of it is
-// in the folder.
+// Refused is the error of a job with failed checks, of which nothing is written; nil when no
+// check failed.
 func Refused(name, folder string, failed []jig.Check) error {
 	var list problem.List
 	for _, c := range failed {
@@ -221,7 +221,7 @@ func Refused(name, folder string, failed []jig.Check) error {
 	return list.Err()
 }
 
-// together is a run of all pieces of several jobs.
+// together is one run of the pieces of several jobs.
 func together(jobs []*run, opt Options) *run {
 	first := jobs[0]
 	var names []string
@@ -278,7 +278,7 @@ func (m *Made) assign() {
 	}
 }
 
-// spread tells every job what was found of the sheets, and what they take.
+// spread gives every job's set the checks of the shared sheets, and their times.
 func (m *Made) spread() {
 	m.assign()
 	for i := range m.Jobs {
@@ -287,7 +287,7 @@ func (m *Made) spread() {
 	}
 }
 
-// files are those that a record of this job lists: of all and its own.
+// files are the files that this job's record lists: those of all jobs and its own.
 func (r *run) files() []File {
 	if r.whole == nil {
 		return r.made.Files
@@ -298,7 +298,7 @@ func (r *run) files() []File {
 // sharedOutputs are the files of several jobs on the same sheets.
 func (r *run) sharedOutputs() []Output {
 	r.members()
-	out := append(r.sheetOutputs(), newOutput(ListName, stageCut, r.writeList, oneCheckEach(r.proveList, r.proveShared)))
+	out := append(r.sheetOutputs(), newOutput(ListName, stageCut, r.writeList, checkedBy(r.proveList, r.proveShared)))
 	if r.made.Set.Machine.Process == machine.Shop {
 		out = append(out, r.order(r.printing()))
 	}
@@ -312,17 +312,7 @@ func (r *run) sharedOutputs() []Output {
 	return append(out, r.sums())
 }
 
-// oneCheckEach is a proof that makes a check by each function.
-func oneCheckEach(fs ...func(proving) jig.Check) prover {
-	return func(_ context.Context, p proving) (out found, _ error) {
-		for _, f := range fs {
-			out.checks = append(out.checks, f(p))
-		}
-		return out, nil
-	}
-}
-
-// proveShared holds the sheets against the jobs.
+// proveShared holds the shared sheets against the jobs' own sets.
 func (r *run) proveShared(proving) jig.Check { return cut.AsShared(r.made.Set, r.made.Jobs) }
 
 // listHead begins jobs.yaml.
@@ -344,7 +334,8 @@ func (r *run) writeList(w io.Writer, _ post.Set) error {
 	return nil
 }
 
-// proveList reads jobs.yaml back: it names the jobs of this set, and their files are there.
+// proveList reads jobs.yaml back: it must name the jobs of this set, and their files must be
+// written.
 func (r *run) proveList(p proving) jig.Check {
 	c := jig.Check{ID: "jobs", Verdict: jig.Pass, Text: fmt.Sprintf("%s names the jobs, %d", ListName, len(r.jobs))}
 	fail := func(text string) jig.Check { return proof.Failed(c, ListName+": "+text) }
@@ -352,8 +343,8 @@ func (r *run) proveList(p proving) jig.Check {
 	if err != nil {
 		return fail(err.Error())
 	}
-	if got, want := choicesOf(back.Made), r.chosen(); got != want {
-		return fail(fmt.Sprintf("made with %+v, not %+v", got, want))
+	if back.Made != r.chosen() {
+		return fail(fmt.Sprintf("made with %+v, not %+v", back.Made, r.chosen()))
 	}
 	if len(back.Jobs) != len(r.jobs) {
 		return fail(fmt.Sprintf("%s are named, %d are made", figure.Count(len(back.Jobs), "job"), len(r.jobs)))
@@ -371,23 +362,23 @@ func (r *run) proveList(p proving) jig.Check {
 }
 
 // ListedJobs reads a folder's jobs.yaml: the files that it names, and what it was made with.
-func ListedJobs(name string, list []byte) (files []string, was Choices, err error) {
+func ListedJobs(name string, list []byte) (files []string, was job.Made, err error) {
 	l, err := job.ReadList(name, list)
 	for _, one := range l.Jobs {
 		files = append(files, strings.TrimSuffix(name, ListName)+one.File)
 	}
-	return files, choicesOf(l.Made), err
+	return files, l.Made, err
 }
 
-// ReadSharing reads a folder's jobs.yaml and the jobs that it names. Under which version
-// the folder was made stands in the choices.
-func ReadSharing(name string, list []byte, open Open) (*Sharing, Choices, error) {
+// ReadSharing reads a folder's jobs.yaml, with what the folder was made with, and the jobs
+// that it names.
+func ReadSharing(name string, list []byte, open Open) (*Sharing, job.Made, error) {
 	l, err := job.ReadList(name, list)
+	c := l.Made
 	if err != nil {
-		return nil, Choices{}, err
+		return nil, c, err
 	}
-	c := choicesOf(l.Made)
-	s := &Sharing{opt: c.Options()}
+	s := &Sharing{opt: optionsOf(c)}
 	for i, listed := range l.Jobs {
 		file := strings.TrimSuffix(name, ListName) + listed.File
 		text, err := open(file)

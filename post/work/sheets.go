@@ -50,7 +50,7 @@ func layOut(set *post.Set) error {
 	return nil
 }
 
-// shared is the stock that each of so many copies may have.
+// shared is the stock that is left for one copy when every copy gets as much.
 func shared(stock []machine.Stock, copies int) []machine.Stock {
 	if copies <= 1 {
 		return stock
@@ -70,7 +70,7 @@ func shared(stock []machine.Stock, copies int) []machine.Stock {
 // smaller, and a plug lies anywhere.
 const openingMin = 50.0
 
-// wide are the openings of a part, at cut size, in which other parts may lie.
+// wide are the openings of a part, at cut size, that are wide enough for other parts to lie in.
 func wide(p jig.Part) []geom.Contour {
 	var out []geom.Contour
 	for _, o := range p.Openings {

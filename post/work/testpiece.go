@@ -25,8 +25,8 @@ import (
 	"spotjig/post/rs274/write"
 )
 
-// BuildTestPiece makes the test piece of the job's machine and sheet: what tells a beam's
-// kerf, fits and scale, or a blade's offset and depth. It is Build's way with other parts.
+// BuildTestPiece makes the test piece of the job's machine and sheet, from which a beam's
+// kerf, fits and scale are read, or a blade's offset and depth. It is Build with other parts.
 func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 	r, err := o.begin(opt)
 	if err != nil {
@@ -52,32 +52,33 @@ func (o *Order) BuildTestPiece(ctx context.Context, opt Options) (Made, error) {
 	return r.steps.finish(r, ctx, outs)
 }
 
-// fromOffcut has a test piece cut from the offcut that was given, one of it.
+// fromOffcut makes the one offcut that was given, if any, the material's only sheet.
 func (r *run) fromOffcut(m *machine.Material) {
 	if s := r.opt.Stock; s != (job.Offcut{}) {
 		m.Sheets = []machine.Stock{{Width: s.Width, Height: s.Height, Count: 1}}
 	}
 }
 
-// offcutStep is by how much offcuts are tried, mm: nobody saws a sheet finer for a trial.
+// offcutStep is the step between the heights of offcuts that are tried, mm: nobody saws a
+// sheet more finely for a test piece.
 const offcutStep = 10.0
 
-// leastOffcut is the lowest offcut as wide as the one that was given, else as wide as the
-// bed, that the test piece goes on; false where none was given or none does.
+// leastOffcut is the lowest offcut that the test piece fits on, as wide as the one that was
+// given, or else as wide as the bed; false where none was given or none will do.
 func (r *run) leastOffcut() (job.Offcut, bool) {
 	given, m := r.opt.Stock, r.made.Set.Machine
 	if given == (job.Offcut{}) {
 		return given, false
 	}
 	req := r.request()
-	goes := func(w, h float64) bool {
+	fits := func(w, h float64) bool {
 		req.Material.Sheets = []machine.Stock{{Width: w, Height: h, Count: 1}}
 		_, err := testpiece.NewCoupon(req)
 		return err == nil
 	}
 	for _, w := range []float64{given.Width, m.Max.X - m.Min.X} {
 		for h := offcutStep; h <= m.Max.Y-m.Min.Y; h += offcutStep {
-			if goes(w, h) {
+			if fits(w, h) {
 				return job.Offcut{Width: w, Height: h}, true
 			}
 		}
@@ -85,9 +86,9 @@ func (r *run) leastOffcut() (job.Offcut, bool) {
 	return given, false
 }
 
-// bladePiece lays squares cut with offsets and depths either side of the profile's. They
-// are cut wrong on purpose: each is held against what a blade of the offset lettered on
-// it would cut.
+// bladePiece lays squares that are cut with offsets and depths on either side of the
+// profile's. All but one are cut wrong on purpose; the proof of each reckons with a blade of
+// the offset that is lettered on it.
 func (r *run) bladePiece() ([]Output, error) {
 	set := &r.made.Set
 	c := testpiece.NewKnifeCoupon(set.Machine, set.Material)
@@ -107,12 +108,12 @@ func (r *run) bladePiece() ([]Output, error) {
 	return append(append(out, r.sheetPictures()...), noMarks(),
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { _, err := io.WriteString(w, text); return err },
-			oneCheck(proveBladeReading)),
+			checkedBy(proveBladeReading)),
 		r.jobOutput(), r.record(), r.sums()), nil
 }
 
-// proveBladeReading holds the text that tells how to read the squares to the set: it is
-// for this sheet, and tells of every kind of square that is there and of no other.
+// proveBladeReading holds the text that tells how to read the squares against the set: it
+// must be for this sheet, and tell how to read every kind of square that the set has.
 func proveBladeReading(p proving) jig.Check {
 	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "how to read the test piece"}
 	text := string(p.data)
@@ -134,11 +135,11 @@ func proveBladeReading(p proving) jig.Check {
 	return c
 }
 
-// noMarks is the table of marks of a set that has none, with what else is looked at where
-// a template is held against its marks.
+// noMarks is the marks.csv of a test piece, which has no marks; also are further checks that
+// are made with it.
 func noMarks(also ...func(proving) jig.Check) Output {
 	none := func(p proving) jig.Check { return recorded.Marks(p.data, nil) }
-	return newOutput("marks.csv", stageCut, writeMarks, oneCheckEach(append(also, none)...))
+	return newOutput("marks.csv", stageCut, writeMarks, checkedBy(append(also, none)...))
 }
 
 // beamPiece lays combs, sockets and slots, and orders each sheet: marks and openings first,
@@ -196,7 +197,7 @@ func (r *run) beamPiece() ([]Output, error) {
 		noMarks(func(p proving) jig.Check { return table.AsTried(p.set, c.Cut.Flank) }),
 		newOutput("reading.txt", stageShown,
 			func(w io.Writer, _ post.Set) error { return testpiece.WriteForm(w, c.Cut, form) },
-			oneCheck(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
+			checkedBy(func(p proving) jig.Check { return proveForm(p.data, c.Cut) })),
 		r.jobOutput(), r.record(), r.sums()), nil
 }
 
@@ -225,7 +226,7 @@ func (r *run) combPath(whole, pieces nest.Sheet, lines []testpiece.Line) (path.T
 }
 
 // combPrograms are the programs of a sheet with combs. Its ticks are scored beside the
-// pieces, on what is left of the sheet, so the strokes are held to the sheet as a whole.
+// pieces, on what is left of the sheet, so that strokes are held against the whole sheet.
 func (r *run) combPrograms(i int, head write.Options) []Output {
 	out := r.sheetPrograms(i, head)
 	name := out[write.Cut].name
@@ -243,8 +244,8 @@ func (r *run) combPrograms(i int, head write.Options) []Output {
 	return out
 }
 
-// strokes checks that every stroke is burnt where it belongs, at its own power, and no
-// other: those of all pieces, as strokes of the whole sheet.
+// strokes checks that every stroke, and nothing else, is burnt where it belongs and at its own
+// power. The strokes of all pieces are taken as those of one part, the whole sheet.
 func strokes(p proof.Program, set post.Set, s post.Sheet, how cut.Cutting) []jig.Check {
 	whole := jig.Part{ID: "SHEET", Scale: 1, Outline: geom.Rect(geom.Box{Max: geom.Point{X: s.Width, Y: s.Height}})}
 	for _, pl := range s.Placed {
@@ -253,20 +254,16 @@ func strokes(p proof.Program, set post.Set, s post.Sheet, how cut.Cutting) []jig
 		whole.Letters = append(whole.Letters, geom.Moved(part.Letters, pl.On)...)
 	}
 	sheet := nest.Sheet{N: s.N, Width: s.Width, Height: s.Height, Placed: []nest.Placed{{ID: whole.ID}}}
-	var out []jig.Check
-	for _, c := range cut.AsCut(p, []jig.Part{whole}, sheet, how, true) {
-		if c.ID == "as-marked" {
-			out = append(out, c)
-		}
-	}
+	out := slices.DeleteFunc(cut.AsCut(p, []jig.Part{whole}, sheet, how, true), func(c jig.Check) bool { return c.ID != "as-marked" })
 	if len(out) == 0 {
 		panic("work: internal error: strokes were not checked")
 	}
 	return out
 }
 
-// grid are the programs of the power and feed grid: every square is held to the power
-// and feed that are lettered beside it. It has no pieces, so it is no sheet of the set.
+// grid are the programs of the power and feed grid; the proof holds every square against the
+// power and feed that are lettered beside it. The grid has no pieces, so it is no sheet of the
+// set.
 func (r *run) grid() ([]Output, error) {
 	set := &r.made.Set
 	g, err := testpiece.NewGrid(r.request())
@@ -302,8 +299,8 @@ func (r *run) grid() ([]Output, error) {
 	return out, nil
 }
 
-// proveForm reads the form back as kerf does with a filled one: it must tell what was
-// cut, and hold no reading yet.
+// proveForm reads the form back as the command kerf reads a filled one: it must have a place
+// for every reading, and say what was cut.
 func proveForm(data []byte, want testpiece.Cut) jig.Check {
 	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "the form for readings, read back as kerf reads it"}
 	back, err := testpiece.ReadForm("reading.txt", data)
@@ -351,11 +348,10 @@ func sameCut(a, b testpiece.Cut) string {
 // formTol: the form prints a tenth of a micrometre.
 const formTol = 0.0001
 
-// JudgedOn is the machine that the dry run judges a set's programs on: the set's
-// own. A blade's test piece reckons with blades of other offsets than the one that
-// the dry run drags, which then seems to turn too far and too tightly; those two
-// limits are left out for it, and the proof by the tip takes each square with the
-// offset that it reckons with.
+// JudgedOn is the machine that the dry run judges a set's programs on: the set's own. For a
+// blade's test piece it has no limits of swivel and of arc: most of its squares are cut for
+// other offsets than the profile's, and the dry run's blade seems to turn too far and too
+// tightly on them. The proof by the tip judges each square by the offset it is cut for.
 func JudgedOn(set post.Set) machine.Profile {
 	p := set.Machine
 	if p.Process != machine.Knife {

@@ -11,10 +11,10 @@ import (
 	"spotjig/layout/problem"
 )
 
-// Verify makes the set of a folder again, in memory, from what the folder holds, by name and
-// nil for what is no plain file, and compares every byte. stamp is that of the program; again
-// makes the set of a job by itself: (*Order).Again. The error is a problem.List of everything
-// that differs, or ctx's.
+// Verify makes the set of a folder again, in memory, and compares every byte. held is the
+// folder's files by name, nil for what is no plain file; stamp is the program's; again makes
+// the set of a job that shares no sheets, as (*Order).Again does. The error is a problem.List
+// of everything that differs, or ctx's.
 func Verify(ctx context.Context, dir string, held map[string][]byte, stamp string, again func(*Order, context.Context) (Made, error)) (Made, error) {
 	missing := func(name string) error {
 		return problem.Problem{File: filepath.Join(dir, name), Code: "F031", Msg: "is missing, and nothing can be checked without it", Help: "make the folder again"}
@@ -40,8 +40,8 @@ func Verify(ctx context.Context, dir string, held map[string][]byte, stamp strin
 	return made, made.Compare(ctx, dir, held, Stamps{Folder: was, Program: stamp})
 }
 
-// madeAgain makes a set from its own job, under the stamp that it was made with, so that
-// what differs is not the stamp in every head.
+// madeAgain makes a set from its own job.yaml, with the stamp that it was made with, so that
+// the stamp in the head of every file is no difference.
 func madeAgain(ctx context.Context, dir string, text []byte, again func(*Order, context.Context) (Made, error)) (made Made, stamp string, err error) {
 	name := filepath.Join(dir, JobName)
 	order, err := Read(name, text, nil)
@@ -59,15 +59,18 @@ func madeAgain(ctx context.Context, dir string, text []byte, again func(*Order, 
 	return made, was.Version, err
 }
 
-// Again makes the set of a folder's job as it was made.
-func (o *Order) Again(ctx context.Context) (Made, error) {
-	if o.Made.TestPiece {
-		return o.BuildTestPiece(ctx, o.Made.Options())
+// Again makes the set of a job.yaml as it was made.
+func (o *Order) Again(ctx context.Context) (Made, error) { return o.Make(ctx, optionsOf(o.Made)) }
+
+// Make makes what the job is of: a test piece, of a test piece's own job.yaml, else a template.
+func (o *Order) Make(ctx context.Context, opt Options) (Made, error) {
+	if o.Made.TestPiece() {
+		return o.BuildTestPiece(ctx, opt)
 	}
-	return o.Build(ctx, o.Made.Options())
+	return o.Build(ctx, opt)
 }
 
-// sharedAgain makes the jobs of a folder again that share its sheets.
+// sharedAgain makes again the jobs that share a folder's sheets.
 func sharedAgain(ctx context.Context, dir string, list []byte, open Open) (made Made, stamp string, err error) {
 	s, was, err := ReadSharing(filepath.Join(dir, ListName), list, open)
 	if err != nil {
@@ -82,8 +85,8 @@ func sharedAgain(ctx context.Context, dir string, list []byte, open Open) (made 
 // Stamps are those of the build that made a folder and of this program.
 type Stamps struct{ Folder, Program string }
 
-// Compare is the error of a folder that is not, byte for byte, what its job makes under the
-// folder's own stamp.
+// Compare returns how the files held by a folder differ from those that its job makes with the
+// folder's own stamp: nil when every byte is the same.
 func (m Made) Compare(ctx context.Context, dir string, held map[string][]byte, by Stamps) error {
 	list := m.Differences(held)
 	for i := range list {
@@ -102,9 +105,9 @@ func (m Made) Compare(ctx context.Context, dir string, held map[string][]byte, b
 	return list.Err()
 }
 
-// otherVersion tells of a folder that another version made. It is never called whole:
-// whoever edits a folder may write any version into it. What differs is told file by
-// file: by the proofs, where they look at it.
+// otherVersion is the error of a folder that says another version made it. There always is
+// one, because whoever edits a folder may write any version into it. It says file by file
+// what differs, and what the proofs find where they read the file.
 func otherVersion(dir string, by Stamps, differ problem.List, judged []Judgement) error {
 	msg := fmt.Sprintf("was made by spotjig %s, and this is %s: ", problem.Printable(by.Folder), by.Program)
 	help := "check it with that version, or make it again: spotjig make " + filepath.Join(dir, JobName) + " -o DIR"
@@ -132,8 +135,8 @@ func otherVersion(dir string, by Stamps, differ problem.List, judged []Judgement
 	return list
 }
 
-// vague says that two builds which differ may bear the stamp: one changed checkout is as
-// good as another.
+// vague tells whether two different builds may bear this stamp: every changed checkout of a
+// commit has the same one.
 func vague(stamp string) bool {
 	return strings.HasSuffix(stamp, ".changed") || strings.HasSuffix(stamp, "+unknown")
 }

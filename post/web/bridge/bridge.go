@@ -34,7 +34,7 @@ type Fault struct {
 	Help  string `json:"help"`
 }
 
-// faultsOf lists the problems in an error; what is none of them is told as it is.
+// faultsOf lists the problems in an error; any other error is one fault with its text.
 func faultsOf(err error) []Fault {
 	if err == nil {
 		return []Fault{}
@@ -54,7 +54,7 @@ func faults(list problem.List) []Fault {
 	return out
 }
 
-// noFile tells that a page has no files beside its job.
+// noFile refuses a file that a job names: the page has only the job itself.
 func noFile(name string) ([]byte, error) {
 	return nil, problem.Problem{File: name, Code: "F023", Msg: "the page has no other files to read",
 		Help: "write its keys into the job, or name a machine or material that is built in"}
@@ -65,7 +65,7 @@ func read(text string) (*work.Order, error) {
 	return work.Read(JobName, []byte(text), noFile)
 }
 
-// belongs tells whether a fault's field is a form's: the field itself or a part of it.
+// belongs tells whether a fault's field is the form's field at path, or a part of it.
 func belongs(field, path string) bool {
 	rest, ok := strings.CutPrefix(field, path)
 	return ok && (rest == "" || rest[0] == '.' || rest[0] == '[')

@@ -194,6 +194,22 @@ func TestMake(t *testing.T) {
 	}
 }
 
+// The page made a test piece's own job without the offcut that it was cut from.
+func TestMakeOfAnOffcut(t *testing.T) {
+	ctx := context.Background()
+	o, err := work.Read(bridge.JobName, job.Demo(), nil)
+	require.NoError(t, err)
+	want, err := o.BuildTestPiece(ctx, work.Options{Version: "1.2.3", Stock: job.Offcut{Width: 400, Height: 300}})
+	require.NoError(t, err)
+	i := slices.IndexFunc(want.Files, func(f work.File) bool { return f.Name == work.JobName })
+	m, _, err := bridge.Make(ctx, string(want.Files[i].Data), bridge.Options{Version: "1.2.3"})
+	require.NoError(t, err)
+	require.Empty(t, m.Faults)
+	for _, f := range want.Files {
+		assert.True(t, bytes.Equal(f.Data, m.Of(f.Name)), f.Name)
+	}
+}
+
 func TestMakeRefuses(t *testing.T) {
 	m, data, err := bridge.Make(context.Background(), "machine: shop.yaml\n"+"table: {length: 2541, width: 1269.5}\ngames: [pool]\n", bridge.Options{})
 	require.NoError(t, err)

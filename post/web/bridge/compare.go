@@ -29,22 +29,22 @@ func Readings(text string, taken []Taken) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	noses := map[string]layout.TapePlace{}
+	places := map[string]layout.TapePlace{}
 	for _, c := range layout.TapeCard(o.Request(), o.Plan) {
-		noses[c.ID] = c
+		places[c.ID] = c
 	}
 	var b strings.Builder
 	for _, t := range taken {
-		c, known := noses[t.ID]
-		var parts []string
+		c, known := places[t.ID]
+		var distances []string
 		for _, r := range [][2]string{{c.End, t.End}, {c.Side, t.Side}} {
-			// A line end would begin another place: a reading is one line's.
+			// A line end or a comma that was typed would begin another place or distance.
 			if mm := strings.Join(strings.FieldsFunc(r[1], func(c rune) bool { return c == '\n' || c == '\r' || c == ',' }), " "); mm != "" {
-				parts = append(parts, strings.TrimSuffix(r[0], " nose")+" "+strings.TrimSpace(mm))
+				distances = append(distances, strings.TrimSuffix(r[0], " nose")+" "+strings.TrimSpace(mm))
 			}
 		}
-		if known && len(parts) > 0 {
-			fmt.Fprintf(&b, "%s: %s\n", t.ID, strings.Join(parts, ", "))
+		if known && len(distances) > 0 {
+			fmt.Fprintf(&b, "%s: %s\n", t.ID, strings.Join(distances, ", "))
 		}
 	}
 	return b.String(), nil
@@ -60,15 +60,16 @@ type Compared struct {
 	Record  string   `json:"record"` // to sign and keep, as the command prints it
 }
 
-// Place is one place as it was found.
+// Place is how far off one finished place is.
 type Place struct {
 	Name   string `json:"name"`
 	Off    string `json:"off"`
 	Inside bool   `json:"inside"`
 }
 
-// Comparer compares finished marks with jobs' plans. It keeps what the last job's marks
-// are allowed, because a jig is designed for that and readings come key by key.
+// Comparer compares finished marks with jobs' plans. It keeps the errors that the last job's
+// marks are allowed: a jig has to be designed to know them, and the page compares again at
+// every key that is typed.
 type Comparer struct {
 	text    string
 	order   *work.Order

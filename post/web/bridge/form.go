@@ -15,7 +15,7 @@ type Group struct {
 	Title  string  `json:"title"`
 	Hint   string  `json:"hint"`
 	Folds  bool    `json:"folds"`  // it can be folded away
-	Folded bool    `json:"folded"` // it is, to begin with
+	Folded bool    `json:"folded"` // it is folded away to begin with
 	Fields []Field `json:"fields"`
 }
 
@@ -24,8 +24,8 @@ type Field struct {
 	Path    string   `json:"path"` // as the job file has it: "table.length"
 	Label   string   `json:"label"`
 	Kind    string   `json:"kind"`    // "text", "one" of Options, or "some" of them
-	Values  []string `json:"values"`  // as written in the file; none when it is not there
-	Options []Option `json:"options"` // what a text may be helped out with, too
+	Values  []string `json:"values"`  // as written in the file; none when the key is not there
+	Options []Option `json:"options"` // the choices; of a text, suggestions
 	Hint    string   `json:"hint"`    // limits and default
 	Echo    string   `json:"echo"`    // a length as it was understood
 	Faults  []Fault  `json:"faults"`
@@ -56,7 +56,7 @@ const (
 	always      // until it is asked for
 )
 
-// parts are the form, in the order in which a fitter comes by the answers.
+// parts are the groups of the form, in the order in which a fitter learns the answers.
 var parts = []struct {
 	title, hint string
 	fold        fold
@@ -141,7 +141,7 @@ func field(values job.Values, r row, k job.Key, found []Fault) Field {
 	return f
 }
 
-// offers are the names known for fields that take a name, asked once.
+// offers are the known names for fields that take a name, listed once.
 var offers = sync.OnceValue(func() map[string][]Option {
 	out := map[string][]Option{}
 	for _, g := range layout.Games() {
@@ -156,22 +156,16 @@ var offers = sync.OnceValue(func() map[string][]Option {
 	return out
 })
 
-// Change is Look with one value of the file changed, or taken away by no values. A change
-// that cannot be made leaves the text as it was and says why.
+// Change is Look with one value of the file changed, or removed if there are no values. A
+// change that cannot be made leaves the text as it was and says why.
 func Change(text, path string, values []string, narrow bool) State {
-	list := path == "games"
-	if !list && len(values) > 1 {
-		values = values[:1]
-	}
 	var out []byte
 	var err error
-	switch {
-	case list:
+	if path == "games" {
 		out, err = job.SetList([]byte(text), path, values)
-	case len(values) == 0:
-		out, err = job.SetText([]byte(text), path, "")
-	default:
-		out, err = job.SetText([]byte(text), path, strings.TrimSpace(values[0]))
+	} else {
+		value := strings.Join(values[:min(1, len(values))], "")
+		out, err = job.SetText([]byte(text), path, strings.TrimSpace(value))
 	}
 	if err != nil {
 		s := Look(text, narrow)

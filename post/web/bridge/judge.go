@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
@@ -25,10 +24,10 @@ const (
 // JudgeOptions say what a program is held against.
 type JudgeOptions struct {
 	Name     string           `json:"name"`    // of the program
-	Machine  string           `json:"machine"` // built in; "job": the open job's; "" none
-	Stock    string           `json:"stock"`   // the sheet as typed, WxHxT; "" the job's, if it is held against that
+	Machine  string           `json:"machine"` // a built-in one; "job": the open job's; "": none
+	Stock    string           `json:"stock"`   // the sheet as typed, WxHxT; "": the open job's if Machine is, else none
 	Assume   bool             `json:"assume"`  // take what is usual where the program does not say
-	Open     func() io.Reader `json:"-"`       // the program from its start; it is read twice
+	Open     func() io.Reader `json:"-"`       // the program from its start; called twice
 	Progress func(int64)      `json:"-"`       // told how many bytes are read; nil for silence
 }
 
@@ -36,8 +35,8 @@ type JudgeOptions struct {
 type Judged struct {
 	Verdict  string   `json:"verdict"` // "pass", "warn" or "fail"
 	Told     string   `json:"told"`    // the verdict in words
-	If       string   `json:"if"`      // what it rests on, "" nothing
-	Else     string   `json:"else"`    // what happens if that is otherwise
+	If       string   `json:"if"`      // what the verdict assumes; "": nothing
+	Else     string   `json:"else"`    // what happens if that is not so
 	Against  string   `json:"against"` // what it was held against
 	Lines    []string `json:"lines"`
 	Findings []Found  `json:"findings"`
@@ -113,11 +112,9 @@ func Judge(ctx context.Context, text string, opt JudgeOptions) (Judged, error) {
 	}
 	out.tell(rep)
 	draw.Machine = how.Machine
-	for _, p := range rep.Problems {
-		draw.Findings = append(draw.Findings, trace.Finding{Line: p.Line, Error: p.Severity == dryrun.Error})
-	}
 	var numbers []int64
 	for _, p := range rep.Problems {
+		draw.Findings = append(draw.Findings, trace.Finding{Line: p.Line, Error: p.Severity == dryrun.Error})
 		numbers = append(numbers, p.Line)
 	}
 	program := newLines(opt.Open(), numbers)
@@ -141,7 +138,7 @@ func (j Judged) Play(share float64) (string, error) {
 	return b.String(), err
 }
 
-// tell takes a report's figures and findings in, errors and warnings in its own order.
+// tell fills in the figures and findings of a report, in the report's order.
 func (j *Judged) tell(r dryrun.Report) {
 	j.Verdict = r.Verdict
 	j.Told, j.If, j.Else = r.Told()
@@ -167,5 +164,4 @@ func (j *Judged) tell(r dryrun.Report) {
 		}
 		j.Findings = append(j.Findings, f)
 	}
-	j.Lines = slices.Clip(j.Lines)
 }

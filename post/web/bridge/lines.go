@@ -15,9 +15,9 @@ type lines struct {
 	r    io.Reader
 	want map[int64]bool
 	got  map[int64]string
-	last int64 // of those wanted
+	last int64 // the greatest number wanted
 
-	n    int64 // of the line that is being read, from 1
+	n    int64 // the number of the line that is being read, from 1
 	text []byte
 	cr   bool // the byte before was a CR
 }
@@ -53,7 +53,7 @@ func (l *lines) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// end is a line's.
+// end ends the line that is being read.
 func (l *lines) end() {
 	if l.want[l.n] {
 		l.got[l.n] = post.OneLine(string(l.text), lineMax, "…")

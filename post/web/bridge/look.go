@@ -3,6 +3,7 @@ package bridge
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
 
 	"spotjig/layout"
@@ -22,7 +23,7 @@ type State struct {
 	Shown  *Shown  `json:"shown"` // nil while there are faults
 }
 
-// Shown is what a job without faults gives. Texts are for people.
+// Shown is what the page shows of a job without faults. Texts are for people.
 type Shown struct {
 	Name     string   `json:"name"`
 	Facts    []string `json:"facts"`   // of the table
@@ -30,9 +31,9 @@ type Shown struct {
 	Marks    []Mark   `json:"marks"`
 	Remarks  []Remark `json:"remarks"`
 	Balls    Balls    `json:"balls"`
-	Steps    []Step   `json:"steps"` // the tape card, in marking-out order
-	Unmade   []Fault  `json:"unmade"`
-	Cautions []string `json:"cautions"` // of the machine and the sheet; none while Unmade
+	Steps    []Step   `json:"steps"`    // the tape card, in marking-out order
+	Unmade   []Fault  `json:"unmade"`   // why no template can be made on this machine and sheet
+	Cautions []string `json:"cautions"` // of the machine and the sheet; none while Unmade has any
 }
 
 // Mark is a row of the table of marks.
@@ -48,14 +49,14 @@ type Mark struct {
 	Source   string `json:"source"`
 }
 
-// Remark is a choice that is the fitter's to make, or something to look out for.
+// Remark is a choice that the fitter has to make, or something to look out for.
 type Remark struct {
 	Text    string   `json:"text"`
 	Help    string   `json:"help"`
 	Options []string `json:"options"`
 }
 
-// Balls is whether the balls fit.
+// Balls tells how the balls fit, with a table of snooker's racks: Head and Racks.
 type Balls struct {
 	Lines []string   `json:"lines"`
 	Head  []string   `json:"head"`
@@ -71,11 +72,11 @@ type Step struct {
 	Check string `json:"check"`
 	Ends  string `json:"ends"`  // the end nose it is measured from: "head nose"
 	Sides string `json:"sides"` // the side nose
-	Moves string `json:"moves"` // how far a tape read to 1/32 in moves it
+	Moves string `json:"moves"` // how far the place is off when a tape is read to 1/32 in only
 }
 
-// Look reads a job's text and tells everything of it, with its picture for a wide window or
-// a narrow one. Faults of the text are in the state.
+// Look reads a job's text and returns all that the page shows of it, with a picture for a
+// narrow window or a wide one. Faults of the text are in the state.
 func Look(text string, narrow bool) State {
 	o, err := read(text)
 	s := State{Text: text, Faults: faultsOf(err), Notes: []Fault{}}
@@ -111,7 +112,7 @@ func shown(o *work.Order, narrow bool) (*Shown, error) {
 	return s, nil
 }
 
-// inchesFirst turns every length that is read with a tape, as the commands turn it.
+// inchesFirst puts inches before millimetres in every length that is read with a tape.
 func (s *Shown) inchesFirst() {
 	for i := range s.Facts {
 		s.Facts[i] = figure.InchesFirst(s.Facts[i])
@@ -189,12 +190,12 @@ func ballsOf(f layout.BallFit) Balls {
 	return out
 }
 
-// atNose: a place nearer to a nose than this is at it, mm: what is printed as nothing.
+// atNose: a distance below this, mm, prints as 0.0; the place is said to be at the nose.
 const atNose = 0.05
 
 func steps(card []layout.TapePlace) []Step {
 	from := func(d float64, nose string) string {
-		if d < atNose && d > -atNose {
+		if math.Abs(d) < atNose {
 			return "at the " + nose
 		}
 		return figure.Length(d) + " from the " + nose

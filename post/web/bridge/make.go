@@ -19,12 +19,12 @@ type Options struct {
 	Stage   func(string) `json:"-"` // told what is being done; nil for silence
 }
 
-// Made is what is told of a finished set.
+// Made is what the page shows of a finished set.
 type Made struct {
-	Faults   []Fault  `json:"faults"` // the set is refused; there are no files then
-	Lines    []string `json:"lines"`  // what it comes to
+	Faults   []Fault  `json:"faults"` // why the set is refused; there are no files then
+	Lines    []string `json:"lines"`  // marks, pieces, sheets and time
 	Checks   []Check  `json:"checks"` // those that did not pass
-	Passed   string   `json:"passed"` // how many did
+	Passed   string   `json:"passed"` // how many passed: "41 checks"
 	Notes    []Fault  `json:"notes"`
 	Cautions []string `json:"cautions"`
 	Files    []File   `json:"files"`
@@ -54,8 +54,8 @@ type File struct {
 	Size string `json:"size"`
 }
 
-// Make makes a job's whole set and packs it, as the command make does it, and with the
-// same bytes in every file. A set's own job.yaml is made as it was. The error is ctx's.
+// Make makes a job's whole set, every file with the bytes that the command make writes, and
+// packs the files. A set's own job.yaml is made as it was. The error is ctx's.
 func Make(ctx context.Context, text string, opt Options) (Made, []byte, error) {
 	out := Made{Faults: []Fault{}, Lines: []string{}, Checks: []Check{}, Notes: []Fault{}, Cautions: []string{}, Files: []File{}}
 	refuse := func(err error) (Made, []byte, error) {
@@ -67,14 +67,10 @@ func Make(ctx context.Context, text string, opt Options) (Made, []byte, error) {
 		return refuse(err)
 	}
 	how := work.Options{Version: opt.Version, Paper: opt.Paper, SVG: opt.SVG, Stage: opt.Stage}
-	build := o.Build
 	if was := o.Made; was.Version != "" {
-		how.Paper, how.ProofOf, how.SVG, how.Grid = was.Paper, was.ProofOf, was.SVG, was.Grid
-		if was.TestPiece {
-			build = o.BuildTestPiece
-		}
+		how.Paper, how.ProofOf, how.SVG, how.Grid, how.Stock = was.Paper, was.ProofOf, was.SVG, was.Grid, was.Stock
 	}
-	made, err := build(ctx, how)
+	made, err := o.Make(ctx, how)
 	if err != nil {
 		return refuse(err)
 	}
@@ -93,7 +89,7 @@ func Make(ctx context.Context, text string, opt Options) (Made, []byte, error) {
 	return out, data, nil
 }
 
-// tell says what a set comes to.
+// tell fills in what the page shows of a set.
 func (m *Made) tell(o *work.Order, made work.Made) {
 	s := made.Set
 	m.Lines = append(m.Lines, fmt.Sprintf("%s, %s on %s", figure.Count(len(s.Marks), "mark"), figure.Count(len(s.Jig.Parts), "piece"), figure.Count(len(s.Sheets), "sheet")))
@@ -120,7 +116,7 @@ func (m *Made) tell(o *work.Order, made work.Made) {
 	}
 }
 
-// pack puts files into an archive: same files, same bytes, no clock.
+// pack puts files into an archive, without times, so that same files make same bytes.
 func pack(files []work.File) ([]byte, error) {
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
