@@ -32,8 +32,13 @@ func Cautions(p machine.Profile, m machine.Material, compensated bool) []string 
 			kerf = fmt.Sprintf("These drawings have a kerf of %g mm taken already: the shop cuts on the line, and says so before it cuts with another.", m.Kerf)
 		}
 		out = append(out, kerf)
-		if !m.Measured {
-			out = append(out, "Order in two steps: fins, and plates with slots for them, only when the sheet's thickness is measured, written into the job, and the job made again.")
+		switch {
+		case !m.Measured:
+			out = append(out, "Order in two steps: fins, and plates with slots for them, only when the sheet's thickness is measured, written into the job with ordered: plates, and the job made again.")
+		case m.InSteps():
+			out = append(out, "Second step: the plates without fin slots are ordered already; their drawings are not sent, nor cut, again.")
+		default:
+			out = append(out, "One order, plates and fins together. Where plates were ordered before the sheet was measured, write ordered: plates into material and make the job again: else they are cut twice.")
 		}
 	}
 	out = append(out, unproven(p, m)...)

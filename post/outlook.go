@@ -59,13 +59,16 @@ func (s Set) Outlook() Outlook {
 		drawings = "sheet-N-compensated.dxf, to be cut on the line"
 	}
 	switch {
-	case shop && s.Material.Measured && failed == 0:
+	case shop && s.AtOnce() && failed == 0:
 		o.Verdict = "Ready to order"
 		o.Next = append(o.Next, "send the shop order.pdf and the drawings, "+drawings)
+	case shop && s.Material.Measured && failed == 0:
+		o.Verdict = fmt.Sprintf("Ready to order the second step, %s of %d", figure.Count(now, "sheet"), len(s.Sheets))
+		o.Next = append(o.Next, "send the shop order.pdf and the drawings that it lists, "+drawings)
 	case shop && now > 0 && failed == 0:
 		o.Verdict = fmt.Sprintf("Ready to order the first step, %s of %d", figure.Count(now, "sheet"), len(s.Sheets))
 		o.Next = append(o.Next, "send the shop order.pdf and the drawings there are, "+drawings,
-			"measure what arrives at four places, write material.thickness into the job, make again, order the rest")
+			"measure what arrives at four places, write material.thickness and material.ordered: plates into the job, make again, order the rest")
 	case shop:
 		o.Verdict = "Not ready to order"
 		o.Next = append(o.Next, "measure the shop's sheet at four places, write material.thickness into the job, make again")
@@ -78,11 +81,11 @@ func (s Set) Outlook() Outlook {
 	return o
 }
 
-// orderable counts the sheets that wait for nothing.
+// orderable counts the sheets that wait for nothing and are not ordered yet.
 func (s Set) orderable() int {
 	n := 0
 	for i := range s.Sheets {
-		if !s.Held(i) {
+		if !s.Held(i) && !s.Ordered(i) {
 			n++
 		}
 	}

@@ -19,6 +19,7 @@ func TestOutlook(t *testing.T) {
 	unproven.Cut = machine.Setting{}
 	fin := post.Sheet{Sheet: nest.Sheet{N: 2, Placed: []nest.Placed{{ID: "HE1"}}}}
 	plate := post.Sheet{Sheet: nest.Sheet{N: 1, Placed: []nest.Placed{{ID: "H1"}}}}
+	second := machine.Material{Measured: true, Ordered: machine.OrderedPlates}
 	parts := jig.Jig{Parts: []jig.Part{{ID: "H1"}, {ID: "HE1", Role: jig.EndFin, OnTable: jig.Pose{Upright: true}}}}
 	for _, c := range []struct {
 		name    string
@@ -33,6 +34,7 @@ func TestOutlook(t *testing.T) {
 		{"nothing known", post.Set{}, "Not ready to cut", 2},
 		{"shop, measured", post.Set{Machine: machine.Profile{Process: machine.Shop}, Material: ready}, "Ready to order", 0},
 		{"shop, two steps", post.Set{Machine: machine.Profile{Process: machine.Shop}, Jig: parts, Sheets: []post.Sheet{plate, fin}}, "Ready to order the first step, 1 sheet of 2", 1},
+		{"shop, second step", post.Set{Machine: machine.Profile{Process: machine.Shop}, Material: second, Jig: parts, Sheets: []post.Sheet{plate, fin}}, "Ready to order the second step, 1 sheet of 2", 0},
 		{"shop, all held", post.Set{Machine: machine.Profile{Process: machine.Shop}, Jig: parts, Sheets: []post.Sheet{fin}}, "Not ready to order", 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {

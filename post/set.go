@@ -57,6 +57,9 @@ func (s Sheet) Took(i int) (travel, work float64) {
 	return s.Laps[2*i], s.Laps[2*i+1]
 }
 
+// AtOnce reports whether a shop is sent the whole in one order.
+func (s Set) AtOnce() bool { return s.Machine.Process == machine.Shop && !s.Material.InSteps() }
+
 // Held reports whether the i-th sheet waits for a measured thickness. A shop is sent
 // drawings in two steps: fins and plates with fin slots only when they are drawn for
 // the thickness of the sheet they are cut from.
@@ -64,6 +67,17 @@ func (s Set) Held(i int) bool {
 	if s.Machine.Process != machine.Shop || s.Material.Measured {
 		return false
 	}
+	return s.waited(i)
+}
+
+// Ordered reports whether the i-th sheet was ordered in the first of two steps: it is not
+// ordered again, and everything on it lies where it lay then.
+func (s Set) Ordered(i int) bool {
+	return s.Machine.Process == machine.Shop && s.Material.Measured && s.Material.InSteps() && !s.waited(i)
+}
+
+// waited reports whether something on the i-th sheet follows the sheet's thickness.
+func (s Set) waited(i int) bool {
 	return slices.ContainsFunc(s.Sheets[i].Placed, func(on nest.Placed) bool {
 		p, ok := s.Part(on.ID)
 		return ok && p.FitsThickness()

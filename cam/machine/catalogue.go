@@ -135,7 +135,7 @@ func Materials() []Material {
 // sheet is a sheet of a kind as sold, not measured and without settings.
 func sheet(name, of string, sold float64) Material {
 	k, _ := kindNamed(of)
-	m := Material{Name: name, Sold: sold, Thickness: sold}
+	m := Material{Name: name, Sold: sold, Thickness: sold, Ordered: OrderedNothing}
 	m.become(k)
 	return m
 }

@@ -130,6 +130,7 @@ type Material struct {
 	Sold      float64 // thickness as the dealer calls it, mm
 	Thickness float64 // measured, mm; as sold when Measured is false
 	Measured  bool    // the thickness was measured: fins and slots may be cut to it
+	Ordered   string  // what a shop has on order already: OrderedNothing or OrderedPlates
 	Kerf      float64 // width of cut at the exit face, mm
 	KerfPM    float64 // its +- as measured, mm
 	Expansion float64 // per kelvin
@@ -142,6 +143,17 @@ type Material struct {
 	Letter    Setting
 	PowerCap  float64 // S not to be exceeded in this material; 0: the machine's full scale
 }
+
+// What of a shop's sheets is on order when a job is made.
+const (
+	OrderedNothing = "nothing"
+	OrderedPlates  = "plates" // those without slots for fins, the first of two steps
+)
+
+// InSteps reports whether a shop is ordered from in two steps: plates without slots for
+// fins first, and when a sheet of that batch is measured, fins and plates with slots. A
+// sheet measured before anything is ordered is ordered from at once.
+func (m Material) InSteps() bool { return !m.Measured || m.Ordered == OrderedPlates }
 
 // Stock is one size of sheet. Count 0 means as many as needed; Price is of one sheet,
 // in whatever money, 0 when not known.

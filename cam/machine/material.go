@@ -30,6 +30,7 @@ func materialFields(f *job.Fields, p Profile) Material {
 	m.Name = f.Text("name", m.Kind, NameMax)
 	m.Colour = f.Text("colour", m.Colour, NameMax)
 	readThickness(f, &m)
+	m.Ordered = f.Word("ordered", OrderedNothing, OrderedNothing, OrderedPlates)
 	readKerf(f, p, &m)
 	m.Expansion = ppm * f.Number("expansion_ppm", job.Range{Default: m.Expansion / ppm, Min: -500, Max: 500}, "ppm")
 	m.Moisture = ppm * f.Number("moisture_ppm", job.Range{Default: m.Moisture / ppm, Min: 0, Max: 2000}, "ppm")
@@ -40,8 +41,14 @@ func materialFields(f *job.Fields, p Profile) Material {
 	m.Cut = setting(f.Sub("cut"), firstSetting(m, p, cutting), p, m)
 	m.Score = setting(f.Sub("score"), firstSetting(m, p, scoring), p, m)
 	m.Letter = setting(f.Sub("letter"), firstSetting(m, p, lettering), p, m)
+	if p.Process != Shop {
+		f.Idle("ordered", "nothing is ordered where a machine of one's own cuts", ifShared)
+	}
 	switch p.Process {
 	case Shop:
+		if !m.Measured {
+			f.Idle("ordered", "plates without slots for fins are ordered first until the sheet's thickness is measured", "write the thickness of what arrived, as thickness, beside it")
+		}
 		for _, key := range []string{"power_cap", "cut", "score", "letter"} {
 			f.Idle(key, "a shop cuts with settings of its own", ifShared)
 		}

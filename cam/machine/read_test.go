@@ -184,6 +184,7 @@ material:
   colour: clear
   sold: 6 mm
   thickness: 5.9
+  ordered: plates
   kerf: 0.21
   kerf_pm: 0.02
   expansion_ppm: 68
@@ -201,7 +202,7 @@ material:
 	assert.InDelta(t, 30e-6, m.Moisture, 1e-15)
 	m.Expansion, m.Moisture = 0, 0
 	assert.Equal(t, machine.Material{
-		Name: "rack 3, shelf 2", Kind: "extruded acrylic", Colour: "clear", Sold: 6, Thickness: 5.9, Measured: true,
+		Name: "rack 3, shelf 2", Kind: "extruded acrylic", Colour: "clear", Sold: 6, Thickness: 5.9, Measured: true, Ordered: machine.OrderedPlates,
 		Kerf: 0.21, KerfPM: 0.02, Density: 1185, Modulus: 3.1e9, PowerCap: 450,
 		Sheets: []machine.Stock{{Width: 600, Height: 400, Count: 3, Price: 12.5}, {Width: 300, Height: 304.8}},
 		Cut:    machine.Setting{Power: 425, Feed: 8, Passes: 2},

@@ -129,7 +129,7 @@ func (s *sheaf) stock(set post.Set) {
 	if set.Machine.Process == machine.Shop {
 		text := "A shop cuts: it gets the drawings, " + drawnAs(set) + ". "
 		if !set.Material.Measured {
-			text += "Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured and the job is made again with it. "
+			text += "Order in two steps: plates without fin slots first; fins, and plates with slots for them, only once the thickness of the shop's sheet is measured, written into the job with ordered: plates, and the job is made again. "
 		}
 		s.para(text + orderNow(set))
 	}
@@ -138,6 +138,9 @@ func (s *sheaf) stock(set post.Set) {
 		files, t := set.DrawingName(sh.N, "")+".dxf", "-"
 		if set.Held(i) {
 			files = "none yet: second step"
+		}
+		if set.Ordered(i) {
+			files = "ordered already: first step"
 		}
 		if set.Machine.Process != machine.Shop {
 			files, t = files+fmt.Sprintf(", sheet-%d.nc, -dryrun.nc, -edges.nc", sh.N), figure.Time(sh.Time)
@@ -181,15 +184,20 @@ func (s *sheaf) bill(set post.Set) {
 
 // orderNow says which sheets may be ordered as the job stands.
 func orderNow(set post.Set) string {
-	var now, later []string
+	var before, now, later []string
 	for i, sh := range set.Sheets {
-		if n := strconv.Itoa(sh.N); set.Held(i) {
+		switch n := strconv.Itoa(sh.N); {
+		case set.Held(i):
 			later = append(later, n)
-		} else {
+		case set.Ordered(i):
+			before = append(before, n)
+		default:
 			now = append(now, n)
 		}
 	}
 	switch {
+	case len(before) > 0:
+		return "Ordered already, and not again: sheet " + strings.Join(before, ", ") + ". Now, the second step: sheet " + strings.Join(now, ", ") + "."
 	case len(later) == 0:
 		return "The thickness is measured: all sheets may be ordered."
 	case len(now) == 0:
@@ -356,11 +364,15 @@ func drawnAs(set post.Set) string {
 // ordering is what is done, in order, where a shop cuts.
 func ordering(set post.Set) []string {
 	out := []string{"Supplier's data sheet for this material read; it is what this sheet says."}
-	if set.Material.Measured {
-		out = append(out, "Ordered from the drawings: "+drawnAs(set)+", face up, not mirrored; from the sheet or batch whose thickness this job states.")
-	} else {
+	switch {
+	case set.AtOnce():
+		out = append(out, "Ordered from the drawings: "+drawnAs(set)+", face up, not mirrored; from the sheet or batch whose thickness this job states. No plates of this jig were ordered before.")
+	case set.Material.Measured:
+		out = append(out, "First step ordered and arrived: plates without fin slots. Their thickness"+fourPlaces+", mean as this job states.",
+			"Second step ordered from the drawings: fins, and plates with fin slots, "+drawnAs(set)+", face up, not mirrored; from the same sheet or batch. The first step is not cut twice.")
+	default:
 		out = append(out, "First step ordered from the drawings, plates without fin slots: "+drawnAs(set)+", face up, not mirrored.",
-			"Plates arrived: thickness measured"+fourPlaces+", the mean of them written into the job; the shop's word that the rest comes from the same sheet or batch; job made again.",
+			"Plates arrived: thickness measured"+fourPlaces+", the mean of them written into the job, in material, as thickness, and ordered: plates beside it, so that what is ordered stays where it lies; the shop's word that the rest comes from the same sheet or batch; job made again.",
 			"Second step ordered from the drawings made again: fins, and plates with fin slots. The first step is not cut twice.")
 	}
 	return append(out, "Pieces counted: "+strconv.Itoa(len(set.Jig.Parts))+" in all.", "Check dimensions measured, next section.")

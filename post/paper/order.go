@@ -44,6 +44,9 @@ func (s *sheaf) wanted(set post.Set) {
 		capital(clean(m.Called())), post.ThicknessOf(m), figure.Count(set.Job.Copies, "sheet"), drawnAs(set)))
 	s.para("Tolerance asked: outlines and openings within " + figure.Fixed(orderTol, 2) + " mm of the drawing at the underside; nothing polished by flame, no edges rounded; protective film left on.")
 	if set.Material.Measured {
+		if !set.AtOnce() {
+			s.para("Second step. " + orderNow(set) + " From the sheet or batch of the first.")
+		}
 		s.para("All from one sheet or batch, of the thickness stated here: fins fit slots cut for it. Please measure before cutting, and say if it is more than " + figure.Fixed(thickTold(m.Thickness), 2) + " mm off.")
 	} else {
 		s.para("Two steps. " + orderNow(set) + " Please say how thick the sheet is in truth, at four places, and keep the rest from the same sheet or batch for the second step.")
@@ -60,7 +63,7 @@ func (s *sheaf) cutting(set post.Set) error {
 	rows := [][]string{{"Sheet", s.inUnits("Size"), "Pieces", "Cut through", "Pierced", "Scored", "Lettered", "Drawing"}}
 	var sum post.Work
 	for i, sh := range set.Sheets {
-		if set.Held(i) {
+		if set.Held(i) || set.Ordered(i) {
 			continue
 		}
 		k, err := set.WorkOf(i)

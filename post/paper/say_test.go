@@ -56,4 +56,6 @@ func TestOrderingFollowsTheThickness(t *testing.T) {
 	assert.Contains(t, strings.Join(ordering(set), "\n"), "Second step")
 	set.Material.Measured = true
 	assert.NotContains(t, strings.Join(ordering(set), "\n"), "step")
+	set.Material.Ordered = machine.OrderedPlates
+	assert.Contains(t, strings.Join(ordering(set), "\n"), "First step ordered and arrived")
 }

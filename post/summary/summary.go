@@ -86,6 +86,9 @@ func Set(w Reader, s post.Set, notes problem.List, all bool) {
 		if s.Held(i) {
 			says += ", held back"
 		}
+		if s.Ordered(i) {
+			says += ", ordered already"
+		}
 		if wide, high := s.Offcut(i); wide > 0 {
 			says += ", leaves " + figure.Sheet(math.Floor(wide), math.Floor(high))
 		}

@@ -243,6 +243,9 @@ func writeSheets(b *bytes.Buffer, sc *scene) {
 		if sc.set.Held(i) {
 			b.WriteString(" Held back until the thickness is measured: fins and slots fit nothing else.")
 		}
+		if sc.set.Ordered(i) {
+			b.WriteString(" Ordered already, in the first step: not cut again.")
+		}
 		b.WriteString("</figcaption></figure>\n")
 	}
 	b.WriteString("</div>")

@@ -299,6 +299,11 @@ func (r *run) design() error {
 		return r.fault("J090", "machine", "use a larger bed, a thinner sheet or fewer marks", err)
 	}
 	set.Checks = append(r.layoutChecks(), set.Jig.Checks...)
+	first := func(p jig.Part) bool { return !p.FitsThickness() }
+	if m := set.Material; set.Machine.Process == machine.Shop && m.Measured && m.InSteps() && !slices.ContainsFunc(set.Jig.Parts, first) {
+		return r.Located(problem.Problem{Field: "material.ordered", Code: "J095", Msg: "every piece of this jig has slots for fins, or is one: no plates were ordered first",
+			Help: "remove ordered: all is ordered at once"})
+	}
 	return nil
 }
 

@@ -287,7 +287,7 @@ func (r *run) order(how shown.Printing) Output {
 		func(w io.Writer, set post.Set) error {
 			var sent []paper.Sent
 			for _, f := range listFiles(r.made.Files) {
-				if forShop(f.Name) {
+				if forShop(f.Name) && !orderedBefore(set, f.Name) {
 					sent = append(sent, paper.Sent{Name: f.Name, SHA256: f.SHA256})
 				}
 			}
@@ -315,6 +315,16 @@ func (r *run) order(how shown.Printing) Output {
 // forShop tells whether a shop is sent this file with its order: the drawings, DXF and SVG.
 func forShop(name string) bool {
 	return strings.HasSuffix(name, ".dxf") || strings.Contains(name, "-cut") && strings.HasSuffix(name, ".svg")
+}
+
+// orderedBefore tells whether a drawing went to the shop in the first of two steps.
+func orderedBefore(set post.Set, name string) bool {
+	for i, s := range set.Sheets {
+		if set.Ordered(i) && (name == set.DrawingName(s.N, "")+".dxf" || name == set.DrawingName(s.N, "-cut")+".svg") {
+			return true
+		}
+	}
+	return false
 }
 
 // page is something that a browser shows, with its proof.

@@ -221,7 +221,7 @@ func TestSharingLeavesOutWhatFails(t *testing.T) {
 func TestSharingFindsOtherPlans(t *testing.T) {
 	long(t)
 	stock := func(counted int) string {
-		return fmt.Sprintf("machine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 700, height: 500, count: %d}, {width: 500, height: 300}]}\n", counted)
+		return fmt.Sprintf("machine: shop\nmaterial: {thickness: 4.9, ordered: plates, sheets: [{width: 700, height: 500, count: %d}, {width: 500, height: 300}]}\n", counted)
 	}
 	other := func(set post.Set) bool {
 		return slices.ContainsFunc(set.Checks, func(c jig.Check) bool { return c.ID == "plan" })

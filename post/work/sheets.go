@@ -15,8 +15,8 @@ func layOut(set *post.Set) error {
 	var steps [2][]nest.Item
 	for _, p := range set.Jig.Parts {
 		step := 0
-		if set.Machine.Process == machine.Shop && p.FitsThickness() {
-			step = 1 // on sheets of their own: see post.Set.Held
+		if set.Machine.Process == machine.Shop && set.Material.InSteps() && p.FitsThickness() {
+			step = 1 // on sheets of their own: see post.Set.Held and Ordered
 		}
 		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale), Openings: wide(p)})
 	}

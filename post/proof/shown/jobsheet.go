@@ -328,8 +328,8 @@ func (l *listing) read(pages []paperPage, how Printing) error {
 type said struct {
 	name   string
 	items  [][]item
-	within []item // each somewhere in the running text
-	never  string // a word that is not in it; "" for none
+	within []item   // each somewhere in the running text
+	never  []string // words that are not in it
 }
 
 // each makes an item of each text.
@@ -417,6 +417,9 @@ func (l *listing) sheets() []item {
 		}
 		if l.set.Held(i) {
 			files = "none yet: second step"
+		}
+		if l.set.Ordered(i) {
+			files = "ordered already: first step"
 		}
 		out = append(out, itemOf(strconv.Itoa(s.N)), itemOf(sides{s.Width, s.Height}), itemOf(strings.Join(pieces, ", ")),
 			itemOf(plain{s.UsedFraction * 100, 0}, " %"), time, itemOf(files))

@@ -54,6 +54,7 @@ func (l *listing) asked(files []SentFile) []said {
 	var rows []item
 	var sum proof.Work
 	count := 0
+	files, again := l.toSend(files)
 	for _, sh := range s.Sheets {
 		name := fmt.Sprintf("sheet-%d.dxf", sh.N)
 		if s.Job.DXF == "compensated" {
@@ -69,7 +70,7 @@ func (l *listing) asked(files []SentFile) []said {
 			rows = append(append(rows, worked(f.Work)...), itemOf(name))
 		}
 	}
-	sheets := said{name: "The sheets", items: [][]item{rows}}
+	sheets := said{name: "The sheets", items: [][]item{rows}, never: again}
 	if count > 1 {
 		sheets.items = append(sheets.items, append([]item{itemOf("all")}, worked(sum)...))
 	}
@@ -82,12 +83,40 @@ func (l *listing) asked(files []SentFile) []said {
 		for _, f := range files {
 			hashes = append(hashes, itemOf(f.Name), itemOf(fmt.Sprintf("%x", sha256.Sum256(f.Data))))
 		}
-		out = append(out, said{name: "The files, by their SHA-256", items: [][]item{hashes}})
+		out = append(out, said{name: "The files, by their SHA-256", items: [][]item{hashes}, never: again})
 	}
 	if texts := l.cautioned(); len(texts) > 0 {
 		out = append(out, said{name: "Cautions that apply to this job", items: [][]item{each(texts...)}})
 	}
 	return out
+}
+
+// toSend are the files that the shop is sent, and the names of those that it has had with
+// the first of two steps: of sheets on which nothing follows the thickness, where that is
+// measured and the plates are ordered.
+func (l *listing) toSend(files []SentFile) (now []SentFile, before []string) {
+	fits := map[string]bool{}
+	for _, p := range l.set.Pieces() {
+		fits[p.ID] = p.FitsThickness()
+	}
+	had := map[string]bool{}
+	for _, sh := range l.set.Sheets {
+		first := l.set.Material.Measured && l.set.Material.Ordered == machine.OrderedPlates
+		for _, on := range sh.Placed {
+			first = first && !fits[on.ID]
+		}
+		had[strconv.Itoa(sh.N)] = first
+	}
+	for _, f := range files {
+		n, _, _ := strings.Cut(strings.TrimPrefix(f.Name, "sheet-"), "-")
+		n, _, _ = strings.Cut(n, ".")
+		if had[n] {
+			before = append(before, f.Name)
+		} else {
+			now = append(now, f)
+		}
+	}
+	return now, before
 }
 
 func worked(w proof.Work) []item {
@@ -117,8 +146,10 @@ func (l *listing) holds(wanted []said) (n int, fault string) {
 			}
 			n += len(w)
 		}
-		if s.never != "" && slices.ContainsFunc(got, func(line string) bool { return strings.Contains(line, s.never) }) {
-			return n, fmt.Sprintf("%q says %q", s.name, s.never)
+		for _, word := range s.never {
+			if slices.ContainsFunc(got, func(line string) bool { return strings.Contains(line, word) }) {
+				return n, fmt.Sprintf("%q says %q", s.name, word)
+			}
 		}
 		for _, it := range s.within {
 			if !it.within(got) {
@@ -132,7 +163,7 @@ func (l *listing) holds(wanted []said) (n int, fault string) {
 
 // takes is what the job sheet says all copies take: the sheets of each size with their
 // price, the machine's time with its own, and what both come to. Each list stands for itself.
-func (l *listing) takes() (out [][]item, never string) {
+func (l *listing) takes() (out [][]item, never []string) {
 	s := l.set
 	copies := float64(max(1, s.Job.Copies))
 	total, time := 0.0, 0.0
@@ -174,9 +205,9 @@ func (l *listing) takes() (out [][]item, never string) {
 		total += time / 3600 * s.Machine.Rate
 	}
 	if total == 0 {
-		return out, "Together"
+		return out, []string{"Together"}
 	}
-	return append(out, []item{itemOf("Together ", plain{total, 2}, ", in the money of the job's prices; what has no price is not in it.")}), ""
+	return append(out, []item{itemOf("Together ", plain{total, 2}, ", in the money of the job's prices; what has no price is not in it.")}), nil
 }
 
 // hours is how long the machine takes over all copies, and what with: the operations as
