@@ -81,6 +81,7 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 func TestScripts(t *testing.T) {
+	t.Parallel()
 	files, err := filepath.Glob("testdata/script/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, files)

@@ -30,6 +30,7 @@ func page(t testing.TB, set post.Set) []byte {
 // TestBrowser opens the page in a real browser and uses it: by pointer and by
 // key, at three widths, in both colour schemes.
 func TestBrowser(t *testing.T) {
+	t.Parallel()
 	b := browsertest.New(t)
 	t.Run("loads quietly", func(t *testing.T) {
 		b.For(t)

@@ -16,6 +16,7 @@ import (
 // alone, without a network. Steps are tapped through, a page that is opened again is where it
 // was; the picture is pinched larger and dragged; two marks that are touched have a distance.
 func TestByTouch(t *testing.T) {
+	t.Parallel()
 	b := browsertest.New(t)
 	b.Phone(390, 844)
 	b.Media("light", "reduce")
