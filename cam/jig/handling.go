@@ -1,6 +1,7 @@
 package jig
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -85,11 +86,11 @@ func cutHandle(tp *Template, p *Piece, o Opening, lim Limits) bool {
 		for k := -n; k <= n; k++ {
 			v := geom.Vec{X: handleStep * float64(i), Y: handleStep * float64(k)}
 			if v.Len() <= handleFar && p.Box.Grow(-lim.Web-r).Contains(want.Add(v)) {
-				places = append(places, place{want.Add(v), v.Len()})
+				places = append(places, place{want.Add(v), Round3(v.Len())})
 			}
 		}
 	}
-	sort.SliceStable(places, func(a, b int) bool { return Round3(places[a].far) < Round3(places[b].far) })
+	slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(a.far, b.far) })
 	keep := r + lim.Web
 	solid := obstacles(tp, p, keep, lim)
 	for _, c := range places {

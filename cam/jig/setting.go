@@ -65,9 +65,16 @@ type settings struct {
 // length by which the template would have to follow.
 type follower struct {
 	end, mark string
-	elements  []Element
+	places    []place
 	lo, hi    float64
 	any       bool // moving the template along the table does nothing to it
+}
+
+// place is a point of an element, and how that drifts there.
+type place struct {
+	e     *Element
+	p     geom.Point
+	drift geom.Vec
 }
 
 // followers lists the marks of all templates.
@@ -75,7 +82,8 @@ func followers(all []*Template, req Request) []*follower {
 	var out []*follower
 	for _, tp := range all {
 		at := map[string]*follower{}
-		for _, e := range tp.Elements {
+		for i := range tp.Elements {
+			e := &tp.Elements[i]
 			if e.mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
 				continue // by reversal its setting does nothing: it is the same from both ends
 			}
@@ -85,10 +93,11 @@ func followers(all []*Template, req Request) []*follower {
 				at[e.mark] = f
 				out = append(out, f)
 			}
-			f.elements = append(f.elements, e)
 			for _, p := range e.probes() {
+				at := place{e, p, e.drift(p)}
+				f.places = append(f.places, at)
 				if by := e.square(p, geom.Vec{X: 1}); by.Len() > leastMoved {
-					share := e.drift(p).Dot(by) / by.Dot(by)
+					share := at.drift.Dot(by) / by.Dot(by)
 					f.lo, f.hi = math.Min(f.lo, share), math.Max(f.hi, share)
 				}
 			}
@@ -108,17 +117,15 @@ const leastMoved = 0.2
 // the largest over its points, each square to its line.
 func (f *follower) left(longer, shift float64) float64 {
 	most := 0.0
-	for _, e := range f.elements {
-		for _, p := range e.probes() {
-			most = math.Max(most, e.leftAt(p, longer, shift).Len())
-		}
+	for _, at := range f.places {
+		most = math.Max(most, at.left(longer, shift).Len())
 	}
 	return most
 }
 
-// leftAt is the same of one point.
-func (e Element) leftAt(p geom.Point, longer, shift float64) geom.Vec {
-	return e.drift(p).Scale(longer).Add(e.square(p, geom.Vec{X: -shift}))
+// left is the same of one point.
+func (at place) left(longer, shift float64) geom.Vec {
+	return at.drift.Scale(longer).Add(at.e.square(at.p, geom.Vec{X: -shift}))
 }
 
 // alike gathers the marks of each template whose shares lie so near each other that one
@@ -244,13 +251,14 @@ func (s *settings) left(end string, e Element, p geom.Point, l float64) geom.Vec
 	if s == nil {
 		return most
 	}
+	at := place{&e, p, e.drift(p)}
 	for _, set := range s.list {
 		if set.Template != end || !slices.Contains(set.Marks, e.mark) {
 			continue
 		}
 		for _, row := range set.Rows {
-			for _, at := range []float64{row.From, row.To} {
-				if by := e.leftAt(p, at-l, row.Shift()); by.Len() > most.Len()+leastShare {
+			for _, to := range []float64{row.From, row.To} {
+				if by := at.left(to-l, row.Shift()); by.Len() > most.Len()+leastShare {
 					most = by
 				}
 			}

@@ -121,8 +121,9 @@ func (c tiling) cuts(lim Limits, table layout.Table) (at []float64, cost float64
 	var pos, price []float64
 	pos, price = append(pos, lo), append(price, 0)
 	least := 40 + lim.draw.least
+	beside := c.neighbours()
 	for q := lo + least; q <= hi-least; q += cutStep {
-		if p := c.cost(q, lim, table); !math.IsInf(p, 1) {
+		if p := c.cost(q, beside, lim, table); !math.IsInf(p, 1) {
 			pos, price = append(pos, q), append(price, p)
 		}
 	}
@@ -147,7 +148,8 @@ func (c tiling) cuts(lim Limits, table layout.Table) (at []float64, cost float64
 			if size+(first+last) > c.most || size < least || math.IsInf(s[a].cost, 1) {
 				continue
 			}
-			sum := s[a].cost + 100 + price[j] + math.Pow(size/c.most-0.8, 2)*4
+			off := size/c.most - 0.8
+			sum := s[a].cost + 100 + price[j] + float64(off*off)*4
 			if sum < s[j].cost-1e-9 {
 				s[j] = state{sum, a}
 			}
@@ -216,10 +218,10 @@ func (c tiling) neighbours() []geom.Box {
 }
 
 // cost says how much a cut at q disturbs; +Inf where it must not be.
-func (c tiling) cost(q float64, lim Limits, table layout.Table) float64 {
+func (c tiling) cost(q float64, beside []geom.Box, lim Limits, table layout.Table) float64 {
 	k, m := c.axis, c.tp.members[c.member]
 	cost := 0.0
-	for _, o := range c.neighbours() {
+	for _, o := range beside {
 		lo, hi := Axis(o.Min, k), Axis(o.Max, k)
 		if SeamLength(m.box, o, 1-k) < seamLeast || q < lo-seamAside || q > hi+seamAside {
 			continue

@@ -158,19 +158,23 @@ func worstDirection(effects []Effect) geom.Vec {
 	const half = directions / 2
 	towards := compass()
 	var sums [directions]float64
-	for i := range half {
-		d := towards[i]
-		there, back := 0.0, 0.0
-		for j := range effects {
-			e := &effects[j]
-			by := e.support(d)
-			there += by
-			if e.Gap {
-				by = e.support(d.Scale(-1))
-			}
-			back += by
+	for j := range effects {
+		e := &effects[j]
+		plain := !e.Gap && len(e.Pieces) == 0
+		if plain && e.Any == 0 && e.By == (geom.Vec{}) {
+			continue
 		}
-		sums[i], sums[i+half] = there, back
+		for i, d := range towards[:half] {
+			var there, back float64
+			if plain {
+				there = math.Abs(e.By.Dot(d)) + e.Any
+				back = there
+			} else {
+				there, back = e.support(d), e.support(d.Scale(-1))
+			}
+			sums[i] += there
+			sums[i+half] += back
+		}
 	}
 	best, worst := 0, 0.0
 	for i, sum := range sums {
