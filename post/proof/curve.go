@@ -122,8 +122,11 @@ func (k Curve) Nearest(p geom.Point) (geom.Point, float64) {
 	return q, d
 }
 
-// Dist is the distance of two points, mm.
-func Dist(p, q geom.Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }
+// Dist is the distance of two points, mm: a plain square root, of which no square runs over.
+func Dist(p, q geom.Point) float64 {
+	dx, dy := p.X-q.X, p.Y-q.Y
+	return math.Sqrt(float64(dx*dx) + float64(dy*dy))
+}
 
 // Box returns the extents of k.
 func (k Curve) Box() Box {
