@@ -10,6 +10,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 
 	"spotjig/cam/jig"
 	"spotjig/post"
@@ -91,12 +92,15 @@ func newOutput(name string, when stage, write writer, prove prover) Output {
 func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 	outs = slices.DeleteFunc(slices.Clone(outs), func(o Output) bool { return o.when != when })
 	files := make([]File, len(outs))
+	texts := sync.Pool{New: func() any { return new(bytes.Buffer) }} // grown once, not by every file
 	err := eachOf(len(outs), func(i int) error {
-		var text bytes.Buffer
-		if err := outs[i].write(&text, *m.set(outs[i].of)); err != nil {
+		text := texts.Get().(*bytes.Buffer)
+		defer texts.Put(text)
+		text.Reset()
+		if err := outs[i].write(text, *m.set(outs[i].of)); err != nil {
 			return &writeError{outs[i].name, err}
 		}
-		files[i] = File{outs[i].name, text.Bytes(), outs[i].of}
+		files[i] = File{outs[i].name, bytes.Clone(text.Bytes()), outs[i].of}
 		return nil
 	})
 	if err != nil {
