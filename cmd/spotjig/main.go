@@ -34,10 +34,10 @@ const (
 	exitInterrupted = 130
 )
 
-// gcPercent lets the heap grow to five times what is alive before it is swept: a run is
-// over within a second, with some tens of megabytes alive, and sweeping at twice that took
-// a third of its time. Who wants it otherwise sets GOGC.
-const gcPercent = 400
+// gcPercent lets the heap grow to three times what is alive before it is swept: a run is
+// over within a second. Sweeping at twice that takes longer, and so do the pages that more
+// than three times ask of the system for the first time. Who wants it otherwise sets GOGC.
+const gcPercent = 200
 
 // patience is how long an interrupted command may take to end by itself.
 const patience = time.Second
