@@ -51,7 +51,7 @@ func TestRangeOfLengthFollowsTheRules(t *testing.T) {
 		{"full size, a long one", 3577, 1778, layout.Choices{}, []string{"snooker"}, 3564, 3582, "every mark stays at its rule"},
 		{"full size, not as published", 3569, 1778, layout.Choices{BaulkLine: "head-string"}, []string{"snooker"}, 3567, 3571, "0.5 mm from its rule"},
 		{"9 ft pool", 2540, 1270, layout.Choices{}, []string{"pool"}, 2538, 2542, "0.5 mm from its rule"},
-		{"just beyond full size", 3583, 1778, layout.Choices{}, []string{"snooker"}, 3582, 3585.4, "0.5 mm from its rule"},
+		{"just beyond full size", 3583, 1778, layout.Choices{}, []string{"snooker"}, 3582.1, 3585.4, "0.5 mm from its rule"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			j, err := design(classJob(t, c.l, c.w, 1300, 900, c.choice, c.games...))
