@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"strconv"
@@ -11,9 +12,9 @@ import (
 	"spotjig/layout/problem"
 )
 
-// Answers are what a person says of a table when asked question by question, each as
-// typed; "" is not answered. They are judged by the reader of job files itself, so
-// that what is taken here is never refused there.
+// Answers are a person's answers to questions about a table, each as typed; "" is not
+// answered. The reader of job files judges them, so that what is accepted here is never
+// refused there.
 type Answers struct {
 	Size          string // as sold; "other" when it is none that is published
 	Length, Width string
@@ -38,16 +39,9 @@ func (a Answers) read() (Job, problem.List, problem.List) {
 	if a.Measured {
 		b.WriteString("  measured: nose-to-nose\n")
 	}
-	fmt.Fprintf(&b, "games: [%s]\n", firstOf(a.Games, "pool"))
+	fmt.Fprintf(&b, "games: [%s]\n", cmp.Or(a.Games, "pool"))
 	j, notes, err := Read("", []byte(b.String()), Options{})
 	return j, notes, problem.From(err)
-}
-
-func firstOf(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 // SizeAnswer takes a table's name as sold: a published one, or "other".
@@ -65,8 +59,8 @@ func SizeAnswer(text string) (string, error) {
 	return "", fmt.Errorf("no table is sold as %q that we know of; %s", text, problem.DidYouMean(text, append(names, OtherSize)))
 }
 
-// SideAnswer takes a length that a side of a playing surface can have, its longer or its
-// shorter one: which of the two it is shows when both are known.
+// SideAnswer takes a length that a side of a playing surface can have, the longer or the
+// shorter: Surface tells which of the two it is once both are known.
 func SideAnswer(text string) (string, error) {
 	_, fault := lengthWithin(text, Range{Min: widthSurfaceMin, Max: lengthSurfaceMax})
 	if fault == nil {
@@ -78,9 +72,9 @@ func SideAnswer(text string) (string, error) {
 	return "", *fault
 }
 
-// Surface judges length and width together. A fault cannot be used; a doubt can, but
-// is worth a question: a size that is also a slate's, or not that of the table's name.
-// Both are nil when all is well or nothing was measured.
+// Surface judges length and width together. A size with a fault cannot be used. One with a
+// doubt can, but the person should be asked: it is also the size of a slate, or not that of
+// the table as sold. Both are nil when all is well or nothing was measured.
 func (a Answers) Surface() (fault, doubt *problem.Problem) {
 	if a.Length == "" && a.Width == "" && a.Size != OtherSize {
 		return nil, nil
@@ -99,7 +93,7 @@ func (a Answers) Surface() (fault, doubt *problem.Problem) {
 	return nil, nil
 }
 
-// Swapped tells whether length and width would do the other way round.
+// Swapped tells whether length and width would be right the other way round.
 func (a Answers) Swapped() bool {
 	if a.Length == "" || a.Width == "" {
 		return false
@@ -109,8 +103,8 @@ func (a Answers) Swapped() bool {
 	return fault == nil || fault.Code == "J013"
 }
 
-// BaulkLine returns the recommended choice of baulk line where it is another than the
-// one that is taken unasked, and why; "" when there is nothing to ask.
+// BaulkLine returns the recommended choice of baulk line if it differs from the default, and
+// why; "" when there is nothing to ask.
 func (a Answers) BaulkLine() (take, why string) {
 	j, _, faults := a.read()
 	if len(faults) > 0 {
@@ -157,7 +151,7 @@ func Quote(s string) string {
 		return s
 	}
 	if strings.ContainsFunc(s, func(r rune) bool { return !strconv.IsPrint(r) }) {
-		return strconv.QuoteToASCII(s) // refused when it is read
+		return strconv.QuoteToASCII(s) // the reader refuses it
 	}
 	return "'" + strings.ReplaceAll(s, "'", "''") + "'"
 }

@@ -7,8 +7,8 @@ import (
 	"spotjig/post/rs274/read"
 )
 
-// The beam counts as on while M3 or M4 is in force and S is above zero. That M4 may be
-// dark while the head stands still on a given controller is not relied on.
+// The beam counts as on while M3 or M4 is in force and S is above zero. Some controllers turn
+// it off under M4 while the head stands still; the judge does not rely on that.
 
 // beamInRapid reports a rapid with the beam on.
 func (j *judge) beamInRapid(e *read.Event, from read.Point) {
@@ -97,7 +97,7 @@ func (j *judge) end(e *read.Event) {
 	}
 }
 
-// note judges what the reader found worth telling.
+// note turns the reader's notes into findings.
 func (j *judge) note(e *read.Event, n *read.Note) {
 	switch n.Mark {
 	case read.UsedShift:
@@ -137,7 +137,7 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 	}
 }
 
-// goesHome judges the way to a home that is not known: a rapid all the same.
+// goesHome judges the way to a stored home whose place is not known, as a rapid.
 func (j *judge) goesHome(e *read.Event, word string) {
 	if j.on(e) && !j.dark {
 		j.tell(RapidBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g on the way home by %s", e.S, word)

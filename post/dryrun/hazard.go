@@ -9,7 +9,7 @@ import (
 	"spotjig/post/rs274/read"
 )
 
-// excess is how one limit of travel is passed.
+// excess is how often and how far one limit of travel is passed.
 type excess struct {
 	count     int64
 	line      int64 // the first
@@ -50,7 +50,7 @@ func columnOf(e *read.Event, axis int) int {
 	return int(e.Col)
 }
 
-// travelProblems tells the travel passed, one problem a limit.
+// travelProblems returns one problem for each limit of travel that was passed.
 func (j *judge) travelProblems() []Problem {
 	var out []Problem
 	for i := range j.over {

@@ -3,6 +3,7 @@ package dryrun
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
@@ -47,8 +48,8 @@ type judge struct {
 	firedAt  int64
 	firedCol int
 	paused   int64 // line of the last M0 or M1 not followed by motion
-	watch    bool  // something is to be done before the next move
-	easy     bool  // moves inside the safe box need no more than plain does
+	watch    bool  // begin is to be called before the next move
+	easy     bool  // plain may judge moves inside safe
 	safe     Box3
 	found    map[string]*pile
 	over     [3][2]excess
@@ -143,7 +144,7 @@ func (j *judge) clone() *judge {
 	k.found = map[string]*pile{}
 	for c, p := range j.found {
 		q := *p
-		q.list = append([]Problem(nil), p.list...)
+		q.list = slices.Clone(p.list)
 		k.found[c] = &q
 	}
 	if j.burnt != nil {
@@ -257,8 +258,8 @@ func (j *judge) on(e *read.Event) bool {
 	return j.laser && e.Turn != read.Off && e.S > 0 && !(j.dark && e.Kind == read.Rapid)
 }
 
-// begin does what is to be done before a first move, the program's or after a stop:
-// the place the head stood counts.
+// begin is called before the first move of the program, and before the first after a stop. It
+// takes in the place where the head stands, and reports a move after a stop.
 func (j *judge) begin(e *read.Event) {
 	if !j.moved && j.outside(j.pos) {
 		j.travel(e, j.pos, j.pos)
@@ -312,7 +313,7 @@ func (j *judge) straight(e *read.Event) {
 	}
 }
 
-// rest is what bounds and beam can do without.
+// rest judges what a quick run leaves out: zones, sheet, blade, router and repeats.
 func (j *judge) rest(e *read.Event, from read.Point, on bool) {
 	if len(j.zones) > 0 {
 		j.keepOut(e, from)
@@ -426,7 +427,7 @@ func (j *judge) sinks(a, b float64) bool {
 	return (j.knife || j.router) && math.Min(a, b) < j.top-tinyOver
 }
 
-// reach judges a place that another reading of the line comes to.
+// reach judges a place where the head may come if a controller reads the line in another way.
 func (j *judge) reach(e *read.Event) {
 	j.all.include(e.To, e.Line)
 	if j.outside(e.To) {

@@ -68,8 +68,8 @@ type Problem struct {
 }
 
 // Report is the verdict on one program. Lengths are in mm, machine coordinates.
-// A verdict of pass or warn holds only if what is Assumed is so. Work is where the beam is
-// on, or a blade or a tool is in the sheet; nil where that is nowhere.
+// A verdict of pass or warn holds only if what is Assumed is so. WorkMin and WorkMax hold the
+// places where the beam is on, or a blade or a tool is in the sheet; nil if there are none.
 // Min and Max hold for the block delete switch off and on; End and the lengths for
 // off, when every line runs; the times are the longer of the two.
 // Start, End, Min and Max are nil when the program moves nothing.
@@ -203,7 +203,7 @@ func Unreadable(file, why string) Report {
 		Text: "cannot be read: " + why, Help: remedy(NoFile)}}}
 }
 
-// add takes problems in; those of the second run only where the first has not the same.
+// add adds problems; of the second run only those that the first does not have.
 func (r *Report) add(list []Problem, second bool) {
 	seen := map[string]bool{}
 	key := func(p Problem) string { return fmt.Sprint(p.Code, p.Line, p.Col, p.Text) }

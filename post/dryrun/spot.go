@@ -23,7 +23,7 @@ const lineTime = 0.001
 // usualReach is two kerfs where no material tells its own, mm (workshop figure).
 const usualReach = 0.4
 
-// stillUsual is the longest stay where the profile tells neither that nor a dwell, s.
+// stillUsual is the longest stay, s, where the profile limits neither stays nor dwells.
 const stillUsual = 1
 
 // spot is a stay of the beam.

@@ -62,8 +62,8 @@ func (r Report) text(w io.Writer, columns int) {
 	}
 }
 
-// Told is the verdict in words and, where it rests on something, on what, and what happens if
-// that is otherwise.
+// Told is the verdict in words, what it assumes, and what happens if that is not so; the last
+// two are "" when nothing is assumed.
 func (r Report) Told() (verdict, taken, otherwise string) {
 	count := figure.Count(r.Errors(), "error") + ", " + figure.Count(r.Warnings(), "warning")
 	if len(r.Assumed) == 0 {

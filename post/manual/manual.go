@@ -4,6 +4,7 @@
 package manual
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -59,30 +60,26 @@ func codes() []Entry {
 
 // keys joins what the readers say of each key with what people need to know of it.
 func keys() []Entry {
-	said := keyRows()
+	table := keyRows()
 	var out []Entry
 	for _, k := range readKeys() {
-		r := said.of(k.Path)
-		e := Entry{Kind: Key, Names: []string{k.Path}, Text: r.text, Form: k.Form, Limits: k.Limits, Values: k.Values, Default: k.Default, Example: r.example}
-		if r.def != "" {
-			e.Default = r.def
-		}
-		out = append(out, e)
+		r := table.of(k.Path)
+		out = append(out, Entry{Kind: Key, Names: []string{k.Path}, Text: r.text, Form: k.Form, Limits: k.Limits, Values: k.Values, Default: cmp.Or(r.def, k.Default), Example: r.example})
 	}
 	return out
 }
 
-// readKeys are the keys of all files; a section that another reader takes stands with
-// that reader's keys.
+// readKeys are the keys of all files. Behind the sections machine and material, which have a
+// reader of their own, stand that reader's keys.
 func readKeys() []job.Key {
-	of := machine.Keys()
+	own := machine.Keys()
 	var out []job.Key
 	for _, k := range job.Keys() {
 		out = append(out, k)
 		if k.Path != "material" && k.Path != "machine" {
 			continue
 		}
-		for _, m := range of {
+		for _, m := range own {
 			if strings.HasPrefix(m.Path, k.Path+".") {
 				out = append(out, m)
 			}
@@ -162,7 +159,7 @@ func last(key string) string {
 	return strings.NewReplacer(",", ".", "()", "[]").Replace(key[strings.LastIndex(key, "/")+1:])
 }
 
-// Words are all that can be explained and is one word.
+// Words are the names of one word that Find knows.
 func Words() []string {
 	var out []string
 	for _, kind := range []Kind{Key, Check, Code, Word} {

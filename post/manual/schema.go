@@ -92,22 +92,22 @@ func (t *tree) add(names []string, k job.Key) {
 }
 
 // object is the shape of a section.
-func (t tree) object(said keyTable) shape {
+func (t tree) object(table keyTable) shape {
 	of := shape{}
 	for _, name := range t.names {
-		of[name] = t.under[name].shape(said)
+		of[name] = t.under[name].shape(table)
 	}
 	return shape{"type": "object", "properties": of, "additionalProperties": false}
 }
 
-// shape is what may stand behind a key. Nothing may, too: the reader then takes the
+// shape is the schema of a key's value. The value may be missing: the reader then takes the
 // default.
-func (b *branch) shape(said keyTable) shape {
+func (b *branch) shape(table keyTable) shape {
 	k := b.key
-	r := said.of(k.Path)
-	s := shape{"anyOf": append(b.forms(said), shape{"type": "null"})}
+	r := table.of(k.Path)
+	s := shape{"anyOf": append(b.forms(table), shape{"type": "null"})}
 	if k.Path == "games" {
-		s = shape{"anyOf": b.forms(said)} // one at least is needed
+		s = shape{"anyOf": b.forms(table)} // one at least is needed
 	}
 	about := []string{r.text}
 	if k.Form != "keys" {
@@ -124,13 +124,13 @@ func (b *branch) shape(said keyTable) shape {
 }
 
 // forms are the ways to write a key's value.
-func (b *branch) forms(said keyTable) []any {
+func (b *branch) forms(table keyTable) []any {
 	k := b.key
 	switch k.Form {
 	case "keys":
-		return b.section(said)
+		return b.section(table)
 	case "list":
-		item := any(b.object(said))
+		item := any(b.object(table))
 		if k.Path == "games" {
 			item = oneOf(gameNames(), job.WordPattern)
 			return []any{shape{"type": "array", "items": item, "minItems": 1, "maxItems": k.Most, "uniqueItems": true}, item}
@@ -157,7 +157,7 @@ func (b *branch) forms(said keyTable) []any {
 		forms := []any{within("number", k), ref("length")}
 		if k.Each {
 			k.Each = false
-			item := shape{"anyOf": (&branch{key: k}).forms(said)}
+			item := shape{"anyOf": (&branch{key: k}).forms(table)}
 			forms = append(forms, shape{"type": "object", "additionalProperties": item})
 		}
 		return forms
@@ -171,13 +171,13 @@ func (b *branch) forms(said keyTable) []any {
 		return []any{shape{"type": "number", "minimum": 0}, text(job.NumberPattern(k.Units))}
 	case strings.HasPrefix(k.Form, "list of 2"):
 		k.Form = "length"
-		item := shape{"anyOf": (&branch{key: k}).forms(said)}
+		item := shape{"anyOf": (&branch{key: k}).forms(table)}
 		return []any{shape{"type": "array", "items": item, "minItems": 2, "maxItems": 2}, shape{"type": "array", "maxItems": 0}}
 	}
 	panic("manual: internal error: no schema for a key of the form " + k.Form)
 }
 
-// times is how often a part of a pattern may stand; Go counts to a thousand.
+// times lets a part of a pattern stand up to most times. Go's patterns count to 1,000 only.
 func times(most int) string {
 	if most > 1000 {
 		return "*"
@@ -187,16 +187,16 @@ func times(most int) string {
 
 // section is a section of keys; a job's machine and material may be named instead, and
 // the files of a set's own job bear any name.
-func (b *branch) section(said keyTable) []any {
+func (b *branch) section(table keyTable) []any {
 	switch b.key.Path {
 	case "files":
 		return []any{shape{"type": "object", "additionalProperties": shape{"type": []string{"string", "number", "boolean"}}}}
 	case "machine":
-		return append(named(machine.ProfileNames()), b.object(said))
+		return append(named(machine.ProfileNames()), b.object(table))
 	case "material":
-		return append(named(machine.MaterialNames()), b.object(said))
+		return append(named(machine.MaterialNames()), b.object(table))
 	}
-	return []any{b.object(said)}
+	return []any{b.object(table)}
 }
 
 // named is a built-in name or a file's.

@@ -13,9 +13,9 @@ import (
 	"spotjig/layout/geom"
 )
 
-// Merge makes one check of those with one id: the first that fails, else the
-// one with the worst value, of those alike at 1e-6 the first: which sheet is named must not
-// hang on a processor's rounding. Order is that of first appearance.
+// Merge makes one check of those with one id: the first that fails, else the one with the
+// worst value. Of values that are alike to 1e-6 the first counts, so that the sheet that is
+// named does not depend on a processor's rounding. The order is that of first appearance.
 func Merge(all []jig.Check) []jig.Check {
 	var out []jig.Check
 	where := map[string]int{}
@@ -50,7 +50,7 @@ const (
 	Digit    = 0.0001
 	Slack    = 1e-9
 	PowerTol = 0.0005 // S is printed with three decimals
-	// ErrorsMax faults of one kind are told; more would tell no more.
+	// ErrorsMax is how many faults a check lists; more would not help anybody.
 	ErrorsMax = 5
 
 	alike = 1e-6 // the record's last digit

@@ -16,7 +16,7 @@ import (
 // left: outlines counter-clockwise, openings clockwise.
 type Edge struct {
 	Curve
-	Ring int // index into shapes.rings
+	Ring int // index into Shapes.Rings
 }
 
 // ring is one closed nominal contour on the sheet.

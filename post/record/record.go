@@ -18,7 +18,7 @@ import (
 	"spotjig/post"
 )
 
-// Format names the form of the file; it changes when a reader must.
+// Format names the form of the file. It changes when programs that read the file have to.
 const Format = "spotjig-record/4"
 
 // Record is the whole file. Field order is key order; a field's key is its name

@@ -33,7 +33,7 @@ func WriteSchema(w io.Writer) error {
 	return e.Encode(s)
 }
 
-// about says what keys mean that do not say it themselves.
+// about explains the keys whose names do not explain them.
 func about() map[string]string {
 	return map[string]string{
 		"format":               "the number rises when keys change",
@@ -70,7 +70,8 @@ func about() map[string]string {
 	}
 }
 
-// shapeAt is the shape under a path of keys, those of lists' items and of what may be null.
+// shapeAt is the shape under a path of keys; the path does not name a list's items, nor the
+// choice between a value and null.
 func shapeAt(s shape, path []string) shape {
 	if any, ok := s["anyOf"].([]any); ok {
 		s = any[0].(shape)

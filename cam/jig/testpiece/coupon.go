@@ -92,10 +92,10 @@ const (
 	combHigh            = 30.0 // their length
 	combOver            = 3.0  // how far the lines run on into waste
 	pieceLeast          = 10.0 // a piece's least width
-	pieceRoom           = 16.0 // widest that the support pitch may ask for
+	pieceMost           = 16.0 // a piece is made no wider than this for the bed's supports
 	tickArm             = 4.0
 	tickBand            = 12.0 // kept for crosses and their lettering
-	squareLeast         = 40.0 // below it the caliper's own error is as large as what it is to tell
+	squareLeast         = 40.0 // on a smaller one the caliper's own error hides what it should show
 	slugLeast           = 0.3  // the slug of the tightest slot is at least this thick
 )
 

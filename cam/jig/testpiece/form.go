@@ -16,7 +16,7 @@ type FormOptions struct {
 }
 
 // WriteForm writes the form for a test piece's readings: what to measure, how,
-// with which formula, and the keys to fill in. ReadCoupon reads it back.
+// with which formula, and the keys to fill in. ReadForm reads it back.
 func WriteForm(w io.Writer, c Cut, opt FormOptions) error {
 	b := bufio.NewWriter(w)
 	line := func(form string, a ...any) { fmt.Fprintf(b, form+"\n", a...) }

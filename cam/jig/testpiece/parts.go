@@ -3,6 +3,7 @@ package testpiece
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/jig/plate"
@@ -41,23 +42,21 @@ func (c *design) square(side float64) group {
 
 // ascii keeps what the alphabet has, in capitals as the pieces are lettered.
 func ascii(s string) string {
-	out := []rune{}
-	for _, r := range s {
+	return strings.Map(func(r rune) rune {
 		switch {
 		case r >= 'a' && r <= 'z':
-			r -= 'a' - 'A'
+			return r - 'a' + 'A'
 		case r < ' ' || r > '~':
-			r = '?'
+			return '?'
 		}
-		out = append(out, r)
-	}
-	return string(out)
+		return r
+	}, s)
 }
 
 // pitch is the distance between the lines of a comb: a piece must not be
 // narrower than the sheet is thick and should not fall between the bed's supports.
 func (c *design) pitch() float64 {
-	fall := math.Min(math.Floor(c.req.Machine.SupportGrid)+1, pieceRoom)
+	fall := math.Min(math.Floor(c.req.Machine.SupportGrid)+1, pieceMost)
 	return math.Max(math.Max(pieceLeast, math.Ceil(1.5*c.lim.Thickness)), fall)
 }
 
@@ -106,10 +105,7 @@ func (c *design) ladder(room float64) []group {
 	r := c.lim
 	most := r.Thickness + slotFirst + slotStep*(slotCount-1)
 	step := most + r.Web
-	each := min(slotCount, int((room-r.Web)/step))
-	if each < 1 {
-		each = 1 // lay will say what is too small
-	}
+	each := max(1, min(slotCount, int((room-r.Web)/step))) // if there is no room for one, lay says so
 	plates := (slotCount + each - 1) / each
 	each = (slotCount + plates - 1) / plates
 	foot, head := math.Max(r.Web, 6), math.Max(r.Web, 8)

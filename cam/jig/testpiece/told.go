@@ -14,7 +14,7 @@ type Told struct {
 	ScaleXPPM   *Figure    `json:"scale_x_ppm"`
 	ScaleYPPM   *Figure    `json:"scale_y_ppm"`
 	SkewMicrons *Figure    `json:"skew_um_per_m"`
-	FlankRoom   *float64   `json:"flank_clearance"` // of the socket that fits
+	Flank       *float64   `json:"flank_clearance"` // of the socket that fits
 	Closure     *float64   `json:"joint_closure"`   // what jig.joint_closure wants
 	Slip        *float64   `json:"joint_slip"`      // what jig.joint_slip wants
 	Slots       []ToldSlot `json:"slots"`
@@ -39,26 +39,24 @@ type ToldSlot struct {
 func (c Findings) Told() Told {
 	out := Told{Kerf: c.Kerf.told(true), KerfX: c.KerfXY[0].told(c.KerfXY[0].PM > 0), KerfY: c.KerfXY[1].told(c.KerfXY[1].PM > 0),
 		KerfBeam: c.Beam.told(c.Beam.PM > 0), TaperDeg: c.TaperDeg.told(c.Beam.PM > 0), Thickness: c.Thickness.told(c.ThicknessRead),
-		ScaleXPPM: c.ScaleX.told(c.ScaleRead), ScaleYPPM: c.ScaleY.told(c.ScaleRead), SkewMicrons: c.Skew.told(c.SkewOK), Slots: []ToldSlot{}}
-	if c.FlankRead {
-		v := geom.Millionth(c.Flank)
-		out.FlankRoom = &v
-	}
-	if c.ClosureRead {
-		v := geom.Millionth(c.Closure)
-		out.Closure = &v
-	}
-	if c.SlipRead {
-		v := geom.Millionth(c.Slip)
-		out.Slip = &v
-	}
+		ScaleXPPM: c.ScaleX.told(c.ScaleRead), ScaleYPPM: c.ScaleY.told(c.ScaleRead), SkewMicrons: c.Skew.told(c.SkewOK), Slots: []ToldSlot{},
+		Flank: told(c.Flank, c.FlankRead), Closure: told(c.Closure, c.ClosureRead), Slip: told(c.Slip, c.SlipRead)}
 	for _, s := range c.Slots {
 		out.Slots = append(out.Slots, ToldSlot{s.Name, s.Letter, geom.Millionth(s.Width), geom.Millionth(s.Clearance), s.Nearest.Name})
 	}
 	return out
 }
 
-// told is nil for what was not read.
+// told is v as it is printed; nil if it was not read.
+func told(v float64, read bool) *float64 {
+	if !read {
+		return nil
+	}
+	v = geom.Millionth(v)
+	return &v
+}
+
+// told is the estimate as it is printed; nil if it was not read.
 func (e Estimate) told(read bool) *Figure {
 	if !read {
 		return nil

@@ -33,11 +33,11 @@ const (
 	// besideOff: how much more or less than drawn may be left beside a dovetail's flank
 	// with the kerf as found, mm: leaning walls, and leaves that come in steps of a twentieth.
 	besideOff = 0.1
-	// leafLeast: the thinnest leaf there is, mm; nothing is told to be nearer.
+	// leafLeast: the thinnest leaf there is, mm; no smaller slip is reported.
 	leafLeast = 0.01
 )
 
-// Findings is what a test piece tells.
+// Findings is what the readings of a test piece show.
 type Findings struct {
 	Cut               Cut
 	Thickness         Estimate // mm
@@ -69,8 +69,8 @@ type SlotFinding struct {
 	Nearest      Fit     // the job's word that comes nearest
 }
 
-// Work turns readings into kerf, taper, fits and the machine's scale. Readings
-// that cannot be are the error, a problem.List; the notes do not stop anything.
+// Work turns readings into kerf, taper, fits and the machine's scale. The error is a
+// problem.List of readings that cannot be true; the notes are about readings that can.
 func (r Readings) Work() (Findings, problem.List, error) {
 	w := couponWork{r: r, out: Findings{Cut: r.Cut}}
 	for i, key := range [2]string{"comb_x", "comb_y"} {
@@ -111,11 +111,7 @@ func (w *couponWork) together(f *job.Fields, key string, v []float64) {
 	if len(v) < 2 {
 		return
 	}
-	lo, hi := v[0], v[0]
-	for _, x := range v {
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
-	}
-	if hi-lo > scatterMax {
+	if lo, hi := slices.Min(v), slices.Max(v); hi-lo > scatterMax {
 		f.Fault(key, "M031", fmt.Sprintf("readings of one size from %.2f to %.2f mm, %.2f mm apart; more than %.2f mm", lo, hi, hi-lo, scatterMax),
 			"clean the edges of crumbs and film, push the pieces close and read again")
 	}
@@ -265,10 +261,11 @@ func (w *couponWork) fits() {
 	}
 }
 
-// joint turns the leaves that did not go in into what is left at shoulders and flanks:
-// the thickest of the readings, since a leaf tells that there is less, not how much. A dovetail's
-// reading is of both its flanks, and of the kerf that was cut; once the job has the kerf that
-// was found, each flank has less by what that is more. A key takes up what the kerf leaves.
+// joint turns the leaves that did not go in into bounds of the gaps at shoulders and flanks. A
+// gap is smaller than any leaf that does not go in; of several readings the thickest counts.
+// A dovetail is read with the play of both flanks on one side, cut with the kerf that the job
+// allowed for: once the job states the kerf found, each flank has less play by the difference
+// of the two. A key takes up whatever the kerf leaves.
 func (w *couponWork) joint() {
 	c, f := w.r.Cut, w.r.fields
 	for i, side := range [2]string{"left", "right"} {
