@@ -23,7 +23,7 @@ func (r Request) Idle(stated func(key string) bool) problem.List {
 		{"balls.rack_wall", "a rack", game.racks},
 	} {
 		if stated(b.key) && !slices.ContainsFunc(r.Games, func(id string) bool { g, _ := gameNamed(id); return b.used(g) }) {
-			out.Add(problem.Problem{Field: b.key, Code: "J096", Msg: "changes nothing: " + games + " has not " + b.what, Help: "remove it, or name a game that has"})
+			out.Add(problem.Idle(b.key, games+" has not "+b.what, "remove it, or name a game that has"))
 		}
 	}
 	for _, c := range choiceNames() {
@@ -35,9 +35,7 @@ func (r Request) Idle(stated func(key string) bool) problem.List {
 		if c == choiceRack {
 			field = "jig.rack"
 		}
-		out.Add(problem.Problem{Field: field, Code: "J096",
-			Msg:  fmt.Sprintf("%q changes nothing: no mark of %s depends on it", got, games),
-			Help: "remove it, or name a game that has such marks"})
+		out.Add(problem.Idle(field, fmt.Sprintf("no mark of %s depends on %q", games, got), "remove it, or name a game that has such marks"))
 	}
 	return out
 }

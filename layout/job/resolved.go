@@ -95,17 +95,12 @@ func (f *Fields) Idle(key, why, help string) {
 	if l == nil || !f.Has(key) {
 		return
 	}
-	p := IdleKey(f.path(key), why, help)
+	p := problem.Idle(f.path(key), why, help)
 	at := f.Problem(key, "", "", "")
 	p.File, p.Line, p.Col = at.File, at.Line, at.Col
 	if !slices.Contains(l.idle, p) { // a section may be read more than once
 		l.idle.Add(p)
 	}
-}
-
-// IdleKey is the notice that a key changes nothing.
-func IdleKey(field, why, help string) problem.Problem {
-	return problem.Problem{Field: field, Code: "J096", Msg: "changes nothing: " + why, Help: help}
 }
 
 // Settled tells whether it is noted what a key came to.

@@ -23,6 +23,11 @@ type Problem struct {
 	Help      string // what to do next; never empty
 }
 
+// Idle is the notice that what a field states changes nothing, with why and what to do.
+func Idle(field, why, help string) Problem {
+	return Problem{Field: field, Code: "J096", Msg: "changes nothing: " + why, Help: help}
+}
+
 // Error prints the problem on two lines, the second indented, without a final newline.
 func (p Problem) Error() string { return p.told("\n    help: ") }
 

@@ -44,7 +44,7 @@ func (o *Order) idleOn(p machine.Profile) problem.List {
 	idle := func(why string, keys ...string) {
 		for _, key := range keys {
 			if o.Job.Ledger.Stated(key) {
-				list.Add(job.IdleKey(key, why, "remove it, or cut the jig of sheet on a laser"))
+				list.Add(problem.Idle(key, why, "remove it, or cut the jig of sheet on a laser"))
 			}
 		}
 	}

@@ -159,6 +159,7 @@ var besides = map[string][]setting{
 	"house[].*_deg":              {{"house[].kind", "arc"}, {"house[].radius", "100"}},
 	"also_tables[].*":            {{"also_tables[].name", "table 2"}, {"also_tables[].length", "2133"}, {"also_tables[].width", "1066"}},
 	"material.sheets[].*":        {{"material.sheets[].width", "900"}, {"material.sheets[].height", "600"}},
+	"material.sheets[].count":    {{"material.sheets[].width", "500"}, {"material.sheets[].height", "300"}}, // of which a jig takes more than one
 	"machine.keep_out[].*":       {{"machine.keep_out[].min.x", "0"}, {"machine.keep_out[].min.y", "0"}, {"machine.keep_out[].max.x", "3"}, {"machine.keep_out[].max.y", "3"}},
 	"machine.dialect.home_words": {{"machine.homes.G28.x", "10"}, {"machine.homes.G28.y", "10"}},
 	"machine.knife.tight_arcs":   {{"machine.knife.arc_min", "2"}},
@@ -263,7 +264,7 @@ func (r readJob) others() (out []string) {
 func naming(list problem.List, key string) bool {
 	key = strings.ReplaceAll(key, "[]", "[0]")
 	return slices.ContainsFunc(list, func(p problem.Problem) bool {
-		return p.Code != "" && p.Help != "" && p.Line > 0 && p.File != "" && (p.Field == key || strings.HasPrefix(key, p.Field+".") || strings.HasPrefix(p.Field, key+"["))
+		return p.Code != "" && p.Help != "" && p.Line > 0 && p.File != "" && (p.Field == key || strings.HasPrefix(key, p.Field+".") || strings.HasPrefix(key, p.Field+"[") || strings.HasPrefix(p.Field, key+"["))
 	})
 }
 
