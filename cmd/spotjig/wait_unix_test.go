@@ -29,7 +29,7 @@ func TestInterruptEndsWhatWaits(t *testing.T) {
 			t.Parallel()
 			c := exec.Command("spotjig", args...)
 			require.NoError(t, c.Start())
-			time.Sleep(300 * time.Millisecond) // until it waits
+			time.Sleep(2 * time.Second) // until it waits: on a busy machine it starts slowly
 			require.NoError(t, c.Process.Signal(os.Interrupt))
 			ended := make(chan error, 1)
 			go func() { ended <- c.Wait() }()
