@@ -130,7 +130,9 @@ func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middle
 	middle := geom.Point{X: at.X}
 	box := geom.Box{Min: middle.Add(half.Scale(-1)), Max: middle.Add(half)}
 	m.tp = &Template{End: "foot", Letter: letter, split: req.Table.L,
-		ToTable: geom.Placement{Y: m.mark.Y}, // its line leads through the spot, which the middle of a table out of square puts off y = 0
+		// Its line leads through the spot, which the middle of a table out of square puts off
+		// y = 0, and the spot is its middle, although sizes are drawn to 0.001 mm.
+		ToTable: geom.Placement{X: m.mark.X - at.X, Y: m.mark.Y},
 		members: []member{{GaugePlate, box}},
 		Pieces:  []*Piece{{ID: name, Role: GaugePlate, Box: box}}}
 	back := m.tp.ToTable.Inverse()

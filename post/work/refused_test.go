@@ -82,6 +82,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"wide ties on keys":                       sane("games: [carom]\njig: {joint: keyed, ties: {count: 4, width: 1}}\nmaterial: {kind: cast acrylic, sold: 3, thickness: 3, kerf: 0.45}\n"),
 		"a gauge on a table out of square":        outOfSquare("laser-600x400"),
 		"the same on a knife":                     outOfSquare("knife-1200x600"),
+		"a gauge's spot between two thousandths":  "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 3243.5, width_middle: 1628, width_foot: 1630.5, width_station: 1394, gap_foot: -0.5}\ngames: [balkline-47, pyramid]\njig: {for: this}\nmachine: shop\n",
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
 		if testing.Short() && !slices.Contains([]string{"small stickers", "the same in film", "a rack's tick beyond the end of an arm"}, name) {
