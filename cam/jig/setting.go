@@ -93,7 +93,7 @@ func followers(all []*Template, req Request) []*follower {
 				at[e.mark] = f
 				out = append(out, f)
 			}
-			for _, p := range e.probes() {
+			for _, p := range append(e.probes(), e.farAlong()...) {
 				at := place{e, p, e.drift(p)}
 				f.places = append(f.places, at)
 				if by := e.square(p, geom.Vec{X: 1}); by.Len() > leastMoved {
@@ -105,6 +105,16 @@ func followers(all []*Template, req Request) []*follower {
 	}
 	for _, f := range out {
 		f.any = f.lo > f.hi
+	}
+	return out
+}
+
+// farAlong are the points of an arc at which moving it along the table moves its line most:
+// between two probes it may be a few thousandths more than at either.
+func (e Element) farAlong() (out []geom.Point) {
+	const half = 180 * geom.Degree
+	for k := math.Ceil(float64(e.Start / half)); e.IsArc() && geom.Angle(k)*half <= e.End; k++ {
+		out = append(out, e.On(geom.Angle(k)*half))
 	}
 	return out
 }

@@ -82,6 +82,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"wide ties on keys":                       sane("games: [carom]\njig: {joint: keyed, ties: {count: 4, width: 1}}\nmaterial: {kind: cast acrylic, sold: 3, thickness: 3, kerf: 0.45}\n"),
 		"a gauge on a table out of square":        outOfSquare("laser-600x400"),
 		"the same on a knife":                     outOfSquare("knife-1200x600"),
+		"settings for a wide arc":                 "name: Quarry Road\ntable: {size: 8 ft pro pool, length: 2336.8, width: 1168.4, measured: nose-to-nose}\ngames: [balkline-52, balkline-18.2]\nballs: {diameter: 94.35, rack_wall: 0}\nhouse:\n  - {id: house-0, kind: arc, x: L/2, y: -W/8, radius: 160, start_deg: -21, end_deg: 325}\n  - {id: house-1, kind: spot, x: 689, y: -366}\nchoices: {min_apart: 45}\nmaterial: {like: cast-acrylic-5, sold: 5, thickness: 5.61, kerf: 0.23, sheets: [{width: 730, height: 200}]}\nmachine: shop\njig: {joint: keyed, fins: screwed, settings: yes, piece_max: 730, side_travel: 6, marker: {tip: 1, guide: 2.9}, fit: loose}\n",
 		"a gauge's spot between two thousandths":  "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 3243.5, width_middle: 1628, width_foot: 1630.5, width_station: 1394, gap_foot: -0.5}\ngames: [balkline-47, pyramid]\njig: {for: this}\nmachine: shop\n",
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	} {
