@@ -117,7 +117,12 @@ func readTraits(f *job.Fields, p *Profile) {
 	t.LineEnds = f.Word("line_ends", t.LineEnds, "any", "lf")
 	t.DarkRapids = f.Yes("dark_rapids", t.DarkRapids)
 	t.PowerWord = f.Word("power_word", t.PowerWord, "S", "M")
+	unsaid := t.HomeWords == ""
 	t.HomeWords = f.Word("home_words", t.HomeWords, "all", "named")
+	if unsaid && t.HomeWords == "all" && p.Home28 == nil && p.Home30 == nil {
+		// To a home that nobody knows every axis is lost, as where nothing is said.
+		f.Idle("home_words", "where G28 and G30 go is not stated", "give homes beside it, or remove it")
+	}
 	if words := f.Words("acts_on", wordsMax); words != nil {
 		t.ActsOn = byteWords(f, words)
 	}

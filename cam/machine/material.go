@@ -30,6 +30,7 @@ func materialFields(f *job.Fields, p Profile) Material {
 	m.Name = f.Text("name", m.Kind, NameMax)
 	m.Colour = f.Text("colour", m.Colour, NameMax)
 	readThickness(f, &m)
+	idleLike(f, p, m)
 	m.Ordered = f.Word("ordered", OrderedNothing, OrderedNothing, OrderedPlates)
 	readKerf(f, p, &m)
 	m.Expansion = ppm * f.Number("expansion_ppm", job.Range{Default: m.Expansion / ppm, Min: -500, Max: 500}, "ppm")
@@ -110,8 +111,26 @@ func readThickness(f *job.Fields, m *Material) {
 	m.Sold = read("sold", m.Sold)
 	m.Thickness = read("thickness", m.Sold)
 	m.Measured = f.Has("thickness")
-	if !f.Has("sold") && m.Measured && math.Abs(m.Sold-m.Thickness) > soldTol(m.Thickness) {
-		m.Sold = m.Thickness
+	if !f.Has("sold") && m.Measured {
+		m.Sold = soldBy(m.Sold, m.Thickness)
+	}
+}
+
+// soldBy is what a sheet of that thickness is sold as where nobody says so: as the one it
+// starts from, if that may be so thick.
+func soldBy(start, thickness float64) float64 {
+	if math.Abs(start-thickness) > soldTol(thickness) {
+		return thickness
+	}
+	return start
+}
+
+// idleLike notes a built-in sheet that says nothing beside the section's own keys. Such a
+// sheet is a kind and a thickness as sold, no more: what else there is of it goes by kind.
+func idleLike(f *job.Fields, p Profile, m Material) {
+	usual, _ := LookupMaterial(usualSheet(p))
+	if f.Has("kind") && (f.Has("sold") || m.Measured && m.Sold == soldBy(usual.Sold, m.Thickness)) {
+		f.Idle("like", "kind and thickness beside it say what the sheet is", "remove it, or those where it is to hold")
 	}
 }
 

@@ -5,6 +5,8 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -281,4 +283,31 @@ func TestCatalogue(t *testing.T) {
 	a := machine.Profiles()
 	a[0].Offsets[1] = machine.Axes{X: 9}
 	assert.Equal(t, machine.Axes{}, machine.Profiles()[0].Offsets[1], "the catalogue is a copy each time")
+}
+
+// A built-in sheet beside kind and thickness is told to change nothing if and only if
+// leaving it out reads the same sheet.
+func TestLikeBesideKindAndThickness(t *testing.T) {
+	told := map[bool]int{}
+	for _, on := range []string{"laser-900x600", "knife-1200x600"} {
+		for _, like := range machine.MaterialNames() {
+			for _, kind := range []string{"cast acrylic", "extruded acrylic", "card", "polyester film"} {
+				for _, thick := range []string{"thickness: 0.36", "thickness: 0.9", "thickness: 1", "thickness: 2.9", "thickness: 4.6", "thickness: 5.2", "thickness: 6", "sold: 3", "sold: 1, thickness: 0.9"} {
+					rest := "kind: " + kind + ", " + thick + "}\n"
+					job := "games: [pool]\ntable: {length: 2541, width: 1269.5}\nmachine: " + on + "\nmaterial: {"
+					j, _, m, _, err := readWhole("job.yaml", []byte(job+"like: "+like+", "+rest))
+					_, _, without, _, other := readWhole("job.yaml", []byte(job+rest))
+					require.Equal(t, err == nil, other == nil, "%s: %s, %s", on, like, rest)
+					if err != nil {
+						continue // a sheet that this process does not cut
+					}
+					idle := slices.ContainsFunc(j.Ledger.Idle(), func(p problem.Problem) bool { return p.Code == "J096" && p.Field == "material.like" })
+					require.Equal(t, reflect.DeepEqual(m, without), idle, "%s: %s, %s", on, like, rest)
+					told[idle]++
+				}
+			}
+		}
+	}
+	assert.Greater(t, told[true], 50)
+	assert.Greater(t, told[false], 50)
 }

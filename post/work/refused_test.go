@@ -392,6 +392,11 @@ func TestWhatIsAskedForAndNotMade(t *testing.T) {
 		"machine: {like: laser-600x400, floor: -3, tool_in: 2, program: {air_for: [cut]}}\n":             "told machine.floor told machine.tool_in told machine.program.air_for",
 		"machine: {like: laser-600x400, program: {air: M8, air_for: [cut]}}\n":                           "",
 		"balls: {reds: 10, rack_wall: 8}\n":                                                              "told balls.reds",
+		"material: {like: card-1, kind: card, thickness: 1}\n" + knife:                                   "told material.like",
+		"material: {like: card-1, kind: card, thickness: 0.9}\n" + knife:                                 "", // sold as 1 mm
+		"machine: {like: laser-600x400, dialect: {home_words: all}}\n":                                   "told machine.dialect.home_words",
+		"machine: {like: laser-600x400, controller: file-run, dialect: {home_words: all}}\n":             "",
+		"machine: {like: laser-600x400, homes: {G28: {x: 10, y: 10}}, dialect: {home_words: all}}\n":     "",
 	} {
 		o, err := Read("job.yaml", []byte(sane("games: [pool]\n"+text)), nil)
 		require.NoError(t, err, text)
