@@ -22,20 +22,21 @@ func ordinaryJobs() []string {
 }
 
 // BenchmarkSheets lays ordinary jobs on sheets and reports how many they take, how many
-// their area needs at least, and the mean use of all sheets but the last of jobs on three
-// or more.
+// their area needs at least and at 85 % of each sheet, how many jobs take no more than that
+// least, and the mean use of all sheets but the last of jobs on three or more.
 func BenchmarkSheets(b *testing.B) {
 	for _, machine := range []string{"small-laser-300x200", "laser-600x400", "laser-900x600", "laser-1300x900", "shop"} {
 		b.Run(machine, func(b *testing.B) {
 			for b.Loop() {
-				sheets, least, n, used := 0, 0, 0, 0.0
+				sheets, least, at85, atLeast, n, used := 0, 0, 0, 0, 0, 0.0
 				for _, text := range ordinaryJobs() {
-					set := laidOut(b, text+"machine: "+machine+"\n")
-					all, area := set.Sheets, 0.0
-					for _, s := range all {
-						area += s.UsedFraction * s.Width * s.Height
+					all := laidOut(b, text+"machine: "+machine+"\n").Sheets
+					whole := sheetsByArea(all, 1)
+					require.LessOrEqual(b, whole, len(all))
+					sheets, least, at85 = sheets+len(all), least+whole, at85+sheetsByArea(all, 0.85)
+					if whole == len(all) {
+						atLeast++
 					}
-					sheets, least = sheets+len(all), least+int(math.Ceil(area/(all[0].Width*all[0].Height)))
 					for _, s := range all[:len(all)-1] {
 						if len(all) >= 3 {
 							used, n = used+s.UsedFraction, n+1
@@ -44,10 +45,22 @@ func BenchmarkSheets(b *testing.B) {
 				}
 				b.ReportMetric(float64(sheets), "sheets")
 				b.ReportMetric(float64(least), "by_area")
+				b.ReportMetric(float64(at85), "by_85%")
+				b.ReportMetric(float64(atLeast), "jobs_at_least")
 				b.ReportMetric(100*used/math.Max(1, float64(n)), "%used")
 			}
 		})
 	}
+}
+
+// sheetsByArea is how many sheets, as large as the largest, hold what lies on all of them
+// if a share of each is used.
+func sheetsByArea(all []post.Sheet, share float64) int {
+	area, largest := 0.0, 0.0
+	for _, s := range all {
+		area, largest = area+s.UsedFraction*s.Width*s.Height, math.Max(largest, s.Width*s.Height)
+	}
+	return int(math.Ceil(area / (largest * share)))
 }
 
 // laidOut is a job's set as far as its sheets.
