@@ -227,6 +227,14 @@ type readJob struct {
 	settled string // every value, whoever stated it
 }
 
+// readUsual reads a job that many keys are tried in, once for all of them.
+func readUsual(t *testing.T, settings []setting) readJob {
+	t.Helper()
+	r, err := keep(written(settings...), "read", func() (readJob, error) { return readSettings(t, settings), nil })
+	require.NoError(t, err)
+	return r
+}
+
 func readSettings(t *testing.T, settings []setting) readJob {
 	t.Helper()
 	o, err := Read("job.yaml", []byte(written(settings...)), nil)
@@ -407,8 +415,9 @@ type settingCase struct {
 }
 
 // TestEverySettingMattersOrIsTold tries every key in every job. Reading tells of most that
-// change nothing; what the others change is looked for in what is made: some of them in
-// every run, with SPOTJIG_SETTINGS=all all of them, with another word those that hold it.
+// change nothing; what the others change is looked for in what is made: a few of them in
+// every run, more with SPOTJIG_ALL=1, with SPOTJIG_SETTINGS=all all of them, with another
+// word those that hold it.
 func TestEverySettingMattersOrIsTold(t *testing.T) {
 	only := os.Getenv("SPOTJIG_SETTINGS")
 	keys := settable(t)
@@ -432,11 +441,11 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 				if strings.HasPrefix(key, "house[].") {
 					c.usual = with(with(usual, besides["house[].*"]...), matching(besides, key)...)
 				}
-				if len(readSettings(t, c.usual).refused) > 0 {
+				if len(readUsual(t, c.usual).refused) > 0 {
 					c.usual = usual // of another process: what stands beside the key is as wrong
 				}
 				c.set = with(c.usual, setting{key, value})
-				c.before, c.after = readSettings(t, c.usual), readSettings(t, c.set)
+				c.before, c.after = readUsual(t, c.usual), readSettings(t, c.set)
 				require.Empty(t, c.before.refused, "%s, beside %s:\n%s", job, key, written(c.usual...))
 				if c.after.settled == c.before.settled && len(c.after.refused) == 0 && naming(c.before.told, key) == naming(c.after.told, key) {
 					continue // as it is anyway
@@ -469,9 +478,9 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 		return silent[i].key+silent[i].value+silent[i].job < silent[k].key+silent[k].value+silent[k].job
 	})
 	if only == "" {
-		every := 130
-		if testing.Short() {
-			every = 311
+		every := 311
+		if os.Getenv("SPOTJIG_ALL") != "" {
+			every = 130
 		}
 		var some []settingCase
 		for i, c := range silent {
