@@ -14,7 +14,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cmd/spotjig/folder"
-	"spotjig/post/work"
 )
 
 // said is what the program printed, and its exit status.
@@ -67,9 +66,11 @@ func problemsIn(t *testing.T, report string) []map[string]any {
 	return out
 }
 
+// conventionsJob is quickly made: of the drawings a shop is sent, on a small table.
 const conventionsJob = `name: Hall
-table: {size: 9 ft pool, length: 100 in, width: 50 in}
+table: {size: 7 ft pool, length: 1981.2 mm, width: 990.6 mm}
 games: [pool]
+jig: {letters: short}
 machine: shop
 material: {sold: 5 mm, thickness: 4.9 mm}
 `
@@ -85,9 +86,9 @@ func conventionFiles(t *testing.T) func(name string) string {
 		"job.yaml":  conventionsJob,
 		"own.yaml":  strings.ReplaceAll(conventionsJob, "machine: shop", "machine: laser-600x400"),
 		"bad.yaml":  "games: [pool]\ntable: {length: 100 in, width: 50 inn}\n",
-		"good.txt":  "by: A. Fitter\nfoot-spot: foot 635 mm\n",
-		"read.txt":  "foot-spot: foot 634 mm\n",
-		"wrong.txt": "no-such-spot: foot 634 mm\n",
+		"good.txt":  "by: A. Fitter\nfoot-spot: foot 495.5 mm\n",
+		"read.txt":  "foot-spot: foot 494.5 mm\n",
+		"wrong.txt": "no-such-spot: foot 494.5 mm\n",
 		"form.txt":  string(form),
 		"form2.txt": string(form),
 		"empty.txt": "by: nobody\n",
@@ -106,14 +107,7 @@ func conventionFiles(t *testing.T) func(name string) string {
 // jigOf writes what make makes of job.yaml to a folder, made once for all tests.
 func jigOf(t *testing.T, dir string) {
 	t.Helper()
-	m := buildOnce(t, conventionsJob, func() (work.Made, error) {
-		o, err := work.Read("job.yaml", []byte(conventionsJob), nil)
-		if err != nil {
-			return work.Made{}, err
-		}
-		return o.Build(context.Background(), makeDefaults)
-	})
-	require.NoError(t, folder.Replace(context.Background(), dir, m.Files, folder.Options{}))
+	require.NoError(t, folder.Replace(context.Background(), dir, buildText(t, conventionsJob).Files, folder.Options{}))
 }
 
 // Every command that reports does so as JSON: one object with problems[] of one shape on

@@ -49,7 +49,7 @@ func TestManyJobs(t *testing.T) {
 	for _, name := range []string{"job.yaml", "bad.yaml", "own.yaml"} {
 		require.NoError(t, os.WriteFile("club/"+name, []byte(read(name)), 0o600))
 	}
-	require.NoError(t, os.WriteFile("club/readings.txt", []byte("foot-spot: foot 635 mm\n"), 0o600))
+	require.NoError(t, os.WriteFile("club/readings.txt", []byte("foot-spot: foot 495.5 mm\n"), 0o600))
 	got := call("", "make", "club", "-o", "many")
 	assert.Equal(t, exitProblem, got.exit)
 	assert.Regexp(t, `(?s)many/job  Hall: .*many/own  Hall: .*wrote \d+ files of 2 jobs to many: `, got.out)
@@ -140,7 +140,7 @@ func TestManyJobsShareSheets(t *testing.T) {
 	t.Chdir(t.TempDir())
 	require.NoError(t, os.Mkdir("hall", 0o755))
 	job := func(name, length, rest string) {
-		text := "name: Weir Hall, " + name + "\ntable: {size: 7 ft pool, length: " + length + " mm, width: 990.6 mm}\ngames: [pool]\nmachine: shop\nmaterial: {sold: 5 mm, thickness: 4.9 mm}\n" + rest
+		text := "name: Weir Hall, " + name + "\ntable: {size: 7 ft pool, length: " + length + " mm, width: 990.6 mm}\ngames: [pool]\njig: {letters: short}\nmachine: shop\nmaterial: {sold: 5 mm, thickness: 4.9 mm}\n" + rest
 		require.NoError(t, os.WriteFile("hall/"+name+".yaml", []byte(text), 0o600))
 	}
 	job("one", "1981.2", "")
@@ -150,7 +150,7 @@ func TestManyJobsShareSheets(t *testing.T) {
 	job("wrong", "1981.2", "counts: 2\n")
 	got := call("", "make", "hall", "-o", "jigs", "--share-sheets")
 	assert.Equal(t, exitProblem, got.exit)
-	assert.Regexp(t, `(?s)^spotjig: hall/wrong.yaml was not made:\nhall/wrong.yaml:6:1: .*\[J001\]\n.*\nspotjig: 4 of 5 jobs made, 1 not\n$`, got.err)
+	assert.Regexp(t, `(?s)^spotjig: hall/wrong.yaml was not made:\nhall/wrong.yaml:7:1: .*\[J001\]\n.*\nspotjig: 4 of 5 jobs made, 1 not\n$`, got.err)
 	assert.Regexp(t, `(?m)^jigs/shared-1  3 jobs on [0-9] shared sheets$`, got.out)
 	assert.Regexp(t, `(?m)^  A        hall/one.yaml, Weir Hall, one: 19 pieces on [0-9] sheets`, got.out)
 	assert.Regexp(t, `(?m)^jigs/two-copies  Weir Hall, two-copies: 19 pieces on`, got.out)
@@ -161,10 +161,14 @@ func TestManyJobsShareSheets(t *testing.T) {
 	require.Equal(t, exitDone, alone.exit, alone.err)
 	assert.Equal(t, allOf(t, "alone"), allOf(t, "jigs/two-copies"))
 
-	verified := call("", "verify", "jigs/shared-1", "jigs/two-copies")
-	assert.Equal(t, exitDone, verified.exit, verified.err)
-	assert.Contains(t, verified.out, "Weir Hall, three")
-	assert.Equal(t, 4, strings.Count(call("", "verify", "jigs/shared-1", "jigs/two-copies", "--json").out, `"whole": true`))
+	verified := call("", "verify", "jigs/shared-1", "jigs/two-copies", "--json")
+	assert.Equal(t, exitDone, verified.exit, verified.out)
+	assert.Equal(t, 4, strings.Count(verified.out, `"whole": true`))
+	if os.Getenv("SPOTJIG_ALL") != "" { // in words: the script of shared sheets asks for that in every run
+		verified = call("", "verify", "jigs/shared-1", "jigs/two-copies")
+		assert.Equal(t, exitDone, verified.exit, verified.err)
+		assert.Contains(t, verified.out, "Weir Hall, three")
+	}
 
 	// Made again over what is there: the same bytes. One of its jobs by itself: that job's own.
 	before := allOf(t, "jigs")
@@ -259,13 +263,13 @@ func TestManyJobsOfAClub(t *testing.T) {
 
 // Generated jobs in one call, every ninth of them broken: none is lost, each is either made
 // or said to be refused and why, and few but the broken ones are (a length may be a nominal
-// size, or no design pass its checks). Twelve; 50 in the longer run, whose time and memory
+// size, or no design pass its checks). Six; 50 in the longer run, whose time and memory
 // -v shows, as post/work makes 200 that say more; SPOTJIG_JOBS=N makes that many.
 func TestManyGeneratedJobs(t *testing.T) {
 	if testing.Short() {
-		t.Skip("a dozen jobs: left out with -short")
+		t.Skip("six jobs: left out with -short")
 	}
-	count := 12
+	count := 6
 	if os.Getenv("SPOTJIG_ALL") != "" {
 		count = 50
 	}

@@ -9,7 +9,6 @@ import (
 	"testing"
 
 	"spotjig/cmd/spotjig/folder"
-	"spotjig/layout/job"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -19,11 +18,11 @@ import (
 func TestFailedCheckWritesNothing(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	var out, errw bytes.Buffer
-	require.NoError(t, folder.Replace(context.Background(), dir, buildJob(t, "").Files, folder.Options{}))
+	require.NoError(t, folder.Replace(context.Background(), dir, buildText(t, quickLaser).Files, folder.Options{}))
 	before, err := os.ReadFile(filepath.Join(dir, "record.json"))
 	require.NoError(t, err)
 	file := filepath.Join(t.TempDir(), "tight.yaml")
-	text := strings.Replace(string(job.Demo()), "  rack: corners\n", "  rack: corners\n  tolerance: 0.2 mm\n", 1)
+	text := strings.Replace(quickLaser, "letters: short", "letters: short, tolerance: 0.2 mm", 1)
 	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
 	require.Equal(t, exitProblem, run(context.Background(), []string{"make", file, "-o", dir}, nil, &out, &errw))
 	assert.Contains(t, errw.String(), "budget:")

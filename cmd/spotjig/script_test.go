@@ -46,7 +46,8 @@ func (l leaveNone) Run() int {
 }
 
 // scriptParams are shared by all scripts: "exits N COMMAND..." holds a command to its
-// exit status, and $TESTDATA is the repository's testdata.
+// exit status, $TESTDATA is the repository's testdata, and what begins with [all] is left to
+// a run with SPOTJIG_ALL=1.
 func scriptParams(t *testing.T) testscript.Params {
 	t.Helper()
 	data, err := filepath.Abs(filepath.Join(root, "testdata"))
@@ -58,6 +59,12 @@ func scriptParams(t *testing.T) testscript.Params {
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"exits": exits},
+		Condition: func(name string) (bool, error) {
+			if name != "all" {
+				return false, fmt.Errorf("unknown condition %q", name)
+			}
+			return os.Getenv("SPOTJIG_ALL") != "", nil
+		},
 	}
 }
 

@@ -51,6 +51,12 @@ func TestEveryCommandFitsTheTerminal(t *testing.T) {
 	put := func(name, text string) { require.NoError(t, os.WriteFile(name, []byte(text), 0o600)) }
 	put("club.yaml", "units: in\ntable: {length: 100 in, width: 50 in, measured: nose-to-nose}\ngames: [pool, snooker]\n"+
 		"also_tables: [{name: hall, length: 2541 mm, width: 1270 mm}, {name: annexe, length: 2500 mm, width: 1250 mm}]\n")
+	// Refused, or made again without -v: the same on a job that is quickly made.
+	quick := "quick.yaml"
+	put(quick, quickLaser)
+	if os.Getenv("SPOTJIG_ALL") != "" {
+		quick = "club.yaml"
+	}
 	put("wrong.yaml", "table: {lenght: 100 in, width: 50 in}\ngames: [chess]\njig: {tolerance: 900 mm}\nmachine: {like: laser-700x700}\n")
 	put("bad.nc", "G21 G90\nG0 X9999 Y10\nM3 S300\nG1 X30\nG41 D1\nM5 S0\nG0 X0\n")
 	put("readings.txt", "yellow: head 524.5 mm, right 423 mm\nhead-string: left-right 4 mm\nblack: from pink 404 mm, head 2000 mm\n")
@@ -65,12 +71,12 @@ func TestEveryCommandFitsTheTerminal(t *testing.T) {
 	}
 	put("filled.txt", string(form))
 	calls := [][]string{
-		{"make", "club.yaml", "-o", "set", "-v"}, {"make", "club.yaml", "-o", "set2"}, {"make", "wrong.yaml", "-o", "set3"}, {"make", "club.yaml", "-o", "."},
+		{"make", "club.yaml", "-o", "set", "-v"}, {"make", "wrong.yaml", "-o", "set3"}, {"make", quick, "-o", "."}, {"make", quick, "-o", "quick"},
 		{"marks", "club.yaml"}, {"marks", "club.yaml", "--format", "card"}, {"marks", "wrong.yaml"}, {"marks", "--format", "banana"}, {"balls", "club.yaml"},
 		{"coupon", "club.yaml", "-o", "piece", "-v"}, {"coupon", "club.yaml", "-o", "piece2", "--stock", "300x150"}, {"coupon", "club.yaml", "--stock", "banana"},
 		{"kerf", "filled.txt"}, {"kerf", "piece/reading.txt"}, {"kerf", "readings.txt"},
 		{"dryrun", "--machine", "laser-600x400", "set", "bad.nc"}, {"dryrun", "--assume", "--machine", "laser-600x400", "bad.nc"}, {"dryrun", "--machine", "nobody", "bad.nc"}, {"dryrun"}, {"dryrun", "--start", "1", "bad.nc"}, {"dryrun", "nosuch.nc"},
-		{"verify", "set", "-v"}, {"verify", "set", "piece", "nosuch"},
+		{"verify", "set", "-v"}, {"verify", "quick", "piece", "nosuch"},
 		{"marked", "club.yaml", "readings.txt"}, {"marked", "club.yaml", "readings.txt", "readings.txt"}, {"marked", "club.yaml", "torn.txt"}, {"marked", "club.yaml"},
 		{"list", "games"}, {"list", "machines"}, {"list", "materials"}, {"list", "nothing"}, {"explain", "--all"}, {"explain", "kerff"}, {"schema", "jbo"}, {"man", "nothing"},
 		{"completion", "nosuch"}, {"version"}, {"new", "club.yaml"}, {"new", "fresh.yaml"}, {"page", "--serve", "extra"}, {"--help"}, {"mkae"}, {"make", "--banana"},

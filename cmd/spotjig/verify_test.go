@@ -46,6 +46,18 @@ func buildJob(t testing.TB, path string) work.Made {
 	})
 }
 
+// buildText builds a job in memory from its text.
+func buildText(t testing.TB, text string) work.Made {
+	t.Helper()
+	return buildOnce(t, text, func() (work.Made, error) {
+		o, err := work.Read("job.yaml", []byte(text), nil)
+		if err != nil {
+			return work.Made{}, err
+		}
+		return o.Build(context.Background(), makeDefaults)
+	})
+}
+
 func verify(dir string) (string, error) {
 	var out bytes.Buffer
 	err := runVerify(context.Background(), verifyOptions{dirs: []string{dir}, again: (*work.Order).Again}, &out)
@@ -63,7 +75,7 @@ func put(t *testing.T, dir, name, text string) {
 }
 
 func TestVerify(t *testing.T) {
-	files := buildJob(t, smallJob).Files
+	files := buildText(t, conventionsJob).Files
 	write := func(t *testing.T) string {
 		dir := filepath.Join(t.TempDir(), "out")
 		require.NoError(t, folder.Replace(context.Background(), dir, files, folder.Options{}))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"os"
 	"path/filepath"
 	"runtime/debug"
 	"strings"
@@ -13,18 +14,21 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cmd/spotjig/stamp"
+	"spotjig/layout/job"
 	"spotjig/post/work"
 )
 
 // The stamp stands in the head of every file but the two whose formats have no head: the
 // table of marks, and the hashes, which are over all others.
 func TestStampInEveryHead(t *testing.T) {
-	names := []string{"", "../../testdata/jobs/knife-card.yaml"}
-	if testing.Short() {
-		names = names[:1]
+	texts := []string{quickLaser, shortCard}
+	if os.Getenv("SPOTJIG_ALL") != "" { // larger ones, which write files of the same kinds
+		card, err := os.ReadFile("../../testdata/jobs/knife-card.yaml")
+		require.NoError(t, err)
+		texts = append(texts, string(job.Demo()), string(card))
 	}
-	for _, name := range names {
-		o, err := loadJob(name)
+	for _, text := range texts {
+		o, err := work.Read("job.yaml", []byte(text), nil)
 		require.NoError(t, err)
 		opt := makeDefaults
 		opt.Version, opt.SVG = "0.1.0+0123456789ab.changed", true
@@ -58,14 +62,14 @@ func TestStampMovesNothing(t *testing.T) {
 		t.Fatal("no program")
 		return ""
 	}
-	o, err := loadJob("")
+	o, err := work.Read("job.yaml", []byte(quickLaser), nil)
 	require.NoError(t, err)
 	opt := makeDefaults
 	opt.Version = version + "+0123456789ab"
 	require.NotEqual(t, makeDefaults.Version, opt.Version)
 	made, err := o.Build(context.Background(), opt)
 	require.NoError(t, err)
-	assert.Equal(t, moves(buildJob(t, ""), makeDefaults.Version), moves(made, opt.Version))
+	assert.Equal(t, moves(buildText(t, quickLaser), makeDefaults.Version), moves(made, opt.Version))
 }
 
 func TestVersionAsJSON(t *testing.T) {
