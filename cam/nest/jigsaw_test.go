@@ -3,6 +3,7 @@ package nest_test
 import (
 	"fmt"
 	"math"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -49,7 +50,8 @@ func pinwheels(t *rapid.T, w, h, gap float64, times int) []nest.Item {
 
 // TestNestFillsTheSheetAJigsawCameFrom: pieces cut from one sheet by chance, so that a sheet
 // of that size is known to hold them all. What finds no place on the fullest sheet is on
-// average no more than a tenth of the sheet's area.
+// average no more than a tenth of the sheet's area. Without SPOTJIG_ALL=1 it is one
+// kind by straight cuts, of which TestNestPutsJigsawsTogether has more pieces, and one of the other.
 func TestNestFillsTheSheetAJigsawCameFrom(t *testing.T) {
 	const w, h, gap = 590.0, 390.0, 6.0
 	for _, tc := range []struct {
@@ -62,6 +64,9 @@ func TestNestFillsTheSheetAJigsawCameFrom(t *testing.T) {
 		{"9 about two", func(t *rapid.T) []nest.Item { return pinwheels(t, w, h, gap, 2) }},
 		{"13 about three", func(t *rapid.T) []nest.Item { return pinwheels(t, w, h, gap, 3) }},
 	} {
+		if os.Getenv("SPOTJIG_ALL") == "" && tc.name != "8 by straight cuts" && tc.name != "13 about three" {
+			continue
+		}
 		t.Run(tc.name, func(t *testing.T) {
 			sum, worst, n := 0.0, 0.0, 0
 			rapid.Check(t, func(t *rapid.T) {
