@@ -90,7 +90,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 	}
 	for i, name := range slices.Sorted(maps.Keys(jobs)) {
 		text := jobs[name]
-		if os.Getenv("SPOTJIG_ALL") == "" && i%3 != 0 && !testing.Short() {
+		if os.Getenv("SPOTJIG_ALL") == "" && i%3 != 1 && !testing.Short() {
 			continue
 		}
 		if testing.Short() && !slices.Contains([]string{"small stickers", "the same in film", "a rack's tick beyond the end of an arm"}, name) {
