@@ -44,8 +44,9 @@ const (
 	// rest is for the four decimals of the program and for flats that stand in
 	// for tight arcs.
 	tipTol = 0.004
-	// flatTol: how far corners that stand in for a tight arc may bulge out.
-	flatTol = 0.008
+	// flatTol: how far corners that stand in for a tight arc may bulge out: with tipTol,
+	// which may come on top where a cut begins, still within what the proof allows.
+	flatTol = 0.0055
 	// swivelTol: pivot swings shorter than this are dropped: half the last
 	// digit printed (0.0001 mm).
 	swivelTol = 0.00005
