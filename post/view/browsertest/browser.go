@@ -43,7 +43,7 @@ type event struct {
 }
 
 // patience is how long one answer may take; a loaded machine starts slowly.
-const patience = 30 * time.Second
+const patience = 3 * time.Minute
 
 // New starts Chromium, or skips the test and prints why not.
 func New(t *testing.T) *Browser {
