@@ -95,7 +95,7 @@ func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 		}
 	}
 	for i, r := range s.Rings {
-		times(t.rings[i].along, ringLength(s, r), KindCut, s.Parts[r.Part]+" "+r.Name)
+		times(t.rings[i].along, s.Around(i), KindCut, s.Parts[r.Part]+" "+r.Name)
 	}
 	for kind, want := range [3][]Curve{nil, s.Scores, s.Letters} {
 		for i, k := range want {
@@ -110,14 +110,6 @@ func (t Tally) Check(s Shapes, asked Passes, n int) jig.Check {
 	}
 	c.Text = fmt.Sprintf("sheet %d: %d contours cut as often as asked, marks first, outlines last", n, len(s.Rings))
 	return c
-}
-
-func ringLength(s Shapes, r ring) float64 {
-	l := 0.0
-	for _, e := range r.Edges {
-		l += s.Edges[e].Length()
-	}
-	return l
 }
 
 // order looks at what is cut before what.

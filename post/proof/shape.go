@@ -261,6 +261,15 @@ func (k Curve) crossing(y float64) float64 {
 	return k.C.X + dx
 }
 
+// Around is how long a ring is, mm, by its index into Rings.
+func (s Shapes) Around(ring int) float64 {
+	l := 0.0
+	for _, e := range s.Rings[ring].Edges {
+		l += s.Edges[e].Length()
+	}
+	return l
+}
+
 // Kept returns the part whose material p lies in, -1 for waste. A part's
 // outline comes before its openings in rings.
 func (s Shapes) Kept(p geom.Point) int {

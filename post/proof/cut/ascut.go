@@ -281,10 +281,7 @@ func (j *judge) ties(i int, open []float64) {
 	if !r.Outer || j.how.Ties == 0 {
 		return
 	}
-	around := 0.0
-	for _, e := range r.Edges {
-		around += j.s.Edges[e].Length()
-	}
+	around := j.s.Around(i)
 	// A small piece may have no room for all: then those it has stand close.
 	if n := len(open); n > j.how.Ties || n < j.how.Ties && around > math.Max(tieNear*float64(n), tieAlone*float64(min(n, 1))) {
 		j.Errors.Add("%s: %d ties, %d asked", j.ringName(i), n, j.how.Ties)
