@@ -143,6 +143,19 @@ func (f *Fields) Written(key string) bool {
 // Keys lists the keys asked for so far, in that order.
 func (f *Fields) Keys() []string { return append([]string(nil), f.asked...) }
 
+// Filled lists the keys asked for so far behind which something stands: a value, a map, or a
+// list that is not empty.
+func (f *Fields) Filled() []string {
+	var out []string
+	for _, key := range f.asked {
+		seq, list := f.given[key].value.(*ast.SequenceNode)
+		if f.There(key) && !(list && len(seq.Values) == 0) {
+			out = append(out, key)
+		}
+	}
+	return out
+}
+
 // Problem builds a fault at the key's value; at the section when the key is not
 // there, and without a line when the section is the whole file.
 func (f *Fields) Problem(key, code, msg, help string) problem.Problem {

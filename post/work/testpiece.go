@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -113,11 +115,11 @@ func (r *run) bladePiece() ([]Output, error) {
 }
 
 // proveBladeReading holds the text that tells how to read the squares against the set: it
-// must be for this sheet, and tell how to read every kind of square that the set has.
+// must be for this sheet, and tell how to read the kinds of square that the set has, each of
+// them and no other.
 func proveBladeReading(p proving) jig.Check {
 	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "how to read the test piece"}
-	text := string(p.data)
-	head, _, _ := strings.Cut(text, "\n")
+	head, text, _ := strings.Cut(string(p.data), "\n") // the first line holds the sheet's name
 	var kind string
 	var thick float64
 	if at := strings.LastIndex(head, ", "); at > 0 {
@@ -127,13 +129,29 @@ func proveBladeReading(p proving) jig.Check {
 	if kind != p.set.Material.Kind || thick != p.set.Material.Thickness {
 		return proof.Failed(c, fmt.Sprintf("reading.txt is for %q, %g mm", kind, thick))
 	}
+	told := map[string]bool{} // by kind; true: the set has such squares
+	for _, word := range squareKind.FindAllStringSubmatch(text, -1) {
+		told[word[1]] = false
+	}
 	for _, part := range p.set.Jig.Parts {
-		if len(part.ID) > 0 && part.Role == testpiece.TrialPiece && !strings.Contains(text, "squares "+part.ID[:1]) && !strings.Contains(text, "square "+part.ID[:1]) {
-			c.Verdict, c.Text = jig.Fail, "reading.txt does not tell how to read "+part.ID
+		if len(part.ID) == 0 || part.Role != testpiece.TrialPiece {
+			continue
+		}
+		if _, ok := told[part.ID[:1]]; !ok {
+			return proof.Failed(c, "reading.txt does not tell how to read "+part.ID)
+		}
+		told[part.ID[:1]] = true
+	}
+	for _, kind := range slices.Sorted(maps.Keys(told)) {
+		if !told[kind] {
+			return proof.Failed(c, "reading.txt tells how to read squares "+kind+", and the sheet has none")
 		}
 	}
 	return c
 }
+
+// squareKind finds the kinds of square that a text tells of: "square D", "squares O".
+var squareKind = regexp.MustCompile(`\b[Ss]quares? ([A-Z])\b`)
 
 // noMarks is the marks.csv of a test piece, which has no marks; also are further checks that
 // are made with it.
@@ -300,7 +318,7 @@ func (r *run) grid() ([]Output, error) {
 }
 
 // proveForm reads the form back as the command kerf reads a filled one: it must have a place
-// for every reading, and say what was cut.
+// for every reading, hold none yet, and say what was cut.
 func proveForm(data []byte, want testpiece.Cut) jig.Check {
 	c := jig.Check{ID: "reading", Verdict: jig.Pass, Text: "the form for readings, read back as kerf reads it"}
 	back, err := testpiece.ReadForm("reading.txt", data)
@@ -309,6 +327,9 @@ func proveForm(data []byte, want testpiece.Cut) jig.Check {
 	}
 	if keys := back.Unoffered(); len(keys) > 0 {
 		return proof.Failed(c, "reading.txt has no place for "+strings.Join(keys, ", "))
+	}
+	if keys := back.Answered(); len(keys) > 0 {
+		return proof.Failed(c, "reading.txt answers what nobody has measured yet: "+strings.Join(keys, ", "))
 	}
 	if why := sameCut(back.Cut, want); why != "" {
 		c.Verdict, c.Text = jig.Fail, "reading.txt tells of another test piece: "+why

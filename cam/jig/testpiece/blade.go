@@ -61,7 +61,7 @@ func NewKnifeCoupon(m machine.Profile, sheet machine.Material) KnifeCoupon {
 			add(jig.KnifeTrial{Part: fmt.Sprintf("D%d", n), Depth: z}, fmt.Sprintf("%.2f", -z), couponSquare/4)
 		}
 	}
-	out.Reading = knifeReading(m.Knife.Offset, step)
+	out.Reading = append(offsetReading(m.Knife.Offset, step), depthReading(n, m.Knife.ZFloor)...)
 	return out
 }
 
@@ -79,8 +79,8 @@ func couponOutline(r float64) geom.Contour {
 	return jig.Rounded(cs)
 }
 
-// knifeReading tells a person what the squares say.
-func knifeReading(d, step float64) []string {
+// offsetReading tells a person what the squares O say; d is the profile's offset, mm.
+func offsetReading(d, step float64) []string {
 	return []string{
 		"Offset: lift out the squares O and look at three corners of each under a glass; the fourth, where the cut starts and ends, " +
 			"always runs out into the waste and says nothing.",
@@ -88,6 +88,17 @@ func knifeReading(d, step float64) []string {
 			"A corner that is rounded off, or cut short: too small. The square with the sharpest corners carries the blade's offset.",
 		fmt.Sprintf("A spike is about one and a half times as long as the offset is too large. If the smallest or the largest offset looks best, enter it as the profile's offset "+
 			"and cut the coupon again; if two neighbours look alike, take the mean. Steps here are %.2f mm about %.2f mm.", step, d),
+	}
+}
+
+// depthReading tells a person what the n squares D say. Over a thin sheet the floor, mm, may
+// be so near that there are none.
+func depthReading(n int, floor float64) []string {
+	if n == 0 {
+		return []string{fmt.Sprintf("Depth: the machine's floor at %g mm is so near under the sheet that no depth can be tried. "+
+			"A square that lifts out without a tear was cut through.", floor)}
+	}
+	return []string{
 		"Depth: the first square D, counted from the shallowest, that lifts out without a tear is just through: enter a cut depth 0.05 mm deeper, " +
 			"no more, or the mat wears and the film lifts. A square that hangs by its corners only is cut deep enough with a fresh blade.",
 		"If the squares D fall out on one side of the bed and hang on the other, the mat is not flat or the sheet not pressed down: no offset mends that.",

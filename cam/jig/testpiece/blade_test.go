@@ -57,3 +57,16 @@ func TestKnifeCouponIsLettered(t *testing.T) {
 		assert.Contains(t, all, word)
 	}
 }
+
+// Over a thin sheet the floor may leave no depth to try: then there are no squares D, and the
+// text told how to read them all the same.
+func TestKnifeCouponTellsOfTheSquaresThatItHas(t *testing.T) {
+	for floor, has := range map[float64]bool{-0.06: false, -0.07: true} {
+		c := testpiece.NewKnifeCoupon(machine.Profile{Knife: machine.KnifeProfile{Offset: 0.25, ZFloor: floor}}, machine.Material{Thickness: 0.05})
+		all := strings.Join(c.Reading, "\n")
+		assert.Equal(t, has, strings.HasPrefix(c.Parts[len(c.Parts)-1].ID, "D"), "floor %g", floor)
+		assert.Equal(t, has, strings.Contains(all, "square D"), "floor %g", floor)
+		assert.Equal(t, has, strings.Contains(all, "squares D"), "floor %g", floor)
+		assert.Contains(t, all, "Depth: ")
+	}
+}

@@ -1,6 +1,7 @@
 package testpiece_test
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand"
@@ -144,6 +145,50 @@ func form(t testing.TB, fill map[string]string) string {
 		text = re.ReplaceAllString(text, "${1}"+key+": "+v)
 	}
 	return text
+}
+
+// Every key of the form that a person fills in is found when it is missing, and when it holds
+// something before anybody measured, which would pass for a reading.
+func TestFormWantsEveryKeyAndHoldsNoReading(t *testing.T) {
+	text := form(t, nil)
+	r, err := testpiece.ReadForm("reading.txt", []byte(text))
+	require.NoError(t, err)
+	assert.Empty(t, r.Unoffered())
+	assert.Empty(t, r.Answered())
+	answers := map[string]string{"by": "Ann", "date": "2026-11-20", "kerf_wider_at": "exit", "socket": "1", "slot_press": "A", "slot_slide": "A", "slot_loose": "A",
+		"caliper": "{step: 0.02, pm: 0.02}", "rule": "{step: 0.5, pm: 0.1}"}
+	_, blank, _ := strings.Cut(text, "\nby:")
+	keys := regexp.MustCompile(`(?m)^( *)(\w+):(.*)$`).FindAllStringSubmatch("by:"+blank, -1)
+	cut := false
+	n := 0
+	for _, k := range keys {
+		line, in, key := k[0], k[1], k[2]
+		if in == "" {
+			cut = key == "cut"
+		}
+		if cut || key == "ticks" {
+			continue
+		}
+		n++
+		path := key
+		if in != "" {
+			path = "ticks." + key
+		}
+		r, err := testpiece.ReadForm("reading.txt", []byte(strings.Replace(text, line+"\n", "", 1)))
+		require.NoError(t, err, line)
+		assert.Contains(t, r.Unoffered(), path, line)
+		answer := cmp.Or(answers[key], "[0.5]")
+		if strings.Contains(key, "comb") || strings.Contains(key, "square") || in != "" {
+			answer = "[100]"
+		}
+		r, err = testpiece.ReadForm("reading.txt", []byte(strings.Replace(text, line+"\n", in+key+": "+answer+"\n", 1)))
+		require.NoError(t, err, line)
+		assert.Equal(t, []string{path}, r.Answered(), line)
+	}
+	assert.Equal(t, 25, n)
+	r, err = testpiece.ReadForm("reading.txt", []byte(strings.Replace(text, ", pm: 0.02}", "}", 1)))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"caliper.pm"}, r.Unoffered())
 }
 
 // What the form says was cut comes back as it was; unfilled it is sound, but

@@ -3,6 +3,8 @@ package testpiece
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"spotjig/cam/machine"
 	"spotjig/layout/job"
@@ -71,7 +73,14 @@ type Readings struct {
 	Spans         [spans][]float64
 
 	fields *job.Fields // for the places of faults
+	parts  []formPart  // every map of the form but what was cut
 	faults *problem.List
+}
+
+// formPart is a map of the form.
+type formPart struct {
+	path   string // "ticks."; "" for the whole form
+	fields *job.Fields
 }
 
 // ReadForm reads a filled-in form. What is left empty was not read. The error
@@ -83,12 +92,12 @@ func ReadForm(file string, data []byte) (Readings, error) {
 	}
 	r := Readings{faults: &problem.List{}}
 	f := job.Open(sec, r.faults)
-	r.fields = f
+	r.fields, r.parts = f, []formPart{{"", f}}
 	f.Text("by", "", machine.NameMax)
 	f.Text("date", "", machine.NameMax)
 	r.readCut(f.Sub("cut"))
-	r.Caliper = readGauge(f.Sub("caliper"), Gauge{0.01, 0.02})
-	r.Rule = readGauge(f.Sub("rule"), Gauge{0.5, 0.2})
+	r.Caliper = readGauge(r.sub("caliper"), usualCaliper())
+	r.Rule = readGauge(r.sub("rule"), usualRule())
 	part := job.Range{Max: couponMax}
 	r.Thickness = r.repeats(f, "thickness", job.Range{Min: machine.ThickMin, Max: machine.ThickMax})
 	for i, axis := range [2]string{"x", "y"} {
@@ -102,7 +111,7 @@ func ReadForm(file string, data []byte) (Readings, error) {
 		r.Shoulders[i] = r.repeats(f, "joint_"+side, job.Range{Max: leafMax})
 	}
 	r.Beside = r.repeats(f, "joint_flank", job.Range{Max: leafMax})
-	s := f.Sub("ticks")
+	s := r.sub("ticks")
 	for i, name := range spanNames() {
 		r.Spans[i] = r.repeats(s, name, job.Range{Max: 2 * machine.TravelMax})
 	}
@@ -114,12 +123,56 @@ func ReadForm(file string, data []byte) (Readings, error) {
 // Unoffered lists the keys of readings that the form has no place for.
 func (r Readings) Unoffered() []string {
 	var out []string
-	for _, key := range r.fields.Keys() {
-		if !r.fields.Written(key) {
-			out = append(out, key)
+	for _, p := range r.parts {
+		for _, key := range p.fields.Keys() {
+			if !p.fields.Written(key) {
+				out = append(out, p.path+key)
+			}
 		}
 	}
 	return out
+}
+
+// Answered lists the keys behind which stands what only a person who measured can know. The
+// form as it is written has none: a figure in it would pass for a reading.
+func (r Readings) Answered() []string {
+	var out []string
+	for _, p := range r.parts {
+		for _, key := range p.fields.Filled() {
+			if !formSays(p.path + key) {
+				out = append(out, p.path+key)
+			}
+		}
+	}
+	if r.Caliper != usualCaliper() {
+		out = append(out, "caliper")
+	}
+	if r.Rule != usualRule() {
+		out = append(out, "rule")
+	}
+	if r.WiderAtExit {
+		out = append(out, "kerf_wider_at")
+	}
+	return out
+}
+
+// formSays tells of a key whether the form is written with a value for it: what was cut, the
+// usual instruments, how most beams cut, and the map of the ticks, whose own keys are empty.
+// Of instruments and beam Answered looks at the value.
+func formSays(key string) bool {
+	first, _, _ := strings.Cut(key, ".")
+	return key == "ticks" || slices.Contains([]string{"cut", "caliper", "rule", "kerf_wider_at"}, first)
+}
+
+// usualCaliper and usualRule are the instruments that the form is written with.
+func usualCaliper() Gauge { return Gauge{Step: 0.01, PM: 0.02} }
+func usualRule() Gauge    { return Gauge{Step: 0.5, PM: 0.2} }
+
+// sub begins reading a map of the form.
+func (r *Readings) sub(key string) *job.Fields {
+	f := r.fields.Sub(key)
+	r.parts = append(r.parts, formPart{key + ".", f})
+	return f
 }
 
 // readGauge reads an instrument.
