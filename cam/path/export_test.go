@@ -18,6 +18,25 @@ func (r KnifeRequest) Reach() float64 {
 	return b.leadRadius()*(1-cos) + b.runIn(0)*sin + b.k.Offset + wasteGap
 }
 
+// Next is the place in a batch of what Knife would cut next, from a place, with the blade
+// turned, after what stood at another place in the batch; plain is what a look at every
+// guess comes to, one after the other.
+func (r KnifeRequest) Next(batch, after int, at geom.Point, heading geom.Vec) (picked, plain int, err error) {
+	pieces, err := gatherPieces(r)
+	if err != nil {
+		return 0, 0, err
+	}
+	b := blade{req: r, k: r.Machine.Knife, pieces: pieces, at: at, heading: heading}
+	low := math.Inf(1)
+	left := b.batches()[batch]
+	for i, c := range left {
+		if v := b.guess(c); !b.waits(c) && v < low {
+			plain, low = i, v
+		}
+	}
+	return b.cheapest(left, after), plain, nil
+}
+
 // Stop and Hop open the ordering routine to the tests.
 type (
 	Stop struct {

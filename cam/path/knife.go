@@ -204,8 +204,9 @@ func (b *blade) batches() [4][]*contour {
 // cutAll cuts a batch, always the contour whose start is cheapest to reach from where
 // the blade is, of those that wait for none.
 func (b *blade) cutAll(left []*contour) error {
+	n := 0
 	for len(left) > 0 {
-		n := b.cheapest(left)
+		n = b.cheapest(left, n)
 		if err := b.cut(*left[n], b.pieces[left[n].piece]); err != nil {
 			return err
 		}
@@ -226,30 +227,34 @@ func (b *blade) waits(c *contour) bool {
 	return c.layer == Outline && slices.ContainsFunc(b.pieces[c.piece].cuts, func(o contour) bool { return o.layer == Opening && !o.done })
 }
 
-// reckon takes the offset that a piece is cut with.
-func (b *blade) reckon(part string) {
-	b.k.Offset = b.req.Machine.Knife.Offset
-	if d := b.req.trial(part).Offset; d > 0 {
-		b.k.Offset = d
+// offsetOf is the offset that a piece is cut with.
+func (r KnifeRequest) offsetOf(part string) float64 {
+	if d := r.trial(part).Offset; d > 0 {
+		return d
 	}
+	return r.Machine.Knife.Offset
 }
 
-// cheapest returns the index of the contour to cut next.
-func (b *blade) cheapest(cuts []*contour) int {
-	best, low := -1, math.Inf(1)
+// cheapest returns the index of the contour to cut next, and takes its offset. What has been
+// cut last stood at index last: what stands there now is mostly near, and all that is
+// further off than that costs need not be looked at.
+func (b *blade) cheapest(cuts []*contour, last int) int {
+	best, low, most := -1, math.Inf(1), math.Inf(1)
+	if last < len(cuts) && !b.waits(cuts[last]) {
+		most = b.guess(cuts[last])
+	}
 	for i, c := range cuts {
-		if b.waits(c) {
+		if b.beyond(c, min(low, most)) || b.waits(c) {
 			continue
 		}
-		b.reckon(c.part)
-		if v := geom.Millionth(b.guess(c)); v < low {
+		if v := b.guess(c); v < low {
 			best, low = i, v
 		}
 	}
 	if best < 0 {
 		panic("path: internal error: pieces inside each other in a ring")
 	}
-	b.reckon(cuts[best].part)
+	b.k.Offset = cuts[best].offset
 	return best
 }
 

@@ -10,12 +10,23 @@ import (
 // guess estimates what it costs to go on with a contour: travel and, for a
 // stroke, turning. It only ranks contours; the start itself is searched later.
 func (b *blade) guess(c *contour) float64 {
+	b.k.Offset = c.offset
 	if c.layer >= Opening {
 		_, d := c.shape.Nearest(b.at)
-		return d
+		return geom.Millionth(d)
 	}
 	_, cost := b.cheapestWay(c)
 	return cost
+}
+
+// beyond reports whether a contour's guess is certainly more than most: it is never less
+// than the way to the box around it, of a stroke the tip's.
+func (b *blade) beyond(c *contour, most float64) bool {
+	at := b.at
+	if c.layer < Opening {
+		at = at.Add(b.heading.Scale(-c.offset))
+	}
+	return !c.box.Grow(most + 1e-5).Contains(at)
 }
 
 // strokeWay is one way to go along a score or letter: from either end, or for a
@@ -48,10 +59,12 @@ func waysOf(chain []geom.Segment, closed bool) []strokeWay {
 func (b *blade) cheapestWay(c *contour) (best strokeWay, low float64) {
 	low = math.Inf(1)
 	for _, w := range c.ways {
+		away := b.at.Dist(w.at.Add(b.heading.Scale(b.k.Offset)))
+		if away > low+1e-5 {
+			continue // a turn only adds to it
+		}
 		turn := turnBetween(b.heading, w.dir)
-		pivot := w.at.Add(b.heading.Scale(b.k.Offset))
-		cost := geom.Millionth(b.at.Dist(pivot) + geom.Angle(strokeWeight*math.Abs(turn)).Degrees())
-		if cost < low {
+		if cost := geom.Millionth(away + geom.Angle(strokeWeight*math.Abs(turn)).Degrees()); cost < low {
 			best, low = w, cost
 		}
 	}
@@ -142,8 +155,11 @@ func (b *blade) bestStart(c contour, p piece) (best start, found bool) {
 		if found && st.tier > best.tier {
 			break
 		}
+		if len(st.tip) > 0 && !b.fits(st, c, p) {
+			continue
+		}
 		_, _, down := b.runOut(c, p, from(c.chain, st.at))
-		if found && !down || len(st.tip) > 0 && !b.fits(st, c, p) {
+		if found && !down {
 			continue
 		}
 		if best, found = st, true; down {

@@ -220,10 +220,10 @@ func (b *blade) inPlace(c contour, at station) start {
 	return start{at: at, tier: 3, toward: t, phi: turnBetween(t, b.heading), pivot: join.Add(b.heading.Scale(b.k.Offset))}
 }
 
-// tipPath samples where the tip really goes on its way to the contour, about
-// every quarter offset: along the trailer's curve of the run-in, then the arc.
-// left is the length still to go to the contour.
-func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
+// tipPath samples where the tip really goes on its way to the contour, about every quarter
+// offset: along the trailer's curve of the run-in, then the arc. It visits each place with the
+// length still to go to the contour, until visit says no, and reports whether it never did.
+func (b *blade) tipPath(st start, visit func(at geom.Point, left float64) bool) bool {
 	d := b.k.Offset
 	total := lengthOf(st.tip)
 	if st.side != (geom.Vec{}) {
@@ -232,8 +232,9 @@ func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
 			far := float64(k) / 4
 			p := st.pivot.Add(st.side.Scale(far * d))
 			off := 2 * math.Atan(math.Tan(phi/2)*math.Exp(-far))
-			at = append(at, p.Add(turned(st.side, off).Scale(-d)))
-			left = append(left, total)
+			if !visit(p.Add(turned(st.side, off).Scale(-d)), total) {
+				return false
+			}
 		}
 	}
 	settled := b.settled(st)
@@ -248,26 +249,24 @@ func (b *blade) tipPath(st start) (at []geom.Point, left []float64) {
 				phi := 2 * math.Atan(math.Tan(settled/2)*math.Exp(-f*l/d))
 				p = p.Add(st.toward.Scale(d)).Add(turned(st.toward, phi).Scale(-d))
 			}
-			at = append(at, p)
-			left = append(left, total-gone-f*l)
+			if !visit(p, total-gone-f*l) {
+				return false
+			}
 		}
 		gone += l
 	}
-	return at, left
+	return true
 }
 
 // fits reports whether the way in lies in waste: on the waste side of the own
 // contour, by wasteGap where the blade goes in and less the nearer it comes, and
 // wasteGap from everything else that is kept.
 func (b *blade) fits(st start, c contour, p piece) bool {
-	at, left := b.tipPath(st)
-	for i, q := range at {
-		share := left[i] / left[0]
-		if !b.inWaste(q, c, p, wasteGap*share*share*0.9) {
-			return false
-		}
-	}
-	return true
+	total := lengthOf(st.tip)
+	return b.tipPath(st, func(q geom.Point, left float64) bool {
+		share := left / total
+		return b.inWaste(q, c, p, wasteGap*share*share*0.9)
+	})
 }
 
 // inWaste reports whether a point beside contour c of piece p lies in waste.

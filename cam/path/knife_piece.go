@@ -23,6 +23,8 @@ type contour struct {
 	setting machine.Setting
 	noStart []geom.Segment // edges on which no cut may start, sheet frame
 	ways    []strokeWay    // scores and letters: where they may begin
+	box     geom.Box       // of the shape, and of all ways
+	offset  float64        // that it is cut with
 	piece   int            // whose it is
 	held    []int          // opening: the pieces that lie in it
 	done    bool
@@ -99,7 +101,7 @@ func findHolders(pieces []piece) {
 func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, error) {
 	p := piece{id: part.ID}
 	var fault error
-	scale := part.Scale
+	offset, scale := req.offsetOf(part.ID), part.Scale
 	if scale == 0 {
 		scale = 1
 	}
@@ -117,7 +119,11 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 		if l < Opening && err == nil {
 			ways = waysOf(chain, shape.Closed())
 		}
-		p.cuts = append(p.cuts, contour{ways: ways, layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set})
+		box := shape.Bounds()
+		for _, w := range ways {
+			box = box.Include(w.at)
+		}
+		p.cuts = append(p.cuts, contour{ways: ways, box: box, offset: offset, layer: l, part: part.ID, feature: feature, shape: shape, chain: chain, closed: shape.Closed(), setting: set})
 		return shape
 	}
 	for _, c := range part.Letters {

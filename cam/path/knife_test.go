@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
@@ -488,6 +489,47 @@ func TestKnifeOrder(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []string{"waste SCORE", "H1 LETTERING", "H1 SCORE", "H1 OPENING", "Z1 OUTLINE", "H1 OPENING", "H1 OUTLINE"}, order)
+}
+
+// What is too far off to be cheapest is passed over: no other stroke, opening or outline
+// comes next for it, wherever the blade stands and points, and of two that cost the same the
+// first does.
+func TestNextIsTheCheapestOfAll(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		at := func(name string) geom.Point { // on a grid: many cost the same
+			return geom.Point{X: float64(rapid.IntRange(0, 20).Draw(t, name+" x")), Y: float64(rapid.IntRange(0, 20).Draw(t, name+" y"))}
+		}
+		part := jig.Part{ID: "H1", Outline: geom.Rect(geom.Box{Max: geom.Point{X: 60, Y: 60}})}
+		for range rapid.IntRange(1, 40).Draw(t, "strokes") {
+			p := at("stroke")
+			far := geom.Vec{X: float64(rapid.IntRange(1, 3).Draw(t, "along")), Y: float64(rapid.IntRange(-2, 2).Draw(t, "across"))}
+			c, err := geom.NewOpen(geom.Vertex{At: p}, geom.Vertex{At: p.Add(far)})
+			if rapid.Bool().Draw(t, "closed") {
+				c, err = geom.Rect(geom.Box{Min: p, Max: p.Add(geom.Vec{X: 2, Y: 1})}), nil
+			}
+			require.NoError(t, err)
+			part.Letters = append(part.Letters, c)
+		}
+		for i := range rapid.IntRange(0, 6).Draw(t, "openings") {
+			part.Openings = append(part.Openings, jig.Round(fmt.Sprint(i), jig.OpenSpot, geom.Point{X: 40, Y: 8*float64(i) + 6}, 3))
+		}
+		other := part
+		other.ID = "H2"
+		req := knifeSheet(0.5, part, other)
+		req.Trials = []jig.KnifeTrial{{Part: "H2", Offset: 0.8}}
+		heading := geom.Angle(rapid.IntRange(0, 15).Draw(t, "heading")) * 22.5 * geom.Degree
+		sin, cos := heading.SinCos()
+		batch := rapid.SampledFrom([]int{int(path.Lettering), int(path.Opening), int(path.Outline)}).Draw(t, "batch")
+		if batch == int(path.Opening) && len(part.Openings) == 0 {
+			return
+		}
+		if batch == int(path.Outline) && len(part.Openings) > 0 {
+			return // it waits for them
+		}
+		picked, plain, err := req.Next(batch, rapid.IntRange(0, 100).Draw(t, "after"), at("blade").Add(geom.Vec{X: 25, Y: 20}), geom.Vec{X: cos, Y: sin})
+		require.NoError(t, err)
+		assert.Equal(t, plain, picked)
+	})
 }
 
 // A machine that cannot turn in the skin lifts clear at sharp corners and comes
