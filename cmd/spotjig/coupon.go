@@ -73,11 +73,15 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 			return usageError{fmt.Errorf("--stock: %w", err)}
 		}
 	}
+	into := folder.Options{Force: o.force, Inputs: *l.inputs}
+	if err := folder.Check(o.out, into); err != nil {
+		return err
+	}
 	made, err := l.BuildTestPiece(ctx, opt)
 	if err != nil {
 		return err
 	}
-	if err := writeSet(ctx, made, o.out, l.Name(), folder.Options{Force: o.force, Inputs: *l.inputs}); err != nil {
+	if err := writeSet(ctx, made, o.out, l.Name(), into); err != nil {
 		return err
 	}
 	switch {

@@ -97,6 +97,10 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
+	into := folder.Options{Force: o.force, Inputs: *l.inputs}
+	if err := folder.Check(o.out, into); err != nil {
+		return err
+	}
 	stage := terminal.Stage(errw)
 	o.shape.Stage = stage
 	made, err := o.build(ctx, l)
@@ -106,7 +110,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeSet(ctx, made, o.out, l.Name(), folder.Options{Force: o.force, Inputs: *l.inputs}); err != nil {
+	if err := writeSet(ctx, made, o.out, l.Name(), into); err != nil {
 		return err
 	}
 	switch {

@@ -209,10 +209,14 @@ const sharedName = "shared-"
 // makeGroup makes and writes a group. No folder may hold what any job is read from.
 func (o makeOptions) makeGroup(ctx context.Context, jobs []work.Ordered, g group, inputs []string) (work.Written, error) {
 	kept, dir := g.jobs, g.folder
+	into := folder.Options{Force: o.force, Inputs: inputs}
 	var made work.Made
 	var err error
 	name := ""
 	if len(g.jobs) > 1 {
+		if err := folder.Check(dir, into); err != nil {
+			return work.Written{}, err
+		}
 		made, err = g.share.Build(ctx)
 		kept = nil
 		for i, m := range g.share.Jobs {
@@ -222,11 +226,18 @@ func (o makeOptions) makeGroup(ctx context.Context, jobs []work.Ordered, g group
 		}
 		name = made.Set.Job.File
 	} else {
-		var l loaded
-		if l, err = loadJob(jobs[g.jobs[0]].Job); err == nil {
-			made, err = o.build(ctx, l)
+		j := jobs[g.jobs[0]]
+		l, err := loadJob(j.Job)
+		if err != nil {
+			return work.Written{}, err
 		}
-		inputs, name = slices.Concat(inputs, *l.inputs), jobs[g.jobs[0]].Job
+		name, into.Inputs = j.Job, slices.Concat(inputs, *l.inputs)
+		if err := folder.Check(j.Folder, into); err != nil {
+			return work.Written{}, err
+		}
+		if made, err = o.build(ctx, l); err != nil {
+			return work.Written{}, err
+		}
 	}
 	if err != nil || len(kept) == 0 {
 		return work.Written{}, err
@@ -234,7 +245,7 @@ func (o makeOptions) makeGroup(ctx context.Context, jobs []work.Ordered, g group
 	if len(kept) == 1 {
 		dir = jobs[kept[0]].Folder
 	}
-	if err := writeSet(ctx, made, dir, name, folder.Options{Force: o.force, Inputs: inputs}); err != nil {
+	if err := writeSet(ctx, made, dir, name, into); err != nil {
 		return work.Written{}, err
 	}
 	for i, b := range made.Briefs() {

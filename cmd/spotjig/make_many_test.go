@@ -119,6 +119,37 @@ func TestManyJobsRefused(t *testing.T) {
 	}
 }
 
+// A set was made as a whole before it was told that its folder cannot be had. Here none can be
+// made: its sheet is too small.
+func TestFolderIsRefusedBeforeASetIsMade(t *testing.T) {
+	read := conventionFiles(t)
+	large := read("own.yaml")
+	small := strings.Replace(large, "material: {", "material: {sheets: [{width: 60, height: 60}], ", 1)
+	require.NotEqual(t, large, small)
+	for _, name := range []string{"one.yaml", "two.yaml"} {
+		require.NoError(t, os.WriteFile(name, []byte(small), 0o600))
+	}
+	require.NoError(t, os.Mkdir("mine", 0o755))
+	require.NoError(t, os.WriteFile("mine/letter.txt", []byte("Dear neighbour"), 0o600))
+	require.NoError(t, os.Mkdir("sets", 0o755))
+	for _, name := range []string{"one", "two", "shared-1"} {
+		require.NoError(t, os.CopyFS(filepath.Join("sets", name), os.DirFS("mine")))
+	}
+	before := allOf(t, ".")
+	for args, code := range map[string]string{
+		"make one.yaml -o .": "F018", "make one.yaml -o nosuch/out": "F012", "make one.yaml -o mine": "F014", "make one.yaml -o out": "J09",
+		"coupon one.yaml -o .": "F018", "coupon one.yaml -o nosuch/out": "F012", "coupon one.yaml -o out": "J09",
+		"make one.yaml two.yaml -o nosuch/out": "F012", "make one.yaml two.yaml -o sets": "F014", "make one.yaml two.yaml -o out": "J09",
+		"make one.yaml two.yaml -o sets --share-sheets": "F014", "make one.yaml two.yaml -o out --share-sheets": "J09",
+	} {
+		got := call("", strings.Fields(args)...)
+		assert.Equal(t, exitProblem, got.exit, args)
+		assert.Contains(t, got.err, "["+code, args)
+		assert.Equal(t, 0, strings.Count(got.err, "[J09")*strings.Count(got.err, "[F01"), "%s: %s", args, got.err)
+		assert.Equal(t, before, allOf(t, "."), args)
+	}
+}
+
 // No job's folder may be one that another job is read from.
 func TestManyJobsKeepTheirInputs(t *testing.T) {
 	conventionFiles(t)

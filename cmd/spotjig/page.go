@@ -46,6 +46,11 @@ func runPage(ctx context.Context, o pageOptions, out io.Writer) error {
 	if err := folderName("-o ", o.out); err != nil {
 		return err
 	}
+	if !o.serve {
+		if err := page.Check(o.out); err != nil {
+			return err
+		}
+	}
 	files, err := page.Build(ctx, o.source, o.stamp)
 	if err != nil {
 		return err

@@ -75,6 +75,25 @@ func fault(dir, code, msg, help string) problem.Problem {
 	return problem.Problem{File: dir, Code: code, Msg: msg, Help: help}
 }
 
+// Check refuses what Replace would refuse of dir as it stands, before anybody waits for a set
+// that has nowhere to go. It changes nothing, and Replace looks at everything again. While
+// another run writes the folder, what it holds may change at any moment, and only Replace,
+// which holds the lock, looks at it.
+func Check(dir string, opt Options) error {
+	t, err := targetOf(dir)
+	if err != nil {
+		return err
+	}
+	if err := t.checkPlace(opt); err != nil {
+		return err
+	}
+	err = t.checkContent(t.dir, opt.Force)
+	if _, locked := os.Lstat(t.key); locked == nil {
+		return nil
+	}
+	return err
+}
+
 // Replace makes dir hold exactly the files, or leaves it as it was and
 // returns a Problem. dir must be absent, empty, or hold only what its own
 // SHA256SUMS lists, unedited unless forced, under names that runs give.

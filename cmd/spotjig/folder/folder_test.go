@@ -242,6 +242,36 @@ func TestInterruptLeavesTheOldSet(t *testing.T) {
 	requireGeneration(t, dir, "a")
 }
 
+// What stands in the way is told before a set is made, and looking changes nothing. A folder
+// that another run holds is left to the look before writing.
+func TestCheckRefusesBeforeASetIsMade(t *testing.T) {
+	root := t.TempDir()
+	dir := filepath.Join(root, "out")
+	require.NoError(t, Check(dir, Options{}))
+	requireCode(t, Check(filepath.Join(root, "no", "such"), Options{}), "F012")
+	requireCode(t, Check(filepath.Join(root), Options{Inputs: []string{filepath.Join(root, "club.yaml")}}), "F017")
+	t.Chdir(root)
+	requireCode(t, Check(".", Options{}), "F018")
+	require.NoError(t, replace(t, dir, "a", Options{}))
+	require.NoError(t, Check(dir, Options{}))
+	put(t, dir, "sheet-1.nc", "G0 X0")
+	before := snapshot(t, root)
+	requireCode(t, Check(dir, Options{}), "F015")
+	require.NoError(t, Check(dir, Options{Force: true}))
+	put(t, dir, "mine.txt", "mine")
+	requireCode(t, Check(dir, Options{Force: true}), "F014")
+	require.NoError(t, os.Remove(filepath.Join(dir, "mine.txt")))
+	require.Equal(t, before, snapshot(t, root))
+
+	where, err := targetOf(dir)
+	require.NoError(t, err)
+	unlock, err := Lock(where.key)
+	require.NoError(t, err)
+	require.NoError(t, Check(dir, Options{}))
+	unlock()
+	requireCode(t, Check(dir, Options{}), "F015")
+}
+
 func TestSecondRunIsRefusedWhileTheFirstWrites(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")
 	where, err := targetOf(dir)

@@ -119,19 +119,35 @@ func tool(ctx context.Context, dir string, env []string, name string, args ...st
 	return out.String(), nil
 }
 
-// Write writes the page's folder, which must be new, empty or an older page's.
-func Write(dir string, files []web.File) error {
+// Check refuses a folder that is neither new, empty nor an older page's, or that would stand
+// in none. It changes nothing, so that it is asked before a page is built.
+func Check(dir string) error {
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		err = os.Mkdir(dir, 0o755)
+		_, err = os.Stat(filepath.Dir(filepath.Clean(dir)))
 	}
 	if err != nil {
-		return problem.Problem{File: dir, Code: "F013", Msg: "cannot be written: " + folder.Reason(err), Help: "choose another folder with -o"}
+		return cannotWrite(dir, err)
 	}
 	for _, e := range entries {
-		if !slices.ContainsFunc(files, func(f web.File) bool { return f.Name == e.Name() }) {
+		if _, ours := types[e.Name()]; !ours {
 			return problem.Problem{File: dir, Code: "F014", Msg: "holds " + e.Name() + ", which is no part of a page", Help: "choose an empty or new folder with -o"}
 		}
+	}
+	return nil
+}
+
+func cannotWrite(dir string, err error) problem.Problem {
+	return problem.Problem{File: dir, Code: "F013", Msg: "cannot be written: " + folder.Reason(err), Help: "choose another folder with -o"}
+}
+
+// Write writes the page's folder, which must be one that Check lets pass.
+func Write(dir string, files []web.File) error {
+	if err := Check(dir); err != nil {
+		return err
+	}
+	if err := os.Mkdir(dir, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+		return cannotWrite(dir, err)
 	}
 	for _, f := range files {
 		name := filepath.Join(dir, f.Name)
@@ -141,13 +157,13 @@ func Write(dir string, files []web.File) error {
 		}
 		if err != nil {
 			os.Remove(name + ".new")
-			return problem.Problem{File: dir, Code: "F013", Msg: "cannot be written: " + folder.Reason(err), Help: "choose another folder with -o"}
+			return cannotWrite(dir, err)
 		}
 	}
 	return nil
 }
 
-// types are the content types of the page's files.
+// types are the content types of the page's files: all there are.
 var types = map[string]string{web.PageName: "text/html; charset=utf-8", web.ManifestName: "application/manifest+json", web.ServiceName: "text/javascript; charset=utf-8"}
 
 // Serve shows the page on the loopback address until ctx ends.

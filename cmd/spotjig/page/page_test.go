@@ -24,14 +24,21 @@ func TestWrite(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "page")
 	require.NoError(t, Write(dir, files))
 	require.NoError(t, Write(dir, files), "an older page is replaced")
+	assert.Len(t, types, len(files))
 	for _, f := range files {
+		assert.Contains(t, types, f.Name)
 		got, err := os.ReadFile(filepath.Join(dir, f.Name))
 		require.NoError(t, err)
 		assert.Equal(t, f.Data, got)
 	}
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "mine.txt"), nil, 0o600))
 	assert.ErrorContains(t, Write(dir, files), "mine.txt")
+	assert.ErrorContains(t, Check(dir), "F014")
 	assert.ErrorContains(t, Write(filepath.Join(dir, "mine.txt"), files), "F013")
+	assert.ErrorContains(t, Check(filepath.Join(dir, "no", "page")), "F013")
+	fresh := filepath.Join(dir, "fresh")
+	require.NoError(t, Check(fresh))
+	assert.NoDirExists(t, fresh)
 }
 
 // The stamp is that of the source that is compiled, not of the program that compiles it.
