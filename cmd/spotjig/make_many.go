@@ -39,11 +39,14 @@ func (o *makeOptions) named(args []string) (out []string, err error) {
 		if err != nil {
 			return nil, err
 		}
-		files, was, err := work.ListedJobs(arg, list)
+		jobs, was, err := work.ListedJobs(arg, list)
 		if err != nil {
 			return nil, err
 		}
-		out, o.share = append(out, files...), true
+		for _, j := range jobs {
+			out = append(out, j.File)
+		}
+		o.share = true
 		o.asMade(was)
 	}
 	return out, nil

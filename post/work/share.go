@@ -361,31 +361,30 @@ func (r *run) proveList(p proving) jig.Check {
 	return c
 }
 
-// ListedJobs reads a folder's jobs.yaml: the files that it names, and what it was made with.
-func ListedJobs(name string, list []byte) (files []string, was job.Made, err error) {
+// ListedJobs reads a folder's jobs.yaml: the jobs that it names, their files with the folder's
+// name before them, and what they were made with. The error is a problem.List.
+func ListedJobs(name string, list []byte) ([]job.Listed, job.Made, error) {
 	l, err := job.ReadList(name, list)
-	for _, one := range l.Jobs {
-		files = append(files, strings.TrimSuffix(name, ListName)+one.File)
+	for i := range l.Jobs {
+		l.Jobs[i].File = strings.TrimSuffix(name, ListName) + l.Jobs[i].File
 	}
-	return files, l.Made, err
+	return l.Jobs, l.Made, err
 }
 
-// ReadSharing reads a folder's jobs.yaml, with what the folder was made with, and the jobs
-// that it names.
+// ReadSharing reads a folder's jobs.yaml and the jobs that it names, to be made again as the
+// folder was.
 func ReadSharing(name string, list []byte, open Open) (*Sharing, job.Made, error) {
-	l, err := job.ReadList(name, list)
-	c := l.Made
+	jobs, c, err := ListedJobs(name, list)
 	if err != nil {
 		return nil, c, err
 	}
 	s := &Sharing{opt: optionsOf(c)}
-	for i, listed := range l.Jobs {
-		file := strings.TrimSuffix(name, ListName) + listed.File
-		text, err := open(file)
+	for i, listed := range jobs {
+		text, err := open(listed.File)
 		if err != nil {
 			return nil, c, err
 		}
-		o, err := Read(file, text, nil)
+		o, err := Read(listed.File, text, nil)
 		if err != nil {
 			return nil, c, err
 		}
