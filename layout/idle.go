@@ -40,7 +40,8 @@ func (r Request) Idle(stated func(key string) bool) problem.List {
 	return out
 }
 
-// racks reports whether a game sets its balls up in a rack that has a wall.
+// racks reports whether a game sets its balls up in a rack that has a wall: pool marks its
+// outline, and of snooker's reds FitBalls tells whether the wall has room before the black.
 func (g game) racks() bool {
 	return g.Reds > 0 || slices.ContainsFunc(g.Marks, func(m rule) bool {
 		return slices.ContainsFunc(append([]at{m.A, m.B}, m.Around...), func(a at) bool { return a.Along.Wall != 0 || a.Across.Wall != 0 })
