@@ -28,13 +28,14 @@ func TestMain(m *testing.M) {
 	testscript.Main(leaveNone{m}, map[string]func(){"spotjig": main, withoutExchange: mainWithoutExchange})
 }
 
+// roomyGC lets the tests' heap grow further than the command's: whole jobs are made by the
+// dozen, and memory is cheaper here than collecting it.
 const roomyGC = 400
 
 // leaveNone runs tests and looks for goroutines left behind.
 type leaveNone struct{ m *testing.M }
 
 func (l leaveNone) Run() int {
-	// Whole jobs are made by the dozen: memory is cheaper here than collecting it.
 	debug.SetGCPercent(roomyGC)
 	os.Setenv("GOGC", strconv.Itoa(roomyGC)) // for the programs that tests start
 	code := l.m.Run()
