@@ -101,7 +101,7 @@ func Design(req Request, k Kind) (Jig, error) {
 		k.Score(m.tp)
 		lettered(m.tp)
 		out.Parts = slices.Concat(out.Parts, FlatParts(m.tp), k.Parts(m.tp))
-		out.Gauges = append(out.Gauges, m.told(all))
+		out.Gauges = append(out.Gauges, m.gauge(all))
 	}
 	compensate(out.Parts, req)
 	out.Checks = k.Checks(all, look(all, gauged, out, lim, req, serves))

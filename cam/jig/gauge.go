@@ -164,8 +164,8 @@ func innermost(tp *Template) *Piece {
 	return best
 }
 
-// told is what the maker and the fitter need to know of it.
-func (m *middlePlan) told(all []*Template) Gauge {
+// gauge is what the maker and the fitter need to know of it.
+func (m *middlePlan) gauge(all []*Template) Gauge {
 	g := Gauge{Part: m.tp.Pieces[0].ID, Mark: m.mark.ID, Far: m.far, Times: m.times}
 	for i, tp := range all {
 		g.Pieces[i] = m.inner[i].ID

@@ -141,8 +141,8 @@ func (h *history) write(ctx context.Context) error {
 	return nil
 }
 
-// told is what a report says of the history.
-func (h *history) told(keep bool) historyJSON {
+// report is what a report says of the history.
+func (h *history) report(keep bool) historyJSON {
 	kept := 0
 	if keep {
 		kept = h.given - h.already
@@ -155,7 +155,7 @@ func (h *history) told(keep bool) historyJSON {
 
 // text says where the readings are kept, or how to keep them.
 func (h *history) text(keep bool) string {
-	t := h.told(keep)
+	t := h.report(keep)
 	switch {
 	case h.name == "":
 		return ""

@@ -126,7 +126,7 @@ func runMarked(ctx context.Context, o markedOptions, out io.Writer) error {
 			return err
 		}
 	}
-	report.History = h.told(o.keep)
+	report.History = h.report(o.keep)
 	text := b.String() + h.text(o.keep)
 	if o.json {
 		b.Reset()

@@ -29,12 +29,12 @@ func Idle(field, why, help string) Problem {
 }
 
 // Error prints the problem on two lines, the second indented, without a final newline.
-func (p Problem) Error() string { return p.told("\n    help: ") }
+func (p Problem) Error() string { return p.text("\n    help: ") }
 
 // OneLine is all of it on one line, for those who fold lines themselves.
-func (p Problem) OneLine() string { return p.told("; ") }
+func (p Problem) OneLine() string { return p.text("; ") }
 
-func (p Problem) told(beforeHelp string) string {
+func (p Problem) text(beforeHelp string) string {
 	var b strings.Builder
 	if at := p.at(); at != "" {
 		b.WriteString(at + ": ")

@@ -21,12 +21,13 @@ type Told struct {
 const severityError, severityNote = "error", "note"
 
 // Told are the problems of a list, in file order, as errors.
-func (l List) Told() []Told { return l.Sorted().told(severityError) }
+func (l List) Told() []Told { return l.Sorted().report(severityError) }
 
 // ToldAsNotes are the problems of a list, in file order, as worth knowing.
-func (l List) ToldAsNotes() []Told { return l.Each().told(severityNote) }
+func (l List) ToldAsNotes() []Told { return l.Each().report(severityNote) }
 
-func (l List) told(severity string) []Told {
+// report is the list as reports have it, all of one severity.
+func (l List) report(severity string) []Told {
 	out := []Told{}
 	for _, p := range l {
 		out = append(out, Told{p.File, p.Line, p.Col, p.Field, p.Code, severity, p.Msg, p.Help})

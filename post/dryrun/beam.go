@@ -13,23 +13,23 @@ import (
 // beamInRapid reports a rapid with the beam on.
 func (j *judge) beamInRapid(e *read.Event, from read.Point) {
 	j.fired = false
-	j.tell(RapidBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g in a rapid from X%.3f Y%.3f to X%.3f Y%.3f", e.S, from[0], from[1], e.To[0], e.To[1])
+	j.report(RapidBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g in a rapid from X%.3f Y%.3f to X%.3f Y%.3f", e.S, from[0], from[1], e.To[0], e.To[1])
 }
 
 // power reports an S over the machine's full scale or the material's cap.
 func (j *judge) power(e *read.Event) {
 	if e.S > j.smax {
-		j.tell(PowerScale, firstWord(e).of(e.S, j.smax, "S"), "S%g is over the machine's full scale of S%g", e.S, j.smax)
+		j.report(PowerScale, firstWord(e).of(e.S, j.smax, "S"), "S%g is over the machine's full scale of S%g", e.S, j.smax)
 		return
 	}
-	j.tell(PowerCap, firstWord(e).of(e.S, j.scap, "S"), "S%g is over the cap of S%g for %s", e.S, j.scap, j.opt.Material.Name)
+	j.report(PowerCap, firstWord(e).of(e.S, j.scap, "S"), "S%g is over the cap of S%g for %s", e.S, j.scap, j.opt.Material.Name)
 }
 
 // switched judges M3, M4, M5 and S words that come without a move.
 func (j *judge) switched(e *read.Event) {
 	on := j.on(e)
 	if j.fired && !on {
-		j.tell(StillBeam, site{line: j.firedAt, col: j.firedCol}, "beam switched on here and off on line %d with no move between", e.Line)
+		j.report(StillBeam, site{line: j.firedAt, col: j.firedCol}, "beam switched on here and off on line %d with no move between", e.Line)
 	}
 	if on && !j.fired {
 		j.firedAt, j.firedCol = e.Line, int(e.Col)
@@ -37,7 +37,7 @@ func (j *judge) switched(e *read.Event) {
 	j.fired = on
 	if on {
 		j.spot.begin(j.pos, e.Line)
-		if t := j.spot.spent(e.Line); t > j.spot.most && !j.spot.told {
+		if t := j.spot.spent(e.Line); t > j.spot.most && !j.spot.reported {
 			j.still(e, t)
 		}
 	}
@@ -51,7 +51,7 @@ func (j *judge) switched(e *read.Event) {
 		j.power(e)
 	}
 	if j.m != nil && !j.laser && !j.m.HasSpindle && (e.Turn != read.Off || e.Kind == read.Power && e.S > 0) {
-		j.tell(NoSpindle, firstWord(e), "spindle or beam word on a machine that has neither")
+		j.report(NoSpindle, firstWord(e), "spindle or beam word on a machine that has neither")
 	}
 }
 
@@ -66,13 +66,13 @@ func (j *judge) dwell(e *read.Event) {
 	s.begin(j.pos, e.Line)
 	s.time, s.dwell = s.time+e.Feed, s.dwell+e.Feed
 	if s.dwell > j.m.PierceMax {
-		s.told = true // as one finding
+		s.reported = true // as one finding
 		since := ""
 		if s.dwell > e.Feed {
 			since = fmt.Sprintf(" in all since line %d", s.line)
 		}
-		j.tell(DwellBeam, firstWord(e).of(s.dwell, j.m.PierceMax, "s"), "beam on at S%g while standing still for %g s%s; the profile allows %g s for piercing", e.S, geom.Millionth(s.dwell), since, j.m.PierceMax)
-	} else if t := s.spent(e.Line); t > s.most && !s.told {
+		j.report(DwellBeam, firstWord(e).of(s.dwell, j.m.PierceMax, "s"), "beam on at S%g while standing still for %g s%s; the profile allows %g s for piercing", e.S, geom.Millionth(s.dwell), since, j.m.PierceMax)
+	} else if t := s.spent(e.Line); t > s.most && !s.reported {
 		j.still(e, t)
 	}
 }
@@ -82,18 +82,18 @@ func (j *judge) pause(e *read.Event) {
 	j.fired = false
 	j.paused, j.watch = e.Line, true
 	if j.on(e) {
-		j.tell(PauseBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g while the program waits for the operator", e.S)
+		j.report(PauseBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g while the program waits for the operator", e.S)
 	}
 }
 
 // end judges the end of the program.
 func (j *judge) end(e *read.Event) {
 	if j.on(e) {
-		j.tell(EndBeam, firstWord(e).of(e.S, 0, "S"), "the program ends with the beam on at S%g", e.S)
+		j.report(EndBeam, firstWord(e).of(e.S, 0, "S"), "the program ends with the beam on at S%g", e.S)
 	}
 	j.fired = false
 	if j.blade != nil && j.pos[2] < j.top-tinyOver {
-		j.tell(BladeLeft, firstWord(e).of(j.pos[2], j.top, "mm"), "the program ends with the blade in the sheet at Z%.3f", j.pos[2])
+		j.report(BladeLeft, firstWord(e).of(j.pos[2], j.top, "mm"), "the program ends with the blade in the sheet at Z%.3f", j.pos[2])
 	}
 }
 
@@ -101,46 +101,46 @@ func (j *judge) end(e *read.Event) {
 func (j *judge) note(e *read.Event, n *read.Note) {
 	switch n.Mark {
 	case read.UsedShift:
-		j.tell(Shifted, firstWord(e), "%s shifts the coordinates", n.Word)
+		j.report(Shifted, firstWord(e), "%s shifts the coordinates", n.Word)
 	case read.UsedHome:
-		j.tell(WentHome, firstWord(e), "%s moves all axes to the stored home", n.Word)
+		j.report(WentHome, firstWord(e), "%s moves all axes to the stored home", n.Word)
 	case read.BlendWide:
-		j.tell(WideBlend, firstWord(e).of(n.Value, 0.2, "mm"), "G64 lets corners be rounded by up to %.3f mm", n.Value)
+		j.report(WideBlend, firstWord(e).of(n.Value, 0.2, "mm"), "G64 lets corners be rounded by up to %.3f mm", n.Value)
 	case read.WentNowhere:
 		j.goesHome(e, n.Word)
 	case read.CycleTwoWays:
 		if n.Word == "G98" {
-			j.tell(CycleWays, firstWord(e), "controllers run this cycle in two ways: G98 goes back to where the drill stood, or no lower than R")
+			j.report(CycleWays, firstWord(e), "controllers run this cycle in two ways: G98 goes back to where the drill stood, or no lower than R")
 		} else {
-			j.tell(CycleWays, firstWord(e), "controllers run this cycle in two ways: R is taken once, or for every hole")
+			j.report(CycleWays, firstWord(e), "controllers run this cycle in two ways: R is taken once, or for every hole")
 		}
 	case read.StopBeforeMove:
 		if j.on(e) {
-			j.tell(StopEarly, firstWord(e), "%s switches the beam off before the move it stands behind: the cut is missing", n.Word)
+			j.report(StopEarly, firstWord(e), "%s switches the beam off before the move it stands behind: the cut is missing", n.Word)
 		}
 	case read.StartBeforeMove:
 		if j.laser {
-			j.tell(StartEarly, firstWord(e), "%s is in force before the move it stands behind", n.Word)
+			j.report(StartEarly, firstWord(e), "%s is in force before the move it stands behind", n.Word)
 		}
 	case read.ModeBeforeMove:
-		j.tell(ModeEarly, firstWord(e), "%s is in force for the words before it on the line too", n.Word)
+		j.report(ModeEarly, firstWord(e), "%s is in force for the words before it on the line too", n.Word)
 	case read.ToolWord:
 		if j.m != nil && !j.m.HasSpindle {
-			j.tell(NoTools, firstWord(e), "tool word on a machine with one tool")
+			j.report(NoTools, firstWord(e), "tool word on a machine with one tool")
 		}
 	case read.FarRadius:
-		j.tell(RadiusFar, firstWord(e).of(n.Value, 165, "degrees"), "radius arc of %.2f degrees: near 180 and 360 a last digit moves its centre far", n.Value)
+		j.report(RadiusFar, firstWord(e).of(n.Value, 165, "degrees"), "radius arc of %.2f degrees: near 180 and 360 a last digit moves its centre far", n.Value)
 	case read.NearCircle:
-		j.tell(CircleNear, firstWord(e).of(n.Value, 0, "mm"), "the arc ends %.4f mm from its start: a whole turn or none", n.Value)
+		j.report(CircleNear, firstWord(e).of(n.Value, 0, "mm"), "the arc ends %.4f mm from its start: a whole turn or none", n.Value)
 	case read.LongDwell:
-		j.tell(DwellLong, firstWord(e).of(n.Value, 60, "s"), "dwell of %g s: were milliseconds meant?", n.Value)
+		j.report(DwellLong, firstWord(e).of(n.Value, 60, "s"), "dwell of %g s: were milliseconds meant?", n.Value)
 	}
 }
 
 // goesHome judges the way to a stored home whose place is not known, as a rapid.
 func (j *judge) goesHome(e *read.Event, word string) {
 	if j.on(e) && !j.dark {
-		j.tell(RapidBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g on the way home by %s", e.S, word)
+		j.report(RapidBeam, firstWord(e).of(e.S, 0, "S"), "beam on at S%g on the way home by %s", e.S, word)
 	}
 	if !j.sinks(j.pos[2], j.pos[2]) {
 		return
@@ -149,5 +149,5 @@ func (j *judge) goesHome(e *read.Event, word string) {
 	if j.knife {
 		code = BladeRapid
 	}
-	j.tell(code, firstWord(e), "%s goes home at travel speed from Z%.3f, in the sheet", word, j.pos[2])
+	j.report(code, firstWord(e), "%s goes home at travel speed from Z%.3f, in the sheet", word, j.pos[2])
 }

@@ -42,14 +42,14 @@ const (
 )
 
 type blade struct {
-	k       machine.KnifeProfile
-	top     float64 // machine Z of the sheet's upper face
-	deep    float64 // below this the blade is at depth, not in the skin
-	heading float64 // radians
-	doubt   float64 // degrees the heading may be off
-	moves   int     // moves at depth since the blade came down; the first is the run-in
-	told    bool    // the unknown heading has been reported
-	height  bool    // how high the blade stands is known
+	k        machine.KnifeProfile
+	top      float64 // machine Z of the sheet's upper face
+	deep     float64 // below this the blade is at depth, not in the skin
+	heading  float64 // radians
+	doubt    float64 // degrees the heading may be off
+	moves    int     // moves at depth since the blade came down; the first is the run-in
+	reported bool    // the unknown heading has been reported
+	height   bool    // how high the blade stands is known
 }
 
 func newBlade(k machine.KnifeProfile, top float64, known bool) *blade {
@@ -82,7 +82,7 @@ func (b *blade) straight(j *judge, e *read.Event, from read.Point) {
 	if e.Kind == read.Rapid {
 		b.rapid(j, e, from, s)
 	} else if s > tinyOver && to[2] < from[2]-tinyOver {
-		j.tell(BladePlunge, axisWord(e, 2), "blade comes down from Z%.3f to Z%.3f while it is moved %.3f mm sideways", from[2], to[2], s)
+		j.report(BladePlunge, axisWord(e, 2), "blade comes down from Z%.3f to Z%.3f while it is moved %.3f mm sideways", from[2], to[2], s)
 	}
 	if s < shortest {
 		return
@@ -101,7 +101,7 @@ func (b *blade) known(j *judge, e *read.Event, from read.Point) {
 	}
 	if math.Hypot(e.To[0]-from[0], e.To[1]-from[1]) > tinyOver {
 		b.height = true
-		j.tell(BladeHeight, firstWord(e), "the blade is moved sideways before any Z word says how high it stands")
+		j.report(BladeHeight, firstWord(e), "the blade is moved sideways before any Z word says how high it stands")
 	}
 	b.height = b.height || e.Cols[2] != 0 || e.To[2] != from[2]
 }
@@ -113,14 +113,14 @@ func (b *blade) sink(j *judge, e *read.Event, down, s float64) {
 	}
 	speed := e.Feed * down / math.Hypot(down, s)
 	if limit := float64(b.k.Plunge); speed > limit*(1+plungeSlack) {
-		j.tell(BladeFast, axisWord(e, 2).of(speed*60, limit*60, "mm/min"), "blade goes down into the sheet at %.0f mm/min; the profile allows %.0f mm/min", speed*60, limit*60)
+		j.report(BladeFast, axisWord(e, 2).of(speed*60, limit*60, "mm/min"), "blade goes down into the sheet at %.0f mm/min; the profile allows %.0f mm/min", speed*60, limit*60)
 	}
 }
 
 // rapid judges a rapid in the sheet. Straight up is how a blade is lifted.
 func (b *blade) rapid(j *judge, e *read.Event, from read.Point, s float64) {
 	if s > tinyOver {
-		j.tell(BladeRapid, firstWord(e), "rapid of %.3f mm sideways with the blade in the sheet at Z%.3f", s, math.Min(from[2], e.To[2]))
+		j.report(BladeRapid, firstWord(e), "rapid of %.3f mm sideways with the blade in the sheet at Z%.3f", s, math.Min(from[2], e.To[2]))
 	} else if e.To[2] < from[2]-tinyOver {
 		j.find(BladePlunge, e.Line, columnOf(e, 2), func(p *Problem) {
 			p.Text = fmt.Sprintf("blade driven into the sheet to Z%.3f at travel speed", e.To[2])
@@ -133,7 +133,7 @@ func (b *blade) rapid(j *judge, e *read.Event, from read.Point, s float64) {
 func (b *blade) arc(j *judge, e *read.Event, c *read.Curve) {
 	if c.Plane != read.XY {
 		if low := c.Box()[0][2]; low < b.top-tinyOver && low < math.Min(c.From[2], e.To[2])-tinyOver {
-			j.tell(BladePlunge, axisWord(e, 2), "blade dips to Z%.3f on an arc while it is moved", low)
+			j.report(BladePlunge, axisWord(e, 2), "blade dips to Z%.3f on an arc while it is moved", low)
 		}
 		b.straight(j, e, c.From)
 		return
@@ -144,7 +144,7 @@ func (b *blade) arc(j *judge, e *read.Event, c *read.Curve) {
 		return
 	}
 	if e.To[2] < c.From[2]-tinyOver {
-		j.tell(BladePlunge, axisWord(e, 2), "blade comes down from Z%.3f to Z%.3f on an arc", c.From[2], e.To[2])
+		j.report(BladePlunge, axisWord(e, 2), "blade comes down from Z%.3f to Z%.3f on an arc", c.From[2], e.To[2])
 	}
 	s := c.Radius * math.Abs(c.Sweep)
 	b.sink(j, e, c.From[2]-e.To[2], s)
@@ -184,7 +184,7 @@ func (b *blade) deepArc(j *judge, e *read.Event, c *read.Curve, theta float64, s
 	b.turn(j, e, math.Abs(angle(b.heading-theta+sign*lead)))
 	tip := math.Sqrt(math.Max(0, c.Radius*c.Radius-b.k.Offset*b.k.Offset))
 	if b.k.ArcMin > 0 && tip < b.k.ArcMin-radiusSlack {
-		j.tell(BladeArc, firstWord(e).of(tip, b.k.ArcMin, "mm"), "the tip would follow an arc of radius %.3f mm; the blade follows %.3f mm and more", tip, b.k.ArcMin)
+		j.report(BladeArc, firstWord(e).of(tip, b.k.ArcMin, "mm"), "the tip would follow an arc of radius %.3f mm; the blade follows %.3f mm and more", tip, b.k.ArcMin)
 	}
 }
 
@@ -195,15 +195,15 @@ func (b *blade) turn(j *judge, e *read.Event, by float64) {
 		return
 	}
 	if b.doubt > b.limit() {
-		if b.moves > 2 && !b.told {
-			b.told = true
-			j.tell(BladeHeading, firstWord(e).of(b.doubt, b.limit(), "degrees"), "the blade's heading may be off by %.0f degrees here", b.doubt)
+		if b.moves > 2 && !b.reported {
+			b.reported = true
+			j.report(BladeHeading, firstWord(e).of(b.doubt, b.limit(), "degrees"), "the blade's heading may be off by %.0f degrees here", b.doubt)
 		}
 		return
 	}
 	deg := by * 180 / math.Pi
 	if deg > b.k.SwivelMax.Degrees()+b.limit()+turnSlack {
-		j.tell(BladeTurn, firstWord(e).of(deg, b.k.SwivelMax.Degrees(), "degrees"), "blade at depth is asked to turn by %.1f degrees; the profile allows %.1f", deg, b.k.SwivelMax.Degrees())
+		j.report(BladeTurn, firstWord(e).of(deg, b.k.SwivelMax.Degrees(), "degrees"), "blade at depth is asked to turn by %.1f degrees; the profile allows %.1f", deg, b.k.SwivelMax.Degrees())
 	}
 }
 

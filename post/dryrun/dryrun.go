@@ -43,7 +43,7 @@ type Options struct {
 // the report; the error is r's or ctx's.
 func Run(ctx context.Context, r io.Reader, opt Options) (Report, error) {
 	if opt.Progress != nil {
-		r = &counter{r: r, tell: opt.Progress}
+		r = &counter{r: r, progress: opt.Progress}
 	}
 	j, c := newJudge(opt), newTimer(opt)
 	sinks := []read.Sink{j}
@@ -60,14 +60,14 @@ func Run(ctx context.Context, r io.Reader, opt Options) (Report, error) {
 
 // counter tells how many bytes have gone through it.
 type counter struct {
-	r    io.Reader
-	n    int64
-	tell func(int64)
+	r        io.Reader
+	n        int64
+	progress func(int64)
 }
 
 func (c *counter) Read(b []byte) (int, error) {
 	n, err := c.r.Read(b)
 	c.n += int64(n)
-	c.tell(c.n)
+	c.progress(c.n)
 	return n, err
 }

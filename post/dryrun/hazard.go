@@ -96,7 +96,7 @@ func (j *judge) inZone(e *read.Event, z machine.Zone) {
 	if e.Kind == read.Rapid {
 		what = "the rapid, whose axes need not move together,"
 	}
-	j.tell(KeepOut, firstWord(e), "%s may pass through the keep-out zone %q", what, z.Name)
+	j.report(KeepOut, firstWord(e), "%s may pass through the keep-out zone %q", what, z.Name)
 }
 
 // corners returns a zone's corners. A zone given in plan only, with no extent in Z, reaches from floor to roof.
@@ -205,14 +205,14 @@ func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
 		end = e.To[2] // where it came from was judged before
 	}
 	if j.hasFloor && end < j.floor-tinyOver {
-		j.tell(BelowFloor, axisWord(e, 2).of(end, j.floor, "mm"), "Z reaches %.3f mm, %.3f mm below the floor of %.3f mm", end, j.floor-end, j.floor)
+		j.report(BelowFloor, axisWord(e, 2).of(end, j.floor, "mm"), "Z reaches %.3f mm, %.3f mm below the floor of %.3f mm", end, j.floor-end, j.floor)
 	}
 	s := j.stock
 	if s == nil {
 		return
 	}
 	if !j.hasFloor && s.Min.Z < s.Max.Z && end < s.Min.Z-tinyOver {
-		j.tell(ThroughSheet, axisWord(e, 2).of(end, s.Min.Z, "mm"), "Z reaches %.3f mm, %.3f mm below the underside of the sheet", end, s.Min.Z-end)
+		j.report(ThroughSheet, axisWord(e, 2).of(end, s.Min.Z, "mm"), "Z reaches %.3f mm, %.3f mm below the underside of the sheet", end, s.Min.Z-end)
 	}
 	works := on || !j.laser && e.Kind != read.Rapid && low < s.Max.Z-tinyOver || j.m == nil && e.Kind != read.Rapid
 	if !works {
@@ -226,7 +226,7 @@ func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
 		} else if v >= limit-tinyOver {
 			continue
 		}
-		j.tell(OffStock, axisWord(e, i).of(v, limit, "mm"), "%c reaches %.3f mm while cutting, %.3f mm off the sheet, which ends at %.3f mm", 'X'+i, v, math.Abs(v-limit), limit)
+		j.report(OffStock, axisWord(e, i).of(v, limit, "mm"), "%c reaches %.3f mm while cutting, %.3f mm off the sheet, which ends at %.3f mm", 'X'+i, v, math.Abs(v-limit), limit)
 		return
 	}
 }
@@ -234,5 +234,5 @@ func (j *judge) sheet(e *read.Event, box [2]read.Point, on bool) {
 // tooFast reports a feed over the machine's.
 func (j *judge) tooFast(e *read.Event) {
 	limit := j.m.FeedMax.PerMinute()
-	j.tell(FeedOver, firstWord(e).of(e.Feed*60, limit, "mm/min"), "feed %.0f mm/min is over the machine's %.0f mm/min", e.Feed*60, limit)
+	j.report(FeedOver, firstWord(e).of(e.Feed*60, limit, "mm/min"), "feed %.0f mm/min is over the machine's %.0f mm/min", e.Feed*60, limit)
 }

@@ -202,8 +202,8 @@ func (s site) of(value, limit float64, unit string) site {
 	return s
 }
 
-// tell adds a finding with its text.
-func (j *judge) tell(code string, at site, format string, args ...any) {
+// report adds a finding with its text.
+func (j *judge) report(code string, at site, format string, args ...any) {
 	j.find(code, at.line, at.col, func(p *Problem) {
 		if at.unit != "" {
 			p.number(at.value, at.limit, at.unit)
@@ -268,7 +268,7 @@ func (j *judge) begin(e *read.Event) {
 	j.all.include(j.pos, e.Line)
 	if line := j.paused; line > 0 {
 		j.paused = 0
-		j.tell(PauseMoves, site{line: line}, "the program stops here and goes on moving on line %d", e.Line)
+		j.report(PauseMoves, site{line: line}, "the program stops here and goes on moving on line %d", e.Line)
 	}
 }
 
@@ -349,7 +349,7 @@ func (j *judge) cutting(e *read.Event, d float64, on bool) {
 		j.power(e)
 	}
 	if d == 0 {
-		j.tell(NoMotion, firstWord(e), "cutting move that goes nowhere, with the beam on")
+		j.report(NoMotion, firstWord(e), "cutting move that goes nowhere, with the beam on")
 		return
 	}
 	j.fired = false
@@ -441,7 +441,7 @@ func (j *judge) reach(e *read.Event) {
 // late judges the time that the program takes, s.
 func (j *judge) late(total float64) {
 	if m := j.m; m.TimeMax > 0 && total > m.TimeMax {
-		j.tell(TooLong, site{}.of(total, m.TimeMax, "s"), "estimated time %s is over the limit of %s", figure.Time(total), figure.Time(m.TimeMax))
+		j.report(TooLong, site{}.of(total, m.TimeMax, "s"), "estimated time %s is over the limit of %s", figure.Time(total), figure.Time(m.TimeMax))
 	}
 }
 

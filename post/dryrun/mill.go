@@ -19,7 +19,7 @@ func (j *judge) mill(e *read.Event, from read.Point) {
 			return // down a hole that it has drilled, as a pecking cycle does
 		}
 		if s := math.Hypot(e.To[0]-from[0], e.To[1]-from[1]); s > tinyOver || e.To[2] < from[2]-tinyOver {
-			j.tell(MillRapid, firstWord(e).of(low, j.top, "mm"), "rapid with the tool %.3f mm below the sheet's upper face", j.top-low)
+			j.report(MillRapid, firstWord(e).of(low, j.top, "mm"), "rapid with the tool %.3f mm below the sheet's upper face", j.top-low)
 		}
 		return
 	}
@@ -27,6 +27,6 @@ func (j *judge) mill(e *read.Event, from read.Point) {
 		j.bore = e.To
 	}
 	if e.Turn == read.Off {
-		j.tell(MillStill, firstWord(e).of(low, j.top, "mm"), "cut %.3f mm below the sheet's upper face with the spindle off", j.top-low)
+		j.report(MillStill, firstWord(e).of(low, j.top, "mm"), "cut %.3f mm below the sheet's upper face with the spindle off", j.top-low)
 	}
 }

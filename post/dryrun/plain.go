@@ -83,7 +83,7 @@ func (j *judge) plain(events []read.Event) int {
 					break
 				}
 				if far {
-					sp.at, sp.time, sp.dwell, sp.line, sp.told = e.To, 0, 0, e.Line, false
+					sp.at, sp.time, sp.dwell, sp.line, sp.reported = e.To, 0, 0, e.Line, false
 				} else {
 					sp.time += d * rate
 				}
@@ -158,7 +158,7 @@ func (r *row) take(events []read.Event, s *spot, rate float64) int {
 		px = x
 	}
 	if fresh {
-		s.at, s.dwell, s.told = read.Point{at, first.To[1], first.To[2]}, 0, false
+		s.at, s.dwell, s.reported = read.Point{at, first.To[1], first.To[2]}, 0, false
 	}
 	s.time, s.line, r.x = time, since, px
 	return n - 1

@@ -131,7 +131,7 @@ func (j *judge) repeat(e *read.Event, from *read.Point, extra uint64) {
 
 // often reports a path burnt for the nth time.
 func (j *judge) often(e *read.Event, n int) {
-	j.tell(BurntOften, firstWord(e).of(float64(n), float64(j.burnt.max), "times"), "this path is burnt for the %s time; the profile allows %d", ordinal(n), j.burnt.max)
+	j.report(BurntOften, firstWord(e).of(float64(n), float64(j.burnt.max), "times"), "this path is burnt for the %s time; the profile allows %d", ordinal(n), j.burnt.max)
 }
 
 func ordinal(n int) string {

@@ -34,7 +34,7 @@ type spot struct {
 	time        float64 // s, of moves and dwells
 	dwell       float64 // s, of dwells alone
 	line        int64   // the line it began on
-	told        bool
+	reported    bool
 }
 
 func newSpot(m *machine.Profile, mat *machine.Material) spot {
@@ -54,7 +54,7 @@ func newSpot(m *machine.Profile, mat *machine.Material) spot {
 // begin begins a stay at p, if none is under way.
 func (s *spot) begin(p read.Point, line int64) {
 	if !s.on {
-		s.on, s.at, s.time, s.dwell, s.line, s.told = true, p, 0, 0, line, false
+		s.on, s.at, s.time, s.dwell, s.line, s.reported = true, p, 0, 0, line, false
 	}
 }
 
@@ -77,7 +77,7 @@ func (j *judge) burns(e *read.Event, from read.Point, d float64, far bool) {
 		in = math.Min(d, s.reach)
 	}
 	rate := 1 / e.Feed
-	if t := s.spent(e.Line) + in*rate; t > s.most && !s.told {
+	if t := s.spent(e.Line) + in*rate; t > s.most && !s.reported {
 		j.still(e, t)
 	}
 	if far {
@@ -91,8 +91,8 @@ func (j *judge) burns(e *read.Event, from read.Point, d float64, far bool) {
 // still reports a stay that is too long.
 func (j *judge) still(e *read.Event, t float64) {
 	s := &j.spot
-	s.told = true
-	j.tell(StillLong, firstWord(e).of(t, s.most, "s"), "beam on for %.3g s within %.2f mm of X%.3f Y%.3f, since line %d; the profile allows %g s", t, s.reach, s.at[0], s.at[1], s.line, s.most)
+	s.reported = true
+	j.report(StillLong, firstWord(e).of(t, s.most, "s"), "beam on for %.3g s within %.2f mm of X%.3f Y%.3f, since line %d; the profile allows %g s", t, s.reach, s.at[0], s.at[1], s.line, s.most)
 }
 
 // arcLeaves reports whether an arc gets out of reach anywhere.

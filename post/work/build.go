@@ -38,8 +38,8 @@ type Options struct {
 	stages *stages // tests replace some
 }
 
-// tell reports to Stage what is being done now.
-func (o Options) tell(stage string) {
+// stage reports to Stage what is being done now.
+func (o Options) stage(stage string) {
 	if o.Stage != nil {
 		o.Stage(stage)
 	}
@@ -279,7 +279,7 @@ func (r *run) design() error {
 		return err
 	}
 	set.Tape, set.Marks = layout.TapeCard(r.Request(), r.Plan), marks
-	r.opt.tell("designing the template")
+	r.opt.stage("designing the template")
 	set.Jig, err = r.steps.design(r.request())
 	var thin *plate.ThinError
 	if errors.As(err, &thin) {
@@ -317,11 +317,11 @@ func (r *run) build(ctx context.Context) (Made, error) {
 
 // laid lays the parts on sheets, and the toolpaths.
 func (r *run) laid() error {
-	r.opt.tell("laying the pieces on sheets")
+	r.opt.stage("laying the pieces on sheets")
 	if err := r.steps.lay(&r.made.Set); err != nil {
 		return r.fault("J091", "material.sheets", "use larger sheets, more of them, or a larger bed", err)
 	}
-	r.opt.tell("laying the toolpaths")
+	r.opt.stage("laying the toolpaths")
 	return r.paths()
 }
 
@@ -365,7 +365,7 @@ func (r *run) produced(ctx context.Context, outs []Output) (Made, error) {
 		stage
 		says string
 	}{{stageCut, "writing programs and drawings, reading them back"}, {stageShown, "drawing page and papers"}, {stageListed, "writing the record"}, {stageSummed, "summing up"}} {
-		r.opt.tell(s.says)
+		r.opt.stage(s.says)
 		if err := r.made.produce(ctx, outs, s.stage); err != nil {
 			return Made{}, r.stopped(err)
 		}

@@ -99,7 +99,7 @@ func alike(a, b *run) bool {
 // Where all pieces together cannot be laid or cut, the jobs that cannot be even by themselves
 // are made by another plan.
 func (s *Sharing) Build(ctx context.Context) (Made, error) {
-	s.opt.tell("designing the templates")
+	s.opt.stage("designing the templates")
 	_ = eachOf(len(s.Jobs), func(i int) error { // each error is kept with its job
 		m := &s.Jobs[i]
 		m.run.opt.Stage = nil // several jobs at once would report over each other

@@ -37,18 +37,18 @@ type ToldSlot struct {
 
 // Told returns the findings for programs.
 func (c Findings) Told() Told {
-	out := Told{Kerf: c.Kerf.told(true), KerfX: c.KerfXY[0].told(c.KerfXY[0].PM > 0), KerfY: c.KerfXY[1].told(c.KerfXY[1].PM > 0),
-		KerfBeam: c.Beam.told(c.Beam.PM > 0), TaperDeg: c.TaperDeg.told(c.Beam.PM > 0), Thickness: c.Thickness.told(c.ThicknessRead),
-		ScaleXPPM: c.ScaleX.told(c.ScaleRead), ScaleYPPM: c.ScaleY.told(c.ScaleRead), SkewMicrons: c.Skew.told(c.SkewOK), Slots: []ToldSlot{},
-		Flank: told(c.Flank, c.FlankRead), Closure: told(c.Closure, c.ClosureRead), Slip: told(c.Slip, c.SlipRead)}
+	out := Told{Kerf: c.Kerf.figure(true), KerfX: c.KerfXY[0].figure(c.KerfXY[0].PM > 0), KerfY: c.KerfXY[1].figure(c.KerfXY[1].PM > 0),
+		KerfBeam: c.Beam.figure(c.Beam.PM > 0), TaperDeg: c.TaperDeg.figure(c.Beam.PM > 0), Thickness: c.Thickness.figure(c.ThicknessRead),
+		ScaleXPPM: c.ScaleX.figure(c.ScaleRead), ScaleYPPM: c.ScaleY.figure(c.ScaleRead), SkewMicrons: c.Skew.figure(c.SkewOK), Slots: []ToldSlot{},
+		Flank: rounded(c.Flank, c.FlankRead), Closure: rounded(c.Closure, c.ClosureRead), Slip: rounded(c.Slip, c.SlipRead)}
 	for _, s := range c.Slots {
 		out.Slots = append(out.Slots, ToldSlot{s.Name, s.Letter, geom.Millionth(s.Width), geom.Millionth(s.Clearance), s.Nearest.Name})
 	}
 	return out
 }
 
-// told is v as it is printed; nil if it was not read.
-func told(v float64, read bool) *float64 {
+// rounded is v as it is printed; nil if it was not read.
+func rounded(v float64, read bool) *float64 {
 	if !read {
 		return nil
 	}
@@ -56,8 +56,8 @@ func told(v float64, read bool) *float64 {
 	return &v
 }
 
-// told is the estimate as it is printed; nil if it was not read.
-func (e Estimate) told(read bool) *Figure {
+// figure is the estimate as it is printed; nil if it was not read.
+func (e Estimate) figure(read bool) *Figure {
 	if !read {
 		return nil
 	}

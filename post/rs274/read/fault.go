@@ -110,10 +110,10 @@ type Fault struct {
 
 // fault notes a fault.
 func (x *interp) fault(f Fault) {
-	if x.told == nil {
-		x.told = map[Code]int{}
+	if x.count == nil {
+		x.count = map[Code]int{}
 	}
-	if x.told[f.Code]++; x.told[f.Code] > faultTexts {
+	if x.count[f.Code]++; x.count[f.Code] > faultTexts {
 		f.Text, f.Help = "", ""
 	}
 	x.bad = true

@@ -10,11 +10,11 @@ import (
 type interp struct {
 	sinks []Sink
 	batch *Batch
-	told  map[Code]int
-	skip  bool // the block delete switch is on
-	texts bool // comments are wanted
-	full  bool // the batch must go before the next line
-	bad   bool // a fault was found
+	count map[Code]int // of faults so far
+	skip  bool         // the block delete switch is on
+	texts bool         // comments are wanted
+	full  bool         // the batch must go before the next line
+	bad   bool         // a fault was found
 
 	dialect dialect
 	beam    bool // M3, M4 and S stand for a beam
@@ -119,7 +119,7 @@ func (x *interp) adopt(m *machine.Profile) {
 // clone copies the state for the second run; its faults count anew.
 func (x *interp) clone() *interp {
 	y := *x
-	y.told, y.blk = nil, block{}
+	y.count, y.blk = nil, block{}
 	return &y
 }
 

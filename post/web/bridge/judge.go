@@ -110,7 +110,7 @@ func Judge(ctx context.Context, text string, opt JudgeOptions) (Judged, error) {
 	if err != nil {
 		return out, err
 	}
-	out.tell(rep)
+	out.fill(rep)
 	draw.Machine = how.Machine
 	var numbers []int64
 	for _, p := range rep.Problems {
@@ -138,8 +138,8 @@ func (j Judged) Play(share float64) (string, error) {
 	return b.String(), err
 }
 
-// tell fills in the figures and findings of a report, in the report's order.
-func (j *Judged) tell(r dryrun.Report) {
+// fill puts in the figures and findings of a report, in the report's order.
+func (j *Judged) fill(r dryrun.Report) {
 	j.Verdict = r.Verdict
 	j.Told, j.If, j.Else = r.Told()
 	j.Lines = []string{figure.Count(r.Lines, "line")}

@@ -85,12 +85,12 @@ func Make(ctx context.Context, text string, opt Options) (Made, []byte, error) {
 	if err != nil {
 		return refuse(err)
 	}
-	out.tell(o, made)
+	out.fill(o, made)
 	return out, data, nil
 }
 
-// tell fills in what the page shows of a set.
-func (m *Made) tell(o *work.Order, made work.Made) {
+// fill puts in what the page shows of a set.
+func (m *Made) fill(o *work.Order, made work.Made) {
 	s := made.Set
 	m.Lines = append(m.Lines, fmt.Sprintf("%s, %s on %s", figure.Count(len(s.Marks), "mark"), figure.Count(len(s.Jig.Parts), "piece"), figure.Count(len(s.Sheets), "sheet")))
 	for _, sh := range s.Sheets {
