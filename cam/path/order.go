@@ -2,7 +2,6 @@ package path
 
 import (
 	"math"
-	"slices"
 
 	"spotjig/layout/geom"
 )
@@ -191,38 +190,48 @@ func onward(from geom.Point, next []geom.Point) int64 {
 	return best
 }
 
-// nearest takes whatever free stop can be entered nearest by.
+// nearest takes whatever free stop can be entered nearest by; of two as near the first, by
+// its first way.
 func nearest(start geom.Point, stops []stop) []leg {
+	type entry struct {
+		at geom.Point
+		leg
+	}
 	done := make([]bool, len(stops))
-	left := make([]int, len(stops)) // those not taken, in order
-	for i := range left {
-		left[i] = i
+	var left []entry // of the stops not taken, in no order
+	for i, s := range stops {
+		for w, h := range s.ways {
+			left = append(left, entry{h.in, leg{i, w}})
+		}
 	}
 	legs := make([]leg, 0, len(stops))
 	at := start
-	for len(left) > 0 {
-		best, within, found, place := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}, 0
-		for k, i := range left {
-			s := &stops[i]
-			if len(s.after) > 0 && !ready(*s, done) {
+	for len(legs) < len(stops) {
+		best, within, found := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}
+		for k := 0; k < len(left); {
+			e := &left[k]
+			if done[e.stop] {
+				left[k] = left[len(left)-1]
+				left = left[:len(left)-1]
 				continue
 			}
-			for w := range s.ways {
-				h := &s.ways[w]
-				if math.Abs(h.in.X-at.X) >= within || math.Abs(h.in.Y-at.Y) >= within {
-					continue // no nearer than what is found: spares the root
-				}
-				if d := dist(at, h.in); d < best {
-					best, found, place = d, leg{i, w}, k
-					within = float64(d) / 1e6
-				}
+			k++
+			if math.Abs(e.at.X-at.X) > within || math.Abs(e.at.Y-at.Y) > within {
+				continue // no nearer than what is found: spares the root
+			}
+			d := dist(at, e.at)
+			if d > best || d == best && (e.stop > found.stop || e.stop == found.stop && e.way > found.way) {
+				continue
+			}
+			if s := &stops[e.stop]; len(s.after) == 0 || ready(*s, done) {
+				best, found = d, e.leg
+				within = float64(d+1) / 1e6
 			}
 		}
 		if found.stop < 0 {
 			panic("path: internal error: cuts wait for each other in a circle")
 		}
 		done[found.stop] = true
-		left = slices.Delete(left, place, place+1)
 		legs = append(legs, found)
 		at = stops[found.stop].ways[found.way].out
 	}

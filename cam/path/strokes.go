@@ -2,6 +2,7 @@ package path
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"spotjig/layout/geom"
@@ -25,9 +26,9 @@ import (
 const (
 	endsNear  = 6  // nearest ends that are tried for a link
 	orMax     = 3  // strokes that are put elsewhere together
-	kicks     = 5  // changes tried, by stroke; three times as many gain a thousandth
+	kicks     = 2  // changes tried, by stroke; five gain three thousandths and take half as long again
 	kickRun   = 12 // longest run that changes places, strokes
-	kickedMin = 30 // strokes that there are taken to be at least
+	kickedMin = 75 // strokes that there are taken to be at least
 	longMax   = 64 // longest links that are exchanged among each other
 )
 
@@ -94,27 +95,32 @@ func nearestEnds(ends []geom.Point) [][]nearEnd {
 	slices.SortFunc(byX, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(ends[a].X, ends[b].X), cmp.Compare(a, b))
 	})
-	out, all := make([][]nearEnd, len(ends)), make([]nearEnd, len(ends)*(endsNear+1))
+	out, all := make([][]nearEnd, len(ends)), make([]nearEnd, len(ends)*endsNear)
 	for k, e := range byX {
-		best := all[k*(endsNear+1) : k*(endsNear+1) : (k+1)*(endsNear+1)]
+		best := all[k*endsNear : k*endsNear : (k+1)*endsNear]
+		at, within := ends[e], math.Inf(1) // as far off as the last of them, mm, or a little more
 		for _, step := range [2]int{-1, 1} {
 			for j := k + step; j >= 0 && j < len(byX); j += step {
 				o := byX[j]
-				across := dist(geom.Point{X: ends[e].X}, geom.Point{X: ends[o].X})
-				if len(best) == endsNear && across > best[endsNear-1].d {
+				if math.Abs(ends[o].X-at.X) > within {
 					break
 				}
-				if o/2 == e/2 {
-					continue
+				if math.Abs(ends[o].Y-at.Y) > within || o/2 == e/2 {
+					continue // spares the root
 				}
-				f := nearEnd{dist(ends[e], ends[o]), o}
+				f := nearEnd{dist(at, ends[o]), o}
 				i := len(best)
 				for i > 0 && (best[i-1].d > f.d || best[i-1].d == f.d && best[i-1].at > f.at) {
 					i--
 				}
-				if i < endsNear {
-					best = slices.Insert(best, i, f)
-					best = best[:min(len(best), endsNear)]
+				if i == endsNear {
+					continue
+				}
+				best = best[:min(len(best)+1, endsNear)]
+				copy(best[i+1:], best[i:])
+				best[i] = f
+				if len(best) == endsNear {
+					within = float64(best[endsNear-1].d+1) / 1e6
 				}
 			}
 		}
