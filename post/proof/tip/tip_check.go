@@ -82,11 +82,11 @@ type tipJudge struct {
 	p       proof.Program
 	how     Blading
 	wants   map[string]want // by label
-	edges   *places
-	letters *places
-	scores  *places
-	trail   [3][]proof.Curve // where the tip went at its depth: cutting, scoring, lettering
-	slant   slant            // where it went on for the length of its edge
+	edges   *places[proof.Curve]
+	letters *places[proof.Curve]
+	scores  *places[proof.Curve]
+	trail   [3][]bit // where the tip went at its depth: cutting, scoring, lettering
+	slant   slant    // where it went on for the length of its edge
 	tally   proof.Tally
 	last    int // the edge met last
 	worst   float64
@@ -95,16 +95,43 @@ type tipJudge struct {
 	deepAt  string
 }
 
+// bit is one straight bit of the tip's way. There are hundreds of thousands: it has no room
+// for what an arc needs.
+type bit struct{ a, b geom.Point }
+
+func (k bit) curve() proof.Curve                         { return proof.LineOf(k.a, k.b) }
+func (k bit) Length() float64                            { return k.curve().Length() }
+func (k bit) At(t float64) geom.Point                    { return k.curve().At(t) }
+func (k bit) Nearest(p geom.Point) (geom.Point, float64) { return k.curve().Nearest(p) }
+func (k bit) Box() proof.Box                             { return k.curve().Box() }
+
+// placed is what lies in places.
+type placed interface {
+	proof.Curve | bit
+	Length() float64
+	At(t float64) geom.Point
+	Nearest(p geom.Point) (geom.Point, float64)
+	Box() proof.Box
+}
+
 // places finds the curve nearest to a point among very many short ones.
-type places struct {
-	curves []proof.Curve
+type places[T placed] struct {
+	curves []T
 	boxes  []proof.Box
-	cells  map[placeKey][]int32
+	cells  map[placeKey]int32 // by place: which of the lists
+	lists  []list
+	links  []link
 	met    []int32 // the last gathering that each curve was in
 	about  []int32 // the curves in and about the cell asked for last, in the order met
 	at     placeKey
 	asked  int32 // gatherings
 }
+
+// list is the curves that pass through a cell, in their order: its first and last link.
+type list struct{ first, last int32 }
+
+// link is a curve in a list, and the next link; 0 for none.
+type link struct{ curve, next int32 }
 
 // placeKey is a cell's place among the others.
 type placeKey [2]int32
@@ -121,35 +148,48 @@ func placeKeyOf(p geom.Point) placeKey {
 }
 
 // newPlaces files curves by the cells that they pass through. One mostly begins in the cell
-// in which the one before ended: that cell's list is kept at hand.
-func newPlaces(ks []proof.Curve) *places {
-	x := &places{curves: ks, boxes: make([]proof.Box, len(ks)), cells: map[placeKey][]int32{}, met: make([]int32, len(ks))}
+// in which the one before ended: that cell is not looked up again.
+func newPlaces[T placed](ks []T) *places[T] {
+	x := &places[T]{curves: ks, boxes: make([]proof.Box, len(ks)), cells: map[placeKey]int32{}, met: make([]int32, len(ks)),
+		links: make([]link, 1, 1+len(ks)+len(ks)/8)}
 	var last placeKey
-	var list []int32
+	var to *list
 	for i, k := range ks {
 		x.boxes[i] = k.Box()
 		n := int(k.Length()/placeStep) + 1
 		for j := 0; j <= n; j++ {
-			if key := placeKeyOf(k.At(float64(j) / float64(n))); key != last || list == nil {
-				if list != nil {
-					x.cells[last] = list
-				}
-				last, list = key, x.cells[key]
+			if key := placeKeyOf(k.At(float64(j) / float64(n))); key != last || to == nil {
+				last, to = key, x.list(key)
 			}
-			if len(list) == 0 || list[len(list)-1] != int32(i) {
-				list = append(list, int32(i))
+			if end := &x.links[to.last]; to.last == 0 || end.curve != int32(i) {
+				at := int32(len(x.links))
+				if to.last == 0 {
+					to.first = at
+				} else {
+					end.next = at
+				}
+				to.last = at
+				x.links = append(x.links, link{curve: int32(i)})
 			}
 		}
-	}
-	if list != nil {
-		x.cells[last] = list
 	}
 	return x
 }
 
+// list is the list of a cell, good until the next is asked for.
+func (x *places[T]) list(key placeKey) *list {
+	i, ok := x.cells[key]
+	if !ok {
+		i = int32(len(x.lists))
+		x.lists = append(x.lists, list{})
+		x.cells[key] = i
+	}
+	return &x.lists[i]
+}
+
 // near lists the curves in a cell and those about it, each once. Points are asked for one
 // after the other along a way: mostly the cell is that of the last.
-func (x *places) near(c placeKey) []int32 {
+func (x *places[T]) near(c placeKey) []int32 {
 	if c == x.at && x.asked > 0 {
 		return x.about
 	}
@@ -157,8 +197,12 @@ func (x *places) near(c placeKey) []int32 {
 	x.asked++
 	for dy := int32(-1); dy <= 1; dy++ {
 		for dx := int32(-1); dx <= 1; dx++ {
-			for _, i := range x.cells[placeKey{c[0] + dx, c[1] + dy}] {
-				if x.met[i] != x.asked {
+			cell, ok := x.cells[placeKey{c[0] + dx, c[1] + dy}]
+			if !ok {
+				continue
+			}
+			for l := x.lists[cell].first; l != 0; l = x.links[l].next {
+				if i := x.links[l].curve; x.met[i] != x.asked {
 					x.met[i] = x.asked
 					x.about = append(x.about, i)
 				}
@@ -170,7 +214,7 @@ func (x *places) near(c placeKey) []int32 {
 
 // nearest returns the index of the nearest curve and its distance; -1 and
 // placeNear when none is that near.
-func (x *places) nearest(p geom.Point) (best int, d float64) {
+func (x *places[T]) nearest(p geom.Point) (best int, d float64) {
 	best, d = -1, placeNear
 	for _, i := range x.near(placeKeyOf(p)) {
 		if b, far := x.boxes[i], d+placeTol; b.X0-p.X > far || p.X-b.X1 > far || b.Y0-p.Y > far || p.Y-b.Y1 > far {
@@ -238,7 +282,7 @@ func (t *tipJudge) room(moves []PivotMove) {
 		}
 	}
 	for kind := range n {
-		t.trail[kind] = make([]proof.Curve, 0, min(n[kind], roomMost))
+		t.trail[kind] = make([]bit, 0, min(n[kind], roomMost))
 	}
 }
 
@@ -310,7 +354,7 @@ func (t *tipJudge) visit(n int) func(TipSample) {
 type moving struct {
 	want
 	kind    int
-	strokes *places // that it draws; nil where it cuts
+	strokes *places[proof.Curve] // that it draws; nil where it cuts
 }
 
 func (t *tipJudge) moving(m *proof.Move) moving {
@@ -375,7 +419,7 @@ func (t *tipJudge) note(is moving, a, b TipSample) {
 	if math.Max(a.Z, b.Z) > is.depth+proof.Digit {
 		return
 	}
-	t.trail[is.kind] = append(t.trail[is.kind], proof.LineOf(a.At, b.At))
+	t.trail[is.kind] = append(t.trail[is.kind], bit{a.At, b.At})
 }
 
 // kindOf is what a move's label says that it cuts.
@@ -396,7 +440,7 @@ func (t *tipJudge) gaps() (worst float64, where string) {
 }
 
 // missed is gaps for any wanted curves and trails, by kind.
-func missed(wanted, trails [3][]proof.Curve) (worst float64, where string) {
+func missed(wanted [3][]proof.Curve, trails [3][]bit) (worst float64, where string) {
 	for kind, want := range wanted {
 		g := newPlaces(trails[kind])
 		for _, k := range want {

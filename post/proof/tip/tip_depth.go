@@ -88,11 +88,11 @@ type slant struct {
 // but for the beginning of the first.
 type short struct {
 	from, to int
-	begun    proof.Curve
+	begun    bit
 }
 
 // lift ends a cut.
-func (s *slant) lift(trail []proof.Curve) {
+func (s *slant) lift(trail []bit) {
 	if len(trail) == s.from {
 		return
 	}
@@ -103,16 +103,16 @@ func (s *slant) lift(trail []proof.Curve) {
 		left -= trail[e.from].Length()
 	}
 	if k := trail[e.from]; left < 0 {
-		e.begun = proof.LineOf(k.A, k.At(-left/k.Length()))
+		e.begun = bit{k.a, k.At(-left / k.Length())}
 	} else {
-		e.begun = proof.LineOf(k.A, k.A)
+		e.begun = bit{k.a, k.a}
 	}
 	s.ends, s.from = append(s.ends, e), len(trail)
 }
 
 // through is the trail without the ends of its cuts.
-func (s *slant) through(trail []proof.Curve) []proof.Curve {
-	out := make([]proof.Curve, 0, len(trail))
+func (s *slant) through(trail []bit) []bit {
+	out := make([]bit, 0, len(trail))
 	at := 0
 	for _, e := range s.ends {
 		out = append(append(out, trail[at:e.from]...), e.begun)
@@ -125,7 +125,7 @@ func (s *slant) through(trail []proof.Curve) []proof.Curve {
 // whole is the check that it is cut at all, which is worked out already.
 func (t *tipJudge) overrun(whole jig.Check) jig.Check {
 	c := jig.Check{ID: "tip-overrun", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
-	gap, where := missed([3][]proof.Curve{curvesOf(t.s.Edges)}, [3][]proof.Curve{t.slant.through(t.trail[proof.KindCut])})
+	gap, where := missed([3][]proof.Curve{curvesOf(t.s.Edges)}, [3][]bit{t.slant.through(t.trail[proof.KindCut])})
 	c.Value = gap
 	c.Text = fmt.Sprintf("sheet %d: every cut goes on for the %.2f mm that the blade's edge slants", t.how.Sheet.N, t.slant.length)
 	if gap > tipMax && whole.Verdict == jig.Pass {
