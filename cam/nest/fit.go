@@ -27,7 +27,6 @@ const (
 type tray struct {
 	stock int
 	way   push
-	boxes []rect
 	laid  []laid
 	full  float64 // area of the covers laid, gaps included
 	maxX  int64
@@ -41,17 +40,23 @@ type laid struct {
 	item int
 	x, y int64
 	deg  int
+	form int // its number
 }
+
+// pair is two forms, by their numbers: one laid and one to be laid.
+type pair struct{ laid, next int }
 
 // finder finds places; it keeps its room for the next search, and counts its work.
 type finder struct {
-	no   []rect
-	ys   []int64
-	work int
+	pairs  map[pair][]rect // what one form, laid at the origin, forbids another
+	no     []rect          // by their lower edges
+	active []rect          // those that a height passes through, from left to right
+	ys     []int64
+	work   int
 }
 
 // find returns the best place for one of the forms on a tray of that room.
-func (f *finder) find(t *tray, forms []form, room size, way push) (best laid, at int, ok bool) {
+func (s *search) find(t *tray, forms []form, room size, way push) (best laid, at int, ok bool) {
 	var s1, s2 int64
 	for i := range forms {
 		q := &forms[i]
@@ -62,9 +67,9 @@ func (f *finder) find(t *tray, forms []form, room size, way push) (best laid, at
 		if ok {
 			bound = s1
 		}
-		x, y, a, b, found := f.place(t, q, room, way, bound)
+		x, y, a, b, found := s.place(t, q, room, way, bound)
 		if found && (!ok || a < s1 || a == s1 && b < s2) {
-			best, at, s1, s2, ok = laid{x: x, y: y, deg: q.deg}, i, a, b, true
+			best, at, s1, s2, ok = laid{x: x, y: y, deg: q.deg, form: q.number}, i, a, b, true
 		}
 	}
 	return best, at, ok
@@ -72,30 +77,33 @@ func (f *finder) find(t *tray, forms []form, room size, way push) (best laid, at
 
 // place returns the best place for a form, and its score, smaller is better. What
 // scores more than bound (-1: none) need not be looked for.
-func (f *finder) place(t *tray, q *form, room size, way push, bound int64) (bx, by, s1, s2 int64, ok bool) {
-	f.forbid(t, q, way == left)
+func (s *search) place(t *tray, q *form, room size, way push, bound int64) (bx, by, s1, s2 int64, ok bool) {
 	w, h := q.w, q.h
 	maxX, maxY := room.w-q.w, room.h-q.h
 	tx, ty := t.maxX, t.maxY
 	if way == left {
 		w, h, maxX, maxY, tx, ty = h, w, maxY, maxX, ty, tx
 	}
-	f.ys = append(f.ys[:0], 0)
-	for _, n := range f.no {
+	s.forbid(t, q, way == left, maxX, maxY)
+	s.ys = append(s.ys[:0], 0)
+	for _, n := range s.no {
 		if y := n.y + n.h; y > 0 && y <= maxY {
-			f.ys = append(f.ys, y)
+			s.ys = append(s.ys, y)
 		}
 	}
-	slices.Sort(f.ys)
-	for i, y := range f.ys {
-		if i > 0 && y == f.ys[i-1] {
+	slices.Sort(s.ys)
+	s.active = s.active[:0]
+	next := 0
+	for i, y := range s.ys {
+		if i > 0 && y == s.ys[i-1] {
 			continue
 		}
 		if way != corner && (ok || bound >= 0 && y+h > bound) {
 			break
 		}
-		x := f.leftmost(y, maxX)
-		if x < 0 {
+		next = s.rise(y, next)
+		x := s.leftmost()
+		if x > maxX {
 			continue
 		}
 		a, b := y+h, x
@@ -112,53 +120,93 @@ func (f *finder) place(t *tray, q *form, room size, way push, bound int64) (bx, 
 	return bx, by, s1, s2, ok
 }
 
-// forbid lists the places that the tray forbids a form, from left to right; across
-// and up exchanged when swapped.
-func (f *finder) forbid(t *tray, q *form, swapped bool) {
-	f.no = f.no[:0]
-	for _, b := range t.boxes {
-		for _, o := range q.boxes {
-			n := rect{b.x - o.x - o.w, b.y - o.y - o.h, b.w + o.w, b.h + o.h}
+// forbid lists the places from the origin to (maxX, maxY) that the tray forbids a form, by
+// their lower edges; across and up exchanged when swapped.
+func (s *search) forbid(t *tray, q *form, swapped bool, maxX, maxY int64) {
+	s.no = s.no[:0]
+	for _, l := range t.laid {
+		for _, n := range s.between(l.form, q) {
+			n.x, n.y = n.x+l.x, n.y+l.y
 			if swapped {
 				n = rect{n.y, n.x, n.h, n.w}
 			}
-			if n.x+n.w > 0 && n.y+n.h > 0 {
-				f.no = append(f.no, n)
+			if n.x+n.w > 0 && n.y+n.h > 0 && n.x < maxX && n.y < maxY {
+				s.no = append(s.no, n)
 			}
 		}
 	}
-	slices.SortFunc(f.no, func(a, b rect) int { return cmp.Compare(a.x, b.x) })
-	f.work += 4 * len(f.no)
+	slices.SortFunc(s.no, func(a, b rect) int { return cmp.Compare(a.y, b.y) })
+	s.work += 4 * len(s.no)
 }
 
-// leftmost is the least x from 0 to maxX that is free at the height y; -1 when none is.
-func (f *finder) leftmost(y, maxX int64) int64 {
-	x := int64(0)
-	for i := range f.no {
-		n := &f.no[i]
-		if n.x >= x {
-			f.work += i // all that are left begin no further left than x
-			return x
-		}
-		if n.y < y && y < n.y+n.h && x < n.x+n.w {
-			if x = n.x + n.w; x > maxX {
-				f.work += i
-				return -1
+// between is what a form that is laid at the origin forbids another: an open rectangle
+// of places for each two rectangles of their covers, without those that lie in others.
+func (s *search) between(laid int, q *form) []rect {
+	key := pair{laid, q.number}
+	out, ok := s.pairs[key]
+	if ok {
+		return out
+	}
+	for _, b := range s.numbered[laid].boxes {
+		for _, o := range q.boxes {
+			n := rect{b.x - o.x - o.w, b.y - o.y - o.h, b.w + o.w, b.h + o.h}
+			if !slices.ContainsFunc(out, func(r rect) bool { return r.holds(n) }) {
+				out = append(slices.DeleteFunc(out, n.holds), n)
 			}
 		}
 	}
-	f.work += len(f.no)
+	s.work += 8 * len(out)
+	s.pairs[key] = out
+	return out
+}
+
+// rise brings the active rectangles up to the height y: those of s.no before next were
+// met below. It returns the next to be met.
+func (s *search) rise(y int64, next int) int {
+	on := s.active[:0]
+	for _, n := range s.active {
+		if n.y+n.h > y {
+			on = append(on, n)
+		}
+	}
+	for ; next < len(s.no) && s.no[next].y < y; next++ {
+		n := s.no[next]
+		if n.y+n.h <= y {
+			continue
+		}
+		on = append(on, n)
+		i := len(on) - 1
+		for ; i > 0 && on[i-1].x > n.x; i-- {
+			on[i] = on[i-1]
+		}
+		on[i] = n
+	}
+	s.active = on
+	s.work += len(on)
+	return next
+}
+
+// leftmost is the least x, from 0, that is free at the height of the active rectangles.
+func (s *search) leftmost() int64 {
+	x := int64(0)
+	for i := range s.active {
+		n := &s.active[i]
+		if n.x >= x {
+			break // all that are left begin no further left than x
+		}
+		x = max(x, n.x+n.w)
+	}
 	return x
 }
 
-// put is the tray with a form laid on it.
+// put is the tray with a form laid on it. What had no place has none still.
 func (t *tray) put(l laid, q *form, area float64) *tray {
 	out := &tray{stock: t.stock, way: t.way, full: t.full + area,
-		boxes: slices.Grow(slices.Clone(t.boxes), len(q.boxes)),
-		laid:  append(slices.Clone(t.laid), l),
-		maxX:  max(t.maxX, l.x+q.w), maxY: max(t.maxY, l.y+q.h)}
-	for _, b := range q.boxes {
-		out.boxes = append(out.boxes, rect{b.x + l.x, b.y + l.y, b.w, b.h})
+		laid: append(slices.Clip(t.laid), l),
+		maxX: max(t.maxX, l.x+q.w), maxY: max(t.maxY, l.y+q.h)}
+	out.next, out.asked = make([]*tray, len(t.next)), make([]bool, len(t.next))
+	for it, asked := range t.asked {
+		out.asked[it] = asked && t.next[it] == nil
 	}
 	return out
 }

@@ -8,9 +8,10 @@ import (
 // form is a piece as it lies at one turn: the rectangles that cover it, one gap added to
 // each on the right and above, relative to the lower left of its box.
 type form struct {
-	deg   int
-	w, h  int64 // of the box, gap included
-	boxes []rect
+	number int // among all forms of a search
+	deg    int
+	w, h   int64 // of the box, gap included
+	boxes  []rect
 }
 
 // forms are the turns of a cover that differ, w and h its box without the gap.

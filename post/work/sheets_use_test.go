@@ -76,3 +76,10 @@ func laidOut(t testing.TB, text string) post.Set {
 	require.NoError(t, layOut(&r.made.Set))
 	return r.made.Set
 }
+
+// The pieces of this job fill 73 % of each of two sheets: a search that gives up early
+// lays a single fin on a third.
+func TestTwoSheetsHoldASmallTable(t *testing.T) {
+	set := laidOut(t, "name: Quarry Road\ntable: {length: 1676.4, width: 838.2, measured: nose-to-nose}\ngames: [snooker]\nmachine: laser-600x400\n")
+	require.Len(t, set.Sheets, 2)
+}
