@@ -19,6 +19,7 @@ const (
 	leadMin        = 0.5  // below this a start would mark the edge it should spare
 	leadHoleMax    = 3.0  // from the middle of a hole when that is nearer
 	leadOutShare   = 0.25 // lead-out as a share of the lead-in
+	beyond         = 0.5  // of its radius: how far beyond the middle of a hole a few kerfs wide
 )
 
 // Ties says how pieces are held in the sheet: up to Count uncut places an

@@ -3,6 +3,7 @@ package path_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -69,6 +70,29 @@ func TestLeadsLieInWaste(t *testing.T) {
 				assert.False(t, outlines[pl.ID+" outline"].Contains(p), "%s: lead in %s", name, pl.ID)
 			}
 		}
+	}
+}
+
+// On the way round a hole that the beam can get two kerfs away in, it does: it comes on where
+// the far side is further off. It comes on no nearer to the edge than the hole's middle half.
+func TestSmallHolesAreLeftBehind(t *testing.T) {
+	for _, radius := range []float64{0.8, 1, 1.05, 1.1, 2} {
+		part := arm("H1")
+		part.Openings = []jig.Opening{{Kind: jig.OpenSpot, Mark: "black", Figure: geom.Dot(pt(60, 40)), Width: 2 * radius}}
+		r := onePart(part)
+		r.Material.Kerf = 0.42
+		tp, err := path.Laser(r)
+		require.NoError(t, err)
+		i := slices.IndexFunc(tp.Ops, func(op path.Op) bool { return op.Feature == "black" })
+		require.GreaterOrEqual(t, i, 0)
+		on, far, cut := tp.Ops[i].Moves[0].From, 0.0, radius-0.21
+		for _, m := range tp.Ops[i].Moves {
+			for _, at := range []float64{0, 0.5, 1} {
+				far = math.Max(far, m.At(at).Dist(on))
+			}
+		}
+		assert.Greater(t, far, 2*0.42, "a hole of %g mm", radius)
+		assert.LessOrEqual(t, on.Dist(pt(160, 140)), cut/2+1e-9, "a hole of %g mm", radius)
 	}
 }
 

@@ -35,6 +35,14 @@ func outOfSquare(machine string) string {
 // a sheet as long as the travel reaches beyond it.
 const zeroOffCorner = "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 2846.3, width_middle: 1421.4, width_foot: 1419.4, diagonal_left_head: 2564.3}\ngames: [blackball, eight-ball]\njig: {marker: {tip: 0.9, guide: 1.5}, letters: none}\nmaterial: {like: polypropylene-0.8, thickness: 0.88}\nmachine: {process: knife, knife: {arc_min: 3, tight_arcs: corner}, limits: {x: [416, 771], y: [-259, 34], z: [-49, -9]}, offsets: {G54: {x: 441, y: -226, z: -42.6}}}\n"
 
+// turnedFromThread has a head template whose centre line, led on, passes the middle of the
+// table 2.5 mm aside, while the thread from edge to edge passes over it.
+const turnedFromThread = "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {nose_height: 37.7, length_right: 2580.5, width_head: 1297, width_middle: 1296.25, diagonal_left_head: 2329.4, gap_left: -0.4, gap_right: 0.5}\ngames: [chinese-eight-ball, balkline-18.2]\nmaterial: {like: cast-acrylic-5, thickness: 5.5, sheets: [{width: 990, height: 780}]}\njig: {for: this, side_travel: 11.5}\nmachine: shop\n"
+
+// slowSmallHoles has holes that a beam rounds within two kerfs of their middle, at a pace
+// that thick sheet or a weak beam asks for.
+const slowSmallHoles = "name: Quarry Road\ntable: {length: 2540, width: 1270, measured: nose-to-nose}\ngames: [chinese-eight-ball]\nmaterial: {like: cast-acrylic-3, thickness: 2.8, kerf: 0.42, cut: {feed: 3.5 mm/s}}\njig: {marker: {guide: 1.6}, spots: sticker, sticker: 23}\n"
+
 // Ordinary jobs that were refused with nothing to change in them, each by what is cut or
 // its proof: they are made so far. Every run makes a third of them; SPOTJIG_ALL=1 makes all,
 // with page, papers and record.
@@ -85,6 +93,8 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a gauge on a table out of square":        outOfSquare("laser-600x400"),
 		"the same on a knife":                     outOfSquare("knife-1200x600"),
 		"settings for a wide arc":                 "name: Quarry Road\ntable: {size: 8 ft pro pool, length: 2336.8, width: 1168.4, measured: nose-to-nose}\ngames: [balkline-52, balkline-18.2]\nballs: {diameter: 94.35, rack_wall: 0}\nhouse:\n  - {id: house-0, kind: arc, x: L/2, y: -W/8, radius: 160, start_deg: -21, end_deg: 325}\n  - {id: house-1, kind: spot, x: 689, y: -366}\nchoices: {min_apart: 45}\nmaterial: {like: cast-acrylic-5, sold: 5, thickness: 5.61, kerf: 0.23, sheets: [{width: 730, height: 200}]}\nmachine: shop\njig: {joint: keyed, fins: screwed, settings: yes, piece_max: 730, side_travel: 6, marker: {tip: 1, guide: 2.9}, fit: loose}\n",
+		"with a template turned from the thread":  turnedFromThread,
+		"with small holes cut slowly":             slowSmallHoles,
 		"a gauge's spot between two thousandths":  "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 3243.5, width_middle: 1628, width_foot: 1630.5, width_station: 1394, gap_foot: -0.5}\ngames: [balkline-47, pyramid]\njig: {for: this}\nmachine: shop\n",
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
 	}
