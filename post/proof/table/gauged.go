@@ -20,6 +20,10 @@ const (
 	sightLeast = 150.0
 	timesTol   = 0.001 // readings some mm off the plan then go wrong by a thousandth of that
 	scoreInset = 0.5   // scored lines end this far short of an edge
+	// A line led on may pass this far beside a spot and be the centre line. The thread
+	// covers it at the inner edge alone: from there it runs to the other template, and on a
+	// table out of square both templates' lines turn from it, by 5 mm and more a metre.
+	ledAside = 10.0
 )
 
 // AsGauged puts each gauge and the two pieces that its distances count from where they go on
@@ -108,7 +112,8 @@ func gauged(set post.Set, told jig.Gauge) (worst float64, err error) {
 }
 
 // nearestScore is where a part's scored line, led on to the edge that it stops short of,
-// comes nearest to a point that it leads to.
+// comes nearest to a point that it leads to. A tick beside the centre line, which leads
+// there as well, ends further from it than a centre line does that reaches the edge.
 func nearestScore(p jig.Part, to geom.Point) (geom.Point, bool) {
 	on := proof.OnTable(p)
 	best, found := geom.Point{}, false
@@ -118,11 +123,10 @@ func nearestScore(p jig.Part, to geom.Point) (geom.Point, bool) {
 		if proof.Dist(a, to) < proof.Dist(b, to) {
 			a, b = b, a
 		}
-		_, aside := proof.LineOf(a, to).Nearest(b)
-		if aside > threadTol {
-			continue // a tick, or a line that leads elsewhere
-		}
 		u := b.Sub(a).Unit()
+		if math.Abs(to.Sub(a).Cross(u)) > ledAside {
+			continue // a tick across, or a line that leads elsewhere
+		}
 		b = b.Add(u.Scale(scoreInset))
 		if !found || proof.Dist(b, to) < proof.Dist(best, to) {
 			best, found = b, true
