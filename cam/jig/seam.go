@@ -178,6 +178,22 @@ func BoxGap(a, b geom.Box) float64 {
 	return math.Hypot(dx, dy)
 }
 
+// BoxNear reports whether a point is nearer to a box than d.
+func BoxNear(b geom.Box, p geom.Point, d float64) bool {
+	if b.Min.X-p.X >= d || p.X-b.Max.X >= d || b.Min.Y-p.Y >= d || p.Y-b.Max.Y >= d {
+		return false
+	}
+	return BoxDist(b, p) < d
+}
+
+// BoxesNear reports whether two boxes are nearer to each other than d.
+func BoxesNear(a, b geom.Box, d float64) bool {
+	if a.Min.X-b.Max.X >= d || b.Min.X-a.Max.X >= d || a.Min.Y-b.Max.Y >= d || b.Min.Y-a.Max.Y >= d {
+		return false
+	}
+	return BoxGap(a, b) < d
+}
+
 // JointsOf returns the template's joints, table frame.
 func JointsOf(tp *Template) []Joint {
 	var out []Joint

@@ -75,9 +75,9 @@ func nearJoints(tp *jig.Template, lim jig.Limits) []jig.Sample {
 // chooseTails tries, in turn: a key of its own clear of every mark; one that a
 // line must give way to; a key that another joint has too (letters only).
 func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.Seam, lim jig.Limits) bool {
-	close := beside(j, near, lim.Reach, lim)
+	beside := besideOf(tp, j, near, lim.Reach, lim)
 	for _, lines := range []bool{true, false} {
-		cand := candidates(tp, j, close, lines, lim)
+		cand := candidates(j, beside, lines, lim)
 		for _, unique := range []bool{true, false} {
 			if pickTails(j, cand, used, unique, lim) {
 				return true
@@ -87,13 +87,29 @@ func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.S
 	return false
 }
 
-// beside are the points that a joint which reaches so far from its seam may come near to.
-func beside(j *jig.Seam, near []jig.Sample, reach float64, lim jig.Limits) []jig.Sample {
+// beside is what a joint which reaches so far from its seam may come near to.
+type beside struct {
+	marks []jig.Sample
+	tails []geom.Box // of other seams, and their notches
+}
+
+// besideOf is what stands beside a seam now.
+func besideOf(tp *jig.Template, j *jig.Seam, near []jig.Sample, reach float64, lim jig.Limits) (out beside) {
 	area := geom.EmptyBox().Include(j.From).Include(j.To).Grow(reach + lim.JointClear + lim.Hole + 4)
-	var out []jig.Sample
 	for _, s := range near {
 		if area.Contains(s.At) {
-			out = append(out, s)
+			out.marks = append(out.marks, s)
+		}
+	}
+	for _, o := range tp.Seams {
+		if o == j {
+			continue
+		}
+		for _, t := range o.Tails {
+			out.tails = append(out.tails, o.TailBox(o.Owner, t))
+			if notch := o.NotchBox(o.Owner, t); !notch.IsEmpty() {
+				out.tails = append(out.tails, notch)
+			}
 		}
 	}
 	return out
@@ -105,7 +121,7 @@ type candidate struct {
 	t     jig.Tail
 }
 
-func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, lim jig.Limits) []candidate {
+func candidates(j *jig.Seam, near beside, lines bool, lim jig.Limits) []candidate {
 	var out []candidate
 	owners := []*jig.Piece{j.A, j.B}
 	if widened(j.A, j) && !widened(j.B, j) {
@@ -121,12 +137,12 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 				kind.At = sign * keyStep * float64(k)
 				n := len(out)
 				for _, owner := range owners {
-					if tailFits(tp, j, owner, kind, near, lines, lim) {
+					if tailFits(j, owner, kind, near, lines, lim) {
 						out = append(out, candidate{owner, kind})
 					}
 				}
 				// Where either piece may carry it, the one whose tail clearly costs less of the lines.
-				if !lines && len(out) == n+2 && 3*lost(j.TailBox(owners[1], kind), near) < 2*lost(j.TailBox(owners[0], kind), near) {
+				if !lines && len(out) == n+2 && 3*lost(j.TailBox(owners[1], kind), near.marks) < 2*lost(j.TailBox(owners[0], kind), near.marks) {
 					out[n], out[n+1] = out[n+1], out[n]
 				}
 			}
@@ -139,7 +155,7 @@ func candidates(tp *jig.Template, j *jig.Seam, near []jig.Sample, lines bool, li
 func lost(tail geom.Box, near []jig.Sample) int {
 	n := 0
 	for _, s := range near {
-		if jig.BoxDist(tail, s.At) < s.Keep-1e-6 {
+		if jig.BoxNear(tail, s.At, s.Keep-1e-6) {
 			n++
 		}
 	}
@@ -155,7 +171,7 @@ func widened(p *jig.Piece, j *jig.Seam) bool {
 
 // tailFits checks one tail, its socket and its notch, if it has one, against marks, fins,
 // both pieces and the tails that are already there.
-func tailFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near []jig.Sample, lines bool, lim jig.Limits) bool {
+func tailFits(j *jig.Seam, owner *jig.Piece, t jig.Tail, near beside, lines bool, lim jig.Limits) bool {
 	b, notch, cheek := j.TailBox(owner, t), j.NotchBox(owner, t), lim.Web
 	if t.Keyed != nil {
 		cheek = math.Max(cheek, keyedCheek)
@@ -163,18 +179,15 @@ func tailFits(tp *jig.Template, j *jig.Seam, owner *jig.Piece, t jig.Tail, near 
 	if !lim.FitsBed(owner.Reach().Union(b)) || !inPiece(b, j.Neighbour(owner).Box, cheek) || t.Keyed != nil && !inPiece(notch, owner.Box, cheek) {
 		return false
 	}
-	for _, s := range near {
-		if (lines || s.Spot) && math.Min(jig.BoxDist(b, s.At), jig.BoxDist(notch, s.At)) < s.Keep {
+	for _, s := range near.marks {
+		if (lines || s.Spot) && (jig.BoxNear(b, s.At, s.Keep) || jig.BoxNear(notch, s.At, s.Keep)) {
 			return false
 		}
 	}
-	for _, o := range tp.Seams {
-		for _, u := range o.Tails {
-			for _, taken := range []geom.Box{o.TailBox(o.Owner, u), o.NotchBox(o.Owner, u)} {
-				if o != j && math.Min(jig.BoxGap(b, taken), jig.BoxGap(notch, taken)) < lim.Web+lim.Toe {
-					return false
-				}
-			}
+	apart := lim.Web + lim.Toe
+	for _, taken := range near.tails {
+		if jig.BoxesNear(b, taken, apart) || jig.BoxesNear(notch, taken, apart) {
+			return false
 		}
 	}
 	return true

@@ -158,11 +158,11 @@ func joinKeyed(all []*jig.Template, lim jig.Limits) error {
 // chooseKeyed tries, in turn: a place unlike every other joint's, clear of every mark;
 // one that a line must give way to; one that another joint has too (letters only).
 func chooseKeyed(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.Seam, lim jig.Limits) bool {
-	close := beside(j, near, keyedTail(lim).Keyed.Back, lim)
+	beside := besideOf(tp, j, near, keyedTail(lim).Keyed.Back, lim)
 	for _, lines := range []bool{true, false} {
 		for _, unique := range []bool{true, false} {
 			if placeKeyed(tp, j, keyedPlaces(j, lim), func(owner *jig.Piece, t jig.Tail) bool {
-				return tailFits(tp, j, owner, t, close, lines, lim) && !(unique && like(j, t, used))
+				return tailFits(j, owner, t, beside, lines, lim) && !(unique && like(j, t, used))
 			}) {
 				j.LettersOnly = !unique
 				return true
