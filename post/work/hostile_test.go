@@ -98,10 +98,10 @@ func outputsOf(t *testing.T, l *Order, b Made) map[string][]byte {
 	r.made.Files = nil
 	out := map[string][]byte{}
 	for _, o := range r.templateOutputs() {
-		var text bytes.Buffer
-		require.NoError(t, o.write(&text, b.Set), o.name)
-		out[o.name] = text.Bytes()
-		r.made.Files = append(r.made.Files, File{Name: o.name, Data: text.Bytes()})
+		f, err := o.written(b.Set, new(bytes.Buffer))
+		require.NoError(t, err, o.name)
+		out[o.name] = f.Data
+		r.made.Files = append(r.made.Files, f)
 	}
 	return out
 }

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -21,7 +23,8 @@ import (
 type File struct {
 	Name string
 	Data []byte
-	of   int // the job it is of where several share sheets, counted from 1; 0: of all
+	of   int    // the job it is of where several share sheets, counted from 1; 0: of all
+	sum  string // SHA-256, as record and sums list it
 }
 
 // stage says when an output is written: what each shows must be known by then.
@@ -46,13 +49,12 @@ type proving struct {
 	set   post.Set // the truth
 	of    int      // the job that the output is of; see File
 	data  []byte   // the output as written
-	files []File   // all that is written so far
+	files []File   // this file and all of earlier stages
+	names []string // of all files of this stage and earlier ones
 }
 
-// has tells whether a file was written.
-func (p proving) has(name string) bool {
-	return slices.ContainsFunc(p.files, func(f File) bool { return f.Name == name })
-}
+// has tells whether a file is among those that are written.
+func (p proving) has(name string) bool { return slices.Contains(p.names, name) }
 
 // found is what a proof says of an output.
 type found struct {
@@ -74,7 +76,8 @@ type Output struct {
 	when  stage
 	write writer
 	prove prover
-	of    int // the job that it is written from; see File
+	of    int  // the job that it is written from; see File
+	long  bool // takes longer than the others of its stage: begun first
 }
 
 // newOutput returns an output. It panics without a writer or a proof: whoever adds a file has
@@ -86,31 +89,36 @@ func newOutput(name string, when stage, write writer, prove prover) Output {
 	return Output{name: name, when: when, write: write, prove: prove}
 }
 
-// produce writes the outputs of one stage into memory and proves them, side by side, and
-// adds checks, estimates and files to what is made. Outputs come in the order of their
-// checks.
+// produce writes the outputs of one stage into memory and proves each as soon as it is
+// written, side by side, and adds checks, estimates and files to what is made. Outputs come in
+// the order of their checks. No proof is given the bytes of another file of its stage: they
+// may not be there yet.
 func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 	outs = slices.DeleteFunc(slices.Clone(outs), func(o Output) bool { return o.when != when })
-	files := make([]File, len(outs))
+	names := make([]string, 0, len(m.Files)+len(outs))
+	for _, f := range m.Files {
+		names = append(names, f.Name)
+	}
+	turns := make([]int, 0, len(outs)) // in the order in which they begin
+	for i, o := range outs {
+		names = append(names, o.name)
+		if o.long {
+			turns = slices.Insert(turns, 0, i)
+		} else {
+			turns = append(turns, i)
+		}
+	}
+	files, results := make([]File, len(outs)), make([]found, len(outs))
 	texts := sync.Pool{New: func() any { return new(bytes.Buffer) }} // grown once, not by every file
-	err := eachOf(len(outs), func(i int) error {
+	err := eachOf(len(outs), func(turn int) (err error) {
+		i := turns[turn]
 		text := texts.Get().(*bytes.Buffer)
 		defer texts.Put(text)
-		text.Reset()
-		if err := outs[i].write(text, *m.set(outs[i].of)); err != nil {
-			return &writeError{outs[i].name, err}
+		if files[i], err = outs[i].written(*m.set(outs[i].of), text); err != nil {
+			return err
 		}
-		files[i] = File{outs[i].name, bytes.Clone(text.Bytes()), outs[i].of}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	all := slices.Concat(m.Files, files)
-	results := make([]found, len(outs))
-	err = eachOf(len(outs), func(i int) error {
-		var err error
-		results[i], err = outs[i].prove(ctx, proving{set: *m.set(outs[i].of), of: outs[i].of, data: files[i].Data, files: all})
+		results[i], err = outs[i].prove(ctx, proving{set: *m.set(outs[i].of), of: outs[i].of, data: files[i].Data,
+			files: append(slices.Clip(m.Files), files[i]), names: names})
 		return err
 	})
 	if err != nil {
@@ -136,6 +144,16 @@ func (m *Made) produce(ctx context.Context, outs []Output, when stage) error {
 	slices.SortStableFunc(files, listOrder)
 	m.Files = append(m.Files, files...)
 	return nil
+}
+
+// written is the output as a file; text is room to write it in.
+func (o Output) written(set post.Set, text *bytes.Buffer) (File, error) {
+	text.Reset()
+	if err := o.write(text, set); err != nil {
+		return File{}, &writeError{o.name, err}
+	}
+	sum := sha256.Sum256(text.Bytes())
+	return File{Name: o.name, Data: bytes.Clone(text.Bytes()), of: o.of, sum: hex.EncodeToString(sum[:])}, nil
 }
 
 // listOrder puts files in the order in which they are listed: programs, drawings, tables,
@@ -164,7 +182,9 @@ type Judgement struct {
 func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, error) {
 	files := slices.Clone(m.Files)
 	same := map[string]bool{}
+	var names []string
 	for i, f := range files {
+		names = append(names, f.Name)
 		if data, there := held[f.Name]; there {
 			same[f.Name] = bytes.Equal(f.Data, data)
 			files[i].Data = data
@@ -178,7 +198,7 @@ func (m Made) Judge(ctx context.Context, held map[string][]byte) ([]Judgement, e
 		}
 		j := Judgement{Name: o.name, Looked: o.when == stageCut && !strings.HasSuffix(o.name, ".yaml")}
 		if j.Looked {
-			f, err := o.prove(ctx, proving{set: *m.set(o.of), of: o.of, data: data, files: files})
+			f, err := o.prove(ctx, proving{set: *m.set(o.of), of: o.of, data: data, files: files, names: names})
 			if err != nil {
 				return nil, err
 			}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"strings"
@@ -258,6 +257,8 @@ func (r *run) printing() shown.Printing {
 // shownOutputs are what people look at.
 func (r *run) shownOutputs() []Output {
 	how := r.printing()
+	whole := page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) })
+	whole.long = true
 	out := []Output{
 		newOutput("proof.pdf", stageShown,
 			func(w io.Writer, set post.Set) error {
@@ -269,7 +270,7 @@ func (r *run) shownOutputs() []Output {
 				return paper.WriteJobSheet(w, set, paper.Options{Paper: how.Paper})
 			},
 			checkedBy(func(p proving) jig.Check { return shown.AsListed(p.data, p.set, how) })),
-		page("view.html", func(w io.Writer, set post.Set) error { return view.Write(w, set, view.Options{}) }),
+		whole,
 	}
 	if r.made.Set.Machine.Process == machine.Shop && r.whole == nil {
 		out = append(out, r.order(how))
@@ -419,8 +420,7 @@ func proveSums(data []byte, files []File) jig.Check {
 func listFiles(files []File) []record.File {
 	out := make([]record.File, len(files))
 	for i, f := range files {
-		sum := sha256.Sum256(f.Data)
-		out[i] = record.File{Name: f.Name, Bytes: len(f.Data), SHA256: hex.EncodeToString(sum[:])}
+		out[i] = record.File{Name: f.Name, Bytes: len(f.Data), SHA256: f.sum}
 	}
 	return out
 }
