@@ -362,19 +362,33 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 
 // budgetOf adds up one element at its worst point.
 func budgetOf(s *laying, e Element, acc accuracy) Budget {
+	return worstOf(e.mark, effectsOf(s, e, acc))
+}
+
+// worstOf is the budget of a mark at that of its points where it is worst.
+func worstOf(mark string, points [][]budget.Effect) Budget {
 	var worst Budget
+	for i, effects := range points {
+		if t := budget.Add(effects); i == 0 || t.Worst > worst.Worst {
+			worst = Budget{Mark: mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
+		}
+	}
+	return worst
+}
+
+// effectsOf are the effects of errors on an element, point by point.
+func effectsOf(s *laying, e Element, acc accuracy) [][]budget.Effect {
 	errors := sources(s, acc)
-	for i, p := range e.probes() {
+	probes := e.probes()
+	points := make([][]budget.Effect, len(probes))
+	for i, p := range probes {
 		effects := append(layingEffects(s, errors, e, p, acc), tapeErrors(e, p, acc)...)
 		if left := acc.settings.left(s.tp.End, e, p, acc.table.L); left.Len() > leastShare {
 			effects = append(effects, budget.Effect{Term: settingTerm, By: left})
 		}
-		t := budget.Add(append(effects, s.marked(e, p, acc)...))
-		if i == 0 || t.Worst > worst.Worst {
-			worst = Budget{Mark: e.mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
-		}
+		points[i] = append(effects, s.marked(e, p, acc)...)
 	}
-	return worst
+	return points
 }
 
 // layingEffects are what moves a point of a laid template: contacts, joints, the table's

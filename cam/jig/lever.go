@@ -3,9 +3,11 @@ package jig
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
+	"spotjig/cam/jig/budget"
 	"spotjig/layout/figure"
 )
 
@@ -52,9 +54,17 @@ func levers(acc accuracy) []lever {
 	return out
 }
 
-// advice tells the levers that better a mark, with what each brings by itself.
+// advice tells the levers that better a mark, with what each brings by itself. One that
+// changes no effect brings nothing.
 func advice(s *laying, e Element, acc accuracy, b Budget, keyed map[string]float64) string {
-	return advised(acc, b, keyed, func(with accuracy) Budget { return budgetOf(s, e, with) })
+	now := effectsOf(s, e, acc)
+	return advised(acc, b, keyed, func(with accuracy) Budget {
+		then := effectsOf(s, e, with)
+		if slices.EqualFunc(now, then, func(a, b []budget.Effect) bool { return slices.EqualFunc(a, b, budget.Effect.Equal) }) {
+			return b
+		}
+		return worstOf(e.mark, then)
+	})
 }
 
 // advised is the gauge's budget with its levers.

@@ -121,9 +121,9 @@ func (c tiling) cuts(lim Limits, table layout.Table) (at []float64, cost float64
 	var pos, price []float64
 	pos, price = append(pos, lo), append(price, 0)
 	least := 40 + lim.draw.least
-	beside := c.neighbours()
+	beside, crossed := c.neighbours(), c.crossed()
 	for q := lo + least; q <= hi-least; q += cutStep {
-		if p := c.cost(q, beside, lim, table); !math.IsInf(p, 1) {
+		if p := c.cost(q, beside, crossed, lim, table); !math.IsInf(p, 1) {
 			pos, price = append(pos, q), append(price, p)
 		}
 	}
@@ -217,8 +217,25 @@ func (c tiling) neighbours() []geom.Box {
 	return out
 }
 
+// extent is an element, how far it reaches along the axis, and its length.
+type extent struct {
+	Element
+	lo, hi, long float64
+}
+
+// crossed are the elements that cuts of the member may come near to.
+func (c tiling) crossed() []extent {
+	var out []extent
+	for _, e := range c.tp.Elements {
+		if b := e.Bounds(); b.Grow(1).Overlaps(c.tp.members[c.member].box) {
+			out = append(out, extent{e, Axis(b.Min, c.axis), Axis(b.Max, c.axis), e.Length()})
+		}
+	}
+	return out
+}
+
 // cost says how much a cut at q disturbs; +Inf where it must not be.
-func (c tiling) cost(q float64, beside []geom.Box, lim Limits, table layout.Table) float64 {
+func (c tiling) cost(q float64, beside []geom.Box, crossed []extent, lim Limits, table layout.Table) float64 {
 	k, m := c.axis, c.tp.members[c.member]
 	cost := 0.0
 	for _, o := range beside {
@@ -240,19 +257,15 @@ func (c tiling) cost(q float64, beside []geom.Box, lim Limits, table layout.Tabl
 			return math.Inf(1)
 		}
 	}
-	for _, e := range c.tp.Elements {
-		if !e.Bounds().Grow(1).Overlaps(m.box) {
-			continue
-		}
-		cost += lim.cutNear(e, k, q)
+	for i := range crossed {
+		cost += lim.cutNear(&crossed[i], q)
 	}
 	return cost
 }
 
 // cutNear is one element's part of a cut's cost.
-func (lim Limits) cutNear(e Element, k int, q float64) float64 {
-	b := e.Bounds()
-	lo, hi := Axis(b.Min, k), Axis(b.Max, k)
+func (lim Limits) cutNear(e *extent, q float64) float64 {
+	lo, hi := e.lo, e.hi
 	away := math.Max(lo-q, q-hi) // negative when the cut crosses the element's extent
 	switch {
 	case e.IsDot():
@@ -263,14 +276,14 @@ func (lim Limits) cutNear(e Element, k int, q float64) float64 {
 		if away < lim.JointClear+lim.Hole+lim.Reach {
 			return 5
 		}
-	case e.IsLine() && hi-lo < slantMost*e.Length(): // a line that runs along the cut
+	case e.IsLine() && hi-lo < slantMost*e.long: // a line that runs along the cut
 		if away < lim.Half()+lim.Web+0.5 {
 			return math.Inf(1)
 		}
 		if away < lim.Half()+lim.Web+lim.Reach {
 			return 3
 		}
-	case e.Length() < 60:
+	case e.long < 60:
 		if away < lim.Web+2*lim.Half() {
 			return math.Inf(1)
 		}

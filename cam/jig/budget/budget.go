@@ -29,6 +29,7 @@ package budget
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"spotjig/layout/geom"
@@ -44,6 +45,11 @@ type Effect struct {
 	// Pieces are displacements of which each comes with a sign of its own. With By
 	// as well, the two share one bound: what goes into one is not there for the other.
 	Common bool // the same in every piece of the template
+}
+
+// Equal reports whether two effects are the same.
+func (e Effect) Equal(o Effect) bool {
+	return e.Term == o.Term && e.By == o.By && e.Gap == o.Gap && e.Any == o.Any && e.Common == o.Common && slices.Equal(e.Pieces, o.Pieces)
 }
 
 // Term is one line of a budget, mm.

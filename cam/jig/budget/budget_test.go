@@ -3,6 +3,7 @@ package budget_test
 import (
 	"math"
 	"math/rand"
+	"reflect"
 	"sort"
 	"testing"
 
@@ -132,5 +133,19 @@ func BenchmarkAdd(b *testing.B) {
 	es := mixed(rand.New(rand.NewSource(1)), 60)
 	for b.Loop() {
 		budget.Add(es)
+	}
+}
+
+// Effects that differ in any one thing are not the same.
+func TestEffectsAreEqual(t *testing.T) {
+	one := func() budget.Effect {
+		return budget.Effect{Term: "tape", By: geom.Vec{X: 1}, Gap: true, Any: 2, Pieces: []geom.Vec{{X: 3}}, Common: true}
+	}
+	assert.True(t, one().Equal(one()))
+	fields := reflect.TypeFor[budget.Effect]()
+	for i := range fields.NumField() {
+		other := one()
+		reflect.ValueOf(&other).Elem().Field(i).SetZero()
+		assert.False(t, one().Equal(other), fields.Field(i).Name)
 	}
 }
