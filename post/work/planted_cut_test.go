@@ -208,6 +208,8 @@ func knifeFaults() []planted {
 			}
 		}}},
 		{name: "the blade left down in a travel", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G1 Z5.0000.*\n(\(OUTLINE)`, "$1")},
+		{name: "a rapid down into the sheet at the end", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M2\n`, "G0 Z-0.4500\nM2\n")},
+		{name: "the blade let down at the end", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M2\n`, "G1 Z-0.4500\nM2\n")},
 		{name: "a rapid down into the sheet", catch: "dry-run", hook: replaceFirst("sheet-1.nc", `(?m)^G1 Z0.5000.*\nG1 Z-0.4500`, "G0 Z-0.4500")},
 		{name: "blade down in the dry run", catch: "as-read-dryrun", hook: replaceFirst("sheet-1-dryrun.nc", `(?m)^(\(OUTLINE.*\nG0 .*\n)`, "${1}G1 Z-0.4500\n")},
 		{name: "blade down in the edges", catch: "as-read-edges", hook: replaceFirst("sheet-1-edges.nc", `(?m)^(\(EDGES\)\nG0.*\n)`, "${1}G1 Z-0.4500\n")},
@@ -412,6 +414,7 @@ func textFaults() []planted {
 			{name: "a stop in the middle of the lettering", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(\(LETTERING.*\n)`, "${1}M0\n")},
 			{name: "the head not taken back", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G0 .*\nM2\n`, "M2\n")},
 			{name: "a power with the wrong move", job: "ways", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(G1 .*) S120\n(.*)\n`, "$1\n$2 S120\n")},
+			{name: "a height at the end of a beam's program", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M2\n`, "G0 Z5\nM2\n")},
 			{name: "one arc lost", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G[23] .*\n`, "")},
 			{name: "one coordinate off by 0.001 mm", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(G1 X\d+\.\d\d)[0-8]`, "${1}9")},
 			{name: "beam left on before a rapid", catch: "dry-run", hook: replaceFirst("sheet-1.nc", `(?m)^S0\nM5\n\(OUTLINE`, "(OUTLINE")},

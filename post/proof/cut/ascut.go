@@ -90,7 +90,8 @@ type judge struct {
 	Finding
 }
 
-// Swept judges the parts that the cuts leave on the sheet.
+// Swept holds what the cuts leave of the sheet against the nominal parts: what stands on
+// their edges, what is bitten out of them, and how far each contour was gone along.
 func Swept(s proof.Shapes, cuts []*proof.Move, how Cutting) (Finding, proof.Tally) {
 	return swept(s, cuts, how, true)
 }

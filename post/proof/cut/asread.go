@@ -16,13 +16,13 @@ import (
 
 // Tolerances of the comparison of a program with its toolpath, mm.
 const (
-	// roundTol holds centres and radii: a centre is printed too, and may be moved
-	// by two digits so that both radii agree.
+	// roundTol is for centres and radii: a centre is rounded as ends are, and the writer
+	// may then move it by two of the last digit so that both ends have one radius.
 	roundTol = 0.0003
 	// tinyMove: an arc shorter than this, or that rises less than roundTol above its
-	// chord, may be printed as a line; a move shorter than a digit not at all.
+	// chord, may be printed as a line.
 	tinyMove = 0.003
-	feedTol  = 0.0051 // F in mm/min with two
+	feedTol  = 0.0051 // mm/min: F is printed with two decimals, so that it is off by half the last
 )
 
 // reading walks a program beside its toolpath.
@@ -31,16 +31,17 @@ type reading struct {
 	next    int
 	cut     bool // the cutting program; else its dry run
 	machine machine.Profile
-	digit   float64 // the last one printed, mm
-	stops   int     // for the operator, so far
+	digit   float64 // what one step of the last decimal is, mm
+	stops   int     // that the machine's program is to have made for the operator so far
 	layer   path.Layer
-	worst   float64 // greatest distance found
+	worst   float64 // greatest distance found, mm
 }
 
 // AsRead compares a cutting program, or its dry run, as read back, with the
 // toolpath: the same moves in the same order, ends within half the last printed
 // digit, centres and radii within 0.0003 mm, labels, beam state, power, feed and
-// height of every move.
+// height of every move. Moves of Z alone, which only a blade makes, are not compared one
+// by one: its height is looked at in every move sideways and at the program's end.
 func AsRead(p proof.Program, tp path.Toolpath, m machine.Profile, cut bool) jig.Check {
 	c := jig.Check{ID: "as-read", Limit: roundTol * m.Writing.Digit() / proof.Digit, Unit: "mm"}
 	if !cut {
@@ -83,10 +84,21 @@ func (r *reading) all(tp path.Toolpath) error {
 		}
 		r.next++
 	}
-	if m, ok := r.peek(); r.skipHeights(true) == nil && ok && r.next < len(r.moves) {
+	if err := r.skipHeights(true); err != nil {
+		return err
+	}
+	if m, ok := r.peek(); ok {
 		return fmt.Errorf("line %d: a move too many", m.Line)
 	}
+	if n := len(r.moves); n > 0 && r.machine.Process == machine.Knife && !r.raised(r.moves[n-1].Z1) {
+		return fmt.Errorf("line %d: the program ends with the blade at %.4f", r.moves[n-1].Line, r.moves[n-1].Z1)
+	}
 	return nil
+}
+
+// raised reports whether the blade is where it travels.
+func (r *reading) raised(z float64) bool {
+	return math.Abs(z-r.machine.Knife.ZUp) <= proof.Digit/2+proof.Slack
 }
 
 func (r *reading) peek() (proof.Move, bool) {
@@ -96,8 +108,8 @@ func (r *reading) peek() (proof.Move, bool) {
 	return proof.Move{}, false
 }
 
-// skipHeights passes over moves of Z alone. Only a blade makes them: as rapids
-// they must be upwards.
+// skipHeights passes over the moves of Z alone that come next: the rapid ones, or those at a
+// feed. In a beam's program there must be none, and a blade's rapids must go up.
 func (r *reading) skipHeights(rapid bool) error {
 	for {
 		m, ok := r.peek()
@@ -152,7 +164,8 @@ func (r *reading) op(op path.Op) error {
 	return nil
 }
 
-// droppable: both ends print as one point, so there is nothing to write.
+// droppable reports whether a planned move need not stand in the program, because both of
+// its ends are printed as one point.
 func (r *reading) droppable(want path.Move, printed geom.Point) bool {
 	return r.near(printed, want.To) && math.Hypot(want.To.X-want.From.X, want.To.Y-want.From.Y) < 2*r.digit
 }
@@ -163,7 +176,8 @@ func (r *reading) near(got, want geom.Point) bool {
 
 func (r *reading) ends(got proof.Move, want geom.Point) bool { return r.near(got.B, want) }
 
-// feedTol is how far a feed may be off, mm/min: three decimals of an inch, or two of a mm.
+// feedTol is how far a feed may be off, mm/min: half the last of the three decimals that
+// are printed in inches, or of the two in mm.
 func (r *reading) feedTol() float64 {
 	if r.machine.Writing.Inch {
 		return 0.00051 * 25.4
@@ -171,7 +185,7 @@ func (r *reading) feedTol() float64 {
 	return feedTol
 }
 
-// round is roundTol for the digits printed.
+// round is roundTol for a machine that is written fewer or more decimals.
 func (r *reading) round() float64 { return roundTol * r.digit / proof.Digit }
 
 func (r *reading) note(d float64) { r.worst = math.Max(r.worst, d) }
@@ -190,13 +204,13 @@ func (r *reading) rapid(m proof.Move, op path.Op) error {
 		return fmt.Errorf("line %d: travels with the beam on", m.Line)
 	case len(m.Label) < len(want) || m.Label[:len(want)] != want:
 		return fmt.Errorf("line %d: labelled %q", m.Line, m.Label)
-	case r.machine.Process == machine.Knife && math.Abs(m.Z0-r.machine.Knife.ZUp) > proof.Digit/2+proof.Slack:
+	case r.machine.Process == machine.Knife && !r.raised(m.Z0):
 		return fmt.Errorf("line %d: travels with the blade at %.4f", m.Line, m.Z0)
 	}
 	return nil
 }
 
-// clean is what comments keep of an ordinary name.
+// clean is what a program's comments keep of a piece's name.
 func clean(s string) string {
 	out := make([]rune, 0, len(s))
 	for _, c := range s {

@@ -48,7 +48,8 @@ func cutCheck(f Finding, n, contours int) jig.Check {
 
 // SortMoves parts the burning moves by what they do. What bears the name and
 // the power of lettering or score is that; everything else that burns is held
-// to cut through.
+// to cut through. errs names rapids with the beam on and cuts at another power than
+// asked, at most ErrorsMax of them.
 func SortMoves(p proof.Program, how Cutting) (through, letters, scores []*proof.Move, errs []string) {
 	is := func(s, want float64) bool { return want == 0 || math.Abs(s-want) <= proof.PowerTol }
 	through = make([]*proof.Move, 0, len(p.Moves))
@@ -116,6 +117,8 @@ func within(s proof.Shapes, p geom.Point) bool {
 // strokeIndex finds strokes by their middles.
 type strokeIndex map[[2]int32][]int
 
+// strokeCell is the side of an index's cells, mm: so much more than strokeTol that a middle
+// and its fellow lie in the same cell or in neighbours.
 const strokeCell = 0.05
 
 func strokeKey(x, y float64) [2]int32 {
@@ -141,7 +144,8 @@ func (x strokeIndex) near(p geom.Point, f func(int) bool) bool {
 }
 
 // match pairs strokes wanted with moves made, either way round, and calls pair
-// for each pair. Every wanted one must be made, every move must be wanted; passes repeat.
+// for each pair. Every stroke must be made and every move be of a stroke; of one that is
+// gone over in several passes there are as many moves.
 func match(want []proof.Curve, got []*proof.Move, pair func(int, *proof.Move)) (worst float64, err error) {
 	index := make(strokeIndex, len(want))
 	for i, k := range want {

@@ -15,19 +15,19 @@ import (
 	"spotjig/post"
 )
 
-// drawTol: six decimals are printed, of scaled and turned numbers; a folder proved
-// again has its parts from the record, where every end, width and angle was
-// rounded to six decimals as well.
+// DrawTol is how far what is drawn may be off, mm: six decimals are printed, of scaled and
+// turned numbers. The parts of a folder that is proved again come from its record, where
+// every end, width and angle was rounded to six decimals as well.
 const DrawTol = 0.00001
 
-// bulgeTol holds bulges, printed with twelve decimals, after a chain's
-// vertices have been turned and moved.
+// BulgeTol is how far a bulge may be off: twelve decimals are printed, and moving a chain
+// leaves its bulges as they are.
 const BulgeTol = 1e-9
 
 // drawingMax bounds what is read back, bytes.
 const drawingMax = 256 << 20
 
-// errDrawing is wrapped by every error about a drawing as read back.
+// ErrDrawing is wrapped by every error about a drawing as read back.
 var ErrDrawing = errors.New("drawing as read")
 
 // Entity is one entity of the drawing.
@@ -104,7 +104,8 @@ func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst f
 	return len(got), worst, nil
 }
 
-// checkPlotted: layers that hold nothing to cut are not plotted, all others are.
+// checkPlotted refuses a drawing whose notes or stock edge are to be plotted, or in which
+// anything else is not.
 func checkPlotted(pairs []pair) error {
 	for i, p := range pairs {
 		if p != (pair{0, "LAYER"}) {
@@ -129,7 +130,8 @@ func checkPlotted(pairs []pair) error {
 	return nil
 }
 
-// checkNotes: there are some, strokes below the stock and no wider than it.
+// checkNotes refuses a drawing without notes, and notes that are not open chains below the
+// stock and no wider than it or the bar.
 func checkNotes(notes []Entity, width float64) error {
 	for k, e := range notes {
 		if e.Layer != "NOTE" || e.Closed || e.Kind == "CIRCLE" {
@@ -147,7 +149,8 @@ func checkNotes(notes []Entity, width float64) error {
 	return nil
 }
 
-// barLength is the length of the bar that a drawing is measured by, mm.
+// barLength is the length of the bar among the notes, mm: whoever opens the drawing measures
+// it to see that no software has scaled it.
 const barLength = 100.0
 
 // compareEntities compares what is drawn with what is wanted, one by one; where the kerf
@@ -255,7 +258,7 @@ func twoLines(s string) (code, value, rest string, ok bool) {
 	return code, value, rest, true
 }
 
-// checkHeader: the version the reader knows, and millimetres.
+// checkHeader refuses another version than the reader knows, and other units than mm.
 func checkHeader(pairs []pair) error {
 	want := map[string]pair{"$ACADVER": {1, "AC1015"}, "$INSUNITS": {70, "4"}, "$MEASUREMENT": {70, "1"}}
 	for i, p := range pairs[:len(pairs)-1] {
@@ -366,7 +369,8 @@ func entityOf(pairs []pair) (Entity, error) {
 	return e, nil
 }
 
-// drawn lists the group codes that hold geometry.
+// drawn reports whether a group code tells of an entity's shape: places, a radius, bulges,
+// whether it is closed, how many vertices follow.
 func drawn(code int) bool {
 	switch code {
 	case 10, 20, 40, 42, 70, 90:
@@ -407,7 +411,8 @@ func wanted(set post.Set, i int) ([]Entity, error) {
 	if err != nil {
 		return nil, err
 	}
-	// Openings wait for the pieces that lie in them.
+	// A piece may lie in another's opening. It is drawn before that opening, and the opening
+	// just before its own piece's outline.
 	waits := make([]map[int]int, len(pieces)) // by opening, how many pieces are still in it
 	inside := make([][][2]int, len(pieces))   // of a piece, what it lies in
 	for k := range pieces {
@@ -475,7 +480,8 @@ func chainEntity(layer string, c geom.Contour, m proof.Mover) Entity {
 	return e
 }
 
-// OutlineEntity: an outline may be a full circle, as a plug's is.
+// OutlineEntity is a piece's outline as it must be drawn where m moves it: a circle where
+// the outline is a full one, as a plug's is, else a closed chain.
 func OutlineEntity(c geom.Contour, m proof.Mover) Entity {
 	chain := proof.ChainOf(c)
 	turned := 0.0
@@ -510,8 +516,9 @@ func openingEntity(o jig.Opening, m proof.Mover) Entity {
 	return e
 }
 
-// Differs compares an entity with the one wanted. An opening may start at any
-// vertex and may split its arcs: its shape is compared.
+// Differs compares an entity with the one wanted, and returns how far it is off, mm. An
+// opening may begin at any vertex and have its arcs in other parts: of it the shape is
+// compared. The error wraps ErrDrawing.
 func (e Entity) Differs(w Entity) (float64, error) {
 	if e.Kind != w.Kind || e.Layer != w.Layer {
 		return 0, fmt.Errorf("%w: a %s on %s, wanted a %s on %s", ErrDrawing, e.Kind, e.Layer, w.Kind, w.Layer)
@@ -545,8 +552,8 @@ func (e Entity) Differs(w Entity) (float64, error) {
 	return worst, nil
 }
 
-// sameShape: as long as the wanted chain, the same way round, and every vertex
-// and middle of each on the other.
+// sameShape wants a chain as long as the wanted one, the same way round, with every vertex
+// and middle of each on the other. It returns how far off the furthest of those is, mm.
 func (e Entity) sameShape(w Entity) (float64, error) {
 	a, b := e.chain(), w.chain()
 	la, lb, aa, ab := 0.0, 0.0, 0.0, 0.0
@@ -570,7 +577,7 @@ func (e Entity) sameShape(w Entity) (float64, error) {
 	return worst, nil
 }
 
-// Curves are what an entity draws, piece by piece.
+// Curves are the lines and arcs that an entity draws, in order; a circle is two halves.
 func (e Entity) Curves() []proof.Curve {
 	if e.Kind == "CIRCLE" {
 		return []proof.Curve{proof.ArcOf(e.C, e.R, 0, math.Pi), proof.ArcOf(e.C, e.R, math.Pi, math.Pi)}
@@ -589,7 +596,8 @@ func (e Entity) chain() []proof.Curve {
 	return out
 }
 
-// Held checks that no drawing of a sheet goes out whose pieces would not fit it.
+// Held is the check of a drawing that waits until the sheet's thickness is measured, because
+// its slots would not fit the sheet (id held). there says that it was written all the same.
 func Held(name string, there bool) jig.Check {
 	c := jig.Check{ID: "held", Verdict: jig.Pass, Text: name + " is held back until the sheet's thickness is measured"}
 	if there {

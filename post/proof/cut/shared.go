@@ -146,7 +146,7 @@ func strokesRead(text string, alphabet []glyphRead, from float64) (out [][]geom.
 // bears reports whether a name stands among letters by itself: not behind "TO", which names
 // a neighbour, and not as the beginning of a longer one.
 func bears(letters []geom.Contour, name string, alphabet []glyphRead) bool {
-	if len(alphabet) < 95 {
+	if len(alphabet) < 95 { // the printable characters, blank to tilde: it was not read whole
 		return false
 	}
 	to := strokesRead("TO ", alphabet, 0)
@@ -167,7 +167,7 @@ func bears(letters []geom.Contour, name string, alphabet []glyphRead) bool {
 	return false
 }
 
-// readTol: strokes are where a text has them to this, mm.
+// readTol is how near the ends of a text's strokes must be to where the alphabet has them, mm.
 const readTol = 0.01
 
 // stands reports whether the chains begin with a text's strokes, turned, scaled and moved,

@@ -49,10 +49,11 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 	if len(got) != len(want) {
 		return len(got), 0, fmt.Errorf("%w: %d paths, wanted %d", ErrDrawing, len(got), len(want))
 	}
-	// Each path is held against the wanted one that is nearest: within a group the order
-	// is the user's software's.
+	// Each path is held against the wanted one that is nearest, not against the next one: a
+	// program that cuts by colours sorts a group's paths as it likes, so that their order
+	// says nothing.
 	var along []Entity
-	taken, first := make([]bool, len(want)), 0 // first is not taken
+	taken, first := make([]bool, len(want)), 0 // all before first are taken
 	for k, e := range got {
 		layer := layerOf(e.Layer)
 		if k > 0 && rank(got[k-1].Layer) > rank(e.Layer) {
@@ -90,12 +91,13 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 	return len(got), worst, nil
 }
 
-// rank is a group's place in the file.
+// rank is a group's place in the file, -1 for one that must not be there.
 func rank(layer string) int {
 	return slices.Index([]string{"LETTERING", "SCORE", "OPENING", "OUTLINE-INSIDE", "OPENING-AROUND", "OUTLINE"}, layer)
 }
 
-// layerOf is the layer of a group: what lies inside a piece, or around one, is on its own.
+// layerOf is the layer of a group. Outlines of pieces that lie in an opening, and openings
+// around pieces, have groups of their own, so that they are cut in this order.
 func layerOf(group string) string {
 	layer, _, _ := strings.Cut(group, "-")
 	return layer
@@ -104,8 +106,9 @@ func layerOf(group string) string {
 // alike: a curve this near to its fellow, mm, need not be compared with all others.
 const alike = 1e-4
 
-// apart is how far two chains are from each other at most: every end and middle of each
-// from the other, and by how much one is longer.
+// apart is how far two chains are from each other, mm: the furthest that an end, a middle or
+// a quarter of one's curves is from the other chain, or by how much one chain is longer,
+// shared out among the curves, if that is more. Beyond 1 mm it looks no further.
 func apart(a, b []proof.Curve) float64 {
 	worst, lengths := 0.0, [2]float64{}
 	for n, pass := range [2][2][]proof.Curve{{a, b}, {b, a}} {

@@ -114,17 +114,18 @@ type placed interface {
 	Box() proof.Box
 }
 
-// places finds the curve nearest to a point among very many short ones.
+// places finds the curve nearest to a point among very many short ones. It keeps the answer
+// to the last question, because points mostly come one after the other along a way.
 type places[T placed] struct {
 	curves []T
 	boxes  []proof.Box
 	cells  map[placeKey]int32 // by place: which of the lists
 	lists  []list
 	links  []link
-	met    []int32 // the last gathering that each curve was in
-	about  []int32 // the curves in and about the cell asked for last, in the order met
-	at     placeKey
-	asked  int32 // gatherings
+	at     placeKey // the cell asked for last
+	about  []int32  // the curves in it and in those about it, in the order met
+	asked  int32    // how often such a list was made
+	met    []int32  // the last of those lists that each curve is in, by its number
 }
 
 // list is the curves that pass through a cell, in their order: its first and last link.
@@ -138,9 +139,9 @@ type placeKey [2]int32
 
 const (
 	placeCell = 1.0  // mm
-	placeStep = 0.5  // a curve is entered at points this far apart, so
-	placeNear = 0.7  // it is found from anywhere this near
-	placeTol  = 1e-9 // a box further off than what is found by no more than this is looked into, mm
+	placeStep = 0.5  // mm; a curve is entered at points no further apart than this, so
+	placeNear = 0.7  // mm; it is found from anywhere this near
+	placeTol  = 1e-9 // mm; so much further off than the nearest curve yet a box may be and is looked into, because of rounding
 )
 
 func placeKeyOf(p geom.Point) placeKey {
@@ -248,7 +249,7 @@ func (t *tipJudge) follow() error {
 		t.last = -1
 		b := Blade{Offset: offset, Heading: geom.Angle(i) * 2 * math.Pi / headingsTried, Step: tipSample}
 		ends[i] = b.Trail(moves[:n], t.visit(0))
-		t.tally = proof.NewTally(t.s) // eight blades cut it once
+		t.tally = proof.NewTally(t.s) // the first operation brings the blade round in waste, along no edge: of it nothing counts
 	}
 	spread := 0.0
 	for _, e := range ends {
