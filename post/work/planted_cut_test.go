@@ -388,6 +388,24 @@ func designFaults() []planted {
 		{name: "growth twice", job: "laser-warm", catch: "as-grown", hook: scaled(func(k float64) float64 { return k * k })},
 		{name: "growth the wrong way", job: "film-warm", catch: "as-grown", hook: scaled(func(k float64) float64 { return 1 / k })},
 		{name: "growth that nobody asked for", job: "film", catch: "as-grown", hook: scaled(func(k float64) float64 { return k * 1.0004 })},
+		{name: "every slot of a line lost", catch: "as-covered", hook: steps{design: func(j *jig.Jig) {
+			line := ""
+			for i := range j.Parts {
+				p := &j.Parts[i]
+				p.Openings = slices.DeleteFunc(slices.Clone(p.Openings), func(o jig.Opening) bool {
+					if o.Kind == jig.OpenArc && line == "" {
+						line = o.Mark
+					}
+					return o.Mark == line && line != ""
+				})
+			}
+		}}},
+		{name: "the hole of a spot lost", catch: "as-assembled", hook: steps{design: func(j *jig.Jig) {
+			for i := range j.Parts {
+				p := &j.Parts[i]
+				p.Openings = slices.DeleteFunc(slices.Clone(p.Openings), func(o jig.Opening) bool { return o.Mark == "foot-spot" })
+			}
+		}}},
 		{name: "coverage misstated", catch: "as-covered", hook: steps{design: func(j *jig.Jig) {
 			for i, c := range j.Checks {
 				if c.ID == "cover:head-string" {

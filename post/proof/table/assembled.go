@@ -17,12 +17,12 @@ import (
 	"spotjig/post"
 )
 
-// markTol: an opening lies on its mark to within this, mm: a rounding of the
-// record (1e-6) is far below it, and a thousandth is far below what a pencil draws.
+// markTol is how far an opening may lie off its mark, mm: far more than the record rounds
+// (1e-6), and far less than the width of what a pencil draws.
 const markTol = 0.001
 
-// coverTol: how much better the designer's own figures of coverage may be than
-// those computed here: a share of 1, and mm of a gap.
+// coverTol is how much better the design's own figures may be than those computed here: the
+// share of a mark that slots reach, where 1 is all of it, and the longest gap, mm.
 const coverTol = 0.005
 
 // AsAssembled puts every part where its pose says it goes on the table and
@@ -30,12 +30,13 @@ const coverTol = 0.005
 // on the spot; a slot's true edge half a guide off the line and between its ends, on the
 // side towards the template's nose; an arc slot's centre that of the arc, its outer edge
 // half a guide outside, its sweep inside; one scored dash beside each true edge, none
-// beside the other. Of every line and arc it adds
+// beside the other. Every spot needs an opening. Of every line and arc it adds
 // up the share that slots reach and the longest stretch they leave (id
-// as-covered); where the jig's own checks state them, they may not state better
-// (they may state worse: under a lap one piece's slot is another's cover).
+// as-covered); where the jig's own checks state them, they may not state better.
+// They may state worse, because the design takes no slot for one where another piece
+// lies over it.
 func AsAssembled(set post.Set) []jig.Check {
-	a := assembly{byID: map[string]layout.Mark{}, marks: set.Marks, reach: map[string][]proof.Stretch{}, guide: set.Job.Jig.MarkerGuide}
+	a := assembly{byID: map[string]layout.Mark{}, marks: set.Marks, served: map[string]bool{}, reach: map[string][]proof.Stretch{}, guide: set.Job.Jig.MarkerGuide}
 	for _, m := range set.Marks {
 		for _, id := range append([]string{m.ID}, m.Also...) {
 			a.byID[id] = m
@@ -48,12 +49,18 @@ func AsAssembled(set post.Set) []jig.Check {
 			}
 		}
 	}
+	for _, m := range set.Marks {
+		if m.Kind == layout.Spot && !a.served[m.ID] {
+			a.errors.Add("no opening marks %s", m.ID)
+		}
+	}
 	return []jig.Check{a.check(), a.coverage(set.Marks, set.Jig.Checks)}
 }
 
 type assembly struct {
 	byID   map[string]layout.Mark
 	marks  []layout.Mark
+	served map[string]bool            // by the mark's first id: an opening is for it
 	reach  map[string][]proof.Stretch // by the mark's first id, mm along it
 	guide  float64                    // the marker's, mm
 	n      int
@@ -81,6 +88,10 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 		a.errors.Add("%s %s serves a mark and stands upright", p.ID, o.ID)
 		return
 	}
+	a.served[m.ID] = true
+	if far, ok := a.byID[o.Far]; ok {
+		a.served[far.ID] = true
+	}
 	off, err := a.hold(p, o, m)
 	a.worst = math.Max(a.worst, off)
 	switch {
@@ -91,7 +102,8 @@ func (a *assembly) opening(p jig.Part, o jig.Opening) {
 	}
 }
 
-// hold returns how far the opening is off its mark, and notes its reach.
+// hold returns how far the opening is off its mark, mm, and notes which stretch of the mark
+// it reaches. The error says why it cannot be an opening for this mark.
 func (a *assembly) hold(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
 	to := proof.OnTable(p)
 	switch {
@@ -129,7 +141,8 @@ const (
 	dashFar  = 3.0
 )
 
-// slot: the true edge half a guide off one side of the mark, not beyond its ends.
+// slot returns how far a slot's true edge is from where it belongs, half a guide off one
+// side of the mark, and its ends beyond the mark's.
 func (a *assembly) slot(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
 	onto := proof.OnTable(p)
 	from, to := onto.Point(o.A), onto.Point(o.B)
@@ -227,8 +240,8 @@ func along(l proof.Curve, p geom.Point) float64 {
 	return ((p.X-l.A.X)*(l.B.X-l.A.X) + (p.Y-l.A.Y)*(l.B.Y-l.A.Y)) / l.Length()
 }
 
-// arc: the centre agrees, the outer edge lies half a guide outside, and the sweep lies
-// inside the mark's; a circle's has no end.
+// arc returns how far an arc slot is off: its centre from the mark's, its outer edge from
+// half a guide outside, and its ends beyond the mark's, which a circle has not.
 func (a *assembly) arc(p jig.Part, o jig.Opening, m layout.Mark) (float64, error) {
 	to := proof.OnTable(p)
 	arc := proof.ChainOfMark(m)[0]
@@ -251,7 +264,8 @@ func (a *assembly) arc(p jig.Part, o jig.Opening, m layout.Mark) (float64, error
 	}, o.Width/2)
 }
 
-// coverage adds up what slots reach of each mark that they reach at all.
+// coverage adds up what slots reach of each mark that they reach, or that the design says
+// they do.
 func (a *assembly) coverage(marks []layout.Mark, stated []jig.Check) jig.Check {
 	c := jig.Check{ID: "as-covered", Verdict: jig.Pass, Limit: coverTol}
 	said := map[string]float64{}
@@ -261,7 +275,7 @@ func (a *assembly) coverage(marks []layout.Mark, stated []jig.Check) jig.Check {
 	least, longest, n := 1.0, 0.0, 0
 	for _, m := range marks {
 		reach := a.reach[m.ID]
-		if len(reach) == 0 {
+		if _, stated := said["cover:"+m.ID]; len(reach) == 0 && !stated {
 			continue
 		}
 		total := 0.0
@@ -292,7 +306,8 @@ func (a *assembly) coverage(marks []layout.Mark, stated []jig.Check) jig.Check {
 	return c
 }
 
-// measure returns the share covered and the longest gap, ends included.
+// measure returns the share of a length that stretches of it cover, and the longest stretch
+// that they leave, mm, the two at its ends included.
 func measure(reach []proof.Stretch, total float64) (share, gap float64) {
 	slices.SortFunc(reach, func(a, b proof.Stretch) int { return cmp.Compare(a.From, b.From) })
 	done, sum := 0.0, 0.0

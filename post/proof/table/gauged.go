@@ -13,16 +13,23 @@ import (
 	"spotjig/post/proof"
 )
 
-// What a gauge needs, mm. The thread may pass this far beside the spot; two ends of scored
-// line this far apart sight it to a tenth of a degree and less.
+// Limits of a gauge, mm but where a share is said.
 const (
-	threadTol  = 0.05 + markTol
+	// threadTol is how far the thread may pass beside the spot.
+	threadTol = 0.05 + markTol
+	// sightLeast is how far apart the outer ends of a gauge's scored lines must be: along
+	// those it is turned to the thread, and over so much to a tenth of a degree or better.
 	sightLeast = 150.0
-	timesTol   = 0.001 // readings some mm off the plan then go wrong by a thousandth of that
-	scoreInset = 0.5   // scored lines end this far short of an edge
-	// A line led on may pass this far beside a spot and be the centre line. The thread
-	// covers it at the inner edge alone: from there it runs to the other template, and on a
-	// table out of square both templates' lines turn from it, by 5 mm and more a metre.
+	// timesTol is how far off it may be how many times as far a spot is from one end as from
+	// the other. A reading that is some mm off the plan is then shared out wrongly by no more
+	// than a thousandth of that.
+	timesTol = 0.001
+	// scoreInset is how far short of an edge scored lines end.
+	scoreInset = 0.5
+	// ledAside is how far a line that is led on may pass beside a spot and be the centre
+	// line. The thread covers it at the inner edge alone: from there it runs to the other
+	// template, and on a table out of square both templates' lines turn from it, by 5 mm and
+	// more a metre.
 	ledAside = 10.0
 )
 

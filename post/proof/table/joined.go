@@ -15,13 +15,13 @@ import (
 
 // Limits of the proof of joints, mm.
 const (
-	// seamNear: a part's seam belongs to a joint when its ends are this near to
-	// the joint's; a part that is further off does not fit at all.
+	// seamNear is how near to a joint's ends a seam's must be to belong to that joint; a part
+	// of which none is that near does not meet the other at all.
 	seamNear = 5.0
-	// flankMax: how far the tail may stand off its socket beside and before it.
+	// flankMax is how far a tail may stand off its socket, beside it and at its end.
 	flankMax = 0.6
-	// lipLeast: shorter edges are no lip. In the thinnest sheet that fins are made of,
-	// 2 mm, a lip's edge is 1.1 mm high.
+	// lipLeast is how high an edge must be to be a lip. In the thinnest sheet that fins are
+	// made of, 2 mm, a lip's edge is 1.1 mm high.
 	lipLeast = 1.0
 )
 
@@ -68,7 +68,7 @@ type joints struct {
 	seams, pins, fins int
 }
 
-// flatOnTable is one part where it goes.
+// flatOnTable is a part's outline and openings where it goes on the table.
 func flatOnTable(p jig.Part) proof.Shapes {
 	var s proof.Shapes
 	p.Letters, p.Scores = nil, nil
@@ -160,10 +160,11 @@ func (j *joints) chain(s jig.Joint, id string) []proof.Curve {
 	return best
 }
 
-// lapNear: a lap may step in from the ends of its seam by so much, mm.
+// lapNear is how far from the ends of its seam a lap may begin, mm.
 const lapNear = 30.0
 
-// lapped reports whether a seam is the rectangle of a lap.
+// lapped reports whether a seam is the rectangle of a lap, which has four edges at most; a
+// joint's has two shoulders and a tail of three edges or more.
 func lapped(chain []proof.Curve) bool { return len(chain) <= 4 }
 
 // pointsOff is how far p is from the nearest end of the curves.
@@ -213,7 +214,7 @@ func (j *joints) fin(p jig.Part, o jig.Opening) {
 	}
 }
 
-// lip: an upright edge of an end fin stands on the outline of its piece.
+// lip looks for an upright edge of an end fin that stands on the outline of its piece.
 func (j *joints) lip(p, f jig.Part) {
 	sin, cos := f.OnTable.Turn.SinCos()
 	best := math.Inf(1)

@@ -12,7 +12,8 @@ import (
 	"spotjig/post/proof"
 )
 
-// rowStep: two rows of a table of settings are a tenth of a millimetre apart, no further.
+// rowStep is how far apart the end of a row and the next one's beginning may be, mm: lengths
+// are told to a tenth.
 const rowStep = 0.1
 
 // AsSet holds the table of settings against the rules (id as-set): its rows cover, without a
@@ -109,8 +110,8 @@ func named(marks []layout.Mark, id string) int {
 	return slices.IndexFunc(marks, func(m layout.Mark) bool { return m.ID == id || slices.Contains(m.Also, id) })
 }
 
-// bothHalves: a mark that reaches into both halves of the table is looked at this far beyond
-// the middle, mm: no template reaches further for a line or an arc.
+// bothHalves is how far beyond the table's middle a template may still mark, mm: no template
+// reaches further for a line or an arc, and what lies beyond is the other template's.
 const bothHalves = 130.0
 
 // placedOff is how far a mark is off where its rule puts it on a table of another length:

@@ -15,9 +15,9 @@ import (
 const (
 	leaf        = 0.5
 	leavesMost  = 6
-	shoeOver    = 5.0 // a shoe stands so far below the lowest nose, and above the highest
-	tongueLeast = 0.5 // the tongue goes so far into the shoe with all leaves behind it
-	slotOver    = 0.3 // a shoe's slot is no wider than so much more than the sheet
+	shoeOver    = 5.0 // a shoe reaches at least so far below the lowest nose, and above the highest
+	tongueLeast = 0.5 // the tongue is at least so far in the shoe when all leaves are behind it
+	slotOver    = 0.3 // a shoe's slot is wider than the sheet is thick by no more than this
 )
 
 // AsShod puts each shoe and its end fin where they go on the table (id as-shod): the shoe

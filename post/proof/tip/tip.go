@@ -12,13 +12,13 @@ import (
 
 // Steps of the blade's simulation.
 const (
-	// tipStep: a sample of the tip at least every so many mm of pivot path, unless
-	// the blade says otherwise.
+	// tipStep is how far the pivot goes between two samples of the tip at most, mm, where
+	// Blade.Step does not say otherwise.
 	tipStep = 0.05
-	// tipTurn: and at least every so many radians along a pivot arc.
+	// tipTurn is how far it turns between two samples at most along an arc, radians.
 	tipTurn = 0.05
-	// tipFine: the law is integrated along arcs in steps of at most so many
-	// offsets; a fourth-order step is then good to 0.05⁵/120, 3e-9 radians.
+	// tipFine is how long a step of integration along an arc is at most, as a share of the
+	// offset; a fourth-order step is then good to 0.05⁵/120, 3e-9 radians.
 	tipFine = 0.05
 )
 

@@ -271,7 +271,8 @@ func (t *tipJudge) follow() error {
 	return nil
 }
 
-// roomMost bounds what room is made for before anything is known of a program, samples.
+// roomMost is how many samples room is made for at most. The program's own figures say how
+// many there are, and nobody has checked those yet.
 const roomMost = 1 << 18
 
 // room makes room for the trails at once: there are tens of thousands of samples.
@@ -317,8 +318,8 @@ func (t *tipJudge) pivot() ([]PivotMove, error) {
 	return out, nil
 }
 
-// standing: a tip that moved less than this since the last sample stands, mm; it
-// has been judged where it is.
+// standing is how little a tip that stands may have moved since the last sample, mm. Where
+// it stands it has been judged already.
 const standing = 1e-6
 
 // visit judges the samples of a run of moves that begins at the program's move n.
@@ -369,13 +370,13 @@ func (t *tipJudge) moving(m *proof.Move) moving {
 	return is
 }
 
-// onEdge: nearer than this the tip is on the edge itself, whichever side of it.
+// onEdge is how near to an edge the tip is taken to be on it, mm, on whichever side.
 const onEdge = 0.0005
 
 // judge holds one place of the tip in the sheet against what its operation may
-// cut: a stroke, an edge, or waste. How far a cut stays off an edge in the waste is
-// for the second check. It returns the edge or stroke nearest to the tip, -1 for
-// none near, and its distance.
+// cut: a stroke, an edge, or waste. A cut that stays off its edge in the waste is none of
+// its business: then the edge is not cut, which gaps finds. It returns the edge or stroke
+// nearest to the tip, -1 for none near, and its distance, mm.
 func (t *tipJudge) judge(m *proof.Move, is moving, s TipSample) (near int, d float64) {
 	if is.strokes != nil {
 		near, d = is.strokes.nearest(s.At)
@@ -390,7 +391,8 @@ func (t *tipJudge) judge(m *proof.Move, is moving, s TipSample) (near int, d flo
 	return t.last, d
 }
 
-// isWaste: the operation that brings the blade round beside the parts.
+// isWaste reports whether a label is that of the operation that brings the blade round, in
+// the waste beside the parts.
 func isWaste(label string) bool { return strings.HasPrefix(label, "SCORE waste") }
 
 // intoKept is how deep p lies in kept material, 0 in waste.
@@ -415,7 +417,7 @@ func (t *tipJudge) worse(d float64, m *proof.Move, s TipSample) {
 	}
 }
 
-// note keeps where the tip went at the depth it should have, for the second check.
+// note keeps where the tip went at the depth it should have, for gaps and overrun.
 func (t *tipJudge) note(is moving, a, b TipSample) {
 	if math.Max(a.Z, b.Z) > is.depth+proof.Digit {
 		return

@@ -15,9 +15,9 @@ type want struct {
 	offset float64 // of the blade that it reckons with
 }
 
-// want returns what the operation of a label may do: strokes go to their own
-// depth, folds to their piece's, cuts through the sheet; pieces of a test piece
-// to what is tried on them.
+// want returns what the operation of a label may do. Lettering and scores go to their own
+// depth, folds to their piece's, and cuts through the sheet; squares of a test piece are cut
+// to the depth, or for the offset, that is tried on them.
 func (t *tipJudge) want(label string) want {
 	w, ok := t.wants[label]
 	if !ok {
@@ -75,17 +75,17 @@ func (t *tipJudge) depth() jig.Check {
 	return c
 }
 
-// slant keeps what of the trail of cuts the blade reached last before it was
-// lifted: its edge slants through the sheet, and only what the tip has gone past by
-// the length that the edge spans, thickness over tan(wedge), is cut through.
+// slant knows which ends of cuts are not cut through. A blade's edge slants through the
+// sheet behind its tip and spans thickness over tan(wedge) along the cut, so that only what
+// the tip has gone past by that length is cut through when the blade is lifted.
 type slant struct {
-	length float64
+	length float64 // that the edge spans, mm
 	from   int     // where in the trail the present cut begins
-	ends   []short // one for each cut
+	ends   []short // one for each cut that has ended
 }
 
-// short is the end of one cut: bits [from, to) of the trail are not cut through,
-// but for the beginning of the first.
+// short is the end of one cut: the trail's lines [from, to) are not cut through, but for
+// begun, the beginning of the first of them.
 type short struct {
 	from, to int
 	begun    bit
