@@ -48,6 +48,8 @@ type Limits struct {
 	BedW      float64 // largest piece, tails included
 	BedH      float64
 
+	smallW, smallH float64 // the same for the template that is drawn for smaller sheets
+
 	Inches bool // lettered lengths begin with the tape's inches
 
 	draw drawn
@@ -117,7 +119,11 @@ func LimitsFor(req Request) Limits {
 	r.FinTop = math.Ceil(r.NoseHigh + finAboveNose)
 	r.SideTravel = req.Want.SideTravel
 	r.EndGap = r.Lip + r.SideTravel + 0.5
-	r.BedW, r.BedH = usable(req)
+	r.smallW, r.smallH = usable(req, req.draw.stock)
+	r.BedW, r.BedH = r.smallW, r.smallH
+	if req.draw.end != "" { // the other template's pieces fill the largest
+		r.BedW, r.BedH = usable(req, 0)
+	}
 	r.MemberWidth = MemberWide
 	if req.Want.Joint != "keyed" && !req.draw.wide { // a keyed joint takes nearly the whole width
 		r.MemberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
@@ -170,15 +176,15 @@ func memberWidth(bedW, bedH, gap float64) float64 {
 }
 
 // usable is the largest piece that fits stock and travel with margin, kerf and
-// lead-ins, mm.
-func usable(req Request) (w, h float64) {
+// lead-ins, mm; of the sizes of sheet so many larger ones are passed over.
+func usable(req Request, passed int) (w, h float64) {
 	margin := bedMargin
 	if m := req.Machine.MarginBed; m > 0 {
 		margin = m
 	}
 	off := 2 * (margin + EdgeRoom(req.Material.Kerf))
 	beds := beds(req)
-	bed := beds[min(req.draw.stock, len(beds)-1)]
+	bed := beds[min(passed, len(beds)-1)]
 	// Parts scaled for a colder hall are cut larger than they are drawn.
 	k := math.Max(1, scaleFor(req))
 	bw, bh := (bed[0]-off)/k, (bed[1]-off)/k

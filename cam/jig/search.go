@@ -41,6 +41,7 @@ type drawn struct {
 	whole bool    // no gauge: the templates carry the marks in the middle
 	wide  bool    // members are as wide as usual where narrower ones would fit more to a sheet
 	stock int     // pieces fit another size of sheet: so many larger ones are passed over
+	end   string  // those of this template alone do; "" for all
 }
 
 // variant is a plan with what makes it unlike the usual one, in a fitter's words.
@@ -77,18 +78,22 @@ func variants() (one, two []variant) {
 }
 
 // otherSheets are the plans with pieces for the other sizes of sheet at hand, for where
-// there are too few of the largest.
-func otherSheets(req Request) (out []variant) {
+// there are too few of the largest: of all pieces, and of those of one template, where
+// marks, or what is asked of them, keep a pad of the other from being divided.
+func otherSheets(req Request) (all, ofOne []variant) {
 	for i := range beds(req)[1:] {
-		out = append(out, variant{"pieces for a smaller size of sheet", drawn{stock: i + 1}})
+		all = append(all, variant{"pieces for a smaller size of sheet", drawn{stock: i + 1}})
+		for _, end := range []string{"head", "foot"} {
+			ofOne = append(ofOne, variant{"pieces of the " + end + " template for a smaller size of sheet", drawn{stock: i + 1, end: end}})
+		}
 	}
-	return out
+	return all, ofOne
 }
 
 // with is both differences in one plan; ok is false when they are of the same thing.
 func (d drawn) with(o drawn) (both drawn, ok bool) {
 	return drawn{d.clear + o.clear, d.less + o.less, d.least + o.least, d.arm + o.arm, d.near + o.near, d.far + o.far, d.edge + o.edge,
-		d.nose || o.nose, d.part + o.part, d.whole || o.whole, d.wide || o.wide, d.stock + o.stock}, d.less*o.less == 0 && d.part*o.part == 0
+		d.nose || o.nose, d.part + o.part, d.whole || o.whole, d.wide || o.wide, d.stock + o.stock, d.end + o.end}, d.less*o.less == 0 && d.part*o.part == 0
 }
 
 const (
@@ -96,9 +101,13 @@ const (
 	changesMost = 20 // changes of the job tried
 )
 
-// asDrawn are the limits that a plan is drawn to, never laxer than those it is held against.
-func (lim Limits) asDrawn() Limits {
+// asDrawn are the limits that a plan of one end is drawn to, never laxer than those it is
+// held against.
+func (lim Limits) asDrawn(end string) Limits {
 	lim.JointClear += lim.draw.clear
+	if lim.draw.end == end {
+		lim.BedW, lim.BedH = lim.smallW, lim.smallH
+	}
 	lim.BedW *= 1 - lim.draw.less
 	lim.BedH *= 1 - lim.draw.less
 	return lim
@@ -205,7 +214,8 @@ func Instead(req Request, kind NewKind, reason string, most int, cut func(Reques
 		lists = slices.Insert(lists, 0, []variant{{"members as wide as usual", drawn{wide: true}}})
 	}
 	if most < math.MaxInt { // what is laid and cut may want sheets that there are more of
-		lists = slices.Insert(lists, 0, otherSheets(req))
+		all, ofOne := otherSheets(req)
+		lists = slices.Insert(lists, 0, all, ofOne)
 	}
 	for _, list := range lists {
 		sound := soundOf(list, req, kind)

@@ -29,7 +29,7 @@ type Template struct {
 // table is followed as surveyed, the template's frame depends on where its side nose
 // is touched, which is known only once it is planned: then it is planned again.
 func planEnd(end string, k Kind, req Request) (*Template, error) {
-	lim := k.Limits().asDrawn()
+	lim := k.Limits().asDrawn(end)
 	station := 250.0
 	for range 3 {
 		tp := newTemplate(end, station, lim, req)
