@@ -24,22 +24,28 @@ const leverLeast = 0.05
 // leversTold is how many are told at most.
 const leversTold = 3
 
-// levers lists what a maker can do, with the half-width that care gives.
+// levers lists what a maker can do, with the half-width that care gives; what would change
+// nothing is left out.
 func levers(acc accuracy) []lever {
-	out := []lever{
-		{"paper strips at the noses (jig.nose_contact: 0.1)", func(a *accuracy) { a.contact = math.Min(a.contact, 0.1) }},
-		{"a steel tape (survey.resolution: 0.25)", func(a *accuracy) { a.tape = math.Min(a.tape, 0.25) }},
-		{"the kerf from a coupon (material.kerf_pm: 0.02)", func(a *accuracy) { a.edge = math.Min(a.edge, 0.01) }},
-		{"the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) { a.scale = math.Min(a.scale, measuredPPM*1e-6) }},
-		{"both lengths and both diagonals in the survey", func(a *accuracy) { a.shape = 0 }},
-		{"the side scales read with a glass (jig.side_reading: 0.1)", func(a *accuracy) { a.reading = math.Min(a.reading, 0.1) }},
-		{"thread and gauge looked at through a glass (jig.sighting: 0.1)", func(a *accuracy) { a.sight = math.Min(a.sight, 0.1) }},
-		{"a string along the noses, its gaps in the survey", func(a *accuracy) { a.bow = math.Min(a.bow, strungPM) }},
+	var out []lever
+	lower := func(say string, of func(*accuracy) *float64, to float64) {
+		if *of(&acc) > to {
+			out = append(out, lever{say, func(a *accuracy) { *of(a) = to }})
+		}
 	}
+	lower("paper strips at the noses (jig.nose_contact: 0.1)", func(a *accuracy) *float64 { return &a.contact }, 0.1)
+	lower("a steel tape (survey.resolution: 0.25)", func(a *accuracy) *float64 { return &a.tape }, 0.25)
+	lower("the kerf from a coupon (material.kerf_pm: 0.02)", func(a *accuracy) *float64 { return &a.edge }, 0.01)
+	lower("the machine's scale from a coupon (machine.scale_ppm)", func(a *accuracy) *float64 { return &a.scale }, measuredPPM*1e-6)
+	lower("both lengths and both diagonals in the survey", func(a *accuracy) *float64 { return &a.shape }, 0)
+	lower("the side scales read with a glass (jig.side_reading: 0.1)", func(a *accuracy) *float64 { return &a.reading }, 0.1)
+	lower("thread and gauge looked at through a glass (jig.sighting: 0.1)", func(a *accuracy) *float64 { return &a.sight }, 0.1)
+	lower("a string along the noses, its gaps in the survey", func(a *accuracy) *float64 { return &a.bow }, strungPM)
 	if acc.standing == "fins" {
-		out = append(out,
-			lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(a.seat[0], 0.05)} }},
-			lever{"the test piece's joint read by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) { a.closure = math.Min(a.closure, 0.03) }})
+		if seat := acc.seat[0]; seat > 0.05 || len(acc.seat) > 1 {
+			out = append(out, lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(seat, 0.05)} }})
+		}
+		lower("the test piece's joint read by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) *float64 { return &a.closure }, 0.03)
 	}
 	if acc.standing == "blocks" {
 		out = append(out, lever{"blocks set by a square and a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{0.05} }})

@@ -232,9 +232,15 @@ func within(c covariance) float64 {
 	apart := math.Hypot((c.xx-c.yy)/2, c.xy) / t
 	turns := quarterTurn(0.5+apart, math.Max(0, 0.5-apart))
 	low, high := 1.7, 2.0 // halved to 2e-8
+	root, sure := turns.radius()
 	for range 24 {
 		r := (low + high) / 2
-		if turns.held(r) < confidence {
+		// Further off than sure it is known on which side of the root r lies.
+		less := r < root
+		if math.Abs(r-root) < sure {
+			less = turns.held(r) < confidence
+		}
+		if less {
 			low = r
 		} else {
 			high = r
@@ -253,6 +259,25 @@ func quarterTurn(a, b float64) (q twice) {
 		q[i] = 2 * (float64(a*c*c) + float64(b*s*s))
 	}
 	return q
+}
+
+// radius is the r within which the share is what is wanted, by Newton's steps, and how far
+// from there a side of it is sure: everywhere looked at anew when the steps do not settle.
+func (q *twice) radius() (r, sure float64) {
+	r = 1.85
+	for range 8 {
+		held, slope := 0.0, 0.0
+		for _, twice := range q {
+			beyond := math.Exp(-r * r / twice)
+			held, slope = held+1-beyond, slope+2*r/twice*beyond
+		}
+		step := (confidence*float64(len(q)) - held) / slope
+		r += step
+		if math.Abs(step) < 1e-6 {
+			return r, 1e-9 // the next step would be its square
+		}
+	}
+	return r, math.Inf(1)
 }
 
 // held is the share within r of the distribution.
