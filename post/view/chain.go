@@ -7,7 +7,7 @@ import (
 	"spotjig/layout/geom"
 )
 
-// Decimals of a coordinate in markup: thousandths where a test compares shapes,
+// Decimals of a coordinate in markup: thousandths where the proof compares shapes,
 // hundredths in the animation, which only shows them.
 const (
 	fine   = 3

@@ -160,8 +160,8 @@ func (sc *scene) corners() geom.Contour {
 	return geom.MustClosed(v...)
 }
 
-// frame is how far the drawn rails reach beyond the noses: a fifteenth of the
-// width, which looks like a table of any size. Rails have no size in a job.
+// frame is how far the drawn rails reach beyond the noses, mm: a twelfth of the playing
+// surface's width, which looks right on a table of any size. Rails have no size in a job.
 func (sc *scene) frame() float64 { return sc.table.Height() / 12 }
 
 // writeTable stores rails, cloth, sights and pockets.

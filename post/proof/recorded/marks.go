@@ -16,7 +16,7 @@ import (
 	"spotjig/post/proof"
 )
 
-// csvTol: half the last of four decimals.
+// csvTol is how far a number of marks.csv may be off: half the last of four decimals.
 const csvTol = 0.00005 + proof.Slack
 
 // Marks reads marks.csv back (id marks-csv): every mark's numbers, an outline a

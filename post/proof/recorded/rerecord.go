@@ -19,7 +19,8 @@ import (
 	"spotjig/post/proof"
 )
 
-// recordTol: lengths in the record have six decimals.
+// recordTol is how far a number of the record may be off: half the last of six decimals, and a
+// little for arithmetic.
 const recordTol = 0.0000006
 
 // File is one file of the folder to be, by name.
@@ -318,7 +319,7 @@ func (d *differ) nums(name string, got []*float64, want ...float64) {
 	}
 }
 
-// none holds that numbers which do not apply are not there.
+// none wants numbers that do not apply to be left out.
 func (d *differ) none(name string, got ...*float64) {
 	for _, v := range got {
 		d.same(name, v == nil)

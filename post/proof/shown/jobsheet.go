@@ -87,7 +87,7 @@ type sides [2]float64
 // lasting is a time in seconds, printed in hours, minutes and seconds.
 type lasting float64
 
-// said builds an item of texts and figures.
+// itemOf builds an item of texts and figures, printed one behind the other.
 func itemOf(parts ...any) item {
 	var it item
 	var form, text strings.Builder
@@ -141,7 +141,7 @@ func itemOf(parts ...any) item {
 // half is half of the last of so many decimals, and what arithmetic may add.
 func half(decimals int) float64 { return 0.5*math.Pow(10, float64(-decimals)) + 1e-6 }
 
-// inchTol: inches are printed to the nearest 1/32.
+// inchTol is how far a length printed in inches may be off, mm: half of 1/32 of an inch.
 const inchTol = 25.4 / 64
 
 func near(digits string, want, tol float64) bool {
@@ -196,8 +196,9 @@ func says(printed []string, items []item) bool {
 	return len(items) == 0
 }
 
-// partsMax: into how many lines one item with figures may be broken. A text may be broken
-// into any number: it is known as it goes on whether it is the one.
+// partsMax is how many lines one item with figures may be broken into. A text may be broken
+// into any number, because each line shows whether it still is that text; figures are known
+// only when all of them are there.
 const partsMax = 24
 
 // follows tells whether the items stand at the beginning of what is printed. A text or a
@@ -379,12 +380,12 @@ func (l *listing) count(v jig.Verdict) float64 {
 	return float64(n)
 }
 
-// opening is the table's size, in a paragraph of which the beginning is the job's words.
+// opening wants the table's size in its paragraph, which begins with words of the job.
 func (l *listing) opening(s *said) {
 	s.within = append(s.within, itemOf("playing surface ", both(l.set.Table.L), " by ", both(l.set.Table.W), ", nose to nose"))
 }
 
-// stock is the sheet's thickness and the width of cut, likewise.
+// stock wants the sheet's thickness and the width of cut in theirs.
 func (l *listing) stock(s *said) {
 	m := l.set.Material
 	s.within = append(s.within, itemOf(thickness(m)...))
@@ -536,9 +537,9 @@ func (l *listing) marks() []item {
 	return out
 }
 
-// inBoth is a length in both units, and alone one printed to a tenth that stands in no
-// bracket, which has inches in front when the job asks for those; one shorter than a
-// quarter of an inch has them in thousandths.
+// inBoth finds a length in both units; alone one printed to a tenth of a mm that stands in no
+// bracket. A job that asks for inches has them in front of the second too, in thousandths
+// where it is shorter than a quarter of an inch.
 var (
 	inBoth = regexp.MustCompile(`([0-9.-]+ mm) \(([0-9/ -]+ in)\)`)
 	alone  = regexp.MustCompile(`(?:^|[^(0-9.])([0-9]+\.[0-9]) mm`)

@@ -241,7 +241,8 @@ func (w *pageWalk) tag(t tag) error {
 	return nil
 }
 
-// row: what one item is depends on the section.
+// row ends an item and begins the next one where the section's own kind of tag says so: a
+// list's items are li, a table's rows tr, a budget folds away in details.
 func (w *pageWalk) row(t tag) {
 	want := map[string]string{"checks": "li", "cautions": "li", "at-table": "li", "marks": "tr", "budget": "details"}[w.section]
 	if t.name != want {
@@ -303,8 +304,8 @@ func rectOf(t tag) [4]string {
 	return [4]string{t.attr("x"), t.attr("y"), t.attr("width"), t.attr("height")}
 }
 
-// safe: where there is a script or a style sheet with a policy, the policy lets that
-// very one act and nothing load.
+// safe refuses a page whose policy lets anything load, or lets another script or style sheet
+// act than the ones that are in it. A page without a policy may hold no script.
 func (p *page) safe() error {
 	if p.policy == "" {
 		for _, a := range p.acting {

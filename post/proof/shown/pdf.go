@@ -33,7 +33,7 @@ type paperPage struct {
 	width, height float64
 	strokes       []stroke
 	texts         []paperText
-	clip          proof.Box // the first clip rectangle; nothing() without one
+	clip          proof.Box // the first clip rectangle; proof.Nothing() without one
 }
 
 // stroke is one subpath that is stroked.

@@ -252,7 +252,7 @@ func (c *content) path(op string) {
 	}
 }
 
-// dot: shorter lines are none, mm.
+// dot is how long a line must be to be looked at, mm; a shorter one goes from a point to itself.
 const dot = 1e-9
 
 func (c *content) line(to geom.Point) {
@@ -280,7 +280,7 @@ func (c *content) cubic(p, q, to geom.Point) {
 	c.put(k)
 }
 
-// arenaSize: so many curves are made at a time.
+// arenaSize is how many curves room is made for at a time.
 const arenaSize = 512
 
 // put adds a curve to the open chain, which stays in one piece.

@@ -30,13 +30,14 @@ import (
 
 // Limits of the proof as printed, mm.
 const (
-	// printTol: papers print hundredths of a point, 0.0035 mm, of each end.
+	// printTol is how far a line may be off: papers print its ends in hundredths of a
+	// point, 0.0035 mm.
 	printTol = 0.012
-	// sayTol: the words at a page's head are rounded to tenths.
+	// sayTol is how far the words at a page's head may be off: they are rounded to tenths.
 	sayTol = 0.0501 + printTol
-	// printStep: how finely contours are looked at for a page that shows them.
+	// printStep is how finely contours are followed to see that a page shows each place.
 	printStep = 3.0
-	// pageTol: a paper's size, in hundredths of a point.
+	// pageTol is how far a paper's size may be off, which is printed in hundredths of a point.
 	pageTol = 0.01
 	barLong = 100.0 // the scale bars
 )
@@ -67,7 +68,9 @@ func (o Printing) size() geom.Point {
 	return geom.Point{X: 210, Y: 297}
 }
 
-// AsPrinted reads proof.pdf back (id as-printed).
+// AsPrinted reads proof.pdf back (id as-printed): everything is drawn at full size where it
+// goes, on pages that fit together, to within printTol, and nothing else is. How it looks is
+// told at the head of this file.
 func AsPrinted(data []byte, set post.Set, how Printing) jig.Check {
 	c := jig.Check{ID: "as-printed", Verdict: jig.Pass, Limit: printTol, Unit: "mm"}
 	pages, err := readPDF(data)
@@ -298,7 +301,7 @@ func (l *leaf) marked() error {
 	return nil
 }
 
-// mapped: a group's map names each of its pages, and no other.
+// mapped wants each page of a group named on the group's map, and no other.
 func mapped(m paperPage, leaves []leaf) error {
 	named := regexp.MustCompile(`^[A-Z][1-9][0-9]*\.[1-9][0-9]*$`)
 	var got, want []string

@@ -43,8 +43,8 @@ func (p *printing) group(f figures, leaves []leaf) error {
 	return nil
 }
 
-// covered: there is a page for the place, columns and rows counted from the first
-// page. Beside a lattice line either page serves.
+// covered reports whether there is a page for a place, told in columns and rows from the
+// first page. Beside a lattice line either page serves.
 func covered(cells map[[2]int]bool, x, y float64) bool {
 	const beside = 1e-4
 	for _, d := range [2]float64{-beside, beside} {
@@ -57,8 +57,8 @@ func covered(cells map[[2]int]bool, x, y float64) bool {
 	return false
 }
 
-// ordered: pages of one group come by row from the top, then by column, have the
-// same lattice, and begin at column and row 1.
+// ordered wants the pages of one group by row from the top, then by column, with the same
+// lattice, beginning at column and row 1.
 func ordered(leaves []leaf) error {
 	col, row := leaves[0].col, leaves[0].row
 	for i, l := range leaves {
@@ -118,7 +118,8 @@ func (p *printing) locate(f *figures, leaves []leaf) error {
 	return stretched(f, leaves)
 }
 
-// stepTol: the distance from cross to cross is that of two printed numbers.
+// stepTol is how far the distance from cross to cross may be off, mm: that of two printed
+// numbers.
 const stepTol = 0.0036
 
 // stretched sharpens the lattice's step, of which the crosses tell only the printed
@@ -334,7 +335,7 @@ func meets(g figure, in proof.Box) bool {
 	return false
 }
 
-// nose: the stroke is the table's outline.
+// nose reports whether a stroke is the table's outline.
 func (p *printing) nose(s stroke, shift geom.Point) bool {
 	var table []proof.Curve
 	c := p.set.Table.Corners
@@ -347,7 +348,7 @@ func (p *printing) nose(s stroke, shift geom.Point) bool {
 	return ok
 }
 
-// named: every name written over the drawing is that of something on the page.
+// named wants every name written over the drawing to be that of something on the page.
 func (p *printing) named(f *figures, l leaf) error {
 	in := l.shown()
 	for _, t := range l.texts {
@@ -367,7 +368,7 @@ func (p *printing) named(f *figures, l leaf) error {
 
 func boxesMeet(a, b proof.Box) bool { return a.X0 < b.X1 && b.X0 < a.X1 && a.Y0 < b.Y1 && b.Y0 < a.Y1 }
 
-// plainText: printed as it is, whatever the paper's encoding.
+// plainText reports whether a text is printed as it is, whatever the paper's encoding.
 func plainText(s string) bool {
 	return !slices.ContainsFunc([]byte(s), func(c byte) bool { return c < ' ' || c > '~' })
 }

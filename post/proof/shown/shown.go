@@ -195,8 +195,8 @@ func (v *shown) read(d string, again bool) ([]stroke, error) {
 	return s, err
 }
 
-// onTable: every flat piece is placed on the table where it goes, once; the noses
-// are the table's.
+// onTable wants every flat piece on the table where it goes, once, and the noses to be the
+// table's.
 func (v *shown) onTable() error {
 	at := map[string]string{}
 	for _, u := range v.jig {
@@ -246,7 +246,7 @@ func sits(t string, on geom.Placement, scale float64) bool {
 		math.Abs(math.Remainder(a-on.Turn.Degrees(), 360)) <= turnTol && math.Abs(k-scale) <= growTol
 }
 
-// drawnMarks: every mark is drawn where it is, and no other.
+// drawnMarks wants every mark drawn where it is, and no other.
 func (v *shown) drawnMarks() error {
 	if len(v.marks) != len(v.set.Marks) {
 		return fmt.Errorf("%d marks are drawn", len(v.marks))
@@ -281,7 +281,7 @@ func (v *shown) drawnMarks() error {
 	return nil
 }
 
-// sheet: pieces and letters lie where they are cut.
+// sheet wants pieces and letters of a sheet's picture where they are cut.
 func (v *shown) sheet(d drawnSheet, s post.Sheet) error {
 	if !sameRect(d.stock, proof.Box{X0: 0, Y0: 0, X1: s.Width, Y1: s.Height}) {
 		return fmt.Errorf("the stock is %s x %s", d.stock[2], d.stock[3])
@@ -398,8 +398,8 @@ func (v *shown) listed() error {
 	return v.places()
 }
 
-// places: the steps end with every place of the tape card, in its order, each distance in
-// millimetres and in inches.
+// places wants the steps to end with every place of the tape card, in its order, each
+// distance in millimetres and in inches.
 func (v *shown) places() error {
 	got := v.lists["at-table"]
 	if len(got) < len(v.set.Tape) {
@@ -568,8 +568,8 @@ func (v *shown) order() error {
 	return nil
 }
 
-// stage: what lies still in the show of a sheet is the machine's travel and start, the
-// cut's extents, and every piece where it is cut.
+// stage looks at what stands still in the show of a sheet: the machine's travel and start,
+// the cut's extents, and every piece where it is cut.
 func (v *shown) stage(show cutShow, d showSheet, s post.Sheet) error {
 	m := v.set.Machine
 	same := func(got []float64, want ...float64) bool {
@@ -614,7 +614,7 @@ func (v *shown) stage(show cutShow, d showSheet, s post.Sheet) error {
 	return nil
 }
 
-// sameOp: an operation of the show is the toolpath's, and goes along it.
+// sameOp reports whether an operation of the show is the toolpath's, and goes along it.
 func (v *shown) sameOp(show cutShow, d showOp, o path.Op) bool {
 	name := func(list []string, i int) string {
 		if i < 0 || i >= len(list) {
