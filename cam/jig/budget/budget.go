@@ -75,15 +75,22 @@ const directions = 360
 
 // support is how far an effect can reach along a unit vector.
 func (e *Effect) support(d geom.Vec) float64 {
+	there, _ := e.supports(d)
+	return there
+}
+
+// supports is how far it can reach along a unit vector, and back against it.
+func (e *Effect) supports(d geom.Vec) (there, back float64) {
 	apart := 0.0
 	for _, p := range e.Pieces {
 		apart += math.Abs(p.Dot(d))
 	}
 	whole := e.By.Dot(d)
 	if !e.Gap {
-		whole = math.Abs(whole)
+		there = max(math.Abs(whole), apart) + e.Any
+		return there, there
 	}
-	return max(whole, apart) + e.Any // apart is never below 0
+	return max(whole, apart) + e.Any, max(-whole, apart) + e.Any // apart is never below 0
 }
 
 // covariance is the spread of an effect, its size uniform over its bounds, mm².
@@ -158,26 +165,18 @@ func Add(effects []Effect) Total {
 	return out
 }
 
-// worstDirection is where all effects together reach furthest. What is no gap reaches as
-// far one way as the other, so half the directions are looked at for it.
+// worstDirection is where all effects together reach furthest.
 func worstDirection(effects []Effect) geom.Vec {
 	const half = directions / 2
 	towards := compass()
 	var sums [directions]float64
 	for j := range effects {
 		e := &effects[j]
-		plain := !e.Gap && len(e.Pieces) == 0
-		if plain && e.Any == 0 && e.By == (geom.Vec{}) {
+		if e.Any == 0 && e.By == (geom.Vec{}) && len(e.Pieces) == 0 {
 			continue
 		}
 		for i, d := range towards[:half] {
-			var there, back float64
-			if plain {
-				there = math.Abs(e.By.Dot(d)) + e.Any
-				back = there
-			} else {
-				there, back = e.support(d), e.support(d.Scale(-1))
-			}
+			there, back := e.supports(d)
 			sums[i] += there
 			sums[i+half] += back
 		}
