@@ -183,9 +183,14 @@ func onward(from geom.Point, next []geom.Point) int64 {
 	if len(next) == 0 {
 		return 0
 	}
-	best := int64(math.MaxInt64)
+	best, within := int64(math.MaxInt64), math.Inf(1)
 	for _, p := range next {
-		best = min(best, dist(from, p))
+		if math.Abs(p.X-from.X) > within || math.Abs(p.Y-from.Y) > within {
+			continue // no nearer than what is found: spares the root
+		}
+		if d := dist(from, p); d < best {
+			best, within = d, float64(d+1)/1e6
+		}
 	}
 	return best
 }
