@@ -47,6 +47,10 @@ const slowSmallHoles = "name: Quarry Road\ntable: {length: 2540, width: 1270, me
 // of small ones: the head template's pad cannot be divided to fit those, the foot's can.
 const oneLargeSheet = "name: Quarry Road\ntable: {length: 1828.8, width: 914.4, measured: nose-to-nose}\ngames: [six-red, balkline-57]\nchoices: {baulk_line: both, d: scaled, black: length/11}\nballs: {diameter: 42.83}\ncount: 2\nmaterial: {like: abs-3, thickness: 3.2, sheets: [{width: 490, height: 290}, {width: 1120, height: 450, count: 3}]}\nmachine: shop\njig: {joint: keyed, fins: screwed, spots: sticker, sticker: 35.5 mm}\n"
 
+// littleRoomForAScale has a line 29 mm from the edge of the crosspiece that carries a side
+// fin: three figures of its scale had no room between the longest tick and the edge.
+const littleRoomForAScale = "name: Quarry Road\ntable: {length: 2180, width: 1068, measured: nose-to-nose}\ngames: [balkline-18.2, chinese-eight-ball]\nhouse:\n  - {id: house-0, kind: line, x: 683, y: -253, x2: 961, y2: -141}\nmaterial: {like: cast-acrylic-5, thickness: 4.24, kerf: 0.23, sheets: [{width: 1060, height: 200}]}\nmachine: {process: laser, travel: {x: 1120, y: 200}}\njig: {spots: sticker, sticker: 17.5 mm, letters: none, marker: {tip: 1, guide: 3.9}}\n"
+
 // Ordinary jobs that were refused with nothing to change in them, each by what is cut or
 // its proof: they are made so far. Every run makes a third of them; SPOTJIG_ALL=1 makes all,
 // with page, papers and record.
@@ -99,6 +103,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"settings for a wide arc":                 "name: Quarry Road\ntable: {size: 8 ft pro pool, length: 2336.8, width: 1168.4, measured: nose-to-nose}\ngames: [balkline-52, balkline-18.2]\nballs: {diameter: 94.35, rack_wall: 0}\nhouse:\n  - {id: house-0, kind: arc, x: L/2, y: -W/8, radius: 160, start_deg: -21, end_deg: 325}\n  - {id: house-1, kind: spot, x: 689, y: -366}\nchoices: {min_apart: 45}\nmaterial: {like: cast-acrylic-5, sold: 5, thickness: 5.61, kerf: 0.23, sheets: [{width: 730, height: 200}]}\nmachine: shop\njig: {joint: keyed, fins: screwed, settings: yes, piece_max: 730, side_travel: 6, marker: {tip: 1, guide: 2.9}, fit: loose}\n",
 		"with a template turned from the thread":  turnedFromThread,
 		"with one large sheet for two wide pads":  oneLargeSheet,
+		"with little room beside a side fin":      littleRoomForAScale,
 		"with small holes cut slowly":             slowSmallHoles,
 		"a gauge's spot between two thousandths":  "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 3243.5, width_middle: 1628, width_foot: 1630.5, width_station: 1394, gap_foot: -0.5}\ngames: [balkline-47, pyramid]\njig: {for: this}\nmachine: shop\n",
 		"stickers too small for plugs":            sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),

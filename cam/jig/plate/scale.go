@@ -50,24 +50,28 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 		switch {
 		case math.Mod(k, 10) == 0:
 			long = 5
+			// In little room the figure begins nearer, and its tick ends before it.
+			text := fmt.Sprintf("%g", read)
+			at := numberAt(room-lim.FinSlot/2-1.2, text, font)
+			long = math.Min(long, at-tickApart)
+			jig.Number(p, text, geom.Point{X: edge + side*at, Y: v}, side, font)
 		case math.Mod(k, 2) == 0:
 			long = 3
 		}
 		p.Scores = append(p.Scores, jig.Stroke(geom.Point{X: edge, Y: v}, geom.Point{X: edge + side*long, Y: v}))
-		if math.Mod(k, 10) == 0 {
-			text := fmt.Sprintf("%g", read)
-			jig.Number(p, text, geom.Point{X: edge + side*numberAt(room-lim.FinSlot/2-1.2, text, font), Y: v}, side, font)
-		}
 	}
 	box := geom.EmptyBox().Include(geom.Point{X: edge - side, Y: s * (nominal - lim.SideTravel - f.Index - 3)}).
 		Include(geom.Point{X: edge + side*16, Y: s * (nominal + lim.SideTravel - f.Index + 3)})
 	p.Busy = append(p.Busy, box)
 }
 
-// numberAt is how far from a scale's edge a figure begins, in so much room: nearer to the
-// longest tick where it would run into what lies beyond.
+// tickApart is what is free between the longest tick and its figure, mm.
+const tickApart = 0.4
+
+// numberAt is how far from a scale's edge a figure begins, in so much room: nearer where it
+// would run into what lies beyond, but clear of the ticks of whole millimetres beside it.
 func numberAt(room float64, text string, font jig.Font) float64 {
-	const usual, nearest, free = 6.2, 5.4, 0.6
+	const usual, nearest, free = 6.2, 3.6, 0.6
 	return math.Max(nearest, math.Min(usual, room-font.Width(text, jig.NumberHigh)-free))
 }
 
