@@ -84,7 +84,7 @@ func TestHostileNumbersInAFile(t *testing.T) {
 	cases, refused, built, same := 0, 0, 0, 0
 	as := map[string]bool{}
 	var late atomic.Int32
-	turn, whole := 0, 10
+	turn, whole := 0, 25
 	if testing.Short() {
 		whole = 120
 	}

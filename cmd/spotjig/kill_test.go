@@ -49,14 +49,19 @@ type killing struct {
 // be missing, and then verify names that and where the old set is. The next `make`
 // must end well, with the new set and nothing beside it. A third of the moments
 // are spread over the whole run and a little more, the others over the time in
-// which it writes and exchanges. SPOTJIG_KILLS sets how many kills.
+// which it writes and exchanges. Between two edits it is killed once while it writes and, where
+// folders cannot be exchanged, once between the two moves; SPOTJIG_ALL=1 kills it six times,
+// and SPOTJIG_KILLS sets how many.
 func TestMakeKilledAtRandomMoments(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a dozen runs of the program: left out with -short")
 	}
-	kills := 6
+	kills, few := 2, true
+	if os.Getenv("SPOTJIG_ALL") != "" {
+		kills, few = 6, false
+	}
 	if n, err := strconv.Atoi(os.Getenv("SPOTJIG_KILLS")); err == nil {
-		kills = n
+		kills, few = n, false
 	}
 	const seed = 20261125
 	moments := rand.New(rand.NewSource(seed))
@@ -72,7 +77,11 @@ func TestMakeKilledAtRandomMoments(t *testing.T) {
 	for i := range kills {
 		program := programs[i%len(programs)]
 		at := fmt.Sprintf("seed %d kill %d, %s", seed, i, program)
-		done := k.kill(t, program, k.jobs[1-old], killPhase(i/len(programs)%3), moments.Float64())
+		phase, share := killPhase(i/len(programs)%3), moments.Float64()
+		if few {
+			phase, share = writing+killPhase(i), share/2 // of two kills none should come too late
+		}
+		done := k.kill(t, program, k.jobs[1-old], phase, share)
 		state := k.state(t, old, program == withoutExchange, at)
 		require.False(t, done && state != "new", "%s: the run ended, but the folder is %s", at, state)
 		if done {
