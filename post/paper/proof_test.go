@@ -318,7 +318,6 @@ func TestProofHolesMeasured(t *testing.T) {
 	const px = 25.4 / 300
 	holes := 0
 	for _, pg := range paper.ProofPages(set, opt) {
-		var im image.Image
 		for _, p := range set.Jig.Parts {
 			if !pg.Table || p.OnTable.Upright || (p.Template == "head") != (pg.Group == "A") {
 				continue
@@ -328,11 +327,11 @@ func TestProofHolesMeasured(t *testing.T) {
 				if o.Kind != jig.OpenSpot || !(geom.Box{Min: pg.At, Max: pg.To}).Contains(c) {
 					continue
 				}
-				if im == nil {
-					im = pixels(t, tool, pdf, pg.Number)
-				}
 				at := pg.OnPage(c)
-				got, diameter := ring(im, at, o.Width/2+0.6, px)
+				reach := o.Width/2 + 0.6
+				from := image.Pt(int((at.X-reach)/px), int((at.Y-reach)/px))
+				im := pixels(t, tool, pdf, pg.Number, from, int(2*reach/px)+2)
+				got, diameter := ring(im, from, at, reach, px)
 				assert.InDelta(t, at.X, got.X, px, "%s %s across", p.ID, o.ID)
 				assert.InDelta(t, at.Y, got.Y, px, "%s %s up", p.ID, o.ID)
 				assert.InDelta(t, o.Width+0.15, diameter, 2*px, "%s %s diameter over the line", p.ID, o.ID)
@@ -343,10 +342,14 @@ func TestProofHolesMeasured(t *testing.T) {
 	assert.Equal(t, 7, holes, "every spot hole is in one piece on some page")
 }
 
-func pixels(t *testing.T, tool, pdf string, n int) image.Image {
+// pixels prints a square of page n at 300 dpi: size pixels each way, its first pixel the
+// page's at from.
+func pixels(t *testing.T, tool, pdf string, n int, from image.Point, size int) image.Image {
 	t.Helper()
 	base := filepath.Join(t.TempDir(), "p")
-	msg, err := exec.Command(tool, "-r", "300", "-gray", "-png", "-singlefile", "-f", strconv.Itoa(n), "-l", strconv.Itoa(n), pdf, base).CombinedOutput()
+	side := strconv.Itoa(size)
+	msg, err := exec.Command(tool, "-r", "300", "-gray", "-png", "-singlefile", "-f", strconv.Itoa(n), "-l", strconv.Itoa(n),
+		"-x", strconv.Itoa(from.X), "-y", strconv.Itoa(from.Y), "-W", side, "-H", side, pdf, base).CombinedOutput()
 	require.NoError(t, err, string(msg))
 	f, err := os.Open(base + ".png")
 	require.NoError(t, err)
@@ -356,14 +359,14 @@ func pixels(t *testing.T, tool, pdf string, n int) image.Image {
 	return im
 }
 
-// ring finds the dark ring round a place: the middle and size of the box of its
-// dark pixels.
-func ring(im image.Image, at geom.Point, reach, px float64) (geom.Point, float64) {
+// ring finds the dark ring round a place of the page: the middle and size of the box of its
+// dark pixels. The picture's first pixel is the page's at from.
+func ring(im image.Image, from image.Point, at geom.Point, reach, px float64) (geom.Point, float64) {
 	box := geom.EmptyBox()
 	for y := int((at.Y - reach) / px); y <= int((at.Y+reach)/px); y++ {
 		for x := int((at.X - reach) / px); x <= int((at.X+reach)/px); x++ {
 			c := geom.Point{X: (float64(x) + 0.5) * px, Y: (float64(y) + 0.5) * px}
-			if c.Dist(at) < reach && color.GrayModel.Convert(im.At(x, y)).(color.Gray).Y < 140 {
+			if c.Dist(at) < reach && color.GrayModel.Convert(im.At(x-from.X, y-from.Y)).(color.Gray).Y < 140 {
 				box = box.Include(c)
 			}
 		}

@@ -8,6 +8,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -162,21 +163,25 @@ func TestHostileJob(t *testing.T) {
 	}
 }
 
-// A set is what the pipeline makes, and packing it twice gives the same bytes.
+// A set is what the pipeline makes, and packing it twice gives the same bytes: with
+// SPOTJIG_ALL=1 the demo's, else a smaller one's.
 func TestMake(t *testing.T) {
-	ctx := context.Background()
+	ctx, text := context.Background(), "table: {length: 2541, width: 1269.5}\ngames: [pool]\nmachine: {like: laser-1300x900}\nmaterial: {kind: cast acrylic, sold: 5 mm}\n"
+	if os.Getenv("SPOTJIG_ALL") != "" {
+		text = bridge.Demo()
+	}
 	var stages []string
 	opt := bridge.Options{Version: "1.2.3", Paper: "a4", Stage: func(s string) { stages = append(stages, s) }}
-	m, data, err := bridge.Make(ctx, bridge.Demo(), opt)
+	m, data, err := bridge.Make(ctx, text, opt)
 	require.NoError(t, err)
 	require.Empty(t, m.Faults)
 	assert.NotEmpty(t, stages)
 	assert.Nil(t, m.Of("nosuch"))
 	assert.NotEmpty(t, m.Cautions)
-	_, again, err := bridge.Make(ctx, bridge.Demo(), opt)
+	_, again, err := bridge.Make(ctx, text, opt)
 	require.NoError(t, err)
 	assert.True(t, bytes.Equal(data, again))
-	o, err := work.Read(bridge.JobName, job.Demo(), nil)
+	o, err := work.Read(bridge.JobName, []byte(text), nil)
 	require.NoError(t, err)
 	want, err := o.Build(ctx, work.Options{Version: "1.2.3", Paper: "a4"})
 	require.NoError(t, err)
