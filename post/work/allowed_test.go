@@ -12,6 +12,7 @@ import (
 // A mark is allowed what the job states for it, by any id that it answers to, else what
 // its jig's budget says, and the usual tolerance where no jig can be made.
 func TestAllowed(t *testing.T) {
+	long(t)
 	order := func(text string) map[string]layout.Allowed {
 		o, err := Read("job.yaml", []byte(text), nil)
 		require.NoError(t, err)

@@ -238,13 +238,13 @@ func lapsAgree(t testing.TB, name string, want []float64, got dryrun.Report) (wh
 // timesWithin is how far the dry run's times may lie from those driven, as a share.
 const timesWithin = 0.02
 
-// Every program of the demo and of other jobs, with SPOTJIG_ALL=1 of all: the whole and each operation, and what the
+// Every program of the demo and of a card's job, with SPOTJIG_ALL=1 of all jobs: the whole and each operation, and what the
 // bill says of each kind of work.
 func TestTimesAsDriven(t *testing.T) {
 	long(t)
 	for _, file := range append([]string{""}, jobFiles(t)...) {
 		name := filepath.Base(file)
-		few := strings.HasPrefix(name, "bar") || strings.HasPrefix(name, "knife-card")
+		few := strings.HasPrefix(name, "knife-card")
 		if file != "" && os.Getenv("SPOTJIG_ALL") == "" && !few {
 			continue
 		}
