@@ -46,9 +46,14 @@ type laid struct {
 // pair is two forms, by their numbers: one laid and one to be laid.
 type pair struct{ laid, next int }
 
+// pairsFor: of more forms than this few pairs are met twice, and what they forbid each
+// other is not kept.
+const pairsFor = 160
+
 // finder finds places; it keeps its room for the next search, and counts its work.
 type finder struct {
 	pairs  map[pair][]rect // what one form, laid at the origin, forbids another
+	once   []rect          // the same for two forms of too many to keep it
 	no     []rect          // by their lower edges
 	active []rect          // those that a height passes through, from left to right
 	ys     []int64
@@ -142,6 +147,15 @@ func (s *search) forbid(t *tray, q *form, swapped bool, maxX, maxY int64) {
 // between is what a form that is laid at the origin forbids another: an open rectangle
 // of places for each two rectangles of their covers, without those that lie in others.
 func (s *search) between(laid int, q *form) []rect {
+	if len(s.numbered) > pairsFor {
+		s.once = s.once[:0]
+		for _, b := range s.numbered[laid].boxes {
+			for _, o := range q.boxes {
+				s.once = append(s.once, apart(b, o))
+			}
+		}
+		return s.once
+	}
 	key := pair{laid, q.number}
 	out, ok := s.pairs[key]
 	if ok {
@@ -149,7 +163,7 @@ func (s *search) between(laid int, q *form) []rect {
 	}
 	for _, b := range s.numbered[laid].boxes {
 		for _, o := range q.boxes {
-			n := rect{b.x - o.x - o.w, b.y - o.y - o.h, b.w + o.w, b.h + o.h}
+			n := apart(b, o)
 			if !slices.ContainsFunc(out, func(r rect) bool { return r.holds(n) }) {
 				out = append(slices.DeleteFunc(out, n.holds), n)
 			}
@@ -158,6 +172,12 @@ func (s *search) between(laid int, q *form) []rect {
 	s.work += 8 * len(out)
 	s.pairs[key] = out
 	return out
+}
+
+// apart is the open rectangle of places of a form at which one of its rectangles overlaps
+// one that is laid.
+func apart(laid, next rect) rect {
+	return rect{laid.x - next.x - next.w, laid.y - next.y - next.h, laid.w + next.w, laid.h + next.h}
 }
 
 // rise brings the active rectangles up to the height y: those of s.no before next were
