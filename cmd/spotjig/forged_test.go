@@ -351,6 +351,9 @@ machine:
 
 // The same for film, card, a shop's order and test pieces.
 func TestOtherForgeriesAreNamed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a set each: TestForgeriesAreNamed has the demo's")
+	}
 	blade := []forgery{
 		{"a cut deeper", in("sheet-1.nc", `Z-0\.`, "Z-1.")},
 		{"openings 5 mm off", in("sheet-1.nc", `Y(\d)(\d)\.`, "Y${1}9.")},
@@ -361,23 +364,21 @@ func TestOtherForgeriesAreNamed(t *testing.T) {
 		{"a hole larger in the drawing", once("sheet-1.dxf", `(CIRCLE(?s:.*?)\n40\n)(\d)`, "${1}9$2")},
 		{"another version", once(work.JobName, `version: [\w.+-]+`, "version: 9.9.9")},
 	}
-	if !testing.Short() { // blades take longest; what is laser-cut goes the same way
-		t.Run("knife-film", func(t *testing.T) {
-			// Few marks and few letters: every forgery but a fold's finds its line in them.
-			some := []forgery{blade[0], blade[4], blade[5]} // card and a beam have the others
-			if os.Getenv("SPOTJIG_ALL") != "" {
-				some = slices.Concat(blade[:3], blade[4:])
-			}
-			tryForgeries(t, buildText(t, shortFilm), some)
-		})
-		t.Run("knife-card", func(t *testing.T) {
-			if os.Getenv("SPOTJIG_ALL") == "" { // what film has none of; the others go film's way
-				tryForgeries(t, buildText(t, shortCard), blade[2:4])
-				return
-			}
-			tryForgeries(t, buildJob(t, "../../testdata/jobs/knife-card.yaml"), blade)
-		})
-	}
+	t.Run("knife-film", func(t *testing.T) {
+		// Few marks and few letters: every forgery but a fold's finds its line in them.
+		some := []forgery{blade[0], blade[4], blade[5]} // card and a beam have the others
+		if os.Getenv("SPOTJIG_ALL") != "" {
+			some = slices.Concat(blade[:3], blade[4:])
+		}
+		tryForgeries(t, buildText(t, shortFilm), some)
+	})
+	t.Run("knife-card", func(t *testing.T) {
+		if os.Getenv("SPOTJIG_ALL") == "" { // what film has none of; the others go film's way
+			tryForgeries(t, buildText(t, shortCard), blade[2:4])
+			return
+		}
+		tryForgeries(t, buildJob(t, "../../testdata/jobs/knife-card.yaml"), blade)
+	})
 	t.Run("shop", func(t *testing.T) {
 		tryForgeries(t, buildJob(t, smallJob), []forgery{
 			{"an outline 5 mm longer", once("sheet-1.dxf", `(?s)(LWPOLYLINE.*?\n10\n)(\d)`, "${1}9$2")},

@@ -96,7 +96,7 @@ func TestScripts(t *testing.T) {
 	p := scriptParams(t)
 	for _, f := range files {
 		// Many sets each: other tests look at the most of it between two edits.
-		if !testing.Short() || !slices.Contains([]string{"marked.txtar", "share.txtar", "units.txtar"}, filepath.Base(f)) {
+		if !testing.Short() || !slices.Contains([]string{"coupon.txtar", "make.txtar", "marked.txtar", "share.txtar", "units.txtar"}, filepath.Base(f)) {
 			p.Files = append(p.Files, f)
 		}
 	}

@@ -47,6 +47,9 @@ func onTerminal(t *testing.T, cols int, args ...string) (code int, seen string) 
 // Every command, its help and what it says of mistakes fits a terminal of 80 columns, as a
 // person at one sees it.
 func TestEveryCommandFitsTheTerminal(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every command, some with a set: TestEightyColumns looks at a few")
+	}
 	t.Chdir(t.TempDir())
 	put := func(name, text string) { require.NoError(t, os.WriteFile(name, []byte(text), 0o600)) }
 	put("club.yaml", "units: in\ntable: {length: 100 in, width: 50 in, measured: nose-to-nose}\ngames: [pool, snooker]\n"+

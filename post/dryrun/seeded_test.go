@@ -393,7 +393,8 @@ func judgeText(t testing.TB, text string, opt Options) Report {
 }
 
 // TestSeededFaults plants every kind of fault in three clean programs that can carry it, with
-// SPOTJIG_ALL=1 in every one; kind after kind begins at the next program. The clean ones give nothing at all; of the planted ones all are found. It prints the table.
+// SPOTJIG_ALL=1 in every one; kind after kind begins at the next program. The clean ones
+// give nothing at all; of the planted ones all are found. It prints the table.
 func TestSeededFaults(t *testing.T) {
 	clean := cleanPrograms()
 	for _, h := range clean {
