@@ -94,9 +94,11 @@ func TestScripts(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	p := scriptParams(t)
+	all := os.Getenv("SPOTJIG_ALL") != ""
 	for _, f := range files {
-		// Many sets each: other tests look at the most of it between two edits.
-		if !testing.Short() || !slices.Contains([]string{"coupon.txtar", "make.txtar", "marked.txtar", "share.txtar", "units.txtar"}, filepath.Base(f)) {
+		// Many sets each: between two edits other tests look at the most of it.
+		long := slices.Contains([]string{"coupon.txtar", "marked.txtar", "share.txtar", "units.txtar"}, filepath.Base(f))
+		if all || !long && !(testing.Short() && filepath.Base(f) == "make.txtar") {
 			p.Files = append(p.Files, f)
 		}
 	}

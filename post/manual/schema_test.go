@@ -257,7 +257,7 @@ func hold(t testing.TB, s *jsonschema.Schema, read func(string) error, path, val
 }
 
 // Reader and schema agree on every key of every file, with values of every form, at its
-// limits and past them: a quarter of the keys, all with SPOTJIG_ALL=1.
+// limits and past them: an eighth of the keys, all with SPOTJIG_ALL=1.
 func TestSchemasAgreeOnEveryKey(t *testing.T) {
 	values := []string{"", "~", "yes", "No", "true", "maybe", "0", "1", "-1", "2.5", "12", "100", "1500", "30000", `"12"`, `"12 mm"`, `'8'' 4"'`, "46 1/2 in", "46-1/2 inches",
 		"1 2 mm", "12 kg", "20 mm/s", "1200 mm / min", "20", "80 %", "20 °C", "[1, 2]", "[0, 600]", "[]", "[1, 2, 3]", "[~]", "{}", "{x: 1}", "G21 G90", "[G21, G90]",
@@ -268,7 +268,7 @@ func TestSchemasAgreeOnEveryKey(t *testing.T) {
 		tried := map[string]bool{}
 		s, read := schemaOf(t, name), readers()[name]
 		for i, k := range readKeys() {
-			if few && i%4 != 0 {
+			if few && i%8 != 0 {
 				continue
 			}
 			path := k.Path
@@ -306,7 +306,7 @@ func TestSchemasAgreeOnEveryKey(t *testing.T) {
 			}
 		}
 	}
-	require.True(t, n > 2000 || few && n > 500, n)
+	require.True(t, n > 2000 || few && n > 250, n)
 }
 
 // said is a key's example.

@@ -415,8 +415,8 @@ type settingCase struct {
 }
 
 // TestEverySettingMattersOrIsTold tries every key in every job. Reading tells of most that
-// change nothing; what the others change is looked for in what is made: a few of them in
-// every run, more with SPOTJIG_ALL=1, with SPOTJIG_SETTINGS=all all of them, with another
+// change nothing; what the others change is looked for in what is made: a few of them, with
+// one value of each key, in every run, more with SPOTJIG_ALL=1, with SPOTJIG_SETTINGS=all all of them, with another
 // word those that hold it.
 func TestEverySettingMattersOrIsTold(t *testing.T) {
 	if testing.Short() {
@@ -457,6 +457,9 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 				c.refused, c.told = len(c.after.refused) > 0, naming(c.after.idle(), key)
 				c.answered = !c.refused && !c.told && !slices.Equal(c.before.others(), c.after.others())
 				cases = append(cases, c)
+				if only == "" && os.Getenv("SPOTJIG_ALL") == "" {
+					break // one value of each key
+				}
 			}
 		}
 	}
@@ -481,7 +484,7 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 		return silent[i].key+silent[i].value+silent[i].job < silent[k].key+silent[k].value+silent[k].job
 	})
 	if only == "" {
-		every := 701
+		every := 311
 		if os.Getenv("SPOTJIG_ALL") != "" {
 			every = 130
 		}
