@@ -231,6 +231,55 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 	sort.SliceStable(centre, func(i, j int) bool { return centre[i].Min.X < centre[j].Min.X })
 	addLegs(tp, bands, centre, strips, lim)
 	addSpine(tp, centre, lim)
+	partRails(tp, lim)
+}
+
+// besideApart is between a spine and a rail beside it, of which each needs its width, mm.
+const besideApart = 2.0
+
+// partRails moves a rail aside that wants part of the place of a spine widened for a line of
+// its own: by what it has beyond the room that its line needs. Where that is too little,
+// the spine is narrower by what it has beyond its own.
+func partRails(tp *Template, lim Limits) {
+	for i := range tp.members {
+		rail := &tp.members[i]
+		if rail.role != Rail && rail.role != Leg {
+			continue
+		}
+		for k := range tp.members {
+			spine := &tp.members[k]
+			if spine.role != Spine || !rail.box.Grow(-0.01).Overlaps(spine.box) {
+				continue
+			}
+			half, near := spine.box.Max.Y, math.Min(math.Abs(rail.box.Min.Y), math.Abs(rail.box.Max.Y))
+			inner, outer := lim.linesIn(tp, rail.box, spine.box)
+			to := max(near, min(half+besideApart, outer, near+railMore))
+			if to-besideApart < inner { // two lines with no room for an edge of each between them
+				continue
+			}
+			off := math.Copysign(to-near, rail.box.Center().Y)
+			rail.box.Min.Y, rail.box.Max.Y = rail.box.Min.Y+off, rail.box.Max.Y+off
+			half = math.Min(half, to-besideApart)
+			spine.box.Min.Y, spine.box.Max.Y = -half, half
+		}
+	}
+}
+
+// linesIn is how near to the centre line a spine's edge may be for the marks on it, and how
+// far from there a rail's for its own.
+func (lim Limits) linesIn(tp *Template, rail, spine geom.Box) (inner, outer float64) {
+	inner, outer = spinePlain/2, math.Inf(1)
+	for _, e := range tp.Elements {
+		b := e.Bounds()
+		low, high := math.Min(math.Abs(b.Min.Y), math.Abs(b.Max.Y)), math.Max(math.Abs(b.Min.Y), math.Abs(b.Max.Y))
+		switch {
+		case lim.onSpine(e) && b.Min.X < spine.Max.X && b.Max.X > spine.Min.X:
+			inner = math.Max(inner, high+lim.lineEdge())
+		case e.lengthwise() && e.Length() > railLeast && b.Min.X < rail.Max.X && b.Max.X > rail.Min.X:
+			outer = math.Min(outer, low-lim.lineEdge())
+		}
+	}
+	return inner, outer
 }
 
 // keepIn cuts a band back to what a template may cover: from a lip short of the
@@ -318,7 +367,10 @@ const (
 func endPlace(table layout.Table) float64 { return table.W/2 - cornerAway }
 
 // railEdge is the distance from a rail's edge to the line along it.
-func (lim Limits) railEdge() float64 { return lim.lineEdge() + 4 }
+func (lim Limits) railEdge() float64 { return lim.lineEdge() + railMore }
+
+// railMore is what a rail has beyond the room that its line needs, mm.
+const railMore = 4.0
 
 // stripsFor lays the legs, which carry the end contacts, to the last crosspiece, and a rail
 // along every long lengthwise line; what lies near each other is one. They come from the

@@ -51,11 +51,16 @@ const oneLargeSheet = "name: Quarry Road\ntable: {length: 1828.8, width: 914.4, 
 // fin: three figures of its scale had no room between the longest tick and the edge.
 const littleRoomForAScale = "name: Quarry Road\ntable: {length: 2180, width: 1068, measured: nose-to-nose}\ngames: [balkline-18.2, chinese-eight-ball]\nhouse:\n  - {id: house-0, kind: line, x: 683, y: -253, x2: 961, y2: -141}\nmaterial: {like: cast-acrylic-5, thickness: 4.24, kerf: 0.23, sheets: [{width: 1060, height: 200}]}\nmachine: {process: laser, travel: {x: 1120, y: 200}}\njig: {spots: sticker, sticker: 17.5 mm, letters: none, marker: {tip: 1, guide: 3.9}}\n"
 
+// railBesideWideSpine has a spine widened for two lines 105 mm from the centre line, and rails
+// along two lines at 175 mm: each piece had the width that its own lines ask for.
+const railBesideWideSpine = "name: Quarry Road\ntable: {length: 2100, width: 1050, measured: nose-to-nose}\ngames: [balkline-38, pool]\nchoices: {break_box: norway, min_apart: 39}\nhouse:\n  - {id: long, kind: line, x: 0, y: 0, x2: L*3/4, y2: 0}\n  - {id: near, kind: line, x: 836, y: -W/2, x2: 836, y2: W/2}\n  - {id: far, kind: line, x: 1214, y: -W/2, x2: 1214, y2: W/2}\nmaterial: {like: extruded-acrylic-5, thickness: 5.26, kerf: 0.23, sheets: [{width: 760, height: 480}]}\nmachine: {process: laser, travel: {x: 949, y: 480}}\njig: {for: this, marker: {tip: 0.3, guide: 5.8}, spots: sticker, sticker: 39.5 mm, rack: outline}\n"
+
 // Ordinary jobs that were refused with nothing to change in them, each by what is cut or
 // its proof: they are made so far. Every run makes a fifth of them; SPOTJIG_ALL=1 makes all,
 // with page, papers and record.
 func TestSaneJobsAreMade(t *testing.T) {
 	jobs := map[string]string{
+		"a rail beside a spine widened for lines": railBesideWideSpine,
 		"carom with balkline on a match table":    match("laser-600x400"),
 		"the same on a large bed":                 match("laser-1300x900"),
 		"the same on a small bed":                 match("small-laser-300x200"),
