@@ -78,11 +78,7 @@ type drawnPiece struct {
 }
 
 func (d *drawing) add(p jig.Part, on geom.Placement) {
-	scale := p.Scale
-	if scale == 0 {
-		scale = 1 // a part that says nothing is not scaled
-	}
-	move := func(c geom.Contour) geom.Contour { return c.Scaled(scale).Transform(on) }
+	move := func(c geom.Contour) geom.Contour { return p.AtCutSize(c).Transform(on) }
 	q := drawnPiece{id: p.ID, outline: move(p.Outline)}
 	for _, c := range p.Letters {
 		q.letters = append(q.letters, move(c))

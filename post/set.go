@@ -93,7 +93,7 @@ func (s Set) Offcut(i int) (width, height float64) {
 	var items []nest.Item
 	for _, on := range s.Sheets[i].Placed {
 		if p, ok := s.Part(on.ID); ok {
-			items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
+			items = append(items, nest.Item{ID: p.ID, Outline: p.AtCutSize(p.Outline)})
 		}
 	}
 	width, height = s.Sheets[i].Sheet.Offcut(items, jig.EdgeRoom(s.Material.Kerf))

@@ -107,7 +107,7 @@ type Part struct {
 	Letters    []geom.Contour // open chains: lettering strokes
 	Text       []string       // what the lettering says, for people
 	OnTable    Pose
-	Scale      float64 // multiplies the part about its origin in DXF and programs
+	Scale      float64 // of what is cut to what is drawn here; 0 counts as 1
 	// Shoe is the part that stands before this end fin and touches the nose; "" for none.
 	Shoe string
 	// NoStart are the edges of the outline on which no cut may start and no tie
@@ -116,6 +116,15 @@ type Part struct {
 	// Seams are the chains of the outline that belong to joints: shoulder, tail
 	// and socket edges, part frame.
 	Seams []geom.Contour
+}
+
+// AtCutSize is one of the part's contours at the size at which it is cut: what makes up for
+// the sheet's growth multiplies the part about its origin. Part frame.
+func (p Part) AtCutSize(c geom.Contour) geom.Contour {
+	if p.Scale == 0 {
+		return c
+	}
+	return c.Scaled(p.Scale)
 }
 
 // Lies reports whether the part lies on the cloth and is laid by hand: no fin or box,

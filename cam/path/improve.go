@@ -12,8 +12,8 @@ type route struct {
 	start geom.Point
 	stops []stop
 	legs  []leg
-	// As measured last: ahead[k] is the travel up to the entry of leg k; back[k] is
-	// leg k turned round, and aback[k] the travel from there back to leg 0.
+	// As measured last: ahead[k] is the travel up to where leg k is entered; back[k] is leg k
+	// turned round, and aback[k] the travel from its end so turned back to leg 0.
 	ahead, aback []int64
 	back         []hop
 	free         bool // no stop waits for another

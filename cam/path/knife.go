@@ -227,7 +227,7 @@ func (b *blade) waits(c *contour) bool {
 	return c.layer == Outline && slices.ContainsFunc(b.pieces[c.piece].cuts, func(o contour) bool { return o.layer == Opening && !o.done })
 }
 
-// offsetOf is the offset that a piece is cut with.
+// offsetOf is the blade's offset that a piece is cut for.
 func (r KnifeRequest) offsetOf(part string) float64 {
 	if d := r.trial(part).Offset; d > 0 {
 		return d
@@ -244,7 +244,7 @@ func (b *blade) cheapest(cuts []*contour, last int) int {
 		most = b.guess(cuts[last])
 	}
 	for i, c := range cuts {
-		if b.beyond(c, min(low, most)) || b.waits(c) {
+		if b.tooFar(c, min(low, most)) || b.waits(c) {
 			continue
 		}
 		if v := b.guess(c); v < low {

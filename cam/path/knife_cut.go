@@ -19,9 +19,9 @@ func (b *blade) guess(c *contour) float64 {
 	return cost
 }
 
-// beyond reports whether a contour's guess is certainly more than most: it is never less
+// tooFar reports whether a contour's guess is certainly more than most: it is never less
 // than the way to the box around it, of a stroke the tip's.
-func (b *blade) beyond(c *contour, most float64) bool {
+func (b *blade) tooFar(c *contour, most float64) bool {
 	at := b.at
 	if c.layer < Opening {
 		at = at.Add(b.heading.Scale(-c.offset))
@@ -289,7 +289,7 @@ func (b *blade) close(t *trace, c contour, pass int, covers [2]int) {
 	b.ops = append(b.ops, Op{
 		Layer: c.layer, Part: c.part, Feature: c.feature, Closed: c.closed, Moves: t.moves, Pass: pass,
 		First: covers[0], Last: covers[1],
-		Swivels: t.swivels, Turned: geom.Angle(t.turned), Lifts: t.lifted,
+		Turned: geom.Angle(t.turned), Lifts: t.lifted,
 	})
 	b.at, b.heading = t.at, t.heading
 }

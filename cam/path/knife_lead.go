@@ -11,7 +11,7 @@ import (
 // A closed cut may begin anywhere. A start is judged by the way the blade gets
 // there, in tiers:
 //
-//	0  run-in to a round end or plan corner, or to a sharp corner
+//	0  run-in to a round end, a rounded corner or a sharp one
 //	1  run-in to a straight edge, or to the long side of an arc slot
 //	2  turned in place in waste, then a tangent arc or line to the contour
 //	3  turned in place on the contour itself

@@ -101,12 +101,9 @@ func findHolders(pieces []piece) {
 func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, error) {
 	p := piece{id: part.ID}
 	var fault error
-	offset, scale := req.offsetOf(part.ID), part.Scale
-	if scale == 0 {
-		scale = 1
-	}
+	offset := req.offsetOf(part.ID)
 	add := func(l Layer, feature string, c geom.Contour) geom.Contour {
-		shape := c.Scaled(scale).Transform(on)
+		shape := part.AtCutSize(c).Transform(on)
 		set, err := knifeSetting(req, part, l)
 		if err != nil && fault == nil {
 			fault = err
@@ -137,12 +134,7 @@ func gatherPiece(part jig.Part, on geom.Placement, req KnifeRequest) (piece, err
 	}
 	p.outline = add(Outline, "outline", part.Outline)
 	p.near = p.outline.Bounds().Grow(wasteGap)
-	last := &p.cuts[len(p.cuts)-1]
-	for _, s := range part.NoStart {
-		s.From = geom.Point{X: s.From.X * scale, Y: s.From.Y * scale}
-		s.To = geom.Point{X: s.To.X * scale, Y: s.To.Y * scale}
-		last.noStart = append(last.noStart, s.Transform(on))
-	}
+	p.cuts[len(p.cuts)-1].noStart = noStart(part, on)
 	return p, fault
 }
 

@@ -19,9 +19,8 @@ type trace struct {
 	at      geom.Point // the pivot
 	z       float64
 	heading geom.Vec // unit, tip to pivot
-	swivels int
-	turned  float64 // sum of all swivels, radians
-	lifted  int     // swivels made lifted
+	turned  float64  // sum of all swivels, radians
+	lifted  int      // swivels made lifted
 }
 
 // nearSheet: how far above the sheet a descent from higher up slows to the plunge
@@ -107,7 +106,6 @@ func (t *trace) swing(tip geom.Point, a float64, to geom.Vec, lift bool) {
 	}
 	t.moves = append(t.moves, Move{Segment: geom.Segment{From: t.at, To: end, Bulge: bulge}, Z: t.z, Feed: t.k.Swivel, Lift: lift})
 	t.at, t.heading = end, to
-	t.swivels++
 	t.turned += math.Abs(a)
 	if lift {
 		t.lifted++

@@ -1,6 +1,7 @@
 package path
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -19,7 +20,7 @@ const (
 	leadMin        = 0.5  // below this a start would mark the edge it should spare
 	leadHoleMax    = 3.0  // from the middle of a hole when that is nearer
 	leadOutShare   = 0.25 // lead-out as a share of the lead-in
-	beyond         = 0.5  // of its radius: how far beyond the middle of a hole a few kerfs wide
+	pastMiddle     = 0.5  // where the beam comes on in a hole a few kerfs wide: beyond its middle, by this share of its radius
 )
 
 // Ties says how pieces are held in the sheet: up to Count uncut places an
@@ -184,27 +185,31 @@ func (p beamPiece) opening(q beamPiece) int {
 }
 
 func onSheet(p jig.Part, on geom.Placement) beamPiece {
-	k := p.Scale
-	if k == 0 {
-		k = 1
-	}
-	move := func(c geom.Contour) geom.Contour { return c.Scaled(k).Transform(on) }
+	move := func(c geom.Contour) geom.Contour { return p.AtCutSize(c).Transform(on) }
 	out := beamPiece{part: p, outline: move(p.Outline)}
 	out.box = out.outline.Bounds()
 	for _, o := range p.Openings {
 		out.openings = append(out.openings, move(o.Contour()))
 	}
-	for _, s := range p.NoStart {
-		s.From = geom.Point{X: s.From.X * k, Y: s.From.Y * k}
-		s.To = geom.Point{X: s.To.X * k, Y: s.To.Y * k}
-		out.noStart = append(out.noStart, s.Transform(on))
-	}
+	out.noStart = noStart(p, on)
 	out.part.Scores, out.part.Letters = nil, nil
 	for _, c := range p.Scores {
 		out.part.Scores = append(out.part.Scores, move(c))
 	}
 	for _, c := range p.Letters {
 		out.part.Letters = append(out.part.Letters, move(c))
+	}
+	return out
+}
+
+// noStart are the edges of a part on which no cut may start, sheet frame.
+func noStart(p jig.Part, on geom.Placement) []geom.Segment {
+	k := cmp.Or(p.Scale, 1)
+	out := make([]geom.Segment, len(p.NoStart))
+	for i, s := range p.NoStart {
+		s.From = geom.Point{X: s.From.X * k, Y: s.From.Y * k}
+		s.To = geom.Point{X: s.To.X * k, Y: s.To.Y * k}
+		out[i] = s.Transform(on)
 	}
 	return out
 }

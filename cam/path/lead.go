@@ -150,7 +150,7 @@ func (r Request) openingWay(l loop, centre geom.Point, clear obstacles) (way, bo
 	// From the middle of a hole so small the beam would get no further than two kerfs from
 	// where it came on, all the way round: it comes on beyond the middle.
 	if radius < 2*r.Material.Kerf+clearTol {
-		back = (1 + beyond) * radius
+		back = (1 + pastMiddle) * radius
 	}
 	from := apex.Add(centre.Sub(apex).Scale(back / radius))
 	if back == radius {

@@ -7,8 +7,8 @@ import (
 	"spotjig/layout/geom"
 )
 
-// Layer says what kind of cut an operation is; operations run in this order
-// inside a part.
+// Layer says what kind of cut an operation is. What is on the sheet is cut in this order,
+// but for an opening that another piece lies in: it waits for that piece's outline.
 type Layer int
 
 // The layers, in cutting order.
@@ -42,15 +42,14 @@ type Op struct {
 	Closed  bool
 	Moves   []Move
 	Pass    int // 1 for the first
-	// Where the nominal contour itself is covered: moves [First, Last) without
-	// lead-in, lead-out and overlap.
+	// Moves First to Last-1 follow the nominal contour; before them is the lead-in, after
+	// them what overlaps and the lead-out. Programs need not tell them apart, tests do.
 	First, Last int
 
-	// Knife: turns about the tip that this operation makes, their sum, and how
-	// many of them are made lifted.
-	Swivels int
-	Turned  geom.Angle
-	Lifts   int
+	// Knife: by how much the blade is turned about its tip, in all, and how many of these
+	// turns are made lifted.
+	Turned geom.Angle
+	Lifts  int
 }
 
 // Toolpath is everything cut from one sheet, in order, sheet frame.

@@ -28,7 +28,7 @@ const (
 	orMax     = 3  // strokes that are put elsewhere together
 	kicks     = 2  // changes tried, by stroke; five gain three thousandths and take half as long again
 	kickRun   = 12 // longest run that changes places, strokes
-	kickedMin = 75 // strokes that there are taken to be at least
+	kickedMin = 75 // with fewer strokes than this as many changes are tried as with this many
 	longMax   = 64 // longest links that are exchanged among each other
 )
 
@@ -39,12 +39,12 @@ type pen struct {
 	away  []int64     // to each end from what comes before all strokes
 	home  []int64     // from each end to what comes after all strokes
 	near  [][]nearEnd // the nearest other ends, by end
-	at    []int32     // in which end each place's stroke is entered
-	into  []int64     // the link into each place, and from the last on
+	at    []int32     // the end by which the stroke at each place of the order is entered
+	into  []int64     // the travel into each place, and last that from the last place on
 	place []int32     // of each stroke
-	undo  [][2]int32
-	queue []int32 // strokes to look at
-	inQ   []bool
+	undo  [][2]int32  // runs turned round since the last change was tried, first and last place
+	queue []int32     // strokes about which the way may have become shorter
+	inQ   []bool      // which strokes are in the queue
 	dice  dice
 	long  long // as found last; its room is used again
 }
@@ -129,12 +129,14 @@ func nearestEnds(ends []geom.Point) [][]nearEnd {
 	return out
 }
 
-// in and out are the ends by which the stroke at a place is entered and left; out of
-// place -1 is the start, and in beyond the last is nowhere, to which the travel is home.
+// What stands for an end before the first stroke and after the last.
 const (
 	atStart int32 = -1
 	nowhere int32 = -2
 )
+
+// in and out are the ends by which the stroke at a place is entered and left; out of place
+// -1 is atStart, and in of the place after the last is nowhere.
 
 func (p *pen) in(k int) int32 {
 	if k >= len(p.at) {
@@ -150,7 +152,8 @@ func (p *pen) out(k int) int32 {
 	return p.at[k] ^ 1
 }
 
-// gap is the travel between two ends.
+// gap is the travel between two ends: from one that is left, or atStart, to one that is
+// entered, or nowhere.
 func (p *pen) gap(a, b int32) int64 {
 	switch {
 	case a >= 0 && b >= 0:
@@ -390,12 +393,14 @@ func (p *pen) kick() {
 	}
 }
 
-// long are the longest links: the places into which they lead, in order, the place beyond
-// the last among them, into which none leads; and what would lead from and to them, each
-// by its numbers in that order.
+// long are the longest links: the places into which they lead, in order, and at the end the
+// place after the last stroke. The tables hold the travel between the strokes beside any two
+// of them, by their numbers in that order: from the stroke before link a to the stroke after
+// link b (fore), from that before a to that before b (back), from that after a to that
+// after b (rev).
 type long struct {
 	at              []int
-	fore, back, rev [longMax + 1][longMax + 1]int64 // from before one: to another, to before it; from one to another
+	fore, back, rev [longMax + 1][longMax + 1]int64
 }
 
 // longest finds them; of two as long the first.

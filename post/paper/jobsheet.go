@@ -445,7 +445,7 @@ func (s *sheaf) dimensions(set post.Set) {
 	across := false
 	rows := [][]string{{"Piece", "What it is", s.inUnits("Length"), "Measured", s.inUnits("Width"), "Measured", s.inUnits("Ticks apart"), "Measured"}}
 	for _, p := range set.Jig.Parts {
-		b := p.Outline.Scaled(p.Scale).Bounds() // as cut, which is what is measured
+		b := p.AtCutSize(p.Outline).Bounds() // which is what is measured
 		size := func(mm float64) string {
 			if s.inches {
 				return figure.Inches(mm) + " (" + figure.Short(mm, 2) + ")"

@@ -103,14 +103,14 @@ func (p plan) lying(set post.Set, part jig.Part) []geom.Contour {
 	if part.OnTable.Upright {
 		return []geom.Contour{set.UprightPlan(part).Transform(m)}
 	}
-	return edges(part, 1, m)
+	return edges(part, func(c geom.Contour) geom.Contour { return c }, m)
 }
 
-// edges are a part's outline and openings, scaled and placed.
-func edges(part jig.Part, scale float64, m geom.Placement) []geom.Contour {
-	out := []geom.Contour{part.Outline.Scaled(scale).Transform(m)}
+// edges are a part's outline and openings in some size, placed.
+func edges(part jig.Part, size func(geom.Contour) geom.Contour, m geom.Placement) []geom.Contour {
+	out := []geom.Contour{size(part.Outline).Transform(m)}
 	for _, o := range part.Openings {
-		out = append(out, o.Contour().Scaled(scale).Transform(m))
+		out = append(out, size(o.Contour()).Transform(m))
 	}
 	return out
 }
@@ -234,11 +234,7 @@ func (s *sheaf) sheetFigure(set post.Set, sh post.Sheet, area geom.Box) window {
 		if !ok {
 			continue
 		}
-		k := part.Scale
-		if k == 0 {
-			k = 1
-		}
-		cs := edges(part, k, pl.On)
+		cs := edges(part, part.AtCutSize, pl.On)
 		s.fill(243, 0.2, w, cs...)
 		n.drawn = append(n.drawn, boxesAlong(w, cs...)...)
 	}

@@ -18,7 +18,7 @@ func layOut(set *post.Set) error {
 		if set.Machine.Process == machine.Shop && set.Material.InSteps() && p.FitsThickness() {
 			step = 1 // on sheets of their own: see post.Set.Held and Ordered
 		}
-		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale), Openings: wide(p)})
+		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.AtCutSize(p.Outline), Openings: wide(p)})
 	}
 	opt := nest.Options{
 		Stock:  shared(set.Material.Sheets, set.Job.Copies),
@@ -74,7 +74,7 @@ const openingMin = 50.0
 func wide(p jig.Part) []geom.Contour {
 	var out []geom.Contour
 	for _, o := range p.Openings {
-		c := o.Contour().Scaled(p.Scale)
+		c := p.AtCutSize(o.Contour())
 		if b := c.Bounds(); math.Min(b.Width(), b.Height()) >= openingMin && o.Kind != jig.OpenArc {
 			out = append(out, c)
 		}

@@ -351,7 +351,7 @@ func TestRunInMendsAKnock(t *testing.T) {
 		if op.Part == "waste" {
 			continue
 		}
-		assert.Zero(t, op.Swivels, "%s is turned in place", op.Feature)
+		assert.Zero(t, op.Turned, "%s is turned in place", op.Feature)
 		first := 0
 		for op.Moves[first].From == op.Moves[first].To {
 			first++ // down on the spot
