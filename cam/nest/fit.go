@@ -46,21 +46,22 @@ type laid struct {
 // pair is two forms, by their numbers: one laid and one to be laid.
 type pair struct{ laid, next int }
 
-// pairsFor: of more forms than this few pairs are met twice, and what they forbid each
-// other is not kept.
+// pairsFor: with more forms than this few pairs are met twice, so that what they forbid each
+// other is not worth keeping.
 const pairsFor = 160
 
 // finder finds places; it keeps its room for the next search, and counts its work.
 type finder struct {
 	pairs  map[pair][]rect // what one form, laid at the origin, forbids another
 	once   []rect          // the same for two forms of too many to keep it
-	no     []rect          // by their lower edges
+	no     []rect          // the places forbidden now, by their lower edges
 	active []rect          // those that a height passes through, from left to right
-	ys     []int64
+	ys     []int64         // the heights to try, lowest first
 	work   int
 }
 
-// find returns the best place for one of the forms on a tray of that room.
+// find returns the best place on a tray of that room for one of the forms: for that which
+// has the best.
 func (s *search) find(t *tray, forms []form, room size, way push) (best laid, at int, ok bool) {
 	var s1, s2 int64
 	for i := range forms {
@@ -80,8 +81,8 @@ func (s *search) find(t *tray, forms []form, room size, way push) (best laid, at
 	return best, at, ok
 }
 
-// place returns the best place for a form, and its score, smaller is better. What
-// scores more than bound (-1: none) need not be looked for.
+// place returns the best place for a form, and its score: s1, then s2, smaller is better. A
+// place whose s1 is more than bound (-1: none) need not be found.
 func (s *search) place(t *tray, q *form, room size, way push, bound int64) (bx, by, s1, s2 int64, ok bool) {
 	w, h := q.w, q.h
 	maxX, maxY := room.w-q.w, room.h-q.h

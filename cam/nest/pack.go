@@ -19,7 +19,7 @@ import (
 //
 // No one rule for the order of parts and the choice of corner is best, and the
 // work is small: all combinations are tried and the best is kept: most parts
-// laid, then fewest sheets, then least stock, then the smallest rectangle
+// laid, then fewest sheets, then least area of stock, then the smallest rectangle
 // used on the last sheet, then the first found.
 //
 // The gap is had by growing every box and every sheet by one gap to the right
@@ -33,12 +33,12 @@ func units(f float64) int64 { return int64(math.Round(f * grain)) }
 
 func mm(u int64) float64 { return float64(u) / grain }
 
-// size is a box, gap included.
+// size is how large a box is, in units, gap included.
 type size struct{ w, h int64 }
 
 func (s size) area() float64 { return float64(float64(s.w) * float64(s.h)) }
 
-// rect is a free rectangle of a sheet.
+// rect is an upright rectangle, its lower left corner and its size in units.
 type rect struct{ x, y, w, h int64 }
 
 func (r rect) holds(q rect) bool {

@@ -34,12 +34,12 @@ const (
 	closeMost  = 6
 )
 
-// quietShare: the search ends after changes that brought nothing, one for so much of the
-// work it may do.
+// quietShare: the search ends when one change after the other has brought nothing, as many
+// as this goes into the work it may do: a thousand of workMax.
 const quietShare = 3000
 
-// slackMax is how much worse than before a change may make the evenness of an answer, at
-// the beginning; at the end no worse.
+// slackMax is by how much a change may make score.even worse at the beginning of the search;
+// it falls to nothing at the end.
 const slackMax = 10_000
 
 // layout is an answer.
@@ -49,14 +49,13 @@ type layout struct {
 	score score
 }
 
-// score orders answers, smaller is better: pieces not laid, sheets, what they cost,
-// then how unevenly the sheets are filled (the fuller the first, the emptier the last),
-// then what is used of the last. Areas in mm².
+// score orders answers, smaller is better, by one field after the other. Sheets filled
+// unevenly are better: what the fullest hold, the emptiest need not, and one may go.
 type score struct {
-	left, sheets int
-	cost         int64
-	even         int64
-	last         int64
+	left, sheets int   // pieces not laid, sheets
+	cost         int64 // of the sheets, as prices has it
+	even         int64 // minus the sum of squares of how full the sheets are, in thousandths
+	last         int64 // area used of the last sheet, mm²
 }
 
 func (s score) less(o score) bool {
@@ -188,9 +187,9 @@ func (s *search) improve(first layout) layout {
 
 // budget is how much work may be done to better an answer.
 func (s *search) budget(l layout) int {
-	left := l.score.sheets // on which all would have to lie
+	sheets := l.score.sheets // on which all would have to lie
 	if l.score.left == 0 {
-		left--
+		sheets--
 	}
 	covered, room := 0.0, 0.0
 	for _, a := range s.area {
@@ -199,7 +198,7 @@ func (s *search) budget(l layout) int {
 	for _, r := range s.room {
 		room = math.Max(room, r.area())
 	}
-	if left <= closeMost && covered <= closeShare*room*float64(left) {
+	if sheets <= closeMost && covered <= closeShare*room*float64(sheets) {
 		return workMore
 	}
 	return workMax
