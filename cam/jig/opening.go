@@ -239,7 +239,8 @@ func (lim Limits) bridge(e Element) float64 {
 }
 
 // opened leaves a bridge between the free runs of an element, whatever short thing parts
-// them, and one where a full circle begins and ends, when it is free on both sides.
+// them, and one where a circle begins and ends, when it is free on both sides: a full one,
+// or an arc so nearly full that its ends are less than that apart.
 func (lim Limits) opened(runs []Span, e Element) []Span {
 	n, bridge := len(runs), lim.bridge(e)
 	for i := 1; i < n; i++ {
@@ -248,8 +249,9 @@ func (lim Limits) opened(runs []Span, e Element) []Span {
 			runs[i].Lo += short / 2
 		}
 	}
-	if n > 0 && e.IsCircle() {
-		if short := bridge - (runs[0].Lo + e.Length() - runs[n-1].Hi); short > 0 {
+	if n > 0 && e.IsArc() {
+		beyond := math.Max(0, 2*math.Pi*e.Radius-e.Length()) // from the arc's end round to its beginning
+		if short := bridge - (runs[0].Lo + e.Length() - runs[n-1].Hi) - beyond; short > 0 {
 			runs[0].Lo += short / 2
 			runs[n-1].Hi -= short / 2
 		}

@@ -67,7 +67,7 @@ func box(x0, y0, x1, y1 float64) geom.Box {
 }
 
 // Runs that something short parts leave a bridge between them; before, two slots ended
-// within 1.5 mm of each other. A full circle has one where it begins.
+// within 1.5 mm of each other. A circle has one where it begins, an arc of nearly one too.
 func TestRunsLeaveBridges(t *testing.T) {
 	lim := Limits{Web: 8, Slot: 3.8, slotMax: 110}
 	line := Element{Figure: geom.Line(geom.Point{}, geom.Point{X: 200})}
@@ -75,8 +75,12 @@ func TestRunsLeaveBridges(t *testing.T) {
 	assert.InDelta(t, lim.Web+lim.Slot, got[1].Lo-got[0].Hi, 1e-9)
 	assert.Equal(t, []Span{{0, 80}, {95, 200}}, lim.opened([]Span{{0, 80}, {95, 200}}, line), "far enough apart")
 
-	ring := Element{Figure: geom.Arc(geom.Point{}, 100, 0, 360*geom.Degree)}
-	slots := lim.opened([]Span{{0, ring.Length()}}, ring)
-	a, b := ring.At(slots[0].Lo), ring.At(slots[0].Hi)
-	assert.InDelta(t, lim.Web+lim.Slot, a.Dist(b), 1e-9, "straight across")
+	for _, sweep := range []geom.Angle{360, 358, 354} {
+		ring := Element{Figure: geom.Arc(geom.Point{}, 100, 0, sweep*geom.Degree)}
+		slots := lim.opened([]Span{{0, ring.Length()}}, ring)
+		a, b := ring.At(slots[0].Lo), ring.At(slots[0].Hi)
+		assert.InDelta(t, lim.Web+lim.Slot, a.Dist(b), 1e-9, "straight across, of an arc of %g degrees", float64(sweep))
+	}
+	bow := Element{Figure: geom.Arc(geom.Point{}, 100, 0, 352*geom.Degree)}
+	assert.Equal(t, []Span{{0, bow.Length()}}, lim.opened([]Span{{0, bow.Length()}}, bow), "ends far enough apart")
 }

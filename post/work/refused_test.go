@@ -70,6 +70,8 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a line across the middle":                sane("games: [snooker, chinese-eight-ball]\nmaterial: {like: cast-acrylic-8}\nhouse:\n  - {id: half, kind: line, x: L/2, y: -W/2, x2: L/2, y2: W/2}\n"),
 		"a hole beside a line":                    "name: Quarry Road\ntable: {length: 2350, width: 1198, measured: nose-to-nose}\ngames: [balkline-71, balkline-57]\nhouse:\n  - {id: side, kind: spot, x: L*3/4, y: 301}\njig: {marker: {guide: 3.5 mm}}\n",
 		"a full circle":                           sane("games: [pool]\nhouse:\n  - {id: ring, kind: arc, x: L/4, y: 0, radius: 150 mm, start_deg: 0, end_deg: 360}\n"),
+		"a circle but for two degrees":            circleButForTwo + "machine: knife-1200x600\n",
+		"the same with a beam":                    circleButForTwo,
 		"thin sheet as measured":                  sane("games: [pool]\nmaterial: {like: cast-acrylic-3, thickness: 2.4 mm}\n"),
 		"a spot beside a crosspiece":              "name: Quarry Road\ntable: {length: 2913, width: 1457, measured: nose-to-nose}\ngames: [snooker, balkline-57]\nmaterial: {like: cast-acrylic-3}\njig: {spots: sticker, sticker: 19.5 mm}\n",
 		"a pad over two crosspieces":              "name: Quarry Road\ntable: {length: 1826, width: 916, measured: nose-to-nose}\ngames: [chinese-eight-ball, balkline-35]\nhouse:\n  - {id: corner, kind: spot, x: L/4, y: -373}\n  - {id: box, kind: rectangle, x: 489, y: -266, x2: 713, y2: 19}\n",
@@ -131,6 +133,9 @@ func TestSaneJobsAreMade(t *testing.T) {
 		})
 	}
 }
+
+// circleButForTwo has an arc whose ends lie nearer to each other than a web.
+const circleButForTwo = "name: Quarry Road\ntable: {length: 3568.7, width: 1778, measured: nose-to-nose}\ngames: [billiards]\nhouse:\n  - {id: ring, kind: arc, x: L - 300 mm, y: 0, radius: 73, start_deg: -168, end_deg: 190}\n"
 
 // noRoomForAKey has crosspieces side by side.
 const noRoomForAKey = "name: Quarry Road\ntable: {length: 1828.8, width: 914.4, measured: nose-to-nose}\ngames: [chinese-eight-ball, six-red]\nchoices: {baulk_line: scaled}\nhouse:\n  - {id: third, kind: line, x: L/3, y: -W/2, x2: L/3, y2: W/2}\n  - {id: quarter, kind: line, x: L/4, y: -W/2, x2: L/4, y2: W/2}\njig: {joint: keyed, marker: {guide: 3.6}, spots: sticker, sticker: 28, piece_max: 1160}\nmaterial: {like: cast-acrylic-8, thickness: 8.91, kerf: 0.2}\nmachine: {process: laser, travel: {x: 1240, y: 640}}\n"
