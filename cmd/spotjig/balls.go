@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -24,28 +23,27 @@ var ballsFormats = []string{"table", "json"}
 
 func newBallsCmd(run func(context.Context, ballsOptions) error) *cobra.Command {
 	var o ballsOptions
-	var f formatFlags
+	f := formatFlags{formats: ballsFormats}
 	c := &cobra.Command{
 		Use:   "balls [JOB]",
 		Short: "Do the balls fit between the marks, and with how many reds",
 		Long: "balls racks the job's balls between its marks: 15, 10 and 6 reds, the triangle's\n" +
 			"wall, and the largest ball that still fits. Without JOB it takes the embedded demo.",
 		Example: "  spotjig balls club.yaml",
-		Args:    cobra.MaximumNArgs(1),
+		Args:    takes(0, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]
 			}
 			var err error
-			if o.format, err = f.choose(c, ballsFormats); err != nil {
+			if o.format, err = f.choose(c); err != nil {
 				return err
 			}
 			o.in = c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&f.format, "format", ballsFormats[0], "`"+strings.Join(ballsFormats, "|")+"`")
-	jsonFlag(c, &f.json)
+	f.bind(c)
 	return c
 }
 
@@ -75,6 +73,8 @@ func runBalls(_ context.Context, o ballsOptions, out io.Writer) error {
 			return err
 		}
 	}
-	_, err = out.Write(doc)
+	if _, err = out.Write(doc); err == nil && o.format == "table" {
+		noJob(out, o.job)
+	}
 	return err
 }

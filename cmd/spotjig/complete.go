@@ -74,9 +74,6 @@ func complete(commands []*cobra.Command) {
 		for name, f := range flags {
 			setFlag(c, name, f)
 		}
-		if f := c.Flags().Lookup("format"); f != nil {
-			setFlag(c, "format", words(func() []string { return strings.Split(strings.Trim(f.Usage, "`"), "|") }))
-		}
 	}
 }
 

@@ -42,7 +42,7 @@ func newCouponCmd(run func(context.Context, couponOptions) error) *cobra.Command
 			"With --grid a second program cuts and scores small squares at stepped power and\n" +
 			"feed; run that one first, on an offcut, and put what you find into the job.",
 		Example: "  spotjig coupon club.yaml -o test-piece",
-		Args:    cobra.ExactArgs(1),
+		Args:    takes(1, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.job, o.in = args[0], c.InOrStdin()
 			return run(c.Context(), o)

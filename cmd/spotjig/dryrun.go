@@ -74,7 +74,7 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 		return explainCode(opt.Explain, out, errw)
 	}
 	in := &reading{in: opt.In}
-	base, exit := dryrunSetup(opt, in, streams{out, errw, opt.JSON})
+	base, exit := dryrunSetup(opt, in, streams{out, errw, opt.JSON, "spotjig dryrun"})
 	if exit != 0 {
 		return exit
 	}

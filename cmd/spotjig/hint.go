@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -33,8 +34,15 @@ func hinted(root *cobra.Command, err error) error {
 	return usageError{fmt.Errorf("unknown command %q%s", m[1], didYouMean(m[1], names))}
 }
 
-// hintedFlag words an unknown flag with the nearest that the command has.
+// valueless is what pflag says of a flag at the end that wants a value.
+var valueless = regexp.MustCompile(`^flag needs an argument: (?:'.' in )?(-.+)$`)
+
+// hintedFlag words an unknown flag with the nearest that the command has, and one without
+// its value.
 func hintedFlag(c *cobra.Command, err error) error {
+	if m := valueless.FindStringSubmatch(err.Error()); m != nil {
+		return fmt.Errorf("%s wants a value after it", m[1])
+	}
 	m := regexp.MustCompile(`^unknown flag: --(.+)$`).FindStringSubmatch(err.Error())
 	if m == nil {
 		return err
@@ -53,6 +61,25 @@ func didYouMean(word string, names []string) string {
 		return fmt.Sprintf("; did you mean %q?", near)
 	}
 	return ""
+}
+
+// anyNumber is for takes: no number of arguments is too large.
+const anyNumber = math.MaxInt
+
+// takes wants as many arguments as that, and tells how the command is written otherwise.
+func takes(least, most int) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		form := c.Root().Name() + " " + c.Use
+		switch {
+		case len(args) == 0 && least > 0:
+			return fmt.Errorf("nothing is named: %s", form)
+		case len(args) < least:
+			return fmt.Errorf("more is wanted than %q: %s", args[len(args)-1], form)
+		case len(args) > most:
+			return fmt.Errorf("%q is one too many: %s", args[most], form)
+		}
+		return nil
+	}
 }
 
 // oneWord wants one argument, which is one of the words.

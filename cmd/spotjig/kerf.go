@@ -31,7 +31,7 @@ func newKerfCmd(run func(context.Context, kerfOptions) error) *cobra.Command {
 			"ends with the lines to write into the job file. What was left empty is not worked out. Several forms are\n" +
 			"told one after another.",
 		Example: "  spotjig kerf filled-in.txt\n  spotjig kerf monday.txt friday.txt --json",
-		Args:    cobra.MinimumNArgs(1),
+		Args:    takes(1, anyNumber),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.readings, o.in = args, c.InOrStdin()
 			return run(c.Context(), o)

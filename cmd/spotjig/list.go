@@ -19,8 +19,10 @@ type listOptions struct {
 func newListCmd(run func(listOptions) error) *cobra.Command {
 	var o listOptions
 	c := &cobra.Command{
-		Use:       "list games|machines|materials",
-		Short:     "Show what is built in",
+		Use:   "list games|machines|materials",
+		Short: "Show what is built in",
+		Long: "list shows the games with their rules' sources and the sizes of tables, or the machines\n" +
+			"and materials that a job may name instead of describing its own.",
 		Example:   "  spotjig list games",
 		Args:      oneWord(manual.Topics()),
 		ValidArgs: manual.Topics(),

@@ -105,13 +105,14 @@ func runPlain(ctx context.Context, args []string, in io.Reader, out, errw io.Wri
 func execute(ctx context.Context, root *cobra.Command, args []string, out, errw io.Writer) int {
 	root.SetArgs(args)
 	c, err := root.ExecuteC()
-	return exitCode(ctx, hinted(root, err), streams{out: out, errw: errw, json: reportsJSON(c)})
+	return exitCode(ctx, hinted(root, err), streams{out: out, errw: errw, json: reportsJSON(c), command: c.CommandPath()})
 }
 
 // streams are where a command's end is told: as JSON in its report, else on standard error.
 type streams struct {
 	out, errw io.Writer
 	json      bool
+	command   string // as it is called: the help that tells how to use it
 }
 
 // exitCode prints an error, if there is one left to print, and says what it means.
@@ -131,7 +132,7 @@ func exitCode(ctx context.Context, err error, to streams) int {
 	case errors.As(err, &failed):
 		return exitProblem
 	case errors.As(err, &usage) || strings.HasPrefix(err.Error(), "unknown command"):
-		fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %v\n    help: run spotjig --help\n", err)))
+		fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %v\n    help: run %s --help\n", err, to.command)))
 		return exitUsage
 	}
 	if to.json {

@@ -119,6 +119,7 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	case !o.quiet:
 		summary.Set(toldTo(out, l), made.Set, l.Notes, o.allTxt)
 		fmt.Fprintf(out, "wrote %s to %s\n", figure.Count(len(made.Files), "file"), o.out)
+		noJob(out, o.job)
 	}
 	return nil
 }

@@ -52,7 +52,7 @@ func newMarkedCmd(run func(context.Context, markedOptions) error) *cobra.Command
 			"there is one, the first record says what moved since its last marking, and which\n" +
 			"jig to take from the shelf.",
 		Example: "  spotjig marked club.yaml readings.txt\n  spotjig marked club.yaml readings.txt --keep\n  spotjig marked club.yaml - --json < readings.txt",
-		Args:    cobra.MinimumNArgs(2),
+		Args:    takes(2, anyNumber),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.job, o.readings, o.in = args[0], args[1:], c.InOrStdin()
 			return run(c.Context(), o)

@@ -29,7 +29,7 @@ var marksFormats = []string{"table", "csv", "json", "card"}
 
 func newMarksCmd(run func(context.Context, marksOptions) error) *cobra.Command {
 	var o marksOptions
-	var f formatFlags
+	f := formatFlags{formats: marksFormats}
 	c := &cobra.Command{
 		Use:   "marks [JOB]",
 		Short: "Where every mark goes, by which rule, and what each choice moves",
@@ -37,21 +37,20 @@ func newMarksCmd(run func(context.Context, marksOptions) error) *cobra.Command {
 			"--format card is the tape card: what a fitter without a template needs, in\n" +
 			"marking-out order. Without JOB it takes the embedded demo.",
 		Example: "  spotjig marks club.yaml\n  spotjig marks - --json < club.yaml\n  spotjig marks club.yaml --format card",
-		Args:    cobra.MaximumNArgs(1),
+		Args:    takes(0, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.job = args[0]
 			}
 			var err error
-			if o.format, err = f.choose(c, marksFormats); err != nil {
+			if o.format, err = f.choose(c); err != nil {
 				return err
 			}
 			o.in = c.InOrStdin()
 			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&f.format, "format", marksFormats[0], "`"+strings.Join(marksFormats, "|")+"`")
-	jsonFlag(c, &f.json)
+	f.bind(c)
 	return c
 }
 
@@ -73,7 +72,9 @@ func runMarks(_ context.Context, o marksOptions, out io.Writer) error {
 	if err := writeMarks(&b, l, o.format, look(out, l)); err != nil {
 		return err
 	}
-	_, err = out.Write(b.Bytes())
+	if _, err = out.Write(b.Bytes()); err == nil && (o.format == "table" || o.format == "card") {
+		noJob(out, o.job)
+	}
 	return err
 }
 

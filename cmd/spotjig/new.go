@@ -32,7 +32,7 @@ func newNewCmd(run func(newOptions) error) *cobra.Command {
 		Long: "new writes a job file with every key, its unit and its default. It never\n" +
 			"overwrites. On a terminal, with none of the flags, it asks a few questions first.",
 		Example: "  spotjig new - --size '9 ft pool' --games pool | spotjig marks -\n  spotjig new club.yaml --size '9 ft pool' --length 2541 --width 1269.5 --games pool,snooker",
-		Args:    cobra.ExactArgs(1),
+		Args:    takes(1, 1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.file = args[0]
 			o.terminal = terminal.Asks(c.InOrStdin())

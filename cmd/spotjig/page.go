@@ -32,7 +32,7 @@ func newPageCmd(run func(context.Context, pageOptions) error) *cobra.Command {
 			"by double click, or from any web server; it loads nothing and sends nothing.\n" +
 			"With --serve it is shown on this computer's own address until you press Ctrl-C.",
 		Example: "  spotjig page -o page\n  spotjig page --serve",
-		Args:    cobra.NoArgs,
+		Args:    takes(0, 0),
 		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), o) },
 	}
 	c.Flags().StringVarP(&o.out, "out", "o", "spotjig-page", "folder to write")

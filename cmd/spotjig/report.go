@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -34,19 +35,27 @@ func quietFlag(c *cobra.Command, quiet *bool) {
 
 // formatFlags are --format and --json, which is the short way to say json.
 type formatFlags struct {
-	format string
-	json   bool
+	formats []string // the default first
+	format  string
+	json    bool
 }
 
-// choose settles the format, and refuses one that is not in the list.
-func (f formatFlags) choose(c *cobra.Command, list []string) (string, error) {
+// bind gives a command both flags.
+func (f *formatFlags) bind(c *cobra.Command) {
+	c.Flags().StringVar(&f.format, "format", f.formats[0], "how to print it, `FORMAT`: "+strings.Join(f.formats, ", "))
+	setFlag(c, "format", words(func() []string { return f.formats }))
+	jsonFlag(c, &f.json)
+}
+
+// choose settles the format, and refuses one that the command has not.
+func (f formatFlags) choose(c *cobra.Command) (string, error) {
 	if f.json && c.Flags().Changed("format") && f.format != "json" {
 		return "", usageError{fmt.Errorf("--json and --format %s: choose one", f.format)}
 	}
 	if f.json {
 		return "json", nil
 	}
-	return f.format, oneOf("format", f.format, list)
+	return f.format, oneOf("format", f.format, f.formats)
 }
 
 // reportsJSON tells whether a command was asked to report as JSON.
@@ -78,6 +87,13 @@ func printMade(out io.Writer, l loaded, made work.Made, folder string) error {
 // look is how what is printed of a job is to look.
 func look(w io.Writer, l loaded) screen.Look {
 	return screen.Look{Columns: terminal.Columns(w), Inches: l.Job.Units == job.UnitsInch}
+}
+
+// noJob says, after what was printed, whose job that was when none was named.
+func noJob(w io.Writer, job string) {
+	if job == "" {
+		fmt.Fprint(w, "\nno JOB was named, so this is the demo; begin your own with: spotjig new FILE\n")
+	}
 }
 
 // toldTo is an output for what is said of a job.

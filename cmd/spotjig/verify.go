@@ -39,7 +39,7 @@ func newVerifyCmd(run func(context.Context, verifyOptions) error) *cobra.Command
 			"of another version is never called whole. Of several folders each\n" +
 			"is told; the exit status is 0 when all are whole.",
 		Example: "  spotjig verify jig\n  spotjig verify jig test-piece --json",
-		Args:    cobra.MinimumNArgs(1),
+		Args:    takes(1, anyNumber),
 		RunE: func(c *cobra.Command, args []string) error {
 			o.dirs = args
 			return run(c.Context(), o)

@@ -39,7 +39,7 @@ func newVersionCmd(run func(versionOptions) error) *cobra.Command {
 			"bytes, but for two stamps that name no one source: +unknown, built outside a checkout, and\n" +
 			".changed, built from a checkout with changes.",
 		Example: "  spotjig version\n  spotjig version --json\n  spotjig version --licences",
-		Args:    cobra.NoArgs,
+		Args:    takes(0, 0),
 		RunE:    func(*cobra.Command, []string) error { return run(o) },
 	}
 	c.Flags().BoolVar(&o.json, "json", false, "report as JSON")
