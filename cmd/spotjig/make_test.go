@@ -14,6 +14,14 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// quickLaser is a job that a laser cuts and that is quickly made.
+const quickLaser = `name: Weir Street, table 3
+table: {size: 7 ft pool, length: 1981.2 mm, width: 990.6 mm}
+games: [carom]
+jig: {letters: short}
+machine: laser-600x400
+`
+
 // TestFailedCheckWritesNothing runs the whole command over a folder that exists.
 func TestFailedCheckWritesNothing(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")

@@ -110,24 +110,27 @@ func outputsOf(t *testing.T, l *Order, b Made) map[string][]byte {
 // on. The scan is a dozen lines of its own and knows no words.
 func codeOf(t *testing.T, name string, text []byte) string {
 	t.Helper()
+	// Hundreds of thousands of characters: an assertion is made of those that are wrong alone.
 	var b strings.Builder
 	for _, line := range strings.SplitAfter(string(text), "\n") {
 		require.LessOrEqual(t, len(line), 71, "%s: %q", name, line)
 		inside := false
 		kept := ""
 		for _, c := range []byte(strings.TrimSuffix(line, "\n")) {
-			require.True(t, c >= ' ' && c <= '~', "%s: byte %#x in %q", name, c, line)
+			if c < ' ' || c > '~' {
+				require.Fail(t, "not printable", "%s: byte %#x in %q", name, c, line)
+			}
 			switch {
+			case c == '(' && inside, c == ')' && !inside:
+				require.Fail(t, "nested or closed too often", "%s: %q", name, line)
 			case c == '(':
-				require.False(t, inside, "%s: nested comment in %q", name, line)
 				inside = true
 			case c == ')':
-				require.True(t, inside, "%s: %q", name, line)
 				inside = false
 			case !inside:
 				kept += string(c)
-			default:
-				require.NotContains(t, ";%!~?$", string(c), "%s: %q", name, line)
+			case strings.IndexByte(";%!~?$", c) >= 0:
+				require.Fail(t, "acts in a comment", "%s: %q in %q", name, c, line)
 			}
 		}
 		require.False(t, inside, "%s: open comment in %q", name, line)
@@ -149,9 +152,13 @@ func entitiesOf(t *testing.T, name string, text []byte) []string {
 	entity, inside := "", false
 	for i := 0; i < len(lines); i += 2 {
 		code, err := strconv.Atoi(strings.TrimSpace(lines[i]))
-		require.NoError(t, err, "%s: line %d", name, i+1)
+		if err != nil {
+			require.NoError(t, err, "%s: line %d", name, i+1)
+		}
 		value := lines[i+1]
-		require.NotContains(t, value, "\r")
+		if strings.Contains(value, "\r") {
+			require.Fail(t, "a carriage return", "%s: line %d", name, i+2)
+		}
 		switch {
 		case code == 2 && value == "ENTITIES":
 			inside = true
@@ -239,7 +246,9 @@ func requirePlain(t *testing.T, name, s string) {
 	require.True(t, utf8.ValidString(s), name)
 	for _, r := range s {
 		acts := unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Other_Default_Ignorable_Code_Point, unicode.Variation_Selector)
-		require.False(t, acts && r != 0x09, "%s: %U", name, r)
+		if acts && r != '\t' {
+			require.Fail(t, "acts", "%s: %U", name, r)
+		}
 	}
 }
 
@@ -247,13 +256,15 @@ func requirePlain(t *testing.T, name, s string) {
 // links. Labels that find no room are left out by the page, so texts are not counted.
 func elementsOf(page string) map[string]int {
 	out := map[string]int{}
-	for _, m := range regexp.MustCompile(`<(/?[A-Za-z!?][^\s>]*)[^>]*>`).FindAllStringSubmatch(page, -1) {
+	element := regexp.MustCompile(`<(/?[A-Za-z!?][^\s>]*)[^>]*>`)
+	acting, quoted := regexp.MustCompile(`\s(on[a-z]+|href|src|action|style)\s*=`), regexp.MustCompile(`"[^"]*"`)
+	for _, m := range element.FindAllStringSubmatch(page, -1) {
 		name := strings.ToLower(m[1])
 		if name == "text" || name == "/text" || strings.Contains(m[0], `class="leader"`) {
 			continue
 		}
 		out[name]++
-		for _, a := range regexp.MustCompile(`\s(on[a-z]+|href|src|action|style)\s*=`).FindAllStringSubmatch(regexp.MustCompile(`"[^"]*"`).ReplaceAllString(m[0], `""`), -1) {
+		for _, a := range acting.FindAllStringSubmatch(quoted.ReplaceAllString(m[0], `""`), -1) {
 			out[name+" "+strings.ToLower(a[1])]++
 		}
 	}

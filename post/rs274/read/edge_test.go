@@ -21,9 +21,9 @@ import (
 // motionOf are the moves among what a recorder kept.
 func motionOf(r *recorder) []read.Event {
 	var out []read.Event
-	for _, e := range r.moves {
+	for _, e := range r.events {
 		if e.Kind <= read.Arc {
-			out = append(out, e)
+			out = append(out, e.Event)
 		}
 	}
 	return out
@@ -215,7 +215,7 @@ func TestDwellUnits(t *testing.T) {
 			r, faults := summed(t, program, func(m *machine.Profile) { m.DwellMillis = millis })
 			require.Empty(t, faults, program)
 			var got []float64
-			for _, e := range r.moves {
+			for _, e := range r.events {
 				if e.Kind == read.Dwell {
 					got = append(got, e.Feed)
 				}
