@@ -7,8 +7,9 @@ import (
 	"spotjig/post/rs274/read"
 )
 
-// The beam counts as on while M3 or M4 is in force and S is above zero. Some controllers turn
-// it off under M4 while the head stands still; the judge does not rely on that.
+// The beam counts as on while M3 or M4 is in force and S is above zero, in a rapid too unless
+// the profile says that the machine's rapids are dark. Some controllers turn the beam off
+// under M4 while the head stands still; the judge does not rely on that.
 
 // beamInRapid reports a rapid with the beam on.
 func (j *judge) beamInRapid(e *read.Event, from read.Point) {
@@ -105,7 +106,7 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 	case read.UsedHome:
 		j.report(WentHome, firstWord(e), "%s moves all axes to the stored home", n.Word)
 	case read.BlendWide:
-		j.report(WideBlend, firstWord(e).of(n.Value, 0.2, "mm"), "G64 lets corners be rounded by up to %.3f mm", n.Value)
+		j.report(WideBlend, firstWord(e).of(n.Value, n.Limit, "mm"), "G64 lets corners be rounded by up to %.3f mm", n.Value)
 	case read.WentNowhere:
 		j.goesHome(e, n.Word)
 	case read.CycleTwoWays:
@@ -129,11 +130,11 @@ func (j *judge) note(e *read.Event, n *read.Note) {
 			j.report(NoTools, firstWord(e), "tool word on a machine with one tool")
 		}
 	case read.FarRadius:
-		j.report(RadiusFar, firstWord(e).of(n.Value, 165, "degrees"), "radius arc of %.2f degrees: near 180 and 360 a last digit moves its centre far", n.Value)
+		j.report(RadiusFar, firstWord(e).of(n.Value, n.Limit, "degrees"), "radius arc of %.2f degrees: near 180 and 360 a last digit moves its centre far", n.Value)
 	case read.NearCircle:
-		j.report(CircleNear, firstWord(e).of(n.Value, 0, "mm"), "the arc ends %.4f mm from its start: a whole turn or none", n.Value)
+		j.report(CircleNear, firstWord(e).of(n.Value, n.Limit, "mm"), "the arc ends %.4f mm from its start: a whole turn or none", n.Value)
 	case read.LongDwell:
-		j.report(DwellLong, firstWord(e).of(n.Value, 60, "s"), "dwell of %g s: were milliseconds meant?", n.Value)
+		j.report(DwellLong, firstWord(e).of(n.Value, n.Limit, "s"), "dwell of %g s: were milliseconds meant?", n.Value)
 	}
 }
 

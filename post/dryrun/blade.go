@@ -67,7 +67,7 @@ func (b *blade) limit() float64 {
 // straight judges a rapid or a line.
 func (b *blade) straight(j *judge, e *read.Event, from read.Point) {
 	to := e.To
-	b.known(j, e, from)
+	b.stated(j, e, from)
 	inSheet := math.Min(from[2], to[2]) < b.top-tinyOver
 	if !inSheet {
 		b.moves = 0
@@ -94,8 +94,8 @@ func (b *blade) straight(j *judge, e *read.Event, from read.Point) {
 	b.follow(theta, 0, s)
 }
 
-// known reports a first travel while nobody has said how high the blade stands.
-func (b *blade) known(j *judge, e *read.Event, from read.Point) {
+// stated reports a first travel while nothing has said how high the blade stands.
+func (b *blade) stated(j *judge, e *read.Event, from read.Point) {
 	if b.height {
 		return
 	}
@@ -138,7 +138,7 @@ func (b *blade) arc(j *judge, e *read.Event, c *read.Curve) {
 		b.straight(j, e, c.From)
 		return
 	}
-	b.known(j, e, c.From)
+	b.stated(j, e, c.From)
 	if math.Min(c.From[2], e.To[2]) >= b.top-tinyOver {
 		b.moves = 0
 		return

@@ -9,8 +9,7 @@ import (
 	"spotjig/layout/problem"
 )
 
-// The findings of the judge; the reader's own begin with D1 to D5 and are named in
-// post/rs274/read.
+// The codes of what the judge finds; those of what the reader finds stand in post/rs274/read.
 const (
 	NoFile       = "D001"
 	FeedOver     = "D503"

@@ -22,7 +22,7 @@ const tinyOver = 1e-6
 type judge struct {
 	opt  Options
 	m    *machine.Profile
-	fork *judge
+	fork *judge // the run with the block delete switch on, if there is one
 
 	laser, knife bool
 	router       bool
@@ -40,9 +40,9 @@ type judge struct {
 
 	pos         read.Point
 	moved       bool
-	all, work   extent // of all motion; of what the beam or the tool works
-	feed, rapid float64
-	step        float64
+	all, work   extent  // of all motion; of what the beam or the tool works
+	feed, rapid float64 // how far the head has gone so, mm
+	step        float64 // the longest move, mm
 
 	fired    bool // the beam is on and nothing has moved since
 	firedAt  int64
@@ -51,10 +51,10 @@ type judge struct {
 	watch    bool  // begin is to be called before the next move
 	easy     bool  // plain may judge moves inside safe
 	safe     Box3
-	found    map[string]*pile
-	over     [3][2]excess
-	burnt    *burnt
-	blade    *blade
+	found    map[string]*pile // by code
+	over     [3][2]excess     // by axis: past the lower limit of travel, past the upper
+	burnt    *burnt           // nil: repeats do not count
+	blade    *blade           // nil: no knife
 }
 
 // pile is what was found under one code.

@@ -102,7 +102,7 @@ func (x *interp) centerArc(b *block, c *Curve, clockwise bool) bool {
 	if d := math.Hypot(c.To[u]-c.From[u], c.To[v]-c.From[v]); d == 0 {
 		c.Sweep = math.Copysign(turn, c.Sweep)
 	} else if d < nearEnd {
-		x.note(NearCircle, b.axisCol, "", d)
+		x.noteFigures(NearCircle, b.axisCol, "", d, nearEnd)
 	}
 	return true
 }
@@ -130,8 +130,9 @@ func sweep(au, av, bu, bv float64, clockwise bool) float64 {
 	return a
 }
 
-// The range in which a radius arc is well placed: a hair's change of the ends moves
-// the centre little. Half a turn and a whole turn, less 15 degrees (section 3.5.3.1).
+// Where a radius arc is badly placed, degrees: between farLow and farHigh and beyond farWhole,
+// near half a turn and near a whole one, a hair's change of the ends moves the centre far.
+// Arcs up to 165 degrees and from 195 to 345 are in order (section 3.5.3.1).
 const (
 	farLow, farHigh = 165, 195
 	farWhole        = 345
@@ -172,8 +173,10 @@ func (x *interp) radiusArc(b *block, c *Curve, clockwise bool) bool {
 	if r < 0 {
 		c.Sweep = turn - 2*half
 	}
-	if deg := c.Sweep * 180 / math.Pi; deg > farLow && deg < farHigh || deg > farWhole {
-		x.note(FarRadius, col, "R", deg)
+	if deg := c.Sweep * 180 / math.Pi; deg > farWhole {
+		x.noteFigures(FarRadius, col, "R", deg, farWhole)
+	} else if deg > farLow && deg < farHigh {
+		x.noteFigures(FarRadius, col, "R", deg, farLow)
 	}
 	if clockwise {
 		c.Sweep = -c.Sweep

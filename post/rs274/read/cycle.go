@@ -67,7 +67,7 @@ func (x *interp) drill(b *block, code int16) {
 func (x *interp) twoWays(b *block, w, times int, first bool, r, z float64) bool {
 	switch {
 	case x.incremental && x.toR && x.cycle.r != 0 && times > 1:
-		x.note(CycleTwoWays, b.axisCol, "R", x.cycle.r*x.scale)
+		x.note(CycleTwoWays, b.axisCol, "R")
 		deep := float64(times-1) * x.cycle.r * x.scale
 		for _, level := range [2]float64{r + deep, z + deep} {
 			p := x.pos
@@ -75,9 +75,9 @@ func (x *interp) twoWays(b *block, w, times int, first bool, r, z float64) bool 
 			x.emit(Reach, x.at, p)
 		}
 	case x.incremental && x.toR && x.cycle.r != 0 && !first && !b.has('R'):
-		x.note(CycleTwoWays, b.axisCol, "R", x.cycle.r*x.scale)
+		x.note(CycleTwoWays, b.axisCol, "R")
 	case !x.toR && x.pos[w] < r:
-		x.note(CycleTwoWays, b.axisCol, "G98", 0)
+		x.note(CycleTwoWays, b.axisCol, "G98")
 	default:
 		return false
 	}

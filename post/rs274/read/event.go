@@ -109,17 +109,16 @@ const (
 	NearCircle                      // a centre arc that ends next to its start
 	LongDwell                       // a dwell so long that milliseconds may have been meant
 	ToolWord                        // T
-	Paused                          // M0 or M1
 	BlendWide                       // G64 with a P that lets corners be cut far
 	CycleTwoWays                    // a canned cycle that controllers run in two ways
 	WentNowhere                     // G28 or G30 to a home that is not known; the place told is where the way there begins
 )
 
-// Note is a fact with the word that gave rise to it.
+// Note is a fact with the word that gave rise to it, and the figures that tell it.
 type Note struct {
-	Mark  Mark
-	Word  string
-	Value float64
+	Mark         Mark
+	Word         string
+	Value, Limit float64 // in the unit that the fact has; 0 where no figure tells it
 }
 
 // Batch is a run of events and faults in program order.

@@ -69,11 +69,11 @@ func (x *interp) order(b *block) {
 		if m != 5 {
 			mark = StartBeforeMove
 		}
-		x.note(mark, b.mCol[mSpindle], "M"+string(byte('0'+m)), 0)
+		x.note(mark, b.mCol[mSpindle], "M"+string(byte('0'+m)))
 	}
 	for _, grp := range [...]int{gPlane, gDistance, gFeedMode, gUnits, gSystem} {
 		if g := b.g[grp]; g != none && b.gCol[grp] > b.axisCol && x.changes(grp, g) {
-			x.note(ModeBeforeMove, b.gCol[grp], gName(g), 0)
+			x.note(ModeBeforeMove, b.gCol[grp], gName(g))
 		}
 	}
 }
@@ -122,7 +122,7 @@ func (x *interp) feedBefore(grp int, b *block, g int16, code Code) {
 func (x *interp) setSpindle(b *block, motion int16) {
 	if b.has('T') {
 		x.tool, _ = asInt(b.val['T'-'A'])
-		x.note(ToolWord, b.col['T'-'A'], "T", b.val['T'-'A'])
+		x.note(ToolWord, b.col['T'-'A'], "T")
 	}
 	m := b.m[mSpindle]
 	if b.has('S') {
@@ -164,7 +164,7 @@ func (x *interp) dwell(b *block) {
 		p /= 1000
 	}
 	if p >= longDwell {
-		x.note(LongDwell, b.col['P'-'A'], "P", p)
+		x.noteFigures(LongDwell, b.col['P'-'A'], "P", p, longDwell)
 	}
 	x.needPower(b.gCol[gNonModal])
 	e := x.emit(Dwell, x.at, x.pos)
@@ -178,7 +178,7 @@ const wideBlend = 0.2
 func (x *interp) setModes(b *block) {
 	x.setUnits(b)
 	if p := b.val['P'-'A'] * x.scale; b.g[gPath] == 640 && b.has('P') && p > wideBlend {
-		x.note(BlendWide, b.col['P'-'A'], "P", p)
+		x.noteFigures(BlendWide, b.col['P'-'A'], "P", p, wideBlend)
 	}
 	for _, grp := range [...]int{gPlane, gComp, gLength, gSystem, gPath, gDistance, gReturn} {
 		if g := b.g[grp]; g != none {
@@ -212,7 +212,6 @@ func (x *interp) stop(b *block) {
 	switch m := b.m[mStop]; m {
 	case 0, 1, 60:
 		x.needPower(b.mCol[mStop])
-		x.note(Paused, b.mCol[mStop], "M"+map[int16]string{0: "0", 1: "1", 60: "60"}[m], 0)
 		x.emit(Pause, x.at, x.pos).Col = b.mCol[mStop]
 	case 2, 30:
 		x.emit(End, x.at, x.pos).Col = b.mCol[mStop]

@@ -148,8 +148,11 @@ func (x *interp) emit(k Kind, line int64, to Point) *Event {
 }
 
 // note adds a fact about the line.
-func (x *interp) note(m Mark, col uint16, word string, v float64) {
-	x.batch.Notes = append(x.batch.Notes, Note{m, word, v})
+func (x *interp) note(m Mark, col uint16, word string) { x.noteFigures(m, col, word, 0, 0) }
+
+// noteFigures notes a fact that a value and the limit it passes tell.
+func (x *interp) noteFigures(m Mark, col uint16, word string, value, limit float64) {
+	x.batch.Notes = append(x.batch.Notes, Note{m, word, value, limit})
 	e := x.emit(Noted, x.at, x.pos)
 	e.Extra, e.Col = int32(len(x.batch.Notes)-1), col
 }

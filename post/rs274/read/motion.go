@@ -206,10 +206,10 @@ func (x *interp) goHome(b *block, g int16) {
 				x.lose(k)
 			}
 		}
-		x.note(WentNowhere, col, gName(g), 0)
+		x.note(WentNowhere, col, gName(g))
 		return
 	}
-	x.note(UsedHome, col, gName(g), 0)
+	x.note(UsedHome, col, gName(g))
 	from, to := x.pos, x.home[i]
 	for k := range named {
 		if bare || named[k] || x.dialect.homes == "all" {
@@ -272,7 +272,7 @@ func (x *interp) lostAt(b *block, axis int) {
 // setShift does G92, G92.1, G92.2 and G92.3 (section 3.5.18).
 func (x *interp) setShift(b *block, g int16) {
 	col := b.gCol[gNonModal]
-	x.note(UsedShift, col, gName(g), 0)
+	x.note(UsedShift, col, gName(g))
 	x.moved = true
 	switch g {
 	case 920:
