@@ -390,9 +390,10 @@ func readKnife(top *job.Fields, p *Profile) {
 	k.ZUp = f.Length("up", job.Range{Default: k.ZUp, Min: 0.5, Max: 200})
 	k.ZSkin = f.Length("skin", job.Range{Default: k.ZSkin, Min: -5, Max: 0})
 	k.ZFloor = f.Length("floor", job.Range{Default: k.ZFloor, Min: -50, Max: -0.05})
-	k.Plunge = feed(f, "plunge", k.Plunge)
-	k.Lift = feed(f, "lift", k.Lift)
-	k.Swivel = feed(f, "swivel", k.Swivel)
+	// What nobody states is no faster than the machine.
+	k.Plunge = feed(f, "plunge", min(k.Plunge, p.FeedMax))
+	k.Lift = feed(f, "lift", min(k.Lift, p.FeedMax))
+	k.Swivel = feed(f, "swivel", min(k.Swivel, p.FeedMax))
 	k.SwivelMax = angle(f, "swivel_angle", k.SwivelMax, job.Range{Min: 0, Max: 180})
 	k.ArcMin = f.Length("arc_min", job.Range{Default: k.ArcMin, Min: 0, Max: 50})
 	k.ArcTight = f.Word("tight_arcs", k.ArcTight, "refuse", "corner")

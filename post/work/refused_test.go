@@ -98,6 +98,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"some of the largest sheets":              sane("games: [snooker]\nmachine: shop\nmaterial: {thickness: 4.9, sheets: [{width: 1000, height: 600, count: 1}, {width: 500, height: 300}]}\n"),
 		"a work zero off the corner":              zeroOffCorner,
 		"a slow blade":                            sane("games: [pool]\nmachine: {like: knife-1200x600, feed_max: 30 mm/s}\n"),
+		"a blade slower than others lift":         sane("games: [pool]\nmachine: {like: knife-1200x600, feed_max: 10 mm/s}\n"),
 		"shoes in sheet of 4 mm":                  sane("games: [carom]\njig: {settings: yes}\nmaterial: {kind: birch plywood, sold: 4, thickness: 4, kerf: 0.2}\n"),
 		"shoes in sheet a little thinner":         sane("games: [carom]\njig: {settings: yes, fit: loose}\nmaterial: {kind: birch plywood, sold: 4, thickness: 3.82, kerf: 0.2}\n"),
 		"shoes held by half a millimetre":         sane("games: [carom]\njig: {settings: yes, fit: loose}\nmaterial: {kind: birch plywood, sold: 4, thickness: 3.93, kerf: 0.2}\n"),
