@@ -71,18 +71,28 @@ func one[T any](g *generator, of ...T) T { return of[g.IntN(len(of))] }
 func (g *generator) in(n int) bool { return g.IntN(n) == 0 }
 
 // say writes a length as fitters do, one of several ways.
-func (g *generator) say(mm float64) string {
-	switch g.IntN(4) {
+func (g *generator) say(mm float64) string { return g.saying(mm).String() }
+
+// spelt is a length and the way it is spelt.
+type spelt struct {
+	mm  float64
+	way int
+}
+
+func (g *generator) saying(mm float64) spelt { return spelt{mm, g.IntN(4)} }
+
+func (s spelt) String() string {
+	switch s.way {
 	case 0:
-		return fmt.Sprintf("%g mm", mm)
+		return fmt.Sprintf("%g mm", s.mm)
 	case 1:
-		return fmt.Sprintf("%g cm", shortly(mm/10, 6))
+		return fmt.Sprintf("%g cm", shortly(s.mm/10, 6))
 	case 2:
-		if in := mm / 25.4; in*25.4 == mm { // so that a limit of a key stays inside it
+		if in := s.mm / 25.4; in*25.4 == s.mm { // so that a limit of a key stays inside it
 			return fmt.Sprintf("%v in", in)
 		}
 	}
-	return fmt.Sprintf("%g", mm)
+	return fmt.Sprintf("%g", s.mm)
 }
 
 // keys are those of a section, as they are stated.
@@ -193,43 +203,113 @@ func (g *generator) surface() {
 	k.section("table")
 }
 
-// readings are those of a survey: enough for a length and a width, and others.
+// readings are those of a survey: enough for a length and a width, and others. They are of
+// one table: a diagonal is what lengths, widths and bows make it but for a millimetre and a
+// half, and two readings across a nose differ by what its slant makes of where they are
+// taken. Those drawn are of the first sights, a quarter of the width from the corners and an
+// eighth of the length.
 func (g *generator) readings(k *keys) {
 	off := func() float64 { return g.between(-3, 3, 0.5) }
 	l, w := g.length, g.width
 	side, across := one(g, 0, 1, 2), one(g, 0, 1, 2)
+	var left, right, widest, narrow spelt
 	if side != 1 {
-		k.always("length_left", "%s", g.say(l+off()))
+		left = g.saying(l + off())
 	}
 	if side != 2 {
-		k.always("length_right", "%s", g.say(l+off()))
+		right = g.saying(l + off())
 	}
 	head, foot := w+off(), w+off()
 	if across != 1 {
-		k.always("width_head", "%s", g.say(head))
+		widest = g.saying(head)
 	}
-	k.always("width_middle", "%s", g.say((head+foot)/2))
+	middle := g.saying((head + foot) / 2)
 	if across != 2 {
-		k.always("width_foot", "%s", g.say(foot))
+		narrow = g.saying(foot)
 	}
-	station := w / 4
+	diagonal := w / 4
+	var stations []string
+	// station states a place of readings in one of four surveys; another is the first sight's.
+	station := func(key string, lo, of, usual float64) float64 {
+		at := math.Round(g.between(lo, 0.45, 0.01) * of)
+		text := key + ": " + g.say(at)
+		if !g.in(4) {
+			return usual
+		}
+		stations = append(stations, text)
+		return at
+	}
 	if g.in(4) {
-		station = math.Round(g.between(0.15, 0.45, 0.01) * w)
-		k.always("diagonal_station", "%s", g.say(station))
+		diagonal = math.Round(g.between(0.15, 0.45, 0.01) * w)
+		stations = append(stations, "diagonal_station: "+g.say(diagonal))
 	}
-	k.maybe(4, "side_station", "%s", g.say(math.Round(g.between(0.15, 0.45, 0.01)*w)))
-	k.maybe(4, "width_station", "%s", g.say(math.Round(g.between(0.08, 0.45, 0.01)*l)))
-	if g.in(2) {
-		d := math.Hypot(l-2*station, w)
-		k.always("diagonal_left_head", "%.1f", d+off()/2)
-		if g.in(2) {
-			k.always("diagonal_right_head", "%.1f", d+off()/2)
+	sideAt := station("side_station", 0.15, w, w/4)
+	widthAt := station("width_station", 0.08, l, l/8)
+	// Two readings across a slanting nose differ as they lie apart.
+	left, right = apart(left, right, (w-2*sideAt)/(w-2*w/4))
+	widest, narrow = apart(widest, narrow, (l-2*widthAt)/(l-2*l/8))
+	for i, r := range []spelt{left, right, widest, middle, narrow} {
+		if r.mm != 0 {
+			k.always([]string{"length_left", "length_right", "width_head", "width_middle", "width_foot"}[i], "%s", r)
 		}
 	}
-	for _, key := range []string{"gap_head", "gap_foot", "gap_left", "gap_right"} {
-		k.maybe(3, key, "%s", g.say(g.between(-1, 1, 0.1)))
+	k.text = append(k.text, stations...)
+	var diagonals []float64 // off what the other readings make them
+	if g.in(2) {
+		diagonals = append(diagonals, off()/2)
+		if g.in(2) {
+			diagonals = append(diagonals, off()/2)
+		}
 	}
+	var gaps []string
+	bow := map[string]float64{}
+	for _, key := range []string{"gap_head", "gap_foot", "gap_left", "gap_right"} {
+		off := g.between(-1, 1, 0.1)
+		text := key + ": " + g.say(off)
+		if g.in(3) {
+			bow[key], gaps = off, append(gaps, text)
+		}
+	}
+	// A nose bows as a parabola, all of it in the middle, and is nearer by that much.
+	ends, sides := bow["gap_head"]+bow["gap_foot"], bow["gap_left"]+bow["gap_right"]
+	share := func(at, of float64) float64 { return 4 * at / of * (1 - at/of) }
+	length := meanOf(left.mm, right.mm) + ends*share(sideAt, w)
+	width := meanOf(middle.mm+sides, over(widest.mm, sides*share(widthAt, l)), over(narrow.mm, sides*share(widthAt, l)))
+	d := math.Hypot(length-2*diagonal, width-sides*share(diagonal, l))
+	for i, e := range diagonals {
+		k.always([]string{"diagonal_left_head", "diagonal_right_head"}[i], "%.1f", d+e)
+	}
+	k.text = append(k.text, gaps...)
 	k.section("survey")
+}
+
+// apart is two readings that differ by a share of what they differed by; one alone stays.
+func apart(a, b spelt, share float64) (spelt, spelt) {
+	if a.mm == 0 || b.mm == 0 {
+		return a, b
+	}
+	mid, half := (a.mm+b.mm)/2, (a.mm-b.mm)/2*share
+	a.mm, b.mm = shortly(mid+half, 2), shortly(mid-half, 2)
+	return a, b
+}
+
+// over is a reading and what is added to it, 0 where none was taken.
+func over(mm, by float64) float64 {
+	if mm == 0 {
+		return 0
+	}
+	return mm + by
+}
+
+// meanOf is the mean of the readings taken.
+func meanOf(v ...float64) float64 {
+	sum, n := 0.0, 0.0
+	for _, x := range v {
+		if x != 0 {
+			sum, n = sum+x, n+1
+		}
+	}
+	return sum / n
 }
 
 func (g *generator) balls() {
@@ -522,7 +602,7 @@ func (g *generator) motion(m *keys) float64 {
 	m.maybe(4, "accel_rapid", "%g", g.between(100, 20000, 100))
 	m.maybe(4, "junction", "%g mm", g.between(0, 0.1, 0.01))
 	m.maybe(4, "support_pitch", "%g", g.between(5, 40, 1))
-	m.maybe(4, "time_max", "%g s", g.between(200000, 1000000, 1000))
+	m.maybe(4, "time_max", "%.0f s", g.between(200000, 1000000, 1000))
 	m.maybe(4, "scale_ppm", "{x: %g, y: %g}", g.between(-1000, 1000, 10), g.between(-1000, 1000, 10))
 	m.maybe(4, "skew", "%g", g.between(-1000, 1000, 10))
 	return fastest
