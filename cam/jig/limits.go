@@ -49,6 +49,7 @@ type Limits struct {
 	BedH      float64
 
 	smallW, smallH float64 // the same for the template that is drawn for smaller sheets
+	gap            float64 // between pieces on a sheet
 
 	Inches bool // lettered lengths begin with the tape's inches
 
@@ -63,7 +64,6 @@ const (
 	webMin       = 8.0  // or 1.5 t
 	webCard      = 12.0 // in card
 	bedMargin    = 5.0  // kept free a side inside stock and travel unless the machine says otherwise
-	leadRoom     = 3.0  // kept for lead-ins a side; see EdgeRoom
 	jointToSpot  = 20.0
 	arrives      = 0.8 // of what a sheet is sold as, the thinnest it comes
 	planCorner   = 3.0
@@ -124,9 +124,10 @@ func LimitsFor(req Request) Limits {
 	if req.draw.end != "" { // the other template's pieces fill the largest
 		r.BedW, r.BedH = usable(req, 0)
 	}
+	r.gap = RoomFor(req.Machine.Process, req.Material).Gap
 	r.MemberWidth = MemberWide
 	if req.Want.Joint != "keyed" && !req.draw.wide { // a keyed joint takes nearly the whole width
-		r.MemberWidth = memberWidth(r.BedW, r.BedH, 2*EdgeRoom(req.Material.Kerf))
+		r.MemberWidth = memberWidth(r.BedW, r.BedH, r.gap)
 	}
 	return r
 }
@@ -155,11 +156,6 @@ func noseRange(req Request) (lo, hi float64) {
 	return math.Min(lo, 36), math.Max(hi, 38)
 }
 
-// EdgeRoom is the room that every outline keeps around it on a sheet, mm: its lead-in,
-// and the half of the kerf that lies outside it. Pieces are sized for it, sheets are
-// laid out with it, and cam/path's leads reach no further.
-func EdgeRoom(kerf float64) float64 { return leadRoom + kerf/2 }
-
 // Half is how far a slot's edge may lie from its mark, mm.
 func (lim Limits) Half() float64 { return lim.Slot/2 + lim.Aside }
 
@@ -182,7 +178,7 @@ func usable(req Request, passed int) (w, h float64) {
 	if m := req.Machine.MarginBed; m > 0 {
 		margin = m
 	}
-	off := 2 * (margin + EdgeRoom(req.Material.Kerf))
+	off := 2 * (margin + RoomFor(req.Machine.Process, req.Material).Edge)
 	beds := beds(req)
 	bed := beds[min(passed, len(beds)-1)]
 	// Parts scaled for a colder hall are cut larger than they are drawn.

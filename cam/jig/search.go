@@ -133,7 +133,7 @@ func priced(j Jig, err error, lim Limits) price {
 	}
 	area, cut := 0.0, 0.0
 	for _, part := range j.Parts {
-		b := part.Outline.Bounds().Grow(leadRoom)
+		b := part.Outline.Bounds().Grow(lim.gap / 2)
 		area += b.Width() * b.Height()
 		cut += part.Outline.Length()
 		for _, o := range part.Openings {

@@ -554,8 +554,8 @@ func demoSheets(t testing.TB) []path.Request {
 	require.NoError(t, err)
 	made, err := jig.Design(req, kind)
 	require.NoError(t, err)
-	room := jig.EdgeRoom(mat.Kerf)
-	sheets, err := nest.Nest(items(made.Parts), nest.Options{Stock: mat.Sheets, Margin: m.MarginBed + room, Gap: 2 * room})
+	room := jig.RoomFor(m.Process, mat)
+	sheets, err := nest.Nest(items(made.Parts), nest.Options{Stock: mat.Sheets, Margin: m.MarginBed + room.Edge, Gap: room.Gap})
 	require.NoError(t, err)
 	var out []path.Request
 	for _, s := range sheets {

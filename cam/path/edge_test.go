@@ -1,6 +1,7 @@
 package path_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -306,12 +307,37 @@ func TestTrialsAreOfOnePart(t *testing.T) {
 }
 
 // The room that a sheet keeps round an outline holds the lead-in that is cut unless
-// another is asked for, whatever the kerf: a longer lead, or less room, is found here.
+// another is asked for, whatever the kerf and the sheet: a longer lead, or less room, is found
+// here. Four pieces with no more room than that, to each other and to the edges, are all cut
+// with the whole lead-in; the walls between them are half as thick as the sheet.
 func TestLeadInsFitTheRoomKept(t *testing.T) {
 	for _, kerf := range []float64{0, 0.1, 0.18, 0.5} {
-		r := path.Request{Material: machine.Material{Kerf: kerf}}
-		assert.Less(t, r.Reach(), jig.EdgeRoom(kerf), "kerf %g", kerf)
-		assert.Greater(t, r.Reach()+2, jig.EdgeRoom(kerf), "kerf %g: no more is wasted than that", kerf)
+		for _, sold := range []float64{0.5, 3, 8} {
+			m := machine.Material{Kerf: kerf, Sold: sold, Cut: machine.Setting{Power: 60, Feed: 10, Passes: 1}}
+			room := jig.RoomFor(machine.Laser, m)
+			r := path.Request{Material: m}
+			assert.InDelta(t, r.Reach()+kerf/2, room.Edge, 1e-9, "kerf %g: no less than the cut, and no more", kerf)
+			assert.GreaterOrEqual(t, room.Gap-kerf+1e-9, sold/2, "kerf %g", kerf)
+			assert.GreaterOrEqual(t, room.Gap+1e-9, 2*room.Edge, "kerf %g: no lead meets another", kerf)
+
+			w, h := 100.0, 60.0
+			r.Sheet = nest.Sheet{N: 1, Width: 2*room.Edge + 2*w + room.Gap, Height: 2*room.Edge + 2*h + room.Gap}
+			for i := range 4 {
+				id := fmt.Sprintf("H%d", i+1)
+				r.Parts = append(r.Parts, jig.Part{ID: id, Scale: 1, Outline: geom.Rect(geom.Box{Max: geom.Point{X: w, Y: h}})})
+				r.Sheet.Placed = append(r.Sheet.Placed, nest.Placed{ID: id, On: geom.Placement{
+					X: room.Edge + float64(i%2)*(w+room.Gap), Y: room.Edge + float64(i/2)*(h+room.Gap)}})
+			}
+			tp, err := path.Laser(r)
+			require.NoError(t, err)
+			outlines := ops(tp, path.Outline)
+			require.Len(t, outlines, 4)
+			for _, op := range outlines {
+				assert.InDelta(t, jig.LeadIn, op.Moves[0].Length(), 1e-9, "kerf %g, sheet %g", kerf, sold)
+			}
+			sheet := geom.Box{Max: geom.Point{X: r.Sheet.Width, Y: r.Sheet.Height}}
+			assert.True(t, sheet.Holds(tp.Bounds.Grow(kerf/2-1e-9)), "kerf %g, sheet %g", kerf, sold)
+		}
 	}
 }
 

@@ -12,10 +12,8 @@ import (
 	"spotjig/layout/geom"
 )
 
-// Defaults and limits of lead-ins, mm. Lead-ins of 1 to 3 mm in waste and a
-// small overlap at the end are common practice.
+// Defaults and limits of lead-ins, mm. A small overlap at the end is common practice.
 const (
-	leadDefault    = 2.0
 	overlapDefault = 1.0
 	leadMin        = 0.5  // below this a start would mark the edge it should spare
 	leadHoleMax    = 3.0  // from the middle of a hole when that is nearer
@@ -44,7 +42,7 @@ type Request struct {
 
 func (r Request) lead() float64 {
 	if r.LeadIn == 0 {
-		return leadDefault
+		return jig.LeadIn
 	}
 	return r.LeadIn
 }

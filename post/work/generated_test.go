@@ -26,7 +26,7 @@ var mayRefuse = []struct {
 	{"M023", "a sheet thicker than the blade cuts", "material: {like: card-1, thickness: 1.1}\nmachine: knife-1200x600\n", nil},
 	{"J097", "a sheet too thin for fins", "material: {like: card-1}\n", nil},
 	{"J097", "a sheet too thin for shoes", "jig: {settings: yes}\nmaterial: {like: cast-acrylic-3}\n", nil},
-	{"J090", "a piece that no cut brings under the bed's size", "machine: {process: laser, travel: {x: 100, y: 100}}\n", overBed},
+	{"J090", "a piece that no cut brings under the bed's size", "machine: {process: laser, travel: {x: 100, y: 100}, margin: 6}\n", overBed},
 }
 
 // overBed reports whether a piece is wider than the bed is either way: cuts go across

@@ -20,10 +20,11 @@ func layOut(set *post.Set) error {
 		}
 		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.AtCutSize(p.Outline), Openings: wide(p)})
 	}
+	room := jig.RoomFor(set.Machine.Process, set.Material)
 	opt := nest.Options{
 		Stock:  shared(set.Material.Sheets, set.Job.Copies),
-		Margin: set.Machine.MarginBed + jig.EdgeRoom(set.Material.Kerf),
-		Gap:    2 * jig.EdgeRoom(set.Material.Kerf),
+		Margin: set.Machine.MarginBed + room.Edge,
+		Gap:    room.Gap,
 	}
 	if set.Machine.Process != machine.Shop {
 		at := set.Machine.Offsets[1]

@@ -58,7 +58,8 @@ const accountCell = 0.5
 // add counts what becomes of the i-th sheet, square by square.
 func (u *useOfSheets) add(set post.Set, i int) {
 	s := set.Sheets[i]
-	room := jig.EdgeRoom(set.Material.Kerf)
+	room := jig.RoomFor(set.Machine.Process, set.Material)
+	half := room.Gap / 2
 	g := newCells(s.Width, s.Height)
 	narrowest := math.Inf(1)
 	for _, p := range set.Jig.Parts {
@@ -72,17 +73,17 @@ func (u *useOfSheets) add(set post.Set, i int) {
 		g.fill(c)
 		boxes.fill(geom.Rect(c.Bounds()))
 	}
-	grown := g.grown(room)
-	margin := set.Machine.MarginBed + room
+	grown := g.grown(half)
+	margin := set.Machine.MarginBed + room.Edge
 	inner := newCells(s.Width, s.Height)
 	inner.fill(geom.Rect(geom.Box{Min: geom.Point{X: margin, Y: margin}, Max: geom.Point{X: s.Width - margin, Y: s.Height - margin}}))
 	// A piece's own half of the gap may lie in the border.
 	free := newCells(s.Width, s.Height)
-	free.fill(geom.Rect(geom.Box{Min: geom.Point{X: margin - room, Y: margin - room}, Max: geom.Point{X: s.Width - margin + room, Y: s.Height - margin + room}}))
+	free.fill(geom.Rect(geom.Box{Min: geom.Point{X: margin - half, Y: margin - half}, Max: geom.Point{X: s.Width - margin + half, Y: s.Height - margin + half}}))
 	for k := range free.on {
 		free.on[k] = free.on[k] && !grown.on[k]
 	}
-	fits := free.opened(narrowest + 2*room)
+	fits := free.opened(narrowest + room.Gap)
 	one := 1 / float64(len(g.on))
 	u.sheets++
 	for k := range g.on {

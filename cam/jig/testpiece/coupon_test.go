@@ -85,7 +85,7 @@ func TestCouponPiecesHaveRoom(t *testing.T) {
 				if a.sheet != b.sheet || !a.outline.Bounds().Grow(7).Overlaps(b.outline.Bounds()) {
 					continue
 				}
-				least := 6.0 // two lead-ins
+				least := 2 * (math.Sqrt2 + req.Material.Kerf) // two cuts, with lead-ins of 2 mm at 45 degrees
 				if a.Role == testpiece.CombPiece && b.Role == testpiece.CombPiece && a.ID[0] == b.ID[0] {
 					least = req.Material.Kerf
 				}

@@ -56,7 +56,8 @@ func loadKnifeJob(t testing.TB, file string) knifeJob {
 	for _, p := range k.jig.Parts {
 		items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
 	}
-	k.sheets, err = nest.Nest(items, nest.Options{Stock: k.material.Sheets, Gap: 2 * jig.EdgeRoom(0), Margin: k.machine.MarginBed + jig.EdgeRoom(0)})
+	room := jig.RoomFor(k.machine.Process, k.material)
+	k.sheets, err = nest.Nest(items, nest.Options{Stock: k.material.Sheets, Gap: room.Gap, Margin: k.machine.MarginBed + room.Edge})
 	require.NoError(t, err)
 	for _, s := range k.sheets {
 		req.Sheet = s
