@@ -236,7 +236,7 @@ func TestEveryPublishedMark(t *testing.T) {
 			case r.game == "rack":
 				checkRack(t, r)
 			default:
-				assert.True(t, notAMark(r), "a row nothing checks: %s", r.source)
+				assert.True(t, notAMark(r), "nothing in factCases checks this row: %s", r.source)
 			}
 		})
 	}
@@ -272,7 +272,7 @@ func checkSize(t *testing.T, r factRow, game string) {
 		checkTwice(t, r)
 		return
 	}
-	require.NotEmpty(t, game, "a size nothing checks: %s", r.source)
+	require.NotEmpty(t, game, "no game in sizeCases has this size: %s", r.source)
 	isLength := strings.Contains(r.quantity, "length")
 	l, w := r.mm, r.mm/2
 	if !isLength {
