@@ -326,12 +326,12 @@ func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64)
 			}
 		}
 	}
-	for i := range out {
+	each(len(out), func(i int) {
 		if !req.bare {
 			out[i].Improve = of[i]()
 		}
 		out[i] = out[i].judged(req)
-	}
+	})
 	for i, b := range out {
 		if b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
 			rev := reversal(b).judged(req)

@@ -68,39 +68,53 @@ func (e *SizeError) Error() string {
 func Design(req Request, k Kind) (Jig, error) {
 	lim, font := k.Limits(), NewFont()
 	var out Jig
-	all, gauged, err := planned(k, req)
+	var all []*Template
+	var gauged []*middlePlan
+	var err error
+	var keyed map[string]float64
+	plan, withKeys := func() { all, gauged, err = planned(k, req) }, func() { keyed = keyedLikely(k, req) }
+	if lim.Shod { // keyed joints are told with these settings
+		plan()
+	} else {
+		both(plan, withKeys)
+	}
 	if err != nil {
 		return Jig{}, err
 	}
 	if lim.Shod {
 		req.settings = planSettings(all, req, mayMove(all, lim, req))
 		out.Settings = req.settings.list
+		withKeys()
 	}
-	keyed := keyedLikely(k, req)
 	out.Budgets = budgets(all, lim, req, keyed)
 	for _, m := range gauged {
 		out.Budgets = append(out.Budgets, m.advised(all, accuracyOf(req, lim), keyed).judged(req))
 	}
 	serves := lengthClass(all, out.Budgets, req)
 	out.LengthMin, out.LengthMax = serves[0], serves[1]
-	lettered := func(tp *Template) {
+	templates := len(all)
+	for _, m := range gauged {
+		all = append(all, m.tp)
+	}
+	parts := make([][]Part, len(all))
+	each(len(all), func(i int) { // a template is drawn by itself
+		tp := all[i]
+		k.Cut(tp)
+		k.Score(tp)
+		if i < templates {
+			handles(tp, lim, req.Machine)
+		}
 		if !req.bare {
 			labels{req, lim, font, serves}.write(tp)
 		}
-	}
+		parts[i] = append(FlatParts(tp), k.Parts(tp)...)
+	})
+	all = all[:templates]
+	out.Parts = slices.Concat(parts...)
 	for _, tp := range all {
-		k.Cut(tp)
-		k.Score(tp)
-		handles(tp, lim, req.Machine)
-		lettered(tp)
-		out.Parts = append(append(out.Parts, FlatParts(tp)...), k.Parts(tp)...)
 		out.Joints = append(out.Joints, JointsOf(tp)...)
 	}
 	for _, m := range gauged {
-		k.Cut(m.tp)
-		k.Score(m.tp)
-		lettered(m.tp)
-		out.Parts = slices.Concat(out.Parts, FlatParts(m.tp), k.Parts(m.tp))
 		out.Gauges = append(out.Gauges, m.gauge(all))
 	}
 	compensate(out.Parts, req)
@@ -239,7 +253,8 @@ type Kind interface {
 	Stand(tp *Template)
 	// Join says how every seam is joined.
 	Join(all []*Template) error
-	// Cut draws the outlines and opens all that goes through.
+	// Cut draws the outlines and opens all that goes through. It, Score and Parts are called
+	// of several templates at a time.
 	Cut(tp *Template)
 	// Score draws lines and figures that are not cut through, and keeps clear for
 	// them the places where lettering must not stand.

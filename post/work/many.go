@@ -1,10 +1,13 @@
 package work
 
 import (
+	"cmp"
+	"errors"
 	"runtime"
 	"runtime/debug"
 	"sync"
-	"sync/atomic"
+
+	"spotjig/cam/jig"
 )
 
 // Bug is the panic of one piece of work among several. The others go on; the caller panics
@@ -20,6 +23,26 @@ func (b *Bug) Error() string { return "a bug of ours, told of below" }
 // Each does n pieces of work, as many at a time as there are processors, and calls done with
 // how many have ended. It returns the error of each.
 func Each(n int, do func(i int) error, done func(n int)) []error {
+	return eachBy(n, runtime.GOMAXPROCS(0), do, done)
+}
+
+// EachWaiting does n pieces of work that wait more than they work, so many at a time, and
+// returns the error of the lowest number.
+func EachWaiting(n, hands int, do func(i int) error) error {
+	return first(eachBy(n, hands, do, func(int) {}))
+}
+
+// first is the error of the lowest number. The panic of one goes on.
+func first(errs []error) error {
+	for _, err := range errs {
+		if b := (*Bug)(nil); errors.As(err, &b) {
+			panic(b.Value) // main reports it
+		}
+	}
+	return cmp.Or(errs...)
+}
+
+func eachBy(n, hands int, do func(i int) error, done func(n int)) []error {
 	errs := make([]error, n)
 	one := func(i int) (err error) {
 		defer func() {
@@ -29,19 +52,14 @@ func Each(n int, do func(i int) error, done func(n int)) []error {
 		}()
 		return do(i)
 	}
-	var next, ended atomic.Int64
-	var wait sync.WaitGroup
+	ended := 0
 	var telling sync.Mutex
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wait.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				errs[i] = one(i)
-				telling.Lock()
-				done(int(ended.Add(1)))
-				telling.Unlock()
-			}
-		})
-	}
-	wait.Wait()
+	jig.Together(n, hands, func(i int) {
+		errs[i] = one(i)
+		telling.Lock()
+		defer telling.Unlock()
+		ended++
+		done(ended)
+	})
 	return errs
 }

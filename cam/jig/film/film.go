@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"sync"
 
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
@@ -66,6 +67,7 @@ type kind struct {
 	laps  *laps
 	boxed bool           // folds its own boxes
 	held  map[string]int // places for weights, by template
+	holds sync.Mutex     // templates are drawn side by side
 }
 
 // New returns the kind, with the limits of a job. It refuses a sheet that the blade does
@@ -108,7 +110,10 @@ func (k *kind) Cut(tp *jig.Template) {
 func (k *kind) Score(tp *jig.Template) {
 	scores(tp, k.lim, k.req.Table, k.font, k.laps, k.boxed)
 	if tp.Pieces[0].Role != jig.GaugePlate { // fingers hold that one
-		k.held[tp.End] = markBallast(tp, k.lim, k.font)
+		n := markBallast(tp, k.lim, k.font)
+		k.holds.Lock()
+		defer k.holds.Unlock()
+		k.held[tp.End] = n
 	}
 }
 
