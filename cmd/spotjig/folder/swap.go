@@ -65,21 +65,30 @@ func removeSet(dir string) error {
 	return os.Remove(dir)
 }
 
+// filesAtOnce is how many files are written at a time: most of it is waiting until a disk has
+// them, which confirms several together as soon as one.
+const filesAtOnce = 8
+
 // build writes the new set beside the folder and waits until it is on the disk.
 func (t target) build(ctx context.Context, files []work.File) error {
 	if err := os.Mkdir(t.fresh, 0o777); err != nil {
 		return t.cannotWrite(err)
 	}
 	for _, f := range files {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
 		if !ours.MatchString(f.Name) { // or the next run would not take it for its own
 			panic("spotjig: internal error: no name that runs give: " + f.Name)
 		}
-		if err := writeDurably(filepath.Join(t.fresh, f.Name), f.Data); err != nil {
+	}
+	if err := work.EachWaiting(len(files), filesAtOnce, func(i int) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := writeDurably(filepath.Join(t.fresh, files[i].Name), files[i].Data); err != nil {
 			return t.cannotWrite(err)
 		}
+		return nil
+	}); err != nil {
+		return err
 	}
 	if err := syncEntries(t.fresh); err != nil {
 		return t.cannotWrite(err)
