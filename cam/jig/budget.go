@@ -128,7 +128,7 @@ func sources(s *laying, acc accuracy) []source {
 	}
 	for _, j := range s.tp.Seams {
 		if j.Pins[0] != j.Pins[1] {
-			out = append(out, pinned(s, j)...)
+			out = append(out, pinned(j)...)
 			continue
 		}
 		turn, open := acc.closure/j.Length(), j.Out(s.nearRoot(j)).Scale(acc.closure/2)
@@ -142,7 +142,7 @@ func sources(s *laying, acc accuracy) []source {
 
 // pinned is what two pins do that set a lap: square to the line through them each moves
 // by itself, which shifts and turns what lies beyond, and along it both go as one.
-func pinned(s *laying, j *Seam) []source {
+func pinned(j *Seam) []source {
 	along := j.Pins[1].Sub(j.Pins[0])
 	side, turn := along.Unit().Left().Scale(pinPM/2), pinPM/along.Len()
 	arm := j.From.Mid(j.To).Sub(j.Pins[0].Mid(j.Pins[1])).Left() // turns are about the seam's middle
@@ -551,8 +551,8 @@ func reversal(b Budget) Budget {
 // Of is the id of the mark, whatever the method.
 func (b Budget) Of() string { return strings.TrimSuffix(b.Mark, byReversal) }
 
-// Says is a budget in words, the same wherever it is read.
-func (b Budget) Says() string {
+// says is a budget in words.
+func (b Budget) says() string {
 	return "likely within " + figure.MM(b.RSS) + ", at worst " + figure.MM(b.Worst)
 }
 
@@ -562,14 +562,14 @@ func budgetChecks(bs []Budget, marks []layout.Mark) []Check {
 	var most Budget
 	for _, b := range bs {
 		c := Check{ID: "budget:" + b.Mark, Verdict: b.Verdict, Value: b.RSS, Limit: b.Tolerance, Unit: "mm",
-			Text: plainName(b.Mark, marks) + ": " + b.Says()}
+			Text: plainName(b.Mark, marks) + ": " + b.says()}
 		if b.Method == ByReversal {
-			c.Text = fmt.Sprintf("%s marked from both ends, the same template turned round, and the middle taken: %s", plainName(b.Of(), marks), b.Says())
+			c.Text = fmt.Sprintf("%s marked from both ends, the same template turned round, and the middle taken: %s", plainName(b.Of(), marks), b.says())
 		} else if b.RSS > most.RSS {
 			most = b
 		}
 		if b.Method == ByGauge {
-			c.Text = plainName(b.Mark, marks) + " by thread and gauge: " + b.Says()
+			c.Text = plainName(b.Mark, marks) + " by thread and gauge: " + b.says()
 		}
 		if c.Verdict != Pass {
 			c.Text += "; " + b.hint()

@@ -427,10 +427,10 @@ type NamedLength struct {
 	MM   float64
 }
 
-// LengthOrEach returns a length as Length does, or those of a map of names to lengths, in
+// lengthOrEach returns a length as Length does, or those of a map of names to lengths, in
 // the file's order; the length is then the default. What the names mean is the caller's
 // to say.
-func (f *Fields) LengthOrEach(key string, r Range) (float64, []NamedLength) {
+func (f *Fields) lengthOrEach(key string, r Range) (float64, []NamedLength) {
 	k := Key{Path: key, Form: "length", Limits: millimetres(r.Min) + " to " + millimetres(r.Max) + ", or ids with a length each", Default: millimetres(r.Default), Within: &r, Each: true}
 	f.Note(k)
 	if _, many := asMap(f.given[key].value); !many {

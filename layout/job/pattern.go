@@ -20,8 +20,8 @@ func plainPattern(s string) string {
 	return strings.NewReplacer(`\x{a0}`, "\u00a0", `\x{2009}`, "\u2009", `\x{202f}`, "\u202f").Replace(s)
 }
 
-// AnyCase matches a text in capitals, small letters or both.
-func AnyCase(s string) string {
+// anyCase matches a text in capitals, small letters or both.
+func anyCase(s string) string {
 	var b strings.Builder
 	for _, r := range s {
 		if lower, upper := unicode.ToLower(r), unicode.ToUpper(r); lower != upper {
@@ -62,7 +62,7 @@ func LengthPattern() string {
 	for _, u := range units {
 		for _, name := range strings.Fields(u.names) {
 			if name != "'" && name != `"` {
-				words = append(words, AnyCase(name))
+				words = append(words, anyCase(name))
 			}
 		}
 	}
@@ -80,7 +80,7 @@ func SpeedPattern(units []string) string {
 	for _, u := range units {
 		var letters []string
 		for _, r := range u {
-			letters = append(letters, AnyCase(string(r)))
+			letters = append(letters, anyCase(string(r)))
 		}
 		list = append(list, strings.Join(letters, " *"))
 	}
@@ -91,7 +91,7 @@ func SpeedPattern(units []string) string {
 func WordPattern(known []string) string {
 	var list []string
 	for _, k := range known {
-		list = append(list, AnyCase(k))
+		list = append(list, anyCase(k))
 	}
 	return "^ *" + anyOf(list) + " *$"
 }
@@ -104,7 +104,7 @@ func NamePattern(known []string) string {
 		var letters []string
 		for _, r := range k {
 			if !strings.ContainsRune(" -_", r) {
-				letters = append(letters, AnyCase(string(r)))
+				letters = append(letters, anyCase(string(r)))
 			}
 		}
 		list = append(list, strings.Join(letters, "[ _-]*"))

@@ -328,7 +328,7 @@ func jigSection(f *Fields) (Jig, string) {
 		f.Idle("sticker", "spots are holes for the tool, not for adhesive spots", "write spots: sticker beside it, or remove it")
 	}
 	rack := f.Word("rack", "corners", "corners", "outline")
-	j.Tolerance, j.Tolerances = f.LengthOrEach("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
+	j.Tolerance, j.Tolerances = f.lengthOrEach("tolerance", Range{Default: 1, Min: 0.1, Max: 10})
 	j.ToleranceStated = f.Has("tolerance") && j.Tolerances == nil
 	j.NosePM = f.Length("nose_contact", Range{Default: 0.3, Min: 0, Max: 3})
 	j.SeatPM = f.Length("fin_seat", Range{Default: 0.1, Min: 0, Max: 1})

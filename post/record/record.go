@@ -191,7 +191,7 @@ type Options struct {
 
 // Write writes the record of the set.
 func Write(w io.Writer, what post.Set, opt Options) error {
-	return FromSet(what, opt).Write(w)
+	return fromSet(what, opt).Write(w)
 }
 
 // Write writes the record; it refuses numbers that are not finite.
@@ -206,8 +206,8 @@ func (r Record) Write(w io.Writer) error {
 	return nil
 }
 
-// FromSet returns the record of the set.
-func FromSet(set post.Set, opt Options) Record {
+// fromSet returns the record of the set.
+func fromSet(set post.Set, opt Options) Record {
 	r := Record{
 		Format: Format, Version: set.Version, Job: set.Job, Machine: set.Machine, Material: set.Material,
 		Marks: []Mark{}, Parts: []Part{}, Sheets: []Sheet{}, Checks: []Check{}, Budgets: []Budget{},

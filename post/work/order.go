@@ -12,8 +12,8 @@ import (
 	"spotjig/layout/problem"
 )
 
-// DemoName is what the embedded job is called in messages.
-const DemoName = "demo job"
+// demoName is what the embedded job is called in messages.
+const demoName = "demo job"
 
 // Open reads a file that a job names: its machine or its material.
 type Open func(name string) ([]byte, error)
@@ -34,7 +34,7 @@ type Order struct {
 // brings the files that it names with it. Faults are problems with file, line and column.
 func Read(name string, source []byte, open Open) (*Order, error) {
 	if name == "" {
-		name, source = DemoName, job.Demo()
+		name, source = demoName, job.Demo()
 	}
 	j, notes, err := job.Read(name, source, job.Options{})
 	if err != nil {
@@ -132,7 +132,7 @@ func (o *Order) Sheet() (machine.Profile, machine.Material, error) {
 // Name is what messages call the job's file.
 func (o *Order) Name() string {
 	if o.Job.File == "" {
-		return DemoName
+		return demoName
 	}
 	return o.Job.File
 }

@@ -201,7 +201,7 @@ func readProgram(ctx context.Context, p proving, s post.Sheet, name, id string, 
 
 // dryRun judges one program's text against the machine, the sheet and the material.
 func dryRun(ctx context.Context, set post.Set, s post.Sheet, file File, isCut bool) (found, error) {
-	m, p := set.Material, JudgedOn(set)
+	m, p := set.Material, judgedOn(set)
 	rep, err := dryrun.Run(ctx, bytes.NewReader(file.Data), dryrun.Options{File: file.Name, Machine: &p, Material: &m, Laps: isCut,
 		Stock: dryrun.StockOf([3]float64{s.Width, s.Height, m.Thickness})})
 	if err != nil {

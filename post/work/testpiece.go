@@ -369,11 +369,11 @@ func sameCut(a, b testpiece.Cut) string {
 // formTol: the form prints a tenth of a micrometre.
 const formTol = 0.0001
 
-// JudgedOn is the machine that the dry run judges a set's programs on: the set's own. For a
+// judgedOn is the machine that the dry run judges a set's programs on: the set's own. For a
 // blade's test piece it has no limits of swivel and of arc: most of its squares are cut for
 // other offsets than the profile's, and the dry run's blade seems to turn too far and too
 // tightly on them. The proof by the tip judges each square by the offset it is cut for.
-func JudgedOn(set post.Set) machine.Profile {
+func judgedOn(set post.Set) machine.Profile {
 	p := set.Machine
 	if p.Process != machine.Knife {
 		return p

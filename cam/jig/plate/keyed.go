@@ -161,8 +161,8 @@ func chooseKeyed(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.S
 	beside := besideOf(tp, j, near, keyedTail(lim).Keyed.Back, lim)
 	for _, lines := range []bool{true, false} {
 		for _, unique := range []bool{true, false} {
-			if placeKeyed(tp, j, keyedPlaces(j, lim), func(owner *jig.Piece, t jig.Tail) bool {
-				return tailFits(j, owner, t, beside, lines, lim) && !(unique && like(j, t, used))
+			if placeKeyed(j, keyedPlaces(j, lim), func(owner *jig.Piece, t jig.Tail) bool {
+				return tailFits(j, owner, t, beside, lines, lim) && !(unique && like(t, used))
 			}) {
 				j.LettersOnly = !unique
 				return true
@@ -173,7 +173,7 @@ func chooseKeyed(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.S
 }
 
 // placeKeyed takes the first place that will do.
-func placeKeyed(tp *jig.Template, j *jig.Seam, places []jig.Tail, fits func(*jig.Piece, jig.Tail) bool) bool {
+func placeKeyed(j *jig.Seam, places []jig.Tail, fits func(*jig.Piece, jig.Tail) bool) bool {
 	for _, t := range places {
 		for _, owner := range []*jig.Piece{j.A, j.B} {
 			if fits(owner, t) {
@@ -207,9 +207,9 @@ func keyedPlaces(j *jig.Seam, lim jig.Limits) []jig.Tail {
 	return out
 }
 
-// like reports whether a joint's tail would go into another's socket with the seams'
+// like reports whether a tail would go into the socket of another joint with the seams'
 // middles together.
-func like(j *jig.Seam, t jig.Tail, used []*jig.Seam) bool {
+func like(t jig.Tail, used []*jig.Seam) bool {
 	return slices.ContainsFunc(used, func(u *jig.Seam) bool {
 		return math.Abs(math.Abs(u.Tails[0].At)-math.Abs(t.At)) < keyedStep/2
 	})

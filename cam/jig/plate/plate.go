@@ -17,22 +17,22 @@ type kind struct {
 	font jig.Font
 }
 
-// ThinnestFin is the thinnest sheet that stands upright as a fin, mm: its foot, less
+// finMin is the thinnest sheet that stands upright as a fin, mm: its foot, less
 // what is kept free below it, is then 1.6 mm and the lip's bearing edge 1.1 mm high.
 // Common practice; a fin of card tips before it finds the nose.
-const ThinnestFin = 2.0
+const finMin = 2.0
 
 // ThinError says that a sheet is too thin to make fins of.
 type ThinError struct{ Thickness float64 }
 
 // Error names both thicknesses.
 func (e *ThinError) Error() string {
-	return fmt.Sprintf("a sheet of %g mm is too thin to stand upright: fins are made of %g mm and more", e.Thickness, ThinnestFin)
+	return fmt.Sprintf("a sheet of %g mm is too thin to stand upright: fins are made of %g mm and more", e.Thickness, finMin)
 }
 
 // New returns the kind, with the limits of a job. It refuses a sheet too thin for fins.
 func New(req jig.Request) (jig.Kind, error) {
-	if t := req.Material.Thickness; t < ThinnestFin {
+	if t := req.Material.Thickness; t < finMin {
 		return nil, &ThinError{t}
 	}
 	lim := limits(req)

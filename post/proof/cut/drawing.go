@@ -52,13 +52,10 @@ type pair struct {
 // circles as CIRCLE; then notes, all of them below the stock and no wider than it; neither
 // these nor the stock's edge are to be plotted. Of a drawing with the kerf taken, openings
 // and outlines are swept with the kerf, and what is left must be the nominal parts.
-func Drawing(data []byte, set post.Set, i int) jig.Check { return Against(data, set, i, false) }
-
-// Against is Drawing; cuts leaves lettering and scores out of both sides.
-func Against(data []byte, set post.Set, i int, cuts bool) jig.Check {
+func Drawing(data []byte, set post.Set, i int) jig.Check {
 	sheet := set.Sheets[i]
 	c := jig.Check{ID: "dxf", Verdict: jig.Pass, Limit: DrawTol, Unit: "mm"}
-	n, worst, err := compareDrawing(data, set, i, cuts)
+	n, worst, err := compareDrawing(data, set, i)
 	c.Value = worst
 	if err != nil {
 		return proof.Failed(c, fmt.Sprintf("sheet %d: %v", sheet.N, err))
@@ -67,7 +64,7 @@ func Against(data []byte, set post.Set, i int, cuts bool) jig.Check {
 	return c
 }
 
-func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst float64, err error) {
+func compareDrawing(data []byte, set post.Set, i int) (n int, worst float64, err error) {
 	pairs, err := pairsOf(data)
 	if err != nil {
 		return 0, 0, err
@@ -84,9 +81,6 @@ func compareDrawing(data []byte, set post.Set, i int, cuts bool) (n int, worst f
 	got, err := entitiesOf(pairs)
 	if err != nil {
 		return 0, 0, err
-	}
-	if cuts {
-		got = slices.DeleteFunc(got, func(e Entity) bool { return e.Layer == "LETTERING" || e.Layer == "SCORE" })
 	}
 	want, err := wanted(set, i)
 	if err != nil {
@@ -185,7 +179,7 @@ func cutAlong(drawn []Entity, set post.Set, i int) error {
 	}
 	var cuts []*proof.Move
 	for _, e := range drawn {
-		for _, k := range e.Curves() {
+		for _, k := range e.curves() {
 			cuts = append(cuts, &proof.Move{Line: int64(len(cuts) + 1), Label: e.Layer, Beam: true, Index: len(cuts), Curve: k})
 		}
 	}
@@ -211,7 +205,7 @@ func WorkIn(data []byte) (proof.Work, error) {
 	var w proof.Work
 	for _, e := range entities {
 		length := 0.0
-		for _, k := range e.Curves() {
+		for _, k := range e.curves() {
 			length += k.Length()
 		}
 		switch e.Layer {
@@ -577,8 +571,8 @@ func (e Entity) sameShape(w Entity) (float64, error) {
 	return worst, nil
 }
 
-// Curves are the lines and arcs that an entity draws, in order; a circle is two halves.
-func (e Entity) Curves() []proof.Curve {
+// curves are the lines and arcs that an entity draws, in order; a circle is two halves.
+func (e Entity) curves() []proof.Curve {
 	if e.Kind == "CIRCLE" {
 		return []proof.Curve{proof.ArcOf(e.C, e.R, 0, math.Pi), proof.ArcOf(e.C, e.R, math.Pi, math.Pi)}
 	}

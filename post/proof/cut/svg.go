@@ -66,13 +66,13 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 		for first < len(want) && taken[first] {
 			first++
 		}
-		at, d, curves := -1, math.Inf(1), e.Curves()
+		at, d, curves := -1, math.Inf(1), e.curves()
 		for j := first; j < len(want); j++ {
 			w := &want[j]
 			if taken[j] || w.Layer != layer || w.Closed != e.Closed && w.Kind != "CIRCLE" {
 				continue
 			}
-			if off := apart(curves, w.Curves()); off < d {
+			if off := apart(curves, w.curves()); off < d {
 				at, d = j, off
 			}
 			if d <= svgTol {

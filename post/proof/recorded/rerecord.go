@@ -265,7 +265,7 @@ func (r told) tells(set post.Set) (worst float64, err error) {
 	}
 	var d differ
 	for i, p := range set.Jig.Parts {
-		d.part(r, r.Parts[i], p, set)
+		d.part(r.Parts[i], p, set)
 	}
 	for i := range set.Sheets {
 		d.sheet(r.Sheets[i], set, i)
@@ -326,7 +326,7 @@ func (d *differ) none(name string, got ...*float64) {
 	}
 }
 
-func (d *differ) part(r told, got toldPart, want jig.Part, set post.Set) {
+func (d *differ) part(got toldPart, want jig.Part, set post.Set) {
 	d.same("id of "+want.ID, got.ID == want.ID && got.Template == want.Template && got.Role == string(want.Role))
 	v := want.Outline.Vertices()
 	d.same("outline of "+want.ID, len(got.Outline) == len(v) && len(got.Openings) == len(want.Openings))
