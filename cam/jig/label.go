@@ -48,15 +48,44 @@ func score(p *Piece, s geom.Segment, inset float64, solid []obstacle) {
 	dir := s.To.Sub(s.From).Unit()
 	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
 	for _, r := range Runs(s.Length(), func(x float64) bool { return clearOf(solid, at(x)) }) {
-		if lo, hi := math.Max(r.Lo, inset), math.Min(r.Hi, s.Length()-inset); hi-lo > scoreLeast {
+		if lo, hi := math.Max(r.Lo, inset), math.Min(r.Hi, s.Length()-inset); hi-lo > scoreLeast && !p.asDash(at(lo), at(hi)) {
 			p.Scores = append(p.Scores, Stroke(at(lo), at(hi)))
 		}
 	}
 }
 
-// Check ticks stand this far from a member's ends and are this long, mm.
+// A stroke this long at most, its middle no further than this beside a slot, would be taken
+// for the dash beside the slot's true edge, mm.
+const (
+	dashLike   = 15.0
+	dashBeside = 3.0
+)
+
+// asDash reports whether a stroke would be taken for the dash of one of the piece's slots.
+func (p *Piece) asDash(a, b geom.Point) bool {
+	if a.Dist(b) > dashLike {
+		return false
+	}
+	mid := a.Mid(b)
+	for _, o := range p.Openings {
+		if o.Kind != OpenSlot && o.Kind != OpenArc {
+			continue
+		}
+		// Beside a slot is where its ends are further off than itself.
+		off, ends := o.Dist(mid), math.Min(mid.Dist(o.At(0)), mid.Dist(o.At(o.Length())))
+		if off < ends && off < o.Width/2+dashBeside+validTol {
+			return true
+		}
+	}
+	return false
+}
+
+// Check ticks stand this far from a member's ends and are this long, mm. Where one would be
+// taken for a slot's dash it moves on in steps, as far as most.
 const (
 	tickInset = 15.0
+	tickStep  = 1.0
+	tickMost  = 45.0
 	tickLong  = 5.0
 	tickLeast = 120.0
 )
@@ -71,17 +100,37 @@ func checkTicks(tp *Template, i int, inches bool) {
 	}
 	dir := e.To.Sub(e.From).Unit()
 	in := dir.Left()
-	ends := [2]geom.Point{e.From.Add(dir.Scale(tickInset)), e.To.Add(dir.Scale(-tickInset))}
-	for _, at := range ends {
-		foot := at.Add(in.Scale(0.6))
+	pieceAt := func(foot geom.Point) *Piece {
 		for _, p := range tp.Pieces {
 			if p.member == i && p.Box.Contains(foot) {
-				p.Scores = append(p.Scores, Stroke(foot, at.Add(in.Scale(0.6+tickLong))))
-				text := ticksText(ends[0].Dist(ends[1]), inches)
-				p.Text = append(p.Text, text)
-				p.Notes = append(p.Notes, Note{Text: text, Near: at.Add(in.Scale(9)), High: SmallHigh})
+				return p
 			}
 		}
+		return nil
+	}
+	tick := func(at geom.Point) (foot, end geom.Point) {
+		return at.Add(in.Scale(0.6)), at.Add(in.Scale(0.6 + tickLong))
+	}
+	from := func(corner geom.Point, dir geom.Vec) geom.Point {
+		for off := tickInset; off <= tickMost; off += tickStep {
+			foot, end := tick(corner.Add(dir.Scale(off)))
+			if p := pieceAt(foot); p == nil || !p.asDash(foot, end) {
+				return corner.Add(dir.Scale(off))
+			}
+		}
+		return corner.Add(dir.Scale(tickInset))
+	}
+	ends := [2]geom.Point{from(e.From, dir), from(e.To, dir.Scale(-1))}
+	for _, at := range ends {
+		foot, end := tick(at)
+		p := pieceAt(foot)
+		if p == nil {
+			continue
+		}
+		p.Scores = append(p.Scores, Stroke(foot, end))
+		text := ticksText(ends[0].Dist(ends[1]), inches)
+		p.Text = append(p.Text, text)
+		p.Notes = append(p.Notes, Note{Text: text, Near: at.Add(in.Scale(9)), High: SmallHigh})
 	}
 }
 
