@@ -90,10 +90,15 @@ func otherSheets(req Request) (all, ofOne []variant) {
 	return all, ofOne
 }
 
-// with is both differences in one plan; ok is false when they are of the same thing.
+// with is both differences in one plan; ok is false when both are of the bed, of the
+// templates' parting or of the size of sheet: two of those make no plan that differs in two
+// things.
 func (d drawn) with(o drawn) (both drawn, ok bool) {
-	return drawn{d.clear + o.clear, d.less + o.less, d.least + o.least, d.arm + o.arm, d.near + o.near, d.far + o.far, d.edge + o.edge,
-		d.nose || o.nose, d.part + o.part, d.whole || o.whole, d.wide || o.wide, d.stock + o.stock, d.end + o.end}, d.less*o.less == 0 && d.part*o.part == 0
+	return drawn{
+		clear: d.clear + o.clear, least: d.least + o.least, arm: d.arm + o.arm, near: d.near + o.near, far: d.far + o.far, edge: d.edge + o.edge,
+		less: d.less + o.less, part: d.part + o.part, stock: d.stock + o.stock, end: cmp.Or(d.end, o.end),
+		nose: d.nose || o.nose, whole: d.whole || o.whole, wide: d.wide || o.wide,
+	}, d.less*o.less == 0 && d.part*o.part == 0 && d.stock*o.stock == 0
 }
 
 const (

@@ -5,11 +5,11 @@
 // not allow. It judges no travel, beam or blade: that is for whoever takes its
 // events.
 //
-// A line goes through four stages, a file each: line.go and expr.go read it into a
-// block (every value evaluated, nothing done yet), check.go holds the block against
-// the rules about what may stand together, exec.go does what it says in the order
-// the report lays down, and fast.go takes the short cut that plain lines allow.
-// The short cut does nothing of its own: whatever it does not know it hands back.
+// A line goes through three stages: line.go and expr.go read it into a block (every value
+// evaluated, nothing done yet), check.go holds the block against the rules about what may
+// stand together, and exec.go, motion.go, arc.go and cycle.go do what it says in the order
+// that the report lays down. fast.go takes a short cut through all three for plain lines;
+// whatever it does not know it hands back.
 //
 // After a fault the interpreter goes on with the likeliest meaning, so that
 // positions are told even when the program fails.
