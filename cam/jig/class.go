@@ -161,7 +161,7 @@ func tradeCheck(all []*Template, req Request) []Check {
 		var told []string
 		for _, move := range tradeMoves {
 			of := serves(func(string) float64 { return move })
-			told = append(told, figure.MM(move)+" "+figure.Between(of[0], of[1]))
+			told = append(told, "within "+figure.MM(move)+" "+figure.Between(of[0], of[1]))
 		}
 		return strings.Join(told, ", ")
 	}
@@ -169,17 +169,17 @@ func tradeCheck(all []*Template, req Request) []Check {
 	with := func() string {
 		return each(func(may func(id string) float64) [2]float64 { return planSettings(all, req, may).serves })
 	}
-	text := "how far a mark may be from its rule, and the tables that one jig then serves: "
+	text := "how long the tables are that one jig serves, by how far a mark may be from its rule: "
 	if req.settings != nil {
-		return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text + with() + "; without shoes and leaves " + bare}}
+		return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text + with() + "; without shoes and leaves: " + bare}}
 	}
 	text += bare
 	for _, s := range req.Sizes {
 		whole := [2]float64{s.L - s.Tol, s.L + s.Tol}
-		text += fmt.Sprintf("; all of %s, %s: %s", s.Name, figure.Between(whole[0], whole[1]), figure.MM(most*furthest(whole, req.Table.L)))
+		text += fmt.Sprintf("; any table of %s (%s) within %s", s.Name, figure.Between(whole[0], whole[1]), figure.MM(most*furthest(whole, req.Table.L)))
 	}
 	if req.Machine.Process != machine.Knife { // film and card have no shoes
-		text += "; with shoes and leaves (jig.settings: yes) " + with()
+		text += "; with shoes and leaves (jig.settings: yes): " + with()
 	}
 	return []Check{{ID: "length-trade", Verdict: Pass, Value: most, Text: text}}
 }

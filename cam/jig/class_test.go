@@ -69,8 +69,8 @@ func TestTradeOfToleranceAgainstRange(t *testing.T) {
 	j, err := design(classJob(t, 2540, 1270, 1300, 900, layout.Choices{}, "pool"))
 	require.NoError(t, err)
 	says := checkOf(t, j, "length-trade").Text
-	assert.Contains(t, says, "1.0 mm 2536.0 to 2544.0 mm")
-	assert.Contains(t, says, "all of WPA 9 ft, 2536.8 to 2543.2 mm: 0.8 mm")
+	assert.Contains(t, says, "within 1.0 mm 2536.0 to 2544.0 mm")
+	assert.Contains(t, says, "any table of WPA 9 ft (2536.8 to 2543.2 mm) within 0.8 mm")
 	whole, err := design(classJob(t, 3569, 1778, 1300, 900, layout.Choices{}, "snooker"))
 	require.NoError(t, err)
 	for _, c := range whole.Checks {
