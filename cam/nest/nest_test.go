@@ -16,13 +16,17 @@ import (
 	"spotjig/layout/geom"
 )
 
-// TestMain fixes the seed of the property tests; rapid prints it on failure.
+// TestMain fixes the seed of the property tests; rapid prints it on failure. They draw forty
+// cases each, with SPOTJIG_ALL=1 a hundred.
 func TestMain(m *testing.M) {
 	flag.Parse()
-	set := false
-	flag.Visit(func(f *flag.Flag) { set = set || f.Name == "rapid.seed" })
-	if !set {
+	set := map[string]bool{}
+	flag.Visit(func(f *flag.Flag) { set[f.Name] = true })
+	if !set["rapid.seed"] {
 		_ = flag.Set("rapid.seed", "20261120")
+	}
+	if !set["rapid.checks"] && os.Getenv("SPOTJIG_ALL") == "" {
+		_ = flag.Set("rapid.checks", "40")
 	}
 	os.Exit(m.Run())
 }

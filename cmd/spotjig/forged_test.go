@@ -228,7 +228,8 @@ func verifying(dir string, again func(*work.Order, context.Context) (work.Made, 
 // job, too, for which every proof judges the folder. That the command is asked for each
 // sixth, and the comparison alone for as many others; of those that change the job, which
 // has to be made anew, each third is tried (SPOTJIG_ALL=1: all of all). The
-// first forgery is made again as the command does; the others share what their jobs make.
+// first forgery of a long list is made again as the command does; the others share what their
+// jobs make.
 func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 	t.Helper()
 	require.Empty(t, sound.Failures())
@@ -261,7 +262,7 @@ func tryForgeries(t *testing.T, sound work.Made, forgeries []forgery) {
 			}
 			forged(t, dir, set)
 			got := verifying(dir, again)
-			if i == 0 {
+			if i == 0 && (every || len(forgeries) > 9) {
 				assert.Equal(t, call("", "verify", dir), got)
 			}
 			assert.Equal(t, exitProblem, got.exit, got.out)

@@ -96,10 +96,10 @@ func TestRefusalsBehindTheDesignSayWhatFreesThem(t *testing.T) {
 func TestRefusalsSayWhatFreesThem(t *testing.T) {
 	long(t)
 	pair := "games: [pool]\nhouse:\n  - {id: theirs, kind: spot, x: L/4, y: 5}\n"
-	got := becameOf(sane(pair + "  - {id: mine, kind: spot, x: L/4, y: -5}\n"))
+	got := cutOf(sane(pair + "  - {id: mine, kind: spot, x: L/4, y: -5}\n"))
 	assert.Contains(t, got, "web: ")
 	assert.Contains(t, got, "; 38 plans tried, none is sound; it is made without the house mark theirs, which was tried")
-	assert.Equal(t, "made", becameOf(sane(strings.ReplaceAll(pair, "y: 5", "y: -5"))))
+	assert.Equal(t, "made", cutOf(sane(strings.ReplaceAll(pair, "y: 5", "y: -5"))))
 
 	small := "games: [pool]\nmachine: {process: laser, travel: {x: 150, y: 110}}\nmaterial: {sheets: [{width: 150, height: 110}]}\n"
 	o, err := Read("job.yaml", []byte(sane(small)), nil)
@@ -109,7 +109,7 @@ func TestRefusalsSayWhatFreesThem(t *testing.T) {
 	require.Len(t, list, 1)
 	assert.Equal(t, "J090", list[0].Code)
 	assert.Equal(t, "37 plans tried, none is sound; it is made on a bed and sheets of 600 x 400 mm, which was tried", list[0].Help)
-	assert.Equal(t, "made", becameOf(sane(strings.NewReplacer("x: 150, y: 110", "x: 600, y: 400", "width: 150, height: 110", "width: 600, height: 400").Replace(small))))
+	assert.Equal(t, "made", cutOf(sane(strings.NewReplacer("x: 150, y: 110", "x: 600, y: 400", "width: 150, height: 110", "width: 600, height: 400").Replace(small))))
 }
 
 // Two spots with no web between their holes share one opening, a mark at each end; before,
@@ -120,7 +120,7 @@ func TestNearSpotsShareAnOpening(t *testing.T) {
 		if testing.Short() {
 			break // made without a fault below
 		}
-		assert.Equal(t, "made", becameOf(sane(text+more)), more)
+		assert.Equal(t, "made", cutOf(sane(text+more)), more)
 	}
 	for name, tc := range map[string]struct {
 		plant func(*jig.Opening)

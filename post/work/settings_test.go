@@ -484,7 +484,7 @@ func TestEverySettingMattersOrIsTold(t *testing.T) {
 		return silent[i].key+silent[i].value+silent[i].job < silent[k].key+silent[k].value+silent[k].job
 	})
 	if only == "" {
-		every := 311
+		every := 523
 		if os.Getenv("SPOTJIG_ALL") != "" {
 			every = 130
 		}

@@ -227,7 +227,7 @@ func TestSharingFindsOtherPlans(t *testing.T) {
 		return slices.ContainsFunc(set.Checks, func(c jig.Check) bool { return c.ID == "plan" })
 	}
 	alone := func(counted int) post.Set {
-		m, err := hall(t, stock(counted), 2040)[0].Build(context.Background(), outputOptions)
+		m, err := hall(t, stock(counted), 2040)[0].Build(context.Background(), ofTheCut(outputOptions))
 		require.NoError(t, err)
 		require.Empty(t, m.Failures())
 		return m.Set
