@@ -7,11 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"spotjig/cmd/spotjig/folder"
-	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
-	"spotjig/layout/screen"
 	"spotjig/post/summary"
 	"spotjig/post/work"
 )
@@ -73,22 +70,15 @@ func runCoupon(ctx context.Context, o couponOptions, out io.Writer) error {
 			return usageError{fmt.Errorf("--stock: %w", err)}
 		}
 	}
-	into := folder.Options{Force: o.force, Inputs: *l.inputs}
-	if err := folder.Check(o.out, into); err != nil {
-		return err
-	}
-	made, err := l.BuildTestPiece(ctx, opt)
+	made, err := makeInto(ctx, o.out, o.force, l, func() (work.Made, error) { return l.BuildTestPiece(ctx, opt) })
 	if err != nil {
-		return err
-	}
-	if err := writeSet(ctx, made, o.out, l.Name(), into); err != nil {
 		return err
 	}
 	switch {
 	case o.json:
 		return printMade(out, l, made, o.out)
 	case !o.quiet:
-		summary.TestPiece(summary.Reader{Writer: out, Look: screen.Look{Columns: terminal.Columns(out)}}, made.Set, l.Notes, o.grid, o.verbose)
+		summary.TestPiece(toldTo(out, l), made.Set, l.Notes, o.grid, o.verbose)
 		fmt.Fprintf(out, "wrote %s to %s\n", figure.Count(len(made.Files), "file"), o.out)
 	}
 	return nil

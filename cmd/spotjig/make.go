@@ -97,20 +97,14 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 	if err != nil {
 		return err
 	}
-	into := folder.Options{Force: o.force, Inputs: *l.inputs}
-	if err := folder.Check(o.out, into); err != nil {
-		return err
-	}
-	stage := terminal.Stage(errw)
-	o.shape.Stage = stage
-	made, err := o.build(ctx, l)
-	if stage != nil {
-		stage("")
-	}
+	made, err := makeInto(ctx, o.out, o.force, l, func() (work.Made, error) {
+		o.shape.Stage = terminal.Stage(errw)
+		if o.shape.Stage != nil {
+			defer o.shape.Stage("")
+		}
+		return o.build(ctx, l)
+	})
 	if err != nil {
-		return err
-	}
-	if err := writeSet(ctx, made, o.out, l.Name(), into); err != nil {
 		return err
 	}
 	switch {
@@ -122,6 +116,19 @@ func runMake(ctx context.Context, o makeOptions, out, errw io.Writer) error {
 		noJob(out, o.job)
 	}
 	return nil
+}
+
+// makeInto builds a job's set in memory, if the folder can be had, and writes it there.
+func makeInto(ctx context.Context, dir string, force bool, l loaded, build func() (work.Made, error)) (work.Made, error) {
+	into := folder.Options{Force: force, Inputs: *l.inputs}
+	if err := folder.Check(dir, into); err != nil {
+		return work.Made{}, err
+	}
+	made, err := build()
+	if err != nil {
+		return work.Made{}, err
+	}
+	return made, writeSet(ctx, made, dir, l.Name(), into)
 }
 
 // build makes a job's set in memory. A set's own job.yaml is made as it was, but for what the
