@@ -212,6 +212,9 @@ func addMembers(tp *Template, bands []band, rails []Element, lim Limits, table l
 	}
 	tp.EndAt = endPlace(table)
 	strips := stripsFor(tp, rails, last, lim)
+	for i := range strips {
+		strips[i].laid = strips[i].laidFrom(bands, lim)
+	}
 	pads := padsFor(bands, strips)
 	var centre []geom.Box // what covers the centre line, from the nose inwards
 	for _, b := range bands {
@@ -298,10 +301,12 @@ func keepIn(tp *Template, b geom.Box, lim Limits, table layout.Table) geom.Box {
 }
 
 // clearOfStrips widens a wing or a pad whose end a leg or a rail would meet with part of
-// its width only.
+// its width only, on the stretch that it is wanted on, or lie on before it.
 func clearOfStrips(b geom.Box, strips []strip) geom.Box {
 	for _, s := range strips {
-		if b.Max.Y > s.Lo-stripApart && b.Max.Y < s.Hi+stripApart && s.from < b.Max.X+stripApart && s.until > b.Min.X-stripApart {
+		near := b.Max.Y > s.Lo-stripApart && b.Max.Y < s.Hi+stripApart && s.from < b.Max.X+stripApart && s.until > b.Min.X-stripApart
+		over := b.Max.Y > s.Lo && b.Max.Y < s.Hi && s.laid < b.Max.X && s.until > b.Min.X
+		if near || over {
 			b.Max.Y = s.Hi + stripApart
 			b.Min.Y = -b.Max.Y
 		}
@@ -353,7 +358,28 @@ type Span struct{ Lo, Hi float64 }
 type strip struct {
 	Span
 	from, until float64
+	laid        float64 // where it begins, no further from the nose than it is wanted
 	role        Role
+}
+
+// laidFrom is where a strip begins: at the last crosspiece before the stretch it is wanted
+// on, or before all of them near the nose.
+func (s strip) laidFrom(bands []band, lim Limits) float64 {
+	from := s.nearest(lim)
+	for _, b := range bands {
+		if b.full && b.box.Min.X <= s.from {
+			from = math.Max(from, b.box.Max.X)
+		}
+	}
+	return from
+}
+
+// nearest is how near to the nose a strip begins at most.
+func (s strip) nearest(lim Limits) float64 {
+	if s.role == Rail {
+		return lim.Lip + railShort
+	}
+	return lim.Lip
 }
 
 const (
@@ -376,11 +402,11 @@ const railMore = 4.0
 // along every long lengthwise line; what lies near each other is one. They come from the
 // centre line outwards.
 func stripsFor(tp *Template, rails []Element, last float64, lim Limits) []strip {
-	all := []strip{{Span{tp.EndAt - lim.MemberWidth/2, tp.EndAt + lim.MemberWidth/2}, lim.Lip, last, Leg}}
+	all := []strip{{Span: Span{tp.EndAt - lim.MemberWidth/2, tp.EndAt + lim.MemberWidth/2}, from: lim.Lip, until: last, role: Leg}}
 	for _, e := range rails {
 		lo := math.Min(math.Abs(e.A.Y), math.Abs(e.B.Y)) - lim.railEdge()
 		hi := math.Max(math.Max(math.Abs(e.A.Y), math.Abs(e.B.Y))+lim.railEdge(), lo+lim.MemberWidth)
-		all = append(all, strip{Span{lo, hi}, math.Min(e.A.X, e.B.X), math.Min(math.Max(e.A.X, e.B.X), reachMax(tp)), Rail})
+		all = append(all, strip{Span: Span{lo, hi}, from: math.Min(e.A.X, e.B.X), until: math.Min(math.Max(e.A.X, e.B.X), reachMax(tp)), role: Rail})
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].Lo < all[j].Lo })
 	var out []strip
@@ -424,10 +450,7 @@ func addLegs(tp *Template, bands []band, centre []geom.Box, strips []strip, lim 
 	}
 	sort.SliceStable(across, func(i, j int) bool { return across[i].Min.X < across[j].Min.X })
 	for _, s := range strips {
-		from := lim.Lip
-		if s.role == Rail {
-			from += railShort
-		}
+		from := s.nearest(lim)
 		for _, b := range across {
 			if b.Max.Y < s.Hi || b.Min.X > s.until {
 				continue

@@ -61,6 +61,7 @@ const railBesideWideSpine = "name: Quarry Road\ntable: {length: 2100, width: 105
 func TestSaneJobsAreMade(t *testing.T) {
 	jobs := map[string]string{
 		"a rail beside a spine widened for lines": railBesideWideSpine,
+		"a rail laid past a wing":                 "name: Quarry Road\ntable: {length: 2553, width: 1246, measured: nose-to-nose}\ngames: [pool, pyramid]\nballs: {rack_wall: 15.5}\nhouse:\n  - {id: side, kind: line, x: 0, y: W/6 + 10 mm, x2: 2040, y2: W/6 + 10 mm}\n",
 		"carom with balkline on a match table":    match("laser-600x400"),
 		"the same on a large bed":                 match("laser-1300x900"),
 		"the same on a small bed":                 match("small-laser-300x200"),
