@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"spotjig/layout/figure"
@@ -155,7 +156,7 @@ func (p *readingsParser) line(n int, text string) {
 	switch strings.ToLower(key) {
 	case "marked by, date":
 		p.out.By = strings.TrimSpace(rest)
-		if day := formDay.FindStringIndex(rest); day != nil {
+		if day := forms().formDay.FindStringIndex(rest); day != nil {
 			p.out.By, p.out.Date = strings.Trim(rest[:day[0]], " ,"), rest[day[0]:day[1]]
 		}
 	case "by":
@@ -171,12 +172,12 @@ func (p *readingsParser) line(n int, text string) {
 		}
 	default:
 		pr := placeReadings{id: key, line: n, col: col}
-		if m := decimalComma.FindStringIndex(rest); m != nil {
-			number := strings.TrimSpace(spelled.FindString(rest[m[0]:]))
+		if m := forms().decimalComma.FindStringIndex(rest); m != nil {
+			number := strings.TrimSpace(forms().spelled.FindString(rest[m[0]:]))
 			p.fault(n, after+utf8.RuneCountInString(rest[:m[0]]), key, "S065", fmt.Sprintf("%q has a comma inside the number", number), problem.CommaHelp(number))
 			return
 		}
-		for at := parted.FindStringIndex(rest); at != nil; at = parted.FindStringIndex(rest) { // a comma forgotten
+		for at := forms().parted.FindStringIndex(rest); at != nil; at = forms().parted.FindStringIndex(rest) { // a comma forgotten
 			rest = rest[:at[0]+1] + "," + rest[at[0]+2:]
 		}
 		for _, part := range strings.Split(rest, ",") {
@@ -189,16 +190,27 @@ func (p *readingsParser) line(n int, text string) {
 	}
 }
 
-// decimalComma is a number with a comma in it, which would part two readings; spelled is
-// it with its unit.
-var (
-	decimalComma = regexp.MustCompile(`[0-9.]+,[0-9]`)
-	formDay      = regexp.MustCompile(`[0-9]{4}-[0-9]{2}-[0-9]{2}`)
-	parted       = regexp.MustCompile(`[0-9a-z"')] +(?:head|foot|right|left|left-right|head-foot|radius|x|y) +[-+.0-9]`)
-	otherUnit    = regexp.MustCompile(`((?:mm|in|")\s*)\(-?[0-9./ ]+(?:mm|in)?\)\s*$`)
-	unitless     = regexp.MustCompile(`^[-+.0-9\s]+$`)
-	spelled      = regexp.MustCompile(`^[^ ,]*,[0-9]*( *(mm|cm|m|in|ft|"|'))?`)
-)
+// readingForms are the forms of what a person writes into the form with readings. They are
+// made when the first is read: most runs read none.
+type readingForms struct {
+	decimalComma *regexp.Regexp // a number with a comma in it, which would part two readings
+	spelled      *regexp.Regexp // that with its unit
+	formDay      *regexp.Regexp
+	parted       *regexp.Regexp // two readings without a comma between them
+	otherUnit    *regexp.Regexp
+	unitless     *regexp.Regexp
+}
+
+var forms = sync.OnceValue(func() readingForms {
+	return readingForms{
+		decimalComma: regexp.MustCompile(`[0-9.]+,[0-9]`),
+		spelled:      regexp.MustCompile(`^[^ ,]*,[0-9]*( *(mm|cm|m|in|ft|"|'))?`),
+		formDay:      regexp.MustCompile(`[0-9]{4}-[0-9]{2}-[0-9]{2}`),
+		parted:       regexp.MustCompile(`[0-9a-z"')] +(?:head|foot|right|left|left-right|head-foot|radius|x|y) +[-+.0-9]`),
+		otherUnit:    regexp.MustCompile(`((?:mm|in|")\s*)\(-?[0-9./ ]+(?:mm|in)?\)\s*$`),
+		unitless:     regexp.MustCompile(`^[-+.0-9\s]+$`),
+	}
+})
 
 // length reads a length that starts at a column.
 func (p *readingsParser) length(line, col int, field, text string) (float64, bool) {
@@ -239,8 +251,8 @@ func (p *readingsParser) reading(line, col int, field, text string) (markReading
 		r.of, rest = strings.TrimSpace(of[:end]), of[end:]
 		col += utf8.RuneCountInString(of[:end])
 	}
-	rest = otherUnit.ReplaceAllString(rest, "$1")
-	r.bare = unitless.MatchString(rest)
+	rest = forms().otherUnit.ReplaceAllString(rest, "$1")
+	r.bare = forms().unitless.MatchString(rest)
 	mm, ok := p.length(line, col, field, rest)
 	if ok && mm < 0 && !strings.Contains(word, "-") && word != "y" {
 		p.fault(line, col, field, "S065", fmt.Sprintf("%g mm is below 0", mm), "only a difference (left-right, head-foot) and y may be negative")

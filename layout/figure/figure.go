@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // mmPerInch is exact: the international inch of 1959.
@@ -124,9 +125,12 @@ func micro(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 // has its inches in front already comes first, and speeds, a sheet's thickness and a kerf, so
 // that they are passed over; then a length in both units, two with one unit behind them (a sheet's
 // sides too, which have no tenths), two tolerances, and one alone.
-var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b|\bmeasured,? N mm thick\b|\bsold as N mm|\bkerf\b[a-z ():,]* N mm`+
-	`|(-?N mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`+
-	`|([0-9]+(?:\.[0-9])?)( x | to )([0-9]+(?:\.[0-9])?) mm\b|\+-(N), \+-(N) mm\b|(\+-|[+-]?)(N) mm\b`, "N", `[0-9]+\.[0-9]`))
+// A run in millimetres turns none.
+var lengths = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?:s|min)\b|\bmeasured,? N mm thick\b|\bsold as N mm|\bkerf\b[a-z ():,]* N mm`+
+		`|(-?N mm) \((-?[0-9]+(?: [0-9]+/[0-9]+)? in|-?[0-9]+/[0-9]+ in)\)`+
+		`|([0-9]+(?:\.[0-9])?)( x | to )([0-9]+(?:\.[0-9])?) mm\b|\+-(N), \+-(N) mm\b|(\+-|[+-]?)(N) mm\b`, "N", `[0-9]+\.[0-9]`))
+})
 
 // InchesFirst turns every length that is printed to a tenth of a millimetre so that the
 // tape's inches come first and the millimetres behind them: "20 5/8 in (524.0 mm)". What is
@@ -134,8 +138,8 @@ var lengths = regexp.MustCompile(strings.ReplaceAll(`\bin\s+\([^()]*mm\)|N mm/(?
 // decimals or none stays, but for what is so long by so wide: it is set on machines and
 // measured with calipers.
 func InchesFirst(text string) string {
-	return lengths.ReplaceAllStringFunc(text, func(found string) string {
-		m := lengths.FindStringSubmatch(found)
+	return lengths().ReplaceAllStringFunc(text, func(found string) string {
+		m := lengths().FindStringSubmatch(found)
 		switch {
 		case m[1] != "":
 			return m[2] + " (" + m[1] + ")"

@@ -51,7 +51,7 @@ var errRead = errors.New("program as read")
 // dwells, arcs outside XY and helices, and stops with the beam on.
 func ReadProgram(ctx context.Context, text []byte, m machine.Profile) (Program, error) {
 	t := &taker{}
-	t.program.Moves = make([]Move, 0, bytes.Count(text, []byte{'\n'}))
+	t.program.Moves = make([]Move, 0, bytes.Count(text, []byte{'X'})) // about as many
 	opt := read.Options{Texts: true}
 	if m.SemicolonComments && bytes.IndexByte(text, ';') >= 0 || len(m.ExtraWords) > 0 {
 		opt.Machine = &machine.Profile{HasZ: true, SemicolonComments: m.SemicolonComments, ExtraWords: m.ExtraWords,

@@ -127,8 +127,10 @@ func strokesOf(to []Curve, chains []geom.Contour, m Mover) []Curve {
 	}
 	to = slices.Grow(to, n)
 	for _, c := range chains {
-		for _, k := range ChainOf(c) {
-			to = append(to, m.Curve(k))
+		from := len(to)
+		to = chained(to, c)
+		for i, k := range to[from:] {
+			to[from+i] = m.Curve(k)
 		}
 	}
 	return to
@@ -158,17 +160,15 @@ func (s *Shapes) addRing(name string, outer bool, chain []Curve, m Mover) {
 }
 
 // ChainOf reads a contour's vertices.
-func ChainOf(c geom.Contour) []Curve {
-	v := c.Vertices()
-	n := len(v)
-	if !c.Closed() {
-		n--
+func ChainOf(c geom.Contour) []Curve { return chained(make([]Curve, 0, c.Len()), c) }
+
+// chained is to, with a contour's vertices read behind it.
+func chained(to []Curve, c geom.Contour) []Curve {
+	for i := range c.Len() {
+		s := c.Segment(i)
+		to = append(to, Bulged(s.From, s.To, s.Bulge))
 	}
-	out := make([]Curve, 0, max(0, n))
-	for i := 0; i < n; i++ {
-		out = append(out, Bulged(v[i].At, v[(i+1)%len(v)].At, v[i].Bulge))
-	}
-	return out
+	return to
 }
 
 // OpeningEdge is an opening's edge, clockwise, from its numbers alone.

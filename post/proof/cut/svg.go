@@ -228,9 +228,10 @@ func readSVG(data []byte, set post.Set, i int) ([]Entity, error) {
 
 // pathEntity reads path data of absolute M, L, A and Z; y is turned up again.
 func pathEntity(d string, height float64) (Entity, error) {
-	e := Entity{Kind: "LWPOLYLINE"}
+	e := Entity{Kind: "LWPOLYLINE", V: make([]geom.Vertex, 0, 1+strings.Count(d, "L")+strings.Count(d, "A"))}
 	fault := func() (Entity, error) { return e, fmt.Errorf("%w: path data %.60q", ErrDrawing, d) }
 	rest := d
+	var v [7]float64 // an arc's
 	for rest != "" {
 		if e.Closed {
 			return fault()
@@ -240,24 +241,33 @@ func pathEntity(d string, height float64) (Entity, error) {
 		if end == 0 {
 			end = len(rest)
 		}
-		var v []float64
-		for _, s := range strings.Fields(rest[1:end]) {
+		count := 0
+		for s := range strings.FieldsSeq(rest[1:end]) {
 			n, err := strconv.ParseFloat(s, 64)
-			if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
+			if err != nil || math.IsNaN(n) || math.IsInf(n, 0) || count == len(v) {
 				return fault()
 			}
-			v = append(v, n)
+			v[count] = n
+			count++
 		}
 		rest = rest[end:]
-		want := map[byte]int{'M': 2, 'L': 2, 'A': 7, 'Z': 0}
-		if n, ok := want[cmd]; !ok || n != len(v) || (cmd == 'M') != (len(e.V) == 0) {
+		want := -1
+		switch cmd {
+		case 'M', 'L':
+			want = 2
+		case 'A':
+			want = 7
+		case 'Z':
+			want = 0
+		}
+		if want != count || (cmd == 'M') != (len(e.V) == 0) {
 			return fault()
 		}
 		if cmd == 'Z' {
 			e.Closed = true
 			continue
 		}
-		to := geom.Point{X: v[len(v)-2], Y: height - v[len(v)-1]}
+		to := geom.Point{X: v[count-2], Y: height - v[count-1]}
 		if cmd == 'A' {
 			half := proof.Dist(e.V[len(e.V)-1].At, to) / 2
 			if v[0] != v[1] || v[2] != 0 || v[3] != 0 || v[4] != 0 && v[4] != 1 || !(v[0] > 0) || half == 0 || v[0] < half {

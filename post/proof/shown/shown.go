@@ -3,6 +3,7 @@
 package shown
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -66,6 +67,7 @@ type shown struct {
 	set   post.Set
 	worst float64             // of what is drawn
 	show  float64             // of the cut order
+	room  []proof.Curve       // an operation's chain is laid out in it
 	glyph map[string][]stroke // of the store, read once
 }
 
@@ -492,21 +494,21 @@ type showOp struct {
 
 // UnmarshalJSON implements json.Unmarshaler.
 func (o *showOp) UnmarshalJSON(b []byte) error {
-	fault := fmt.Errorf("%w: an operation %.40s", errPage, b)
-	i := strings.IndexByte(string(b), '"')
+	fault := func() error { return fmt.Errorf("%w: an operation %.40s", errPage, b) }
+	i := bytes.IndexByte(b, '"')
 	if i < 1 || b[0] != '[' {
-		return fault
+		return fault()
 	}
 	f := strings.Split(string(b[1:i]), ",")
-	j := strings.IndexByte(string(b[i+1:]), '"')
+	j := bytes.IndexByte(b[i+1:], '"')
 	if len(f) != 8 || j < 0 {
-		return fault
+		return fault()
 	}
 	var v [7]float64
 	for k := range v {
 		n, err := strconv.ParseFloat(f[k], 64)
 		if err != nil {
-			return fault
+			return fault()
 		}
 		v[k] = n
 	}
@@ -629,7 +631,7 @@ func (v *shown) sameOp(show cutShow, d showOp, o path.Op) bool {
 	if name(show.Layers, d.layer) != o.Layer.String() || name(show.Parts, d.part) != part || name(show.Features, d.feature) != textShown(o.Feature) || math.Abs(d.power-o.Power) > proof.PowerTol {
 		return false
 	}
-	var chain []proof.Curve
+	chain := v.room[:0]
 	length := 0.0
 	for _, m := range o.Moves {
 		k := proof.Bulged(m.From, m.To, m.Bulge)
@@ -637,6 +639,7 @@ func (v *shown) sameOp(show cutShow, d showOp, o path.Op) bool {
 			chain, length = append(chain, k), length+l
 		}
 	}
+	v.room = chain
 	strokes, err := readPath(d.d)
 	if err != nil || len(strokes) > 1 || math.Abs(length-d.length) > printTol {
 		return false
