@@ -1,7 +1,9 @@
 package path
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"spotjig/layout/geom"
 )
@@ -198,41 +200,12 @@ func onward(from geom.Point, next []geom.Point) int64 {
 // nearest takes whatever free stop can be entered nearest by; of two as near the first, by
 // its first way.
 func nearest(start geom.Point, stops []stop) []leg {
-	type entry struct {
-		at geom.Point
-		leg
-	}
+	e := newEntrances(stops)
 	done := make([]bool, len(stops))
-	var left []entry // of the stops not taken, in no order
-	for i, s := range stops {
-		for w, h := range s.ways {
-			left = append(left, entry{h.in, leg{i, w}})
-		}
-	}
 	legs := make([]leg, 0, len(stops))
 	at := start
 	for len(legs) < len(stops) {
-		best, within, found := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}
-		for k := 0; k < len(left); {
-			e := &left[k]
-			if done[e.stop] {
-				left[k] = left[len(left)-1]
-				left = left[:len(left)-1]
-				continue
-			}
-			k++
-			if math.Abs(e.at.X-at.X) > within || math.Abs(e.at.Y-at.Y) > within {
-				continue // no nearer than what is found: spares the root
-			}
-			d := dist(at, e.at)
-			if d > best || d == best && (e.stop > found.stop || e.stop == found.stop && e.way > found.way) {
-				continue
-			}
-			if s := &stops[e.stop]; len(s.after) == 0 || ready(*s, done) {
-				best, found = d, e.leg
-				within = float64(d+1) / 1e6
-			}
-		}
+		found := e.nearest(at, stops, done)
 		if found.stop < 0 {
 			panic("path: internal error: cuts wait for each other in a circle")
 		}
@@ -241,6 +214,78 @@ func nearest(start geom.Point, stops []stop) []leg {
 		at = stops[found.stop].ways[found.way].out
 	}
 	return legs
+}
+
+// entrances are where stops can be entered, in order of x.
+type entrances struct {
+	all        []entrance
+	above, low []int32 // from a place, the next or the last one of a stop that is not done, or beyond
+}
+
+type entrance struct {
+	at geom.Point
+	leg
+}
+
+func newEntrances(stops []stop) *entrances {
+	e := &entrances{}
+	for i, s := range stops {
+		for w, h := range s.ways {
+			e.all = append(e.all, entrance{h.in, leg{i, w}})
+		}
+	}
+	slices.SortStableFunc(e.all, func(a, b entrance) int { return cmp.Compare(a.at.X, b.at.X) })
+	// Place 0 is before them all, so that there is a last one always.
+	e.above, e.low = make([]int32, len(e.all)+2), make([]int32, len(e.all)+2)
+	for k := range e.above {
+		e.above[k], e.low[k] = int32(k), int32(k)
+	}
+	return e
+}
+
+// left follows the links from a place to an entrance of a stop that is not done, or beyond
+// all, and shortens them on its way: step is 1 upwards and -1 downwards.
+func (e *entrances) left(links []int32, k, step int32, done []bool) int32 {
+	to := k
+	for {
+		for links[to] != to {
+			to = links[to]
+		}
+		if to == 0 || int(to) > len(e.all) || !done[e.all[to-1].stop] {
+			break
+		}
+		links[to] = to + step
+	}
+	for links[k] != to {
+		k, links[k] = links[k], to
+	}
+	return to
+}
+
+// nearest is the free stop that is entered nearest to a place, and the way; stop -1 if none is.
+func (e *entrances) nearest(at geom.Point, stops []stop, done []bool) leg {
+	best, within, found := int64(math.MaxInt64), math.Inf(1), leg{-1, 0}
+	look := func(n *entrance) {
+		if math.Abs(n.at.Y-at.Y) > within {
+			return // no nearer than what is found: spares the root
+		}
+		d := dist(at, n.at)
+		if d > best || d == best && (n.stop > found.stop || n.stop == found.stop && n.way > found.way) {
+			return
+		}
+		if s := &stops[n.stop]; len(s.after) == 0 || ready(*s, done) {
+			best, found = d, n.leg
+			within = float64(d+1) / 1e6
+		}
+	}
+	from, _ := slices.BinarySearchFunc(e.all, at.X, func(n entrance, x float64) int { return cmp.Compare(n.at.X, x) })
+	for k := e.left(e.above, int32(from)+1, 1, done); int(k) <= len(e.all) && e.all[k-1].at.X-at.X <= within; k = e.left(e.above, k+1, 1, done) {
+		look(&e.all[k-1])
+	}
+	for k := e.left(e.low, int32(from), -1, done); k > 0 && at.X-e.all[k-1].at.X <= within; k = e.left(e.low, k-1, -1, done) {
+		look(&e.all[k-1])
+	}
+	return found
 }
 
 func ready(s stop, done []bool) bool {

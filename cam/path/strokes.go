@@ -36,15 +36,16 @@ const (
 // way 0, end 2s+1 where it is left.
 type pen struct {
 	ends  []geom.Point
-	away  []int64     // to each end from what comes before all strokes
-	home  []int64     // from each end to what comes after all strokes
-	near  [][]nearEnd // the nearest other ends, by end
-	at    []int32     // the end by which the stroke at each place of the order is entered
-	into  []int64     // the travel into each place, and last that from the last place on
-	place []int32     // of each stroke
-	undo  [][2]int32  // runs turned round since the last change was tried, first and last place
-	queue []int32     // strokes about which the way may have become shorter
-	inQ   []bool      // which strokes are in the queue
+	away  []int64      // to each end from what comes before all strokes
+	home  []int64      // from each end to what comes after all strokes, -1 where nobody has asked
+	next  []geom.Point // what comes after all strokes
+	near  [][]nearEnd  // the nearest other ends, by end
+	at    []int32      // the end by which the stroke at each place of the order is entered
+	into  []int64      // the travel into each place, and last that from the last place on
+	place []int32      // of each stroke
+	undo  [][2]int32   // runs turned round since the last change was tried, first and last place
+	queue []int32      // strokes about which the way may have become shorter
+	inQ   []bool       // which strokes are in the queue
 	dice  dice
 	long  long // as found last; its room is used again
 }
@@ -61,7 +62,7 @@ func isPen(stops []stop) bool {
 
 // newPen takes an order over, as the legs have it.
 func newPen(from []geom.Point, stops []stop, legs []leg, next []geom.Point) *pen {
-	p := &pen{place: make([]int32, len(stops)), inQ: make([]bool, len(stops)), dice: 1}
+	p := &pen{place: make([]int32, len(stops)), inQ: make([]bool, len(stops)), dice: 1, next: next}
 	for _, s := range stops {
 		p.ends = append(p.ends, s.ways[0].in, s.ways[0].out)
 	}
@@ -70,7 +71,7 @@ func newPen(from []geom.Point, stops []stop, legs []leg, next []geom.Point) *pen
 		p.place[l.stop] = int32(k)
 	}
 	for _, e := range p.ends {
-		p.away, p.home = append(p.away, onward(e, from)), append(p.home, onward(e, next))
+		p.away, p.home = append(p.away, onward(e, from)), append(p.home, -1)
 	}
 	p.near = nearestEnds(p.ends)
 	p.into = make([]int64, len(p.at)+1)
@@ -159,6 +160,9 @@ func (p *pen) gap(a, b int32) int64 {
 	case a >= 0 && b >= 0:
 		return dist(p.ends[a], p.ends[b])
 	case a >= 0:
+		if p.home[a] < 0 {
+			p.home[a] = onward(p.ends[a], p.next)
+		}
 		return p.home[a]
 	case b >= 0:
 		return p.away[b]
