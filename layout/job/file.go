@@ -155,7 +155,7 @@ func parseYAML(file, text string) (doc *ast.DocumentNode, fault *problem.Problem
 	}()
 	f, err := parser.ParseBytes([]byte(text), 0, parser.AllowDuplicateMapKey())
 	if err != nil {
-		return nil, syntaxFault(file, err)
+		return nil, syntaxFault(file, text, err)
 	}
 	if len(f.Docs) == 0 || f.Docs[0].Body == nil && len(f.Docs) == 1 || isEmpty(f.Docs[0].Body) && len(f.Docs) == 1 {
 		return nil, &problem.Problem{File: file, Code: "F007", Msg: "the file is empty", Help: `"spotjig new FILE" writes a file to start from`}
@@ -180,13 +180,18 @@ func isEmpty(n ast.Node) bool {
 }
 
 // syntaxFault places and words a parser's error.
-func syntaxFault(file string, err error) *problem.Problem {
+func syntaxFault(file, text string, err error) *problem.Problem {
 	p := &problem.Problem{File: file, Code: "F006", Msg: "not YAML", Help: `check indentation, closing brackets and quotes; put text with ": " or " #" in it between quotes`}
 	var e yaml.Error
 	if errors.As(err, &e) {
 		p.Msg = "not YAML: " + oneLine(e.GetMessage())
 		if t := e.GetToken(); t != nil && t.Position != nil {
 			p.Line, p.Col = t.Position.Line, t.Position.Column
+		}
+	}
+	if lines := strings.Split(text, "\n"); p.Line > 0 && p.Line <= len(lines) {
+		if in := strings.TrimLeft(lines[p.Line-1], " "); strings.HasPrefix(in, "\t") {
+			p.Msg, p.Help = "not YAML: the line is set in by a tab", "write blanks instead, as many as on the lines beside it"
 		}
 	}
 	return p
