@@ -31,7 +31,7 @@ type Contour struct {
 	v      []Vertex
 }
 
-// ErrShape is wrapped by every error of NewContour and Offset.
+// ErrShape is wrapped by every error of NewClosed, NewOpen and Offset.
 var ErrShape = errors.New("shape")
 
 // NewClosed returns the closed contour through the vertices, in order; the

@@ -3,7 +3,7 @@ package geom
 import "math"
 
 // Segment is one line or circular arc. Bulge is tan(sweep/4), counter-clockwise
-// positive, 0 for a line. Invariant, kept by NewContour: |Bulge| <= 1 (half a
+// positive, 0 for a line. Invariant, kept by NewClosed and NewOpen: |Bulge| <= 1 (half a
 // circle) and, for an arc, From != To.
 type Segment struct {
 	From, To Point

@@ -188,7 +188,7 @@ func ending(by string) func(habit) string {
 	}
 }
 
-// keepFor leaves units alone: the program may be in inches.
+// mmOnly plants nothing in a program in inches.
 func mmOnly(f func(habit) string) func(habit) string {
 	return func(h habit) string {
 		if h.name == "inches" {

@@ -20,8 +20,8 @@ type aims struct {
 	keys          func(l, w float64) string // of the job, besides size, games and machine
 }
 
-// asItComes states nothing but size, games and machine; withCare has all been measured
-// that a job can state.
+// Of a job as it comes nothing is stated but size, games and machine; with care all is
+// measured that a job can state.
 var accuracyAims = []aims{
 	{"as-it-comes", 0.8, 2.0, func(l, w float64) string {
 		return fmt.Sprintf("table: {length: %g, width: %g, measured: nose-to-nose}\n", l, w)

@@ -76,7 +76,7 @@ func besideUndercut(t jig.Tail, x, w float64) sd {
 // wallAt is the point of the socket's wall beside x.
 func wallAt(t jig.Tail, x float64) sd { return besideUndercut(t, x, keyWidth(x)) }
 
-// frame places the joint's own frame in the template's.
+// keyedFrame places the joint's own frame in the template's.
 func keyedFrame(j *jig.Seam, t jig.Tail) func(sd) geom.Point {
 	along := j.Along().Scale(t.Keyed.Hand)
 	from := j.From.Mid(j.To).Add(j.Along().Scale(t.At)).Add(along.Scale(-t.Keyed.Wide / 2))

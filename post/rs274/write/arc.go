@@ -23,7 +23,7 @@ import (
 
 const (
 	riseMin = 0.2 // last digits: flatter arcs are written as lines
-	// radiiMax is how far the radii as printed may differ, in mm: in mm programs
+	// radiiMaxMM and radiiMaxInch are how far the radii as printed may differ, mm: in mm programs
 	// a seventh of what the report allows, in inch programs an eighth.
 	radiiMaxMM   = 0.0003
 	radiiMaxInch = 0.0006

@@ -192,8 +192,8 @@ func TestBeamIsDarkInEveryRapid(t *testing.T) {
 	assert.Zero(t, power)
 }
 
-// readArcs follows a program's cutting moves and gives, for each, its printed
-// start, end, centre and the radii at both ends, mm.
+// cutMove is a cutting move of a program as printed: its start, end and centre, and the radii
+// at both ends, mm.
 type cutMove struct {
 	from, to, centre geom.Point
 	r0, r1, sweep    float64
