@@ -35,7 +35,7 @@ func ScoreLines(tp *Template, lim Limits) {
 	}
 }
 
-// ScoreLine scores a straight line wherever no opening lies on it.
+// ScoreLine scores a straight line wherever no opening lies on it, nor another line.
 func ScoreLine(p *Piece, s geom.Segment, lim Limits) {
 	score(p, s, 0, obstacles(&Template{}, &Piece{Openings: p.Openings}, 1.5, lim))
 }
@@ -47,12 +47,31 @@ const scoreLeast = 4.0
 func score(p *Piece, s geom.Segment, inset float64, solid []obstacle) {
 	dir := s.To.Sub(s.From).Unit()
 	at := func(x float64) geom.Point { return s.From.Add(dir.Scale(x)) }
-	for _, r := range Runs(s.Length(), func(x float64) bool { return clearOf(solid, at(x)) }) {
+	along := p.scoresOn(s)
+	for _, r := range Runs(s.Length(), func(x float64) bool { return clearOf(solid, at(x)) && clearOf(along, at(x)) }) {
 		if lo, hi := math.Max(r.Lo, inset), math.Min(r.Hi, s.Length()-inset); hi-lo > scoreLeast && !p.asDash(at(lo), at(hi)) {
 			p.Scores = append(p.Scores, Stroke(at(lo), at(hi)))
 		}
 	}
 }
+
+// scoresOn are the piece's scores that lie on a line: what they mark is not scored again, as
+// a blade twice along one line goes deeper than it may.
+func (p *Piece) scoresOn(s geom.Segment) []obstacle {
+	var out []obstacle
+	dir := s.To.Sub(s.From).Unit()
+	off := func(q geom.Point) float64 { return math.Abs(q.Sub(s.From).Dot(dir.Left())) }
+	for _, c := range p.Scores {
+		v := c.Vertices()
+		if a, b := v[0].At, v[len(v)-1].At; len(v) == 2 && off(a) < scoreApart && off(b) < scoreApart {
+			out = append(out, obstacle{of: geom.Line(a, b), keep: scoreApart})
+		}
+	}
+	return out
+}
+
+// scoreApart: two lines nearer than this are one, mm.
+const scoreApart = 0.5
 
 // A stroke this long at most, its middle no further than this beside a slot, would be taken
 // for the dash beside the slot's true edge, mm.
