@@ -7,11 +7,12 @@ import (
 	"strings"
 	"unicode"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
-// mmPerInch is exact: the international inch of 1959.
-const mmPerInch = 25.4
+// mmPerInch is the inch that rules and readings are in.
+const mmPerInch = figure.MMPerInch
 
 // Positions of house marks are small expressions: fractions and multiples of L
 // and W, numbers with a unit, + - * / and parentheses.

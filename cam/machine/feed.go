@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 )
 
@@ -20,7 +21,7 @@ func feedUnits() []struct {
 		name string
 		mm   float64
 	}{
-		{"mm/s", 1}, {"mm/sec", 1}, {"mm/min", 1.0 / 60}, {"m/min", 1000.0 / 60}, {"in/s", 25.4}, {"in/min", 25.4 / 60},
+		{"mm/s", 1}, {"mm/sec", 1}, {"mm/min", 1.0 / 60}, {"m/min", 1000.0 / 60}, {"in/s", figure.MMPerInch}, {"in/min", figure.MMPerInch / 60},
 	}
 }
 

@@ -13,8 +13,8 @@ import (
 	"sync"
 )
 
-// mmPerInch is exact: the international inch of 1959.
-const mmPerInch = 25.4
+// MMPerInch is exact: the international inch of 1959.
+const MMPerInch = 25.4
 
 // MM prints a length to 0.1 mm: "524.3 mm". Half a tenth goes away from zero, so
 // that 57.15 mm, which no float64 holds, is 57.2 mm.
@@ -43,7 +43,7 @@ func Signed(mm float64) string {
 
 // Inches prints a length to the nearest 1/32 in: "20 5/8 in".
 func Inches(mm float64) string {
-	n := int64(math.Round(mm / mmPerInch * 32))
+	n := int64(math.Round(mm / MMPerInch * 32))
 	sign := ""
 	if n < 0 {
 		sign, n = "-", -n
@@ -158,7 +158,7 @@ func InchesFirst(text string) string {
 
 // tapeLeast is the shortest length that is told in the tape's fractions, mm: of less, a
 // thirty-second would be too rough. Common practice.
-const tapeLeast = mmPerInch / 4
+const tapeLeast = MMPerInch / 4
 
 // inch is a printed length, mm without a sign, in inches.
 func inch(printed string) string {
@@ -169,7 +169,7 @@ func inch(printed string) string {
 	case mm == 0 || mm >= tapeLeast:
 		return Inches(mm)
 	}
-	return Fixed(mm/mmPerInch, 3) + " in"
+	return Fixed(mm/MMPerInch, 3) + " in"
 }
 
 // bare is inch without its unit.

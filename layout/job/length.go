@@ -11,6 +11,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/problem"
 )
 
@@ -47,7 +48,7 @@ var units = []struct {
 	{"mm millimetre millimetres millimeter millimeters", unit{mm: 1}},
 	{"cm centimetre centimetres centimeter centimeters", unit{mm: 10}},
 	{"m metre metres meter meters", unit{mm: 1000}},
-	{`in inch inches "`, unit{mm: 25.4, isInch: true}}, // exact: the international inch of 1959
+	{`in inch inches "`, unit{mm: figure.MMPerInch, isInch: true}},
 	{"ft foot feet '", unit{mm: 304.8, isFeet: true}},
 }
 
@@ -171,7 +172,7 @@ func (s *lengthScanner) length() (float64, error) {
 	case second.n >= 12:
 		return 0, s.fault("L007", "12 inches or more after feet", "carry them into feet, or write inches alone")
 	}
-	return sign * (first.n*12 + second.n) * 25.4, nil
+	return sign * (first.n*12 + second.n) * figure.MMPerInch, nil
 }
 
 // quantity is a number with its unit.

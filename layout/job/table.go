@@ -40,7 +40,7 @@ type SizeInfo struct {
 // Sizes lists the names of tables that are known. A name stands for the published
 // surface until the table is measured.
 func Sizes() []SizeInfo {
-	const in = 25.4
+	const in = figure.MMPerInch
 	return []SizeInfo{
 		{"12 ft snooker", 140.5 * in, 70 * in, "WPBSA Official Rules section 1: 11 ft 8 1/2 in x 5 ft 10 in"},
 		{"metric snooker", 3500, 1750, "B&SCC rules, The Standard Table (Metric)"},
@@ -234,7 +234,7 @@ func (r *reader) checkSurface(f *Fields, key string, of surface) {
 		return
 	}
 	for _, n := range nominals() {
-		if math.Abs(l-n.l*25.4) > nominalTol || math.Abs(w-n.w*25.4) > nominalTol {
+		if math.Abs(l-n.l*figure.MMPerInch) > nominalTol || math.Abs(w-n.w*figure.MMPerInch) > nominalTol {
 			continue
 		}
 		about := fmt.Sprintf("%s is the nominal or slate size %g x %g in (%s)", size, n.l, n.w, n.name)
