@@ -395,7 +395,8 @@ func effectsOf(s *laying, e Element, acc accuracy) [][]budget.Effect {
 // shape, and what all pieces share.
 func layingEffects(s *laying, errors []source, e Element, p geom.Point, acc accuracy) []budget.Effect {
 	on := s.pieceAt(p)
-	var effects []budget.Effect
+	const others = 24 // effects behind these, about
+	effects := make([]budget.Effect, 0, len(errors)+others)
 	for _, src := range errors {
 		by := e.square(p, s.of(src, on, p))
 		if src.everySeam != 0 && !e.IsDot() { // kerf: the true edge stands out with the others

@@ -101,7 +101,7 @@ func itemOf(parts ...any) item {
 				form.WriteString(`\s*` + regexp.QuoteMeta(string(r)))
 			}
 		case plain:
-			form.WriteString(`\s*(-?[0-9]+(?:\.[0-9]+)?)`)
+			form.WriteString(numberForm)
 			it.parts = append(it.parts, figureCheck{1, func(g []string) bool { return near(g[0], p.v, half(p.decimals)) }})
 		case both:
 			// Either unit may come first.
@@ -134,9 +134,17 @@ func itemOf(parts ...any) item {
 		it.text = text.String()
 		return it
 	}
-	it.form = regexp.MustCompile(form.String() + `\s*$`)
+	if it.form = bareNumber; form.String()+`\s*$` != bareNumber.String() {
+		it.form = regexp.MustCompile(form.String() + `\s*$`)
+	}
 	return it
 }
+
+// bareNumber is the form of most items: tables are of numbers.
+var bareNumber = regexp.MustCompile(`^` + numberForm + `\s*$`)
+
+// numberForm is a number, behind any blanks.
+const numberForm = `\s*(-?[0-9]+(?:\.[0-9]+)?)`
 
 // half is half of the last of so many decimals, and what arithmetic may add.
 func half(decimals int) float64 { return 0.5*math.Pow(10, float64(-decimals)) + 1e-6 }
