@@ -129,7 +129,7 @@ func Nest(items []Item, opt Options) ([]Sheet, error) {
 func (p *packing) byOutline(items []Item, opt Options, boxes []bin, left int) (out []Sheet, ok bool) {
 	first := layout{trays: p.asLaid(boxes)}
 	least := p.fewest(items)
-	if left == 0 && len(p.stock) == 1 && len(boxes) <= least {
+	if left == 0 && len(p.stock) == 1 && len(boxes) <= least && !emptied(len(boxes)) {
 		return p.sheets(items, first.trays), true
 	}
 	s := newSearch(p, items, least)

@@ -27,11 +27,25 @@ const workMax = 3_000_000
 // A sheet fewer is looked for longer where it seems in reach: workMore, as long as the
 // covers of the pieces fill no more than closeShare of the sheets that would be left, and
 // these are no more than closeMost. Of 98 ordinary jobs 12 were laid on a sheet fewer so,
-// none of which filled more than 0.94.
+// none of which filled more than 0.94. Where two or more would be left it is workMost, with
+// which two more were; one sheet for two was never found so late.
 const (
 	workMore   = 30_000_000
+	workMost   = 100_000_000
 	closeShare = 0.95
 	closeMost  = 6
+)
+
+// Of several sheets the last is worth emptying even when none can be saved: what is left of
+// it is put by. Of more than closeMost it is little of the whole. It is gone on with, workMore,
+// as long as the emptiest is less than roomy of its room full: then a piece worth having is
+// left.
+const (
+	several = 3
+	roomy   = 0.55
+	// emptyWeight is how much more it counts that the emptiest gets emptier than that
+	// another gets fuller; see score.even.
+	emptyWeight = 2000
 )
 
 // quietShare: the search ends when one change after the other has brought nothing, as many
@@ -54,7 +68,7 @@ type layout struct {
 type score struct {
 	left, sheets int   // pieces not laid, sheets
 	cost         int64 // of the sheets, as prices has it
-	even         int64 // minus the sum of squares of how full the sheets are, in thousandths
+	even         int64 // minus the sum of squares of how full the sheets are, in thousandths, and what the emptiest holds, weighted
 	last         int64 // area used of the last sheet, mm²
 }
 
@@ -149,7 +163,7 @@ func unitedArea(rs []rect) float64 {
 func (s *search) improve(first layout) layout {
 	best := first
 	enough := func(l layout) bool {
-		return l.score.left == 0 && l.score.sheets <= s.least && (len(s.stock) == 1 || s.work > workMax/10)
+		return !emptied(len(l.trays)) && l.score.left == 0 && l.score.sheets <= s.least && (len(s.stock) == 1 || s.work > workMax/10)
 	}
 	var pref []int
 	var at layout
@@ -177,9 +191,7 @@ func (s *search) improve(first layout) layout {
 			continue
 		}
 		if at = l; at.score.less(best.score) {
-			if best, quiet = at, 0; most > workMax {
-				most = s.budget(best)
-			}
+			best, quiet, most = at, 0, s.budget(at)
 		}
 	}
 	return best
@@ -199,9 +211,27 @@ func (s *search) budget(l layout) int {
 		room = math.Max(room, r.area())
 	}
 	if sheets <= closeMost && covered <= closeShare*room*float64(sheets) {
+		if sheets > 1 {
+			return workMost
+		}
+		return workMore
+	}
+	if emptied(len(l.trays)) && s.emptiest(l) < roomy {
 		return workMore
 	}
 	return workMax
+}
+
+// emptied reports whether the last of so many sheets is worth emptying.
+func emptied(sheets int) bool { return sheets >= several && sheets <= closeMost }
+
+// emptiest is how full the emptiest sheet is, by covers.
+func (s *search) emptiest(l layout) float64 {
+	least := 1.0
+	for _, t := range l.trays {
+		least = math.Min(least, t.full/s.room[t.stock].area())
+	}
+	return least
 }
 
 // decode lays the pieces by a plan.
@@ -326,14 +356,19 @@ func (s *search) named(l layout) layout {
 func (s *search) scored(l layout) score {
 	const mm2 = grain * grain
 	out := score{left: len(l.off), sheets: len(l.trays), cost: s.cost(l.trays)}
+	least := int64(1000)
 	for _, t := range l.trays {
 		area := 0.0
 		for _, on := range t.laid {
 			area += s.area[on.item]
 		}
 		full := int64(1000 * area / s.room[t.stock].area())
+		least = min(least, full)
 		out.even -= full * full
 		out.last = int64(float64(t.maxX) * float64(t.maxY) / mm2)
+	}
+	if emptied(len(l.trays)) {
+		out.even += emptyWeight * least
 	}
 	return out
 }

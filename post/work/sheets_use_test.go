@@ -83,3 +83,11 @@ func TestTwoSheetsHoldASmallTable(t *testing.T) {
 	set := laidOut(t, "name: Quarry Road\ntable: {length: 1676.4, width: 838.2, measured: nose-to-nose}\ngames: [snooker]\nmachine: laser-600x400\n")
 	require.Len(t, set.Sheets, 2)
 }
+
+// The pieces of this job need a third sheet, whatever is done, and fill a quarter of it: a
+// search that ends with the number of sheets fills two fifths of it.
+func TestLastOfSeveralSheetsIsEmptied(t *testing.T) {
+	set := laidOut(t, "name: Quarry Road\ntable: {length: 2844.8, width: 1422.4, measured: nose-to-nose}\ngames: [blackball]\nmachine: laser-600x400\n")
+	require.Len(t, set.Sheets, 3)
+	require.Less(t, set.Sheets[2].UsedFraction, 0.3)
+}
