@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"spotjig/layout/problem"
 )
 
 // What changes of single signs and terms showed to be untested.
@@ -92,6 +94,36 @@ func TestSoldThickness(t *testing.T) {
 		_, m, _, err := readText(t, "machine: {process: laser, travel: {x: 900, y: 600}}\nmaterial: {"+tc.keys+", kerf: 0.2}\n")
 		require.NoError(t, err, tc.keys)
 		assert.InDelta(t, tc.sold, m.Sold, 1e-12, tc.keys)
+	}
+}
+
+// A kerf outside its limits is refused where it stands, by each process: what is made of a
+// negative one in a shop's drawing or under a blade, no later stage would notice.
+func TestKerfAtItsLimits(t *testing.T) {
+	on := map[string]string{
+		"laser": "machine: {process: laser, travel: {x: 900, y: 600}}\nmaterial: {like: cast-acrylic-5, kerf: %s}\n",
+		"shop":  "machine: shop\nmaterial: {like: cast-acrylic-5, kerf: %s}\n",
+		"knife": "machine: knife-1200x600\nmaterial: {like: card-1, kerf: %s}\n",
+	}
+	for _, tc := range []struct {
+		kerf string
+		by   string // who takes it
+	}{
+		{"-0.2", ""}, {"-0.001", ""}, {"0", "shop knife"}, {"0.009", "shop knife"}, {"0.01", "laser shop knife"},
+		{"1", "laser shop knife"}, {"1.001", ""}, {".nan", ""}, {"1e400", ""},
+	} {
+		for process, text := range on {
+			_, _, _, err := readText(t, fmt.Sprintf(text, tc.kerf))
+			if strings.Contains(tc.by, process) {
+				assert.NoError(t, err, "%s: %s", process, tc.kerf)
+				continue
+			}
+			list := problem.From(err)
+			if assert.NotEmpty(t, list, "%s: %s", process, tc.kerf) {
+				assert.Equal(t, "material.kerf", list[0].Field, "%s: %s", process, tc.kerf)
+				assert.Equal(t, 2, list[0].Line, "%s: %s", process, tc.kerf)
+			}
+		}
 	}
 }
 

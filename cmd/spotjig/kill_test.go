@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"math/rand"
@@ -13,6 +14,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"spotjig/cmd/spotjig/folder"
 )
 
 // withoutExchange is the program run where the kernel knows no exchange of two
@@ -31,6 +34,54 @@ func mainWithoutExchange() {
 }
 
 const exitNoFilter = 99
+
+// unconfirming is the program on a disk that confirms no file; and, as "unconfirming DIR", a
+// folder replaced by a set without files on a disk that confirms not even folders.
+const unconfirming = "spotjig-unconfirming"
+
+func mainUnconfirming() {
+	make := len(os.Args) != 2
+	if err := unconfirmed(make); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(exitNoFilter)
+	}
+	if make {
+		main()
+		return
+	}
+	if err := folder.Replace(context.Background(), os.Args[1], nil, folder.Options{}); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(exitProblem)
+	}
+}
+
+// A loss of power leaves the old set or the new one, because the disk has every file, and
+// then their folder, before the two sets are exchanged. A disk that confirms either by an
+// error must keep the old set in its place: a run that never asks would not notice.
+func TestNothingIsExchangedBeforeTheDiskHasIt(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two sets: left out with -short")
+	}
+	t.Parallel()
+	dir, name := filepath.Join(t.TempDir(), "out"), filepath.Join(t.TempDir(), "job.yaml")
+	require.NoError(t, os.WriteFile(name, []byte("name: other set\n"+shortShop), 0o600))
+	require.NoError(t, folder.Replace(context.Background(), dir, buildText(t, shortShop).Files, folder.Options{}))
+	k := killing{dir: dir}
+	old := k.files(t)
+	for what, args := range map[string][]string{"files": {"make", name, "-o", dir}, "their folder": {dir}} {
+		out, err := exec.Command(unconfirming, args...).CombinedOutput()
+		if exitStatusOf(err) == exitNoFilter {
+			t.Skipf("the kernel lets no call be taken away here: %s", out)
+		}
+		require.Equal(t, exitProblem, exitStatusOf(err), "%s: %s", what, out)
+		require.Contains(t, string(out), "cannot be written: ", what)
+		require.Contains(t, string(out), "[F013]", what)
+		require.Equal(t, old, k.files(t), what)
+		left, err := filepath.Glob(beside(dir, "*"))
+		require.NoError(t, err)
+		require.Empty(t, left, what)
+	}
+}
 
 // killing is a folder that holds one of two finished sets, made by the program
 // itself, and what is known of how long a run takes.

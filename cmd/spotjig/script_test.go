@@ -25,7 +25,7 @@ import (
 // TestMain lets scripts run the program as "spotjig", through the real main, and
 // fails when the tests leave a goroutine behind.
 func TestMain(m *testing.M) {
-	testscript.Main(leaveNone{m}, map[string]func(){"spotjig": main, withoutExchange: mainWithoutExchange})
+	testscript.Main(leaveNone{m}, map[string]func(){"spotjig": main, withoutExchange: mainWithoutExchange, unconfirming: mainUnconfirming})
 }
 
 // roomyGC lets the tests' heap grow further than the command's: whole jobs are made by the
