@@ -8,13 +8,13 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"spotjig/cam/machine"
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/named"
 	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
@@ -78,7 +78,7 @@ func runDryrun(ctx context.Context, opt dryrunOptions, out, errw io.Writer) int 
 	if exit != 0 {
 		return exit
 	}
-	files := expandPrograms(opt.Files)
+	files := named.Programs(opt.Files)
 	if len(files) == 0 {
 		fmt.Fprintln(errw, "spotjig: no program named\n    help: spotjig dryrun FILE... --machine NAME")
 		return 2
@@ -236,59 +236,6 @@ func lengths(parts []string) (v [3]float64, err error) {
 	return v, nil
 }
 
-// expandPrograms turns folders and patterns into the files they stand for, in order;
-// what stands for nothing stays as it is, to be reported.
-func expandPrograms(args []string) []string {
-	var out []string
-	for _, a := range args {
-		if info, err := os.Stat(a); err == nil {
-			if info.IsDir() {
-				out = append(out, programsIn(a)...)
-			} else {
-				out = append(out, a)
-			}
-			continue
-		}
-		found, err := filepath.Glob(a)
-		if err != nil || len(found) == 0 {
-			out = append(out, a)
-			continue
-		}
-		for _, f := range found {
-			if info, err := os.Stat(f); err != nil || !info.IsDir() {
-				out = append(out, f)
-			}
-		}
-	}
-	return out
-}
-
-// programSuffixes are the names that programs go by (common practice).
-const programSuffixes = " .nc .ngc .gc .gcode .cnc .tap .g .ncc "
-
-// programsIn lists the programs in a folder, not those in folders inside it. A folder
-// without any stands for itself, to be reported.
-func programsIn(dir string) []string {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return []string{dir}
-	}
-	var out []string
-	for _, e := range entries {
-		if ext := strings.ToLower(filepath.Ext(e.Name())); !e.IsDir() && ext != "" && strings.Contains(programSuffixes, " "+ext+" ") {
-			out = append(out, filepath.Join(dir, e.Name()))
-		}
-	}
-	sort.Strings(out)
-	if len(out) == 0 {
-		return []string{dir}
-	}
-	return out
-}
-
-// errFolder: a folder was named in which no program is.
-var errFolder = errors.New("a folder without programs (" + strings.TrimSpace(programSuffixes) + ")")
-
 // dryrunFile judges one file, with a bar on a terminal when it takes long.
 func dryrunFile(ctx context.Context, opt dryrun.Options, in *reading, errw io.Writer) (dryrun.Report, error) {
 	if opt.File == standardInput {
@@ -308,7 +255,7 @@ func dryrunFile(ctx context.Context, opt dryrun.Options, in *reading, errw io.Wr
 		return dryrun.Report{}, err
 	}
 	if info.IsDir() {
-		return dryrun.Report{}, errFolder
+		return dryrun.Report{}, named.ErrNoPrograms
 	}
 	show, clear := terminal.Bar(errw, filepath.Base(opt.File), info.Size())
 	defer clear()

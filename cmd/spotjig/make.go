@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/named"
 	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/layout/job"
@@ -50,7 +51,7 @@ func newMakeCmd(run func(context.Context, makeOptions) error) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if len(args) > 1 || len(args) == 1 && isFolder(args[0]) {
+			if len(args) > 1 || len(args) == 1 && named.IsFolder(args[0]) {
 				o.jobs = args
 			} else if len(args) == 1 {
 				o.job = args[0]

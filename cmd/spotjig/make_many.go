@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"spotjig/cmd/spotjig/folder"
+	"spotjig/cmd/spotjig/named"
 	"spotjig/cmd/spotjig/terminal"
 	"spotjig/layout/figure"
 	"spotjig/layout/problem"
@@ -21,11 +22,6 @@ import (
 
 // manyMax is how many jobs one call makes: a mistaken folder is named, not worked through.
 const manyMax = 1000
-
-func isFolder(name string) bool {
-	info, err := os.Stat(name)
-	return err == nil && info.IsDir()
-}
 
 // named puts in the place of a folder's list of jobs those that it names, which share
 // sheets as they did.
@@ -83,9 +79,9 @@ func listJobs(o makeOptions) ([]work.Ordered, error) {
 		if arg == standardInput {
 			return nil, usageError{errors.New("several jobs are read from files, which their folders are named after; standard input has no name")}
 		}
-		if isFolder(arg) {
+		if named.IsFolder(arg) {
 			var err error
-			if names, err = jobsIn(arg); err != nil {
+			if names, err = named.Jobs(arg); err != nil {
 				return nil, err
 			}
 		}
@@ -112,24 +108,6 @@ func listJobs(o makeOptions) ([]work.Ordered, error) {
 		jobs[i].Folder = filepath.Join(o.out, j.Folder)
 	}
 	return jobs, nil
-}
-
-// jobsIn are a folder's .yaml and .yml files.
-func jobsIn(folder string) ([]string, error) {
-	entries, err := os.ReadDir(folder)
-	if err != nil {
-		return nil, problem.Problem{File: folder, Code: "F001", Msg: "cannot be read: " + err.Error(), Help: "check the name and the permissions"}
-	}
-	var names []string
-	for _, e := range entries {
-		if ext := strings.ToLower(filepath.Ext(e.Name())); !e.IsDir() && (ext == ".yaml" || ext == ".yml") {
-			names = append(names, filepath.Join(folder, e.Name()))
-		}
-	}
-	if len(names) == 0 {
-		return nil, problem.Problem{File: folder, Code: "F001", Msg: "no job file in it, which ends in .yaml or .yml", Help: "name a job file, or a folder that holds some"}
-	}
-	return names, nil
 }
 
 // makeAll makes every job, each by itself or together with those that it shares sheets with.
