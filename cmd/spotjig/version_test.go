@@ -22,6 +22,9 @@ import (
 // table of marks, and the hashes, which are over all others.
 func TestStampInEveryHead(t *testing.T) {
 	texts := []string{quickLaser, shortCard}
+	if testing.Short() {
+		texts = texts[:1]
+	}
 	if os.Getenv("SPOTJIG_ALL") != "" { // larger ones, which write files of the same kinds
 		card, err := os.ReadFile("../../testdata/jobs/knife-card.yaml")
 		require.NoError(t, err)

@@ -68,6 +68,7 @@ func quickJob(file string) bool {
 }
 
 func TestSameJobSameBytes(t *testing.T) {
+	long(t)
 	first := buildJob(t, "")
 	_, err := buildAnew("../../testdata/jobs/shop-9ft.yaml")
 	require.NoError(t, err)

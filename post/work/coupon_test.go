@@ -225,6 +225,7 @@ func BenchmarkCoupon(b *testing.B) {
 // proof as its jig's, a keyed one's key is the very key of every joint of the jig, and
 // a dovetail is one of the jig's sizes. On every built-in laser it passes the dry run.
 func TestTestPieceTriesTheJobsJoint(t *testing.T) {
+	long(t)
 	size := regexp.MustCompile(`^tail [0-9.]+ mm long, neck [0-9.]+ mm`)
 	lasers := 0
 	for _, profile := range machine.Profiles() {

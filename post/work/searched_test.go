@@ -54,6 +54,7 @@ func TestAnotherPlanIsMade(t *testing.T) {
 // a plan is made of which they do. Here one sheet is long, and more of the usual plan's
 // pieces are too long for the others than lie on it side by side, however well they are laid.
 func TestAnotherPlanIsLaid(t *testing.T) {
+	long(t)
 	text := sane("games: [pool]\nmachine: laser-1300x900\nmaterial: {sheets: [{width: 700 mm, height: 300 mm, count: 1}, {width: 505 mm, height: 410 mm}]}\n")
 	o, err := Read("job.yaml", []byte(text), nil)
 	require.NoError(t, err)

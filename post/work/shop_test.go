@@ -192,6 +192,7 @@ func TestHeldDrawingIsRefused(t *testing.T) {
 
 // TestUnusedStock: what one step takes of a counted stock is not there for the next.
 func TestUnusedStock(t *testing.T) {
+	long(t)
 	b := shopJob(t, "sold: 5 mm")
 	sheets := b.Set.Sheets
 	require.Len(t, sheets, 2)
