@@ -31,7 +31,7 @@ const workMax = 3_000_000
 // which two more were; one sheet for two was never found so late.
 const (
 	workMore   = 30_000_000
-	workMost   = 100_000_000
+	workMost   = 80_000_000
 	closeShare = 0.95
 	closeMost  = 6
 )
