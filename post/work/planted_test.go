@@ -6,6 +6,7 @@ import (
 	"os"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -240,16 +241,34 @@ func TestPlantedJobsAreSound(t *testing.T) {
 // replaceFirst replaces the first match of a pattern in one file.
 func replaceFirst(file, pattern, with string) steps {
 	re := regexp.MustCompile(pattern)
+	return changeFirst(file, re, func(b []byte, at []int) (put []byte, from, to int) {
+		return re.Expand(nil, []byte(with), b, at), at[0], at[1]
+	})
+}
+
+// addFirst adds to the number that the pattern's first group finds first in a file.
+func addFirst(file, pattern string, more float64) steps {
+	return changeFirst(file, regexp.MustCompile(pattern), func(b []byte, at []int) (put []byte, from, to int) {
+		n, err := strconv.ParseFloat(string(b[at[2]:at[3]]), 64)
+		if err != nil {
+			panic(err)
+		}
+		return strconv.AppendFloat(nil, n+more, 'f', 6, 64), at[2], at[3]
+	})
+}
+
+// changeFirst puts something in the place of what a pattern finds first in a file.
+func changeFirst(file string, re *regexp.Regexp, change func(b []byte, at []int) (put []byte, from, to int)) steps {
 	return steps{program: func(name string, b []byte) []byte {
 		if name != file {
 			return b
 		}
 		at := re.FindSubmatchIndex(b)
 		if at == nil {
-			panic("nothing to plant the fault in: " + pattern)
+			panic("nothing to plant the fault in: " + re.String())
 		}
-		put := re.Expand(nil, []byte(with), b, at)
-		return append(append(append([]byte(nil), b[:at[0]]...), put...), b[at[1]:]...)
+		put, from, to := change(b, at)
+		return slices.Concat(b[:from], put, b[to:])
 	}}
 }
 
