@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"spotjig/layout/figure"
 	"spotjig/layout/job"
 )
 
@@ -56,7 +55,7 @@ func (w Writing) Decimals() int {
 // Digit is the last of them in mm.
 func (w Writing) Digit() float64 {
 	if w.Inch {
-		return figure.MMPerInch * 1e-5
+		return 25.4e-5
 	}
 	return 1e-4
 }

@@ -117,7 +117,7 @@ type search struct {
 }
 
 func newSearch(p *packing, items []Item, least int) *search {
-	s := &search{packing: p, least: least, price: prices(p.stock)}
+	s := &search{packing: p, least: least, price: prices(p.stock), finder: finder{pairs: map[pair][]rect{}}}
 	s.cheap = slices.Clone(p.preferences()[0])
 	slices.SortStableFunc(s.cheap, func(a, b int) int { return cmp.Compare(s.price[a], s.price[b]) })
 	narrow := int64(math.MaxInt64)
@@ -291,17 +291,14 @@ func (s *search) with(t *tray, it int) *tray {
 	it = s.class[it]
 	if t.next == nil {
 		t.next = make([]*tray, len(s.item))
+		t.asked = make([]bool, len(s.item))
 	}
-	if t.next[it] == nil {
-		next := nowhere
+	if !t.asked[it] {
 		if l, at, ok := s.find(t, s.forms[it], room, t.way); ok {
 			l.item = it
-			next = t.put(l, &s.forms[it][at], s.area[it])
+			t.next[it] = t.put(l, &s.forms[it][at], s.area[it])
 		}
-		t.next[it] = next
-	}
-	if t.next[it] == nowhere {
-		return nil
+		t.asked[it] = true
 	}
 	return t.next[it]
 }

@@ -1,6 +1,7 @@
 package path
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -201,7 +202,7 @@ func onSheet(p jig.Part, on geom.Placement) beamPiece {
 
 // noStart are the edges of a part on which no cut may start, sheet frame.
 func noStart(p jig.Part, on geom.Placement) []geom.Segment {
-	k := p.CutScale()
+	k := cmp.Or(p.Scale, 1)
 	out := make([]geom.Segment, len(p.NoStart))
 	for i, s := range p.NoStart {
 		s.From = geom.Point{X: s.From.X * k, Y: s.From.Y * k}

@@ -2,10 +2,12 @@ package svg
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	_ "image/png"
 	"math"
 	"os/exec"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -164,5 +166,64 @@ func TestColourIsOne(t *testing.T) {
 		var b bytes.Buffer
 		assert.ErrorIs(t, Write(&b, set, 0, Options{}), ErrColour, "%q", c)
 		assert.Empty(t, b.String())
+	}
+}
+
+// The proof takes a path drawn from its end, and a closed one that begins anywhere, for what
+// they are; and one that begins late, ends early or goes on too far, on a line or an arc, for
+// off. The ways are worked out here: a score of a line, half a circle about 60 40 of radius 20
+// and a line back to where it began, and an outline whose right side is half a circle about
+// 100 40 of radius 40, on a sheet 100 high.
+func TestEndsReadBack(t *testing.T) {
+	at := func(x, y, bulge float64) geom.Vertex { return geom.Vertex{At: geom.Point{X: x, Y: y}, Bulge: bulge} }
+	set := sample()
+	set.Jig.Parts = []jig.Part{{ID: "H1", Scale: 1, Outline: geom.MustClosed(at(0, 0, 0), at(100, 0, 1), at(100, 80, 0), at(0, 80, 0)),
+		Scores: []geom.Contour{geom.MustOpen(at(40, 40, 0), at(80, 40, 1), at(40, 40, 0))}}}
+	set.Sheets[0].Sheet = nest.Sheet{N: 1, Width: 200, Height: 100, Placed: []nest.Placed{{ID: "H1"}}}
+	data := string(write(t, set))
+	drawn := regexp.MustCompile(` d="M[^"]*"`).FindAllString(data, -1)
+	require.Len(t, drawn, 2)
+	// p and q are arcs to the point so far along either half circle, mm; back turns arcs.
+	half := 20 * math.Pi
+	p := func(s float64) string {
+		return fmt.Sprintf("A20 20 0 0 0 %.6f %.6f", 60+20*math.Cos(s/20), 100-(40+20*math.Sin(s/20)))
+	}
+	q := func(s float64) string {
+		return fmt.Sprintf("A40 40 0 0 0 %.6f %.6f", 100+40*math.Sin(s/40), 100-(40-40*math.Cos(s/40)))
+	}
+	back := func(d string) string { return strings.ReplaceAll(d, " 0 0 0 ", " 0 0 1 ") }
+	whole, first, rest := p(half/2)+p(half), q(half/2)+q(half), q(3*half/2)+q(2*half)
+	for _, k := range []struct {
+		of    int
+		d     string
+		sound bool
+		what  string
+	}{
+		{0, "M40 60L80 60" + whole, true, "as drawn"},
+		{0, "M40 60L50 60L80 60" + p(9) + whole, true, "in more parts"},
+		{0, "M40 60" + back(p(half/2)+p(0)) + "L40 60", true, "from its end"},
+		{0, "M40.006 60L80 60" + whole, false, "begins late, where it ends"},
+		{0, "M39.994 60L80 60" + whole, false, "begins too soon"},
+		{0, "M40 60L80 60" + p(half/2) + p(half-0.006), false, "its arc ends early, where it begins"},
+		{0, "M40 60L80 60" + p(half/2) + p(half+0.006), false, "its arc ends too late"},
+		{0, "M40 60L80 60" + p(half/2) + p(half-0.0003), true, "within what is allowed"},
+		{0, "M40 60" + back(p(half/2)+p(0.006)) + "L40 60", false, "from its end, a corner off"},
+		{0, "M40 60L80.006 60L80 60" + whole, false, "goes back on itself"},
+		{0, "M80 60" + whole + "L79.994 60", false, "begins at its corner and ends early"},
+		{1, "M0 100L100 100" + first + rest + "L0 20Z", true, "as drawn"},
+		{1, "M50 100L100 100" + first + rest + "L0 20L0 100Z", true, "begins on an edge"},
+		{1, "M50.006 100L100 100" + first + rest + "L0 20L0 100L50 100Z", true, "begins late on an edge, which it is closed along"},
+		{1, "M49.994 100L100 100" + first + rest + "L0 20L0 100L50 100Z", false, "begins too soon on an edge, and goes back along it"},
+		{1, "M0.006 100L100 100" + first + rest + "L0 20Z", false, "begins late at a corner"},
+		{1, "M-0.006 100L100 100" + first + rest + "L0 20Z", false, "begins beyond its corner"},
+		{1, "M140 60" + rest + "L0 20L0 100L100 100" + first + "Z", true, "begins on its arc"},
+		{1, "M140 60" + rest + "L0 20L0 100L100 100" + q(half/2) + q(half+0.006) + "Z", false, "its arc goes on past where it began"},
+		{1, "M140 60" + rest + "L0 20L0 100L100 100" + q(half/2) + q(half-0.006) + "Z", true, "its arc ends early, and a line as long closes it"},
+		{1, "M0 100L0 20L100 20" + back(q(3*half/2)+q(half)+q(half/2)+q(0)) + "Z", true, "the other way round"},
+		{1, "M0 100L0 20.006L100 20" + back(q(3*half/2)+q(half)+q(half/2)+q(0)) + "Z", false, "the other way round, a corner off"},
+		{1, "M0 100L100 100" + first + rest + "L0 20", false, "left open"},
+	} {
+		c := cut.SVG([]byte(strings.Replace(data, drawn[k.of], ` d="`+k.d+`"`, 1)), set, 0)
+		assert.Equal(t, k.sound, c.Verdict == jig.Pass, "path %d, %s: %s\n%s\n%s", k.of, k.what, c.Text, k.d, drawn[k.of])
 	}
 }

@@ -463,7 +463,7 @@ func textFaults() []planted {
 			{name: "picture: a group of another colour", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `#0000ff`, `#ff0000`)},
 			{name: "picture: at another size", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `width="600mm"`, `width="600"`)},
 			{name: "picture: the sheet of another size", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `viewBox="0 0 600`, `viewBox="0 0 610`)},
-			{name: "picture: a path off by 0.001 mm", catch: "svg", hook: addFirst("sheet-1-cut.svg", `id="OUTLINE"[^>]*>\n<path d="M[0-9.]+ ([0-9.]+)`, 0.001)},
+			{name: "picture: a path off by 0.001 mm across itself", catch: "svg", hook: addFirst("sheet-1-cut.svg", `id="OUTLINE"[^>]*>\n<path d="M[0-9.]+ ([0-9.]+)`, 0.001)},
 			{name: "picture: an arc bent the other way", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `(id="OPENING"[^>]*>\n(?:.*\n)*?<path d="M[^A]*A[0-9.]+ [0-9.]+ 0 0 )1`, "${1}0")},
 			{name: "picture: a path lost", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `<path .*\n`, "")},
 			{name: "picture: not only paths", catch: "svg", hook: replaceFirst("sheet-1-cut.svg", `</svg>`, `<text>cut</text></svg>`)},

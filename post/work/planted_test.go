@@ -153,7 +153,7 @@ func madeBy(check string) func(output string) bool {
 // (cmd/spotjig tests that). Every run plants the first fault that each check must catch, and
 // a sixth of the others; SPOTJIG_ALL=1 plants all. With -v it prints the faults one by one.
 func TestPlantedFaultsAreRefused(t *testing.T) {
-	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults(), shownFaults(), sharedFaults())
+	all := slices.Concat(laserFaults(), knifeFaults(), designFaults(), textFaults(), endFaults(), shownFaults(), sharedFaults())
 	switch {
 	case testing.Short():
 		all = oneEach(all)

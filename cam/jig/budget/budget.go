@@ -73,8 +73,14 @@ const confidence = 0.95
 // within 1 - cos(0.5 degrees) = 0.00004 of the largest support.
 const directions = 360
 
-// support is how far an effect can reach along a unit vector, and back against it.
-func (e *Effect) support(d geom.Vec) (there, back float64) {
+// support is how far an effect can reach along a unit vector.
+func (e *Effect) support(d geom.Vec) float64 {
+	there, _ := e.supports(d)
+	return there
+}
+
+// supports is how far it can reach along a unit vector, and back against it.
+func (e *Effect) supports(d geom.Vec) (there, back float64) {
 	apart := 0.0
 	for _, p := range e.Pieces {
 		apart += math.Abs(p.Dot(d))
@@ -139,8 +145,7 @@ func Add(effects []Effect) Total {
 			out.Terms = append(out.Terms, Term{Name: e.Term, Common: e.Common})
 			own, mean = append(own, covariance{}), append(mean, geom.Vec{})
 		}
-		there, _ := e.support(towards)
-		out.Terms[i].Worst += there
+		out.Terms[i].Worst += e.support(towards)
 		own[i] = own[i].plus(e.covariance())
 		if e.Gap {
 			mean[i] = mean[i].Add(e.By.Scale(0.5))
@@ -171,7 +176,7 @@ func worstDirection(effects []Effect) geom.Vec {
 			continue
 		}
 		for i, d := range towards[:half] {
-			there, back := e.support(d)
+			there, back := e.supports(d)
 			sums[i] += there
 			sums[i+half] += back
 		}

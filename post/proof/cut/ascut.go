@@ -41,8 +41,8 @@ const (
 	// round ends of the cuts leave g²/(4 kerf) standing: 0.0001 mm at the
 	// thinnest kerf.
 	coverGap = 0.005
-	// probeStep is how finely open stretches are looked at: between two points
-	// that far apart a cut's round end leaves less than 0.001 mm.
+	// probeStep is how finely open stretches are looked at, and in any case in their middle,
+	// where the round ends of two cuts leave most.
 	probeStep   = 0.02
 	probeCoarse = 100 // points of the first look
 	// startClear: a cut through the sheet begins in waste, at least this much
@@ -329,7 +329,7 @@ func (j *judge) gaps(e int) []proof.Stretch {
 // material stands there at most; a coarse look comes first, because most
 // stretches are open from end to end.
 func (j *judge) probe(e int, gap proof.Stretch) (standing float64) {
-	fine := int(math.Ceil((gap.To - gap.From) / probeStep))
+	fine := 2 * int(math.Ceil((gap.To-gap.From)/(2*probeStep)))
 	for _, steps := range [2]int{min(fine, probeCoarse), fine} {
 		standing = 0
 		for i := 0; i <= steps; i++ {

@@ -156,6 +156,9 @@ func compareEntities(got, want []Entity, set post.Set, i int) (worst float64, er
 			if got[k].Layer != w.Layer {
 				return worst, fmt.Errorf("%w: entity %d is on %s, wanted on %s", ErrDrawing, k+1, got[k].Layer, w.Layer)
 			}
+			if !got[k].Closed && got[k].Kind != "CIRCLE" {
+				return worst, fmt.Errorf("%w: entity %d on %s is open", ErrDrawing, k+1, w.Layer)
+			}
 			along = append(along, got[k])
 			continue
 		}

@@ -53,6 +53,7 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 	// program that cuts by colours sorts a group's paths as it likes, so that their order
 	// says nothing.
 	var along []Entity
+	ways := make([]way, len(want))
 	taken, first := make([]bool, len(want)), 0 // all before first are taken
 	for k, e := range got {
 		layer := layerOf(e.Layer)
@@ -60,19 +61,25 @@ func compareSVG(data []byte, set post.Set, i int) (n int, worst float64, err err
 			return k, worst, fmt.Errorf("%w: %s comes after %s", ErrDrawing, e.Layer, got[k-1].Layer)
 		}
 		if e.Layer = layer; set.Compensated() && rank(layer) > rank("SCORE") {
+			if !e.Closed {
+				return k, worst, fmt.Errorf("%w: path %d of %s about %s is open", ErrDrawing, k+1, layer, proof.At(e.V[0].At))
+			}
 			along = append(along, e)
 			continue
 		}
 		for first < len(want) && taken[first] {
 			first++
 		}
-		at, d, curves := -1, math.Inf(1), e.curves()
+		at, d, is := -1, math.Inf(1), wayOf(e)
 		for j := first; j < len(want); j++ {
 			w := &want[j]
 			if taken[j] || w.Layer != layer || w.Closed != e.Closed && w.Kind != "CIRCLE" {
 				continue
 			}
-			if off := apart(curves, w.curves()); off < d {
+			if ways[j].curves == nil {
+				ways[j] = wayOf(*w)
+			}
+			if off := is.apart(ways[j]); off < d {
 				at, d = j, off
 			}
 			if d <= svgTol {
@@ -101,35 +108,6 @@ func rank(layer string) int {
 func layerOf(group string) string {
 	layer, _, _ := strings.Cut(group, "-")
 	return layer
-}
-
-// alike: a curve this near to its fellow, mm, need not be compared with all others.
-const alike = 1e-4
-
-// apart is how far two chains are from each other, mm: the furthest that an end, a middle or
-// a quarter of one's curves is from the other chain, or by how much one chain is longer,
-// shared out among the curves, if that is more. Beyond 1 mm it looks no further.
-func apart(a, b []proof.Curve) float64 {
-	worst, lengths := 0.0, [2]float64{}
-	for n, pass := range [2][2][]proof.Curve{{a, b}, {b, a}} {
-		for i, k := range pass[0] {
-			lengths[n] += k.Length()
-			for _, t := range [4]float64{0, 0.25, 0.5, 0.75} {
-				d := math.Inf(1)
-				if i < len(pass[1]) { // drawn alike, its fellow is near enough
-					_, d = pass[1][i].Nearest(k.At(t))
-				}
-				if d > alike {
-					_, d = proof.NearestOf(pass[1], k.At(t))
-				}
-				if worst = math.Max(worst, d); worst > 1 {
-					return worst
-				}
-			}
-		}
-	}
-	_, d := proof.NearestOf(b, a[len(a)-1].B)
-	return math.Max(math.Max(worst, d), math.Abs(lengths[0]-lengths[1])/float64(len(a)+len(b)))
 }
 
 // readSVG reads the elements.
