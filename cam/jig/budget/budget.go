@@ -167,36 +167,76 @@ func Add(effects []Effect) Total {
 
 // worstDirection is where all effects together reach furthest.
 func worstDirection(effects []Effect) geom.Vec {
-	const half = directions / 2
-	towards := compass()
-	var sums [directions]float64
-	for j := range effects {
-		e := &effects[j]
-		if e.Any == 0 && e.By == (geom.Vec{}) && len(e.Pieces) == 0 {
-			continue
-		}
-		for i, d := range towards[:half] {
-			there, back := e.supports(d)
-			sums[i] += there
-			sums[i+half] += back
-		}
+	r := reach{effects: effects, towards: compass()}
+	const apart = 12 // looked in first
+	for i := 0; i < directions/2; i += apart {
+		r.look(i)
+	}
+	for i := 0; i < directions/2; i += apart {
+		r.between(i, i+apart)
 	}
 	best, worst := 0, 0.0
-	for i, sum := range sums {
+	for i, sum := range r.sums {
 		if sum > worst+lookTol {
 			best, worst = i, sum
 		}
 	}
-	return towards[best]
+	return r.towards[best]
+}
+
+// reach is how far effects reach together, where that has been looked for.
+type reach struct {
+	effects  []Effect
+	towards  *[directions]geom.Vec
+	sums     [directions]float64
+	looked   [directions / 2]bool
+	furthest float64
+}
+
+// look works out how far all reach in a direction and in the opposite one, and returns the
+// larger.
+func (r *reach) look(i int) float64 {
+	const half = directions / 2
+	i %= half
+	if !r.looked[i] {
+		r.looked[i] = true
+		there, back, d := 0.0, 0.0, r.towards[i]
+		for k := range r.effects {
+			t, b := r.effects[k].supports(d)
+			there, back = there+t, back+b
+		}
+		r.sums[i], r.sums[i+half] = there, back
+	}
+	further := max(r.sums[i], r.sums[i+half])
+	r.furthest = max(r.furthest, further)
+	return further
+}
+
+// between looks in those directions between two where all may reach as far as anywhere. A
+// support is convex and of the first degree, so that between two unit vectors it is at most
+// the larger of theirs by the cosine of half the angle between them.
+func (r *reach) between(i, k int) {
+	if k-i < 2 {
+		return
+	}
+	angle := 2 * math.Pi * float64(k-i) / directions
+	if max(r.look(i), r.look(k))/math.Cos(angle/2) < r.furthest-1e3*lookTol {
+		return
+	}
+	mid := (i + k) / 2
+	r.look(mid)
+	r.between(i, mid)
+	r.between(mid, k)
 }
 
 // compass is every direction that is looked in, as a unit vector.
-var compass = sync.OnceValue(func() (out [directions]geom.Vec) {
+var compass = sync.OnceValue(func() *[directions]geom.Vec {
+	var out [directions]geom.Vec
 	for i := range out {
 		s, c := math.Sincos(2 * math.Pi * float64(i) / directions)
 		out[i] = geom.Vec{X: c, Y: s}
 	}
-	return out
+	return &out
 })
 
 // lookTol: a direction must be better by this to be taken, so that rounding does not
