@@ -138,17 +138,14 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 			if s.DiagRightHead != 0 {
 				field, name = "diagonal_right_head", "the diagonal from the right head"
 			}
-			return refuse(field, fmt.Sprintf("%s puts the table %s out of square", name, figure.MM(math.Abs(f.shape[shapeLean]))), "measure both diagonals")
+			return refuse(field, fmt.Sprintf("%s puts the table %s", name, f.lean()), s.squareHelp("measure it again, and the other diagonal too"))
 		}
 		return nil
 	}
 	d := s.DiagLeftHead - s.DiagRightHead
 	if math.Abs(f.shape[shapeLean]) > leanShare*f.shape[shapeL] {
-		msg := fmt.Sprintf("the diagonals differ by %s", figure.MM(math.Abs(d)))
-		if s.LengthLeft != 0 && s.LengthRight != 0 {
-			msg += fmt.Sprintf(" but the sides agree within %s", figure.MM(math.Ceil(math.Abs(s.LengthLeft-s.LengthRight))))
-		}
-		return refuse("diagonal_left_head", msg, "measure both diagonals again")
+		return refuse("diagonal_left_head", fmt.Sprintf("the diagonals differ by %s, which puts the table %s", figure.MM(math.Abs(d)), f.lean()),
+			s.squareHelp("measure both again"))
 	}
 	square := f
 	square.readings = nil
@@ -167,6 +164,19 @@ func (s Survey) diagonalFault(f fit, refuse func(field, msg, help string) error)
 			fmt.Sprintf("measure both diagonals again, between points %s from the end noses", figure.MM(s.stations().diag)))
 	}
 	return nil
+}
+
+// lean says how far out of square the readings make the table, and how far one may be.
+func (f fit) lean() string {
+	return fmt.Sprintf("%s out of square over its length, where at most %s can be marked",
+		figure.MM(math.Abs(f.shape[shapeLean])), figure.MM(leanShare*f.shape[shapeL]))
+}
+
+// squareHelp is what to do about a table out of square: a tape held at another place than
+// its sight makes one, and so do rails that were not set square, which no marks mend.
+func (s Survey) squareHelp(again string) string {
+	return fmt.Sprintf("%s, nose to nose, between points %s from the end noses; if it stays so, have the rails set square before the table is marked",
+		again, figure.MM(s.stations().diag))
 }
 
 // culprit returns the reading whose leaving out lets the others agree best, when

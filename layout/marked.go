@@ -75,6 +75,10 @@ type markReading struct {
 	col  int
 }
 
+// jobSections begin lines of job files. A place may be called so, but hardly two in one file
+// with nothing measured at either.
+var jobSections = []string{"table", "survey", "games", "choices", "house", "machine", "material", "jig"}
+
 // readingWords are what can be measured.
 var readingWords = []string{"head", "foot", "right", "left", "left-right", "head-foot", "radius", "from", "x", "y"}
 
@@ -106,6 +110,12 @@ func ReadReadings(r io.Reader, file string) (Readings, error) {
 	if err := s.Err(); err != nil {
 		return Readings{}, fmt.Errorf("read readings: %w", err)
 	}
+	if len(p.keys) > 1 {
+		p.list = nil
+		p.fault(p.keys[0].line, 1, "", "S061", fmt.Sprintf("no readings but a job file, with %s: here and %s: on line %d", p.keys[0].id, p.keys[1].id, p.keys[1].line),
+			"name the job once, first, and the text file with the readings after it: spotjig marked club.yaml readings.txt")
+		return Readings{}, p.list.Err()
+	}
 	if len(p.out.places) == 0 && len(p.list) == 0 {
 		p.fault(0, 0, "", "S061", "no readings", `write one place a line, e.g. "yellow: head 524.5 mm, right 423 mm"`)
 	}
@@ -116,7 +126,8 @@ func ReadReadings(r io.Reader, file string) (Readings, error) {
 type readingsParser struct {
 	file string
 	out  Readings
-	seen map[string]int // place or key to the line it was given on
+	seen map[string]int  // place or key to the line it was given on
+	keys []placeReadings // lines that are a job file's sections and no readings
 	list problem.List
 }
 
@@ -172,6 +183,9 @@ func (p *readingsParser) line(n int, text string) {
 		}
 	default:
 		pr := placeReadings{id: key, line: n, col: col}
+		if what, _, _ := strings.Cut(strings.TrimSpace(rest), " "); slices.Contains(jobSections, head) && !slices.Contains(readingWords, what) {
+			p.keys = append(p.keys, pr)
+		}
 		if m := forms().decimalComma.FindStringIndex(rest); m != nil {
 			number := strings.TrimSpace(forms().spelled.FindString(rest[m[0]:]))
 			p.fault(n, after+utf8.RuneCountInString(rest[:m[0]]), key, "S065", fmt.Sprintf("%q has a comma inside the number", number), problem.CommaHelp(number))

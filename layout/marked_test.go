@@ -158,6 +158,8 @@ func TestBadReadings(t *testing.T) {
 		{"# nothing\n", "S061", 0, 0, "no readings"},
 		{"\nyellow head 5", "S062", 2, 1, "no colon"},
 		{"yellow: head 5\n yellow: foot 5", "S063", 2, 2, "given again, after line 1"},
+		{"name: Hall\ntable: {size: 9 ft pool}\ngames: [pool]\njig: {}\n", "S061", 2, 1, "no readings but a job file, with table: here and games: on line 3"},
+		{"table: 5 mm\nyellow: head 5 mm", "S064", 1, 8, `unknown reading "5"`},
 		{"yellow: haed 5 mm", "S064", 1, 9, `unknown reading "haed"`},
 		{"yellow: head 5 mm, right 4 yd", "S024", 1, 28, `unknown unit "yd"`},
 		{"yellow: head L/4", "S065", 1, 14, "not a length that can be measured"},

@@ -207,7 +207,7 @@ func TestImpossibleReadings(t *testing.T) {
 		code, field, msg string
 	}{
 		{"diagonals apart, sides alike", func(s *layout.Survey) { s.DiagLeftHead += 20; s.DiagRightHead -= 20; s.LengthLeft += 1 },
-			"S043", "survey.diagonal_left_head", "the diagonals differ by 40.0 mm but the sides agree within 1.0 mm"},
+			"S043", "survey.diagonal_left_head", "the diagonals differ by 40.0 mm, which puts the table 48.6 mm out of square over its length, where at most 25.4 mm can be marked"},
 		{"both diagonals long", func(s *layout.Survey) { s.DiagLeftHead += 25.4; s.DiagRightHead += 25.4 },
 			"S043", "survey.diagonal_left_head", "both diagonals together are +25.4 mm against what the lengths and widths make them"},
 		{"lengths apart", func(s *layout.Survey) { s.LengthLeft += 50 }, "S043", "survey.length_left", "the left and right lengths differ by 50.0 mm"},
@@ -222,7 +222,7 @@ func TestImpossibleReadings(t *testing.T) {
 		{"tape", func(s *layout.Survey) { s.Resolution = 11 }, "S040", "survey.resolution", "11 mm"},
 		{"nose", func(s *layout.Survey) { s.NoseHeight = 61 }, "S040", "survey.nose_height", "61 mm"},
 		{"square table", func(s *layout.Survey) { *s = layout.Survey{LengthLeft: 1000, WidthHead: 1000} }, "S043", "survey", "about twice as long as wide"},
-		{"one diagonal off", func(s *layout.Survey) { s.DiagRightHead = 0; s.DiagLeftHead += 30 }, "S043", "survey.diagonal_left_head", "out of square"},
+		{"one diagonal off", func(s *layout.Survey) { s.DiagRightHead = 0; s.DiagLeftHead += 30 }, "S043", "survey.diagonal_left_head", "mm out of square over its length, where at most 25.4 mm can be marked"},
 		{"nothing", func(s *layout.Survey) { *s = layout.Survey{} }, "S042", "survey", "do not give both"},
 		{"no width", func(s *layout.Survey) { *s = layout.Survey{LengthLeft: 2540, LengthRight: 2540} }, "S042", "survey", "do not give both"},
 		{"no length", func(s *layout.Survey) { *s = layout.Survey{WidthHead: 1270} }, "S042", "survey", "do not give both"},

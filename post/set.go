@@ -96,7 +96,7 @@ func (s Set) Offcut(i int) (width, height float64) {
 			items = append(items, nest.Item{ID: p.ID, Outline: p.AtCutSize(p.Outline)})
 		}
 	}
-	width, height = s.Sheets[i].Sheet.Offcut(items, jig.RoomFor(s.Machine.Process, s.Material).Edge)
+	width, height = s.Sheets[i].Sheet.Offcut(items, jig.RoomFor(s.Machine, s.Material).Edge)
 	if min(width, height) < offcutMin {
 		return 0, 0
 	}

@@ -308,14 +308,22 @@ func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64)
 	var of []func() string // the advice on each
 	at := map[string]int{}
 	acc := accuracyOf(req, lim)
+	var levers []lever
+	if !req.bare {
+		levers = leversOf(acc)
+	}
 	for _, tp := range all {
 		s := newLaying(tp)
 		if s == nil {
 			continue
 		}
+		l := s.under(acc)
+		for _, pull := range levers {
+			l.pulled = append(l.pulled, s.under(pull.pulled))
+		}
 		for _, e := range tp.Elements {
-			b := budgetOf(s, e, acc)
-			advise := func() string { return advice(s, e, acc, b, keyed) }
+			b := l.budgetOf(e)
+			advise := func() string { return l.advice(e, b, levers, keyed) }
 			i, ok := at[e.mark]
 			switch {
 			case !ok:
@@ -360,10 +368,20 @@ func middleSpot(table layout.Table, marks []layout.Mark) string {
 	return ""
 }
 
-// budgetOf adds up one element at its worst point.
-func budgetOf(s *laying, e Element, acc accuracy) Budget {
-	return worstOf(e.mark, effectsOf(s, e, acc))
+// laid is a template laid with what is known of a job, and the errors that leaves.
+type laid struct {
+	*laying
+	accuracy
+	errors []source
+	pulled []*laid // the same with each lever pulled
 }
+
+func (s *laying) under(acc accuracy) *laid {
+	return &laid{laying: s, accuracy: acc, errors: sources(s, acc)}
+}
+
+// budgetOf adds up one element at its worst point.
+func (l *laid) budgetOf(e Element) Budget { return worstOf(e.mark, l.effectsOf(e)) }
 
 // worstOf is the budget of a mark at that of its points where it is worst.
 func worstOf(mark string, points [][]budget.Effect) Budget {
@@ -377,37 +395,36 @@ func worstOf(mark string, points [][]budget.Effect) Budget {
 }
 
 // effectsOf are the effects of errors on an element, point by point.
-func effectsOf(s *laying, e Element, acc accuracy) [][]budget.Effect {
-	errors := sources(s, acc)
+func (l *laid) effectsOf(e Element) [][]budget.Effect {
 	probes := e.probes()
 	points := make([][]budget.Effect, len(probes))
 	for i, p := range probes {
-		effects := append(layingEffects(s, errors, e, p, acc), tapeErrors(e, p, acc)...)
-		if left := acc.settings.left(s.tp.End, e, p, acc.table.L); left.Len() > leastShare {
+		effects := append(l.layingEffects(e, p), tapeErrors(e, p, l.accuracy)...)
+		if left := l.settings.left(l.tp.End, e, p, l.table.L); left.Len() > leastShare {
 			effects = append(effects, budget.Effect{Term: settingTerm, By: left})
 		}
-		points[i] = append(effects, s.marked(e, p, acc)...)
+		points[i] = append(effects, l.marked(e, p, l.accuracy)...)
 	}
 	return points
 }
 
 // layingEffects are what moves a point of a laid template: contacts, joints, the table's
 // shape, and what all pieces share.
-func layingEffects(s *laying, errors []source, e Element, p geom.Point, acc accuracy) []budget.Effect {
-	on := s.pieceAt(p)
+func (l *laid) layingEffects(e Element, p geom.Point) []budget.Effect {
+	on := l.pieceAt(p)
 	const others = 24 // effects behind these, about
-	effects := make([]budget.Effect, 0, len(errors)+others)
-	for _, src := range errors {
-		by := e.square(p, s.of(src, on, p))
+	effects := make([]budget.Effect, 0, len(l.errors)+others)
+	for _, src := range l.errors {
+		by := e.square(p, l.of(src, on, p))
 		if src.everySeam != 0 && !e.IsDot() { // kerf: the true edge stands out with the others
-			by = by.Add(s.trueSide(e, p).Scale(-acc.edge))
+			by = by.Add(l.trueSide(e, p).Scale(-l.edge))
 		}
 		effects = append(effects, budget.Effect{Term: src.group, By: by, Gap: src.gap, Common: src.common})
 	}
-	for _, turn := range noseTurns(s.tp.End, acc) {
-		effects = append(effects, budget.Effect{Term: tableShape, By: e.square(p, s.offCentre(turn, p))})
+	for _, turn := range noseTurns(l.tp.End, l.accuracy) {
+		effects = append(effects, budget.Effect{Term: tableShape, By: e.square(p, l.offCentre(turn, p))})
 	}
-	return append(effects, commonEffects(s, e, on, p, acc)...)
+	return append(effects, commonEffects(l.laying, e, on, p, l.accuracy)...)
 }
 
 func terms(t budget.Total) []Term {

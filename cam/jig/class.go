@@ -157,7 +157,7 @@ func tradeCheck(all []*Template, req Request) []Check {
 	if most <= leastShare {
 		return nil
 	}
-	each := func(serves func(may func(id string) float64) [2]float64) string {
+	byMove := func(serves func(may func(id string) float64) [2]float64) string {
 		var told []string
 		for _, move := range tradeMoves {
 			of := serves(func(string) float64 { return move })
@@ -165,9 +165,9 @@ func tradeCheck(all []*Template, req Request) []Check {
 		}
 		return strings.Join(told, ", ")
 	}
-	bare := each(func(may func(id string) float64) [2]float64 { return req.about(reach(all, req, may)) })
+	bare := byMove(func(may func(id string) float64) [2]float64 { return req.about(reach(all, req, may)) })
 	with := func() string {
-		return each(func(may func(id string) float64) [2]float64 { return planSettings(all, req, may).serves })
+		return byMove(func(may func(id string) float64) [2]float64 { return planSettings(all, req, may).serves })
 	}
 	text := "how long the tables are that one jig serves, by how far a mark may be from its rule: "
 	if req.settings != nil {

@@ -209,7 +209,7 @@ func likelyOf(all []*Template, id string, acc accuracy) float64 {
 		s := newLaying(tp)
 		for _, e := range tp.Elements {
 			if s != nil && e.mark == id {
-				likely = math.Max(likely, budgetOf(s, e, acc).RSS)
+				likely = math.Max(likely, s.under(acc).budgetOf(e).RSS)
 			}
 		}
 	}
@@ -231,8 +231,9 @@ func keyedLikely(k Kind, req Request) map[string]float64 {
 	out, acc := map[string]float64{}, accuracyOf(req, with.Limits())
 	for _, tp := range all {
 		if s := newLaying(tp); s != nil {
+			l := s.under(acc)
 			for _, e := range tp.Elements {
-				out[e.mark] = math.Max(out[e.mark], budgetOf(s, e, acc).RSS)
+				out[e.mark] = math.Max(out[e.mark], l.budgetOf(e).RSS)
 			}
 		}
 	}

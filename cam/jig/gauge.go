@@ -193,17 +193,17 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 			v = tp.ToTable.Rotate(v)
 			return geom.Vec{X: v.X * m.share(i), Y: v.Y * share}
 		}
-		errors := sources(s, acc)
-		for k := range errors {
-			errors[k].long = 0 // the edge stands where it does, whatever length was read
+		l := s.under(acc)
+		for k := range l.errors {
+			l.errors[k].long = 0 // the edge stands where it does, whatever length was read
 		}
-		for n, e := range layingEffects(s, errors, Element{Figure: geom.Dot(p)}, p, acc) {
+		for n, e := range l.layingEffects(Element{Figure: geom.Dot(p)}, p) {
 			e.By = half(e.By)
 			for k, v := range e.Pieces {
 				e.Pieces[k] = half(v)
 			}
-			if n < len(errors) && errors[n].nose != noNose {
-				both := &sides[errors[n].nose]
+			if n < len(l.errors) && l.errors[n].nose != noNose {
+				both := &sides[l.errors[n].nose]
 				both.Term, both.By = e.Term, both.By.Add(e.By)
 				continue
 			}

@@ -59,7 +59,7 @@ func scaleFor(req Request) float64 {
 	if !req.Want.CompensateGrowth {
 		return 1
 	}
-	return 1 / (1 + req.Material.Expansion*(req.Want.HallTempC-req.Want.ShopTempC))
+	return 1 / (1 + warmth(req.Want, req.Material))
 }
 
 // compensate scales every part, fins too: their lips and index edges lie between

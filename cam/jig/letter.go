@@ -90,7 +90,7 @@ type Font struct{ glyphs []glyph }
 // NewFont returns the alphabet.
 func NewFont() Font { return Font{glyphs()} }
 
-// at returns the glyph of a character; what the alphabet lacks shows as '?'.
+// glyph returns a character's; what the alphabet lacks shows as '?'.
 func (l Font) glyph(r rune) glyph {
 	if i := int(r) - 32; i >= 0 && i < len(l.glyphs) {
 		return l.glyphs[i]

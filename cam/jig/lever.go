@@ -14,8 +14,8 @@ import (
 // A lever is a key of the job that would better a mark's budget: every one is pulled,
 // and those that bring something are told, best first.
 type lever struct {
-	say  string
-	pull func(*accuracy)
+	say    string
+	pulled accuracy // what is then known
 }
 
 // leverLeast: a lever that brings less is not worth a word, mm; lengths are told in tenths.
@@ -24,13 +24,18 @@ const leverLeast = 0.05
 // leversTold is how many are told at most.
 const leversTold = 3
 
-// levers lists what a maker can do, with the half-width that care gives; what would change
+// leversOf lists what a maker can do, with the half-width that care gives; what would change
 // nothing is left out.
-func levers(acc accuracy) []lever {
+func leversOf(acc accuracy) []lever {
 	var out []lever
+	add := func(say string, pull func(*accuracy)) {
+		with := acc
+		pull(&with)
+		out = append(out, lever{say, with})
+	}
 	lower := func(say string, of func(*accuracy) *float64, to float64) {
 		if *of(&acc) > to {
-			out = append(out, lever{say, func(a *accuracy) { *of(a) = to }})
+			add(say, func(a *accuracy) { *of(a) = to })
 		}
 	}
 	lower("paper strips at the noses (jig.nose_contact: 0.1)", func(a *accuracy) *float64 { return &a.contact }, 0.1)
@@ -43,29 +48,29 @@ func levers(acc accuracy) []lever {
 	lower("a string along the noses, its gaps in the survey", func(a *accuracy) *float64 { return &a.bow }, strungPM)
 	if acc.standing == "fins" {
 		if seat := acc.seat[0]; seat > 0.05 || len(acc.seat) > 1 {
-			out = append(out, lever{"fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(seat, 0.05)} }})
+			add("fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(seat, 0.05)} })
 		}
 		lower("the test piece's joint read by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) *float64 { return &a.closure }, 0.03)
 	}
 	if acc.standing == "blocks" {
-		out = append(out, lever{"blocks set by a square and a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{0.05} }})
+		add("blocks set by a square and a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{0.05} })
 	}
 	if more := acc.play - 2*acc.edge - boreClear; !acc.sticker && more > leverLeast {
-		out = append(out, lever{fmt.Sprintf("a marker that fills its hole (jig.marker.guide: %.2g)", acc.guide+more),
-			func(a *accuracy) { a.guide, a.play = a.guide+more, a.play-more }})
+		add(fmt.Sprintf("a marker that fills its hole (jig.marker.guide: %.2g)", acc.guide+more),
+			func(a *accuracy) { a.guide, a.play = a.guide+more, a.play-more })
 	}
 	if acc.table.Surveyed && !acc.known {
-		out = append(out, lever{"a jig for this table alone (jig.for: this)", func(a *accuracy) { a.known = true }})
+		add("a jig for this table alone (jig.for: this)", func(a *accuracy) { a.known = true })
 	}
 	return out
 }
 
-// advice tells the levers that better a mark, with what each brings by itself. One that
-// changes no effect brings nothing.
-func advice(s *laying, e Element, acc accuracy, b Budget, keyed map[string]float64) string {
-	now := effectsOf(s, e, acc)
-	return advised(acc, b, keyed, func(with accuracy) Budget {
-		then := effectsOf(s, e, with)
+// advice tells the levers that better a mark's element, with what each brings by itself. One
+// that changes no effect brings nothing.
+func (l *laid) advice(e Element, b Budget, levers []lever, keyed map[string]float64) string {
+	now := l.effectsOf(e)
+	return advised(levers, b, keyed, func(i int) Budget {
+		then := l.pulled[i].effectsOf(e)
 		if slices.EqualFunc(now, then, func(a, b []budget.Effect) bool { return slices.EqualFunc(a, b, budget.Effect.Equal) }) {
 			return b
 		}
@@ -75,23 +80,21 @@ func advice(s *laying, e Element, acc accuracy, b Budget, keyed map[string]float
 
 // advised is the gauge's budget with its levers.
 func (m *middlePlan) advised(all []*Template, acc accuracy, keyed map[string]float64) Budget {
-	b := m.lands
-	b.Improve = advised(acc, b, keyed, func(with accuracy) Budget { return m.budget(all, with) })
+	b, levers := m.lands, leversOf(acc)
+	b.Improve = advised(levers, b, keyed, func(i int) Budget { return m.budget(all, levers[i].pulled) })
 	return b
 }
 
-// advised tells the levers by what pulling each does; keyed joints, which want templates of
-// their own, by what every mark comes to with them.
-func advised(acc accuracy, b Budget, keyed map[string]float64, again func(accuracy) Budget) string {
+// advised tells the levers by what each brings, again being the budget with one of them
+// pulled; keyed joints, which want templates of their own, by what every mark comes to with them.
+func advised(levers []lever, b Budget, keyed map[string]float64, again func(i int) Budget) string {
 	type gain struct {
 		say string
 		by  float64
 	}
 	var gains []gain
-	for _, l := range levers(acc) {
-		with := acc
-		l.pull(&with)
-		if by := b.RSS - again(with).RSS; by > leverLeast+1e-6 {
+	for i, l := range levers {
+		if by := b.RSS - again(i).RSS; by > leverLeast+1e-6 {
 			gains = append(gains, gain{l.say, by})
 		}
 	}

@@ -124,7 +124,7 @@ func LimitsFor(req Request) Limits {
 	if req.draw.end != "" { // the other template's pieces fill the largest
 		r.BedW, r.BedH = usable(req, 0)
 	}
-	r.gap = RoomFor(req.Machine.Process, req.Material).Gap
+	r.gap = RoomFor(req.Machine, req.Material).Gap
 	r.MemberWidth = MemberWide
 	if req.Want.Joint != "keyed" && !req.draw.wide { // a keyed joint takes nearly the whole width
 		r.MemberWidth = memberWidth(r.BedW, r.BedH, r.gap)
@@ -178,7 +178,7 @@ func usable(req Request, passed int) (w, h float64) {
 	if m := req.Machine.MarginBed; m > 0 {
 		margin = m
 	}
-	off := 2 * (margin + RoomFor(req.Machine.Process, req.Material).Edge)
+	off := 2 * (margin + RoomFor(req.Machine, req.Material).Edge)
 	beds := beds(req)
 	bed := beds[min(passed, len(beds)-1)]
 	// Parts scaled for a colder hall are cut larger than they are drawn.

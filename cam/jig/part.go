@@ -3,6 +3,7 @@
 package jig
 
 import (
+	"cmp"
 	"math"
 	"strings"
 
@@ -118,14 +119,12 @@ type Part struct {
 	Seams []geom.Contour
 }
 
-// AtCutSize is one of the part's contours at the size at which it is cut: what makes up for
-// the sheet's growth multiplies the part about its origin. Part frame.
-func (p Part) AtCutSize(c geom.Contour) geom.Contour {
-	if p.Scale == 0 {
-		return c
-	}
-	return c.Scaled(p.Scale)
-}
+// CutScale is the part's scale: what makes up for the sheet's growth multiplies the part
+// about its origin.
+func (p Part) CutScale() float64 { return cmp.Or(p.Scale, 1) }
+
+// AtCutSize is one of the part's contours at the size at which it is cut, part frame.
+func (p Part) AtCutSize(c geom.Contour) geom.Contour { return c.Scaled(p.CutScale()) }
 
 // Lies reports whether the part lies on the cloth and is laid by hand: no fin or box,
 // no plug, no key.

@@ -243,8 +243,8 @@ func setting(f *job.Fields, def Setting, p Profile, m Material) Setting {
 		Depth:  f.Length("depth", job.Range{Default: def.Depth, Min: -ThickMax, Max: 0}),
 		Proven: f.Text("proven", "", NameMax),
 	}
-	if p.Process != Shop && s.Feed > p.FeedMax {
-		f.Fault("feed", "M014", fmt.Sprintf("%g mm/s is faster than the machine's %g mm/s", float64(s.Feed), float64(p.FeedMax)), "give a feed the machine reaches, or its feed_max")
+	if p.Process != Shop {
+		tooFast(f, "feed", s.Feed, p)
 	}
 	if m.PowerCap > 0 && s.Power > m.PowerCap {
 		f.Fault("power", "M013", fmt.Sprintf("power %g is above the material's cap of %g", s.Power, m.PowerCap), "lower the power, or the cap is wrong")

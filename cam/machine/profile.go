@@ -390,10 +390,7 @@ func readKnife(top *job.Fields, p *Profile) {
 	k.ZUp = f.Length("up", job.Range{Default: k.ZUp, Min: 0.5, Max: 200})
 	k.ZSkin = f.Length("skin", job.Range{Default: k.ZSkin, Min: -5, Max: 0})
 	k.ZFloor = f.Length("floor", job.Range{Default: k.ZFloor, Min: -50, Max: -0.05})
-	// What nobody states is no faster than the machine.
-	k.Plunge = feed(f, "plunge", min(k.Plunge, p.FeedMax))
-	k.Lift = feed(f, "lift", min(k.Lift, p.FeedMax))
-	k.Swivel = feed(f, "swivel", min(k.Swivel, p.FeedMax))
+	k.Plunge, k.Lift, k.Swivel = reached(f, "plunge", k.Plunge, *p), reached(f, "lift", k.Lift, *p), reached(f, "swivel", k.Swivel, *p)
 	k.SwivelMax = angle(f, "swivel_angle", k.SwivelMax, job.Range{Min: 0, Max: 180})
 	k.ArcMin = f.Length("arc_min", job.Range{Default: k.ArcMin, Min: 0, Max: 50})
 	k.ArcTight = f.Word("tight_arcs", k.ArcTight, "refuse", "corner")
@@ -407,6 +404,21 @@ func readKnife(top *job.Fields, p *Profile) {
 			"give a depth just into the sheet's face, skin: -0.1, or swivel_angle: 180 if the machine may turn its blade at depth")
 	}
 	f.Done()
+}
+
+// reached reads a speed that the machine must reach. What nobody states is no faster than
+// the machine.
+func reached(f *job.Fields, key string, usual Feed, p Profile) Feed {
+	v := feed(f, key, min(usual, p.FeedMax))
+	tooFast(f, key, v, p)
+	return v
+}
+
+// tooFast names a speed that is stated above the machine's fastest.
+func tooFast(f *job.Fields, key string, v Feed, p Profile) {
+	if v > p.FeedMax {
+		f.Fault(key, "M014", fmt.Sprintf("%g mm/s is faster than the machine's %g mm/s", float64(v), float64(p.FeedMax)), "give a feed the machine reaches, or its feed_max")
+	}
 }
 
 // readShopLimits reads the limits a workshop sets for itself and what it measured

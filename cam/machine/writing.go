@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 )
 
@@ -55,7 +56,7 @@ func (w Writing) Decimals() int {
 // Digit is the last of them in mm.
 func (w Writing) Digit() float64 {
 	if w.Inch {
-		return 25.4e-5
+		return figure.MMPerInch * 1e-5
 	}
 	return 1e-4
 }

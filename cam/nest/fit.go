@@ -1,9 +1,6 @@
 package nest
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 // How a place is found
 //
@@ -31,9 +28,11 @@ type tray struct {
 	full  float64 // area of the covers laid, gaps included
 	maxX  int64
 	maxY  int64
-	next  []*tray // by the piece laid next, as far as asked; nil: no place
-	asked []bool
+	next  []*tray // by the piece laid next: nil when not asked yet
 }
+
+// nowhere stands for the tray with a piece more where that has no place.
+var nowhere = &tray{}
 
 // laid is a piece on a sheet: the lower left of its box, and its turn.
 type laid struct {
@@ -43,20 +42,19 @@ type laid struct {
 	form int // its number
 }
 
-// pair is two forms, by their numbers: one laid and one to be laid.
-type pair struct{ laid, next int }
-
 // pairsFor: with more forms than this few pairs are met twice, so that what they forbid each
 // other is not worth keeping.
 const pairsFor = 160
 
 // finder finds places; it keeps its room for the next search, and counts its work.
 type finder struct {
-	pairs  map[pair][]rect // what one form, laid at the origin, forbids another
-	once   []rect          // the same for two forms of too many to keep it
-	no     []rect          // the places forbidden now, by their lower edges
-	active []rect          // those that a height passes through, from left to right
-	ys     []int64         // the heights to try, lowest first
+	pairs  [][]rect // what one form, laid at the origin, forbids another: a row of forms to lay for each laid
+	once   []rect   // the same for two forms of too many to keep it
+	found  []rect   // the places forbidden now
+	edges  []uint64 // their lower edges with their numbers
+	no     []rect   // the places forbidden now, by their lower edges
+	active []rect   // those that a height passes through, from left to right
+	ys     []int64  // the heights to try, lowest first
 	work   int
 }
 
@@ -126,10 +124,17 @@ func (s *search) place(t *tray, q *form, room size, way push, bound int64) (bx, 
 	return bx, by, s1, s2, ok
 }
 
+// An edge and its number are sorted as one word: the height, raised so that it is not below
+// nothing on any sheet, above so many bits of the number.
+const (
+	edgeZero = 1 << 40
+	edgeBits = 22
+)
+
 // forbid lists the places from the origin to (maxX, maxY) that the tray forbids a form, by
 // their lower edges; across and up exchanged when swapped.
 func (s *search) forbid(t *tray, q *form, swapped bool, maxX, maxY int64) {
-	s.no = s.no[:0]
+	s.found, s.edges = s.found[:0], s.edges[:0]
 	for _, l := range t.laid {
 		for _, n := range s.between(l.form, q) {
 			n.x, n.y = n.x+l.x, n.y+l.y
@@ -137,11 +142,16 @@ func (s *search) forbid(t *tray, q *form, swapped bool, maxX, maxY int64) {
 				n = rect{n.y, n.x, n.h, n.w}
 			}
 			if n.x+n.w > 0 && n.y+n.h > 0 && n.x < maxX && n.y < maxY {
-				s.no = append(s.no, n)
+				s.edges = append(s.edges, uint64(n.y+edgeZero)<<edgeBits|uint64(len(s.found)))
+				s.found = append(s.found, n)
 			}
 		}
 	}
-	slices.SortFunc(s.no, func(a, b rect) int { return cmp.Compare(a.y, b.y) })
+	slices.Sort(s.edges)
+	s.no = s.no[:0]
+	for _, e := range s.edges {
+		s.no = append(s.no, s.found[e&(1<<edgeBits-1)])
+	}
 	s.work += 4 * len(s.no)
 }
 
@@ -157,11 +167,14 @@ func (s *search) between(laid int, q *form) []rect {
 		}
 		return s.once
 	}
-	key := pair{laid, q.number}
-	out, ok := s.pairs[key]
-	if ok {
-		return out
+	if s.pairs == nil {
+		s.pairs = make([][]rect, len(s.numbered)*len(s.numbered))
 	}
+	kept := &s.pairs[laid*len(s.numbered)+q.number]
+	if *kept != nil {
+		return *kept
+	}
+	var out []rect
 	for _, b := range s.numbered[laid].boxes {
 		for _, o := range q.boxes {
 			n := apart(b, o)
@@ -171,7 +184,7 @@ func (s *search) between(laid int, q *form) []rect {
 		}
 	}
 	s.work += 8 * len(out)
-	s.pairs[key] = out
+	*kept = out
 	return out
 }
 
@@ -223,11 +236,13 @@ func (s *search) leftmost() int64 {
 // put is the tray with a form laid on it. What had no place has none still.
 func (t *tray) put(l laid, q *form, area float64) *tray {
 	out := &tray{stock: t.stock, way: t.way, full: t.full + area,
-		laid: append(slices.Clip(t.laid), l),
+		laid: append(append(make([]laid, 0, len(t.laid)+1), t.laid...), l),
 		maxX: max(t.maxX, l.x+q.w), maxY: max(t.maxY, l.y+q.h)}
-	out.next, out.asked = make([]*tray, len(t.next)), make([]bool, len(t.next))
-	for it, asked := range t.asked {
-		out.asked[it] = asked && t.next[it] == nil
+	out.next = make([]*tray, len(t.next))
+	for it, next := range t.next {
+		if next == nowhere {
+			out.next[it] = nowhere
+		}
 	}
 	return out
 }

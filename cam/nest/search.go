@@ -117,7 +117,7 @@ type search struct {
 }
 
 func newSearch(p *packing, items []Item, least int) *search {
-	s := &search{packing: p, least: least, price: prices(p.stock), finder: finder{pairs: map[pair][]rect{}}}
+	s := &search{packing: p, least: least, price: prices(p.stock)}
 	s.cheap = slices.Clone(p.preferences()[0])
 	slices.SortStableFunc(s.cheap, func(a, b int) int { return cmp.Compare(s.price[a], s.price[b]) })
 	narrow := int64(math.MaxInt64)
@@ -291,14 +291,17 @@ func (s *search) with(t *tray, it int) *tray {
 	it = s.class[it]
 	if t.next == nil {
 		t.next = make([]*tray, len(s.item))
-		t.asked = make([]bool, len(s.item))
 	}
-	if !t.asked[it] {
+	if t.next[it] == nil {
+		next := nowhere
 		if l, at, ok := s.find(t, s.forms[it], room, t.way); ok {
 			l.item = it
-			t.next[it] = t.put(l, &s.forms[it][at], s.area[it])
+			next = t.put(l, &s.forms[it][at], s.area[it])
 		}
-		t.asked[it] = true
+		t.next[it] = next
+	}
+	if t.next[it] == nowhere {
+		return nil
 	}
 	return t.next[it]
 }

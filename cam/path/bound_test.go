@@ -554,7 +554,7 @@ func demoSheets(t testing.TB) []path.Request {
 	require.NoError(t, err)
 	made, err := jig.Design(req, kind)
 	require.NoError(t, err)
-	room := jig.RoomFor(m.Process, mat)
+	room := jig.RoomFor(m, mat)
 	sheets, err := nest.Nest(items(made.Parts), nest.Options{Stock: mat.Sheets, Margin: m.MarginBed + room.Edge, Gap: room.Gap})
 	require.NoError(t, err)
 	var out []path.Request

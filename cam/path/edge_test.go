@@ -314,7 +314,7 @@ func TestLeadInsFitTheRoomKept(t *testing.T) {
 	for _, kerf := range []float64{0, 0.1, 0.18, 0.5} {
 		for _, sold := range []float64{0.5, 3, 8} {
 			m := machine.Material{Kerf: kerf, Sold: sold, Cut: machine.Setting{Power: 60, Feed: 10, Passes: 1}}
-			room := jig.RoomFor(machine.Laser, m)
+			room := jig.RoomFor(machine.Profile{Process: machine.Laser}, m)
 			r := path.Request{Material: m}
 			assert.InDelta(t, r.Reach()+kerf/2, room.Edge, 1e-9, "kerf %g: no less than the cut, and no more", kerf)
 			assert.GreaterOrEqual(t, room.Gap-kerf+1e-9, sold/2, "kerf %g", kerf)

@@ -53,6 +53,9 @@ const (
 	// arcChordMin: a swing with a shorter chord is written as a line; its
 	// rise, chord²/8d, is below swivelTol for every offset from 0.1 mm up.
 	arcChordMin = 0.006
+	// riseLeast: a piece of an arc is cut by itself where the pivot's way rises this far above
+	// its chord: the last digit printed, five times what programs write as a line.
+	riseLeast = 0.0001
 	// drift: how far the blade may be knocked off its heading between two cuts
 	// and still be brought round by the run-in. Our own allowance.
 	drift = float64(10 * geom.Degree)

@@ -178,15 +178,21 @@ func (b *blade) runOut(c contour, p piece, chain []geom.Segment) (tail []geom.Se
 	if a := turnInto(chain, 0); a > smoothTol && a < math.Pi-smoothTol {
 		u := chain[len(chain)-1].Tangent(1)
 		s := geom.Segment{From: chain[0].From, To: chain[0].From.Add(u.Scale(b.overrun()))}
-		if b.inWaste(s.At(0.5), c, p, 0) && b.inWaste(s.To, c, p, 0) {
+		if b.runsOut(s, c, p) {
 			return []geom.Segment{s}, false, true
 		}
 	}
-	tail = first(chain, b.overrun(), math.Max(smoothTol, float64(b.k.SwivelMax)))
+	tail = b.first(chain, b.overrun(), math.Max(smoothTol, float64(b.k.SwivelMax)))
 	if lengthOf(tail) < b.overrun()-joinSlack {
-		return first(chain, b.overrun(), math.Pi), true, false
+		return b.first(chain, b.overrun(), math.Pi), true, false
 	}
 	return tail, true, true
+}
+
+// runsOut reports whether a straight way out of a cut lies in waste, and the pivot stays on
+// the sheet.
+func (b *blade) runsOut(s geom.Segment, c contour, p piece) bool {
+	return b.inWaste(s.At(0.5), c, p, 0) && b.inWaste(s.To, c, p, 0) && b.onSheet(s.To.Add(s.Tangent(1).Scale(b.k.Offset)))
 }
 
 // goOn returns a closed chain as travelled from the end of its overrun.
@@ -232,7 +238,7 @@ func (b *blade) cutRuns(c contour, p piece) error {
 			}
 			end := run[len(run)-1]
 			out := geom.Segment{From: end.To, To: end.To.Add(end.Tangent(1).Scale(b.overrun()))}
-			if st.run == 0 || !b.fits(st, c, p) || !b.inWaste(out.At(0.5), c, p, 0) || !b.inWaste(out.To, c, p, 0) {
+			if st.run == 0 || !b.fits(st, c, p) || !b.runsOut(out, c, p) {
 				return fmt.Errorf("%w: %s %s %s: no waste to lift clear and come in again at the corner %.2f, %.2f; give the profile a skin depth",
 					ErrKnife, c.layer, c.part, c.feature, run[0].From.X, run[0].From.Y)
 			}

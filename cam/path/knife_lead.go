@@ -165,11 +165,12 @@ func (b *blade) sideStarts(c contour, i int, slant float64) []start {
 	at := []float64{0.5}
 	if s.IsArc() {
 		at = []float64{0.25, 0.5, 0.75}
+		least := b.leastOf(s) / s.Length()
 		want := turned(b.heading, -slant)
 		sweep := float64(s.Sweep())
 		f := turnBetween(s.Tangent(0), want)
 		for _, turn := range [3]float64{f, f + 2*math.Pi, f - 2*math.Pi} {
-			if t := turn / sweep; t > 0.02 && t < 0.98 {
+			if t := turn / sweep; t > max(0.02, least) && t < min(0.98, 1-least) {
 				at = append(at, t)
 			}
 		}
@@ -221,9 +222,10 @@ func (b *blade) inPlace(c contour, at station) start {
 }
 
 // tipPath samples where the tip really goes on its way to the contour, about every quarter
-// offset: along the trailer's curve of the run-in, then the arc. It visits each place with the
-// length still to go to the contour, until visit says no, and reports whether it never did.
-func (b *blade) tipPath(st start, visit func(at geom.Point, left float64) bool) bool {
+// offset: along the trailer's curve of the run-in, then the arc. It visits each place, and that
+// of the pivot, with the length still to go to the contour, until visit says no, and reports
+// whether it never did.
+func (b *blade) tipPath(st start, visit func(at, pivot geom.Point, left float64) bool) bool {
 	d := b.k.Offset
 	total := lengthOf(st.tip)
 	if st.side != (geom.Vec{}) {
@@ -232,7 +234,7 @@ func (b *blade) tipPath(st start, visit func(at geom.Point, left float64) bool) 
 			far := float64(k) / 4
 			p := st.pivot.Add(st.side.Scale(far * d))
 			off := 2 * math.Atan(math.Tan(phi/2)*math.Exp(-far))
-			if !visit(p.Add(turned(st.side, off).Scale(-d)), total) {
+			if !visit(p.Add(turned(st.side, off).Scale(-d)), p, total) {
 				return false
 			}
 		}
@@ -245,11 +247,12 @@ func (b *blade) tipPath(st start, visit func(at geom.Point, left float64) bool) 
 		for k := 0; k < n; k++ {
 			f := float64(k) / float64(n)
 			p := s.At(f)
+			pivot := p.Add(s.Tangent(f).Scale(d))
 			if i == 0 && st.run > 0 {
 				phi := 2 * math.Atan(math.Tan(settled/2)*math.Exp(-f*l/d))
-				p = p.Add(st.toward.Scale(d)).Add(turned(st.toward, phi).Scale(-d))
+				p = pivot.Add(turned(st.toward, phi).Scale(-d))
 			}
-			if !visit(p, total-gone-f*l) {
+			if !visit(p, pivot, total-gone-f*l) {
 				return false
 			}
 		}
@@ -260,13 +263,29 @@ func (b *blade) tipPath(st start, visit func(at geom.Point, left float64) bool) 
 
 // fits reports whether the way in lies in waste: on the waste side of the own
 // contour, by wasteGap where the blade goes in and less the nearer it comes, and
-// wasteGap from everything else that is kept.
+// wasteGap from everything else that is kept. The pivot stays on the sheet: it is what the
+// machine moves, and beside the sheet there may be clamps and the end of the travel.
 func (b *blade) fits(st start, c contour, p piece) bool {
 	total := lengthOf(st.tip)
-	return b.tipPath(st, func(q geom.Point, left float64) bool {
+	if st.run == 0 && !b.swings(st) {
+		return false
+	}
+	return b.tipPath(st, func(q, pivot geom.Point, left float64) bool {
 		share := left / total
-		return b.inWaste(q, c, p, wasteGap*share*share*0.9)
+		return b.onSheet(pivot) && b.inWaste(q, c, p, wasteGap*share*share*0.9)
 	})
+}
+
+// swings reports whether the pivot stays on the sheet while the blade is turned in place.
+func (b *blade) swings(st start) bool {
+	tip := st.pivot.Add(b.heading.Scale(-b.k.Offset))
+	swing := geom.Segment{From: st.pivot, To: tip.Add(st.toward.Scale(b.k.Offset)), Bulge: math.Tan(turnBetween(b.heading, st.toward) / 4)}
+	return b.onSheet(swing.Bounds().Min) && b.onSheet(swing.Bounds().Max)
+}
+
+// onSheet reports whether a point lies on the sheet by wasteGap or more.
+func (b *blade) onSheet(p geom.Point) bool {
+	return sheetBox(b.req).Grow(-wasteGap).Contains(p)
 }
 
 // inWaste reports whether a point beside contour c of piece p lies in waste.
@@ -278,7 +297,7 @@ func (b *blade) inWaste(q geom.Point, c contour, p piece, gap float64) bool {
 	if _, d := c.shape.Nearest(q); d < gap {
 		return false
 	}
-	if !sheetBox(b.req).Grow(-wasteGap).Contains(q) {
+	if !b.onSheet(q) {
 		return false
 	}
 	if c.layer == Outline && p.holder >= 0 && !clearInside(p.hole, q) {

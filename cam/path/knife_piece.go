@@ -230,22 +230,36 @@ func from(chain []geom.Segment, s station) []geom.Segment {
 	return append(out, before)
 }
 
-// first returns the beginning of a chain, up to length l, and not past a corner of more
-// than sharp radians.
-func first(chain []geom.Segment, l, sharp float64) []geom.Segment {
+// first returns the beginning of a chain, of length l or a little more, and not past a corner
+// of more than sharp radians. It ends, and leaves, no piece of an arc that leastOf forbids.
+func (b *blade) first(chain []geom.Segment, l, sharp float64) []geom.Segment {
 	var out []geom.Segment
 	for i, s := range chain {
-		if i > 0 && math.Abs(turnBetween(chain[i-1].Tangent(1), s.Tangent(0))) > sharp {
+		if i > 0 && (l < joinSlack || math.Abs(turnBetween(chain[i-1].Tangent(1), s.Tangent(0))) > sharp) {
 			break
 		}
-		if have := s.Length(); have > l {
-			head, _ := s.Split(l / have)
+		have, least := s.Length(), b.leastOf(s)
+		if take := math.Max(l, least); take < have-least {
+			head, _ := s.Split(take / have)
 			return append(out, head)
-		} else {
-			out, l = append(out, s), l-have
+		}
+		out, l = append(out, s), l-have
+		if l < 0 {
+			break
 		}
 	}
 	return out
+}
+
+// leastOf is the length of the shortest piece of an arc that may be cut by itself: the pivot's
+// way rises above its chord by riseLeast. A flatter one is printed as its chord, and that asks
+// for another heading than the blade has on the arc. Lines may be cut anywhere.
+func (b *blade) leastOf(s geom.Segment) float64 {
+	if !s.IsArc() {
+		return 0
+	}
+	r := s.Radius()
+	return r * math.Sqrt(8*riseLeast/math.Hypot(r, b.k.Offset))
 }
 
 // lengthOf is how long a chain is.

@@ -1,7 +1,6 @@
 package path
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -202,7 +201,7 @@ func onSheet(p jig.Part, on geom.Placement) beamPiece {
 
 // noStart are the edges of a part on which no cut may start, sheet frame.
 func noStart(p jig.Part, on geom.Placement) []geom.Segment {
-	k := cmp.Or(p.Scale, 1)
+	k := p.CutScale()
 	out := make([]geom.Segment, len(p.NoStart))
 	for i, s := range p.NoStart {
 		s.From = geom.Point{X: s.From.X * k, Y: s.From.Y * k}

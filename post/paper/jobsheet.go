@@ -485,7 +485,7 @@ func (s *sheaf) dimensions(set post.Set) {
 func ticks(p jig.Part) float64 {
 	for _, t := range p.Text {
 		if mm := jig.TicksApart(t); mm > 0 {
-			return mm * p.Scale
+			return mm * p.CutScale()
 		}
 	}
 	return 0

@@ -47,12 +47,8 @@ type Mover struct {
 
 // MoverOf moves and scales a part as it is placed.
 func MoverOf(p jig.Part, on geom.Placement) Mover {
-	k := p.Scale
-	if k == 0 {
-		k = 1
-	}
 	s, c := on.Turn.SinCos()
-	return Mover{k, c, s, on.X, on.Y, on.Turn}
+	return Mover{p.CutScale(), c, s, on.X, on.Y, on.Turn}
 }
 
 // Point moves a point of the part.

@@ -265,12 +265,9 @@ func markOf(m layout.Mark) Mark {
 
 func partOf(set post.Set, p jig.Part) Part {
 	out := Part{
-		ID: p.ID, Template: p.Template, Role: string(p.Role), Scale: p.Scale,
+		ID: p.ID, Template: p.Template, Role: string(p.Role), Scale: p.CutScale(),
 		Outline: []Vertex{}, Openings: []Opening{},
 		OnTable: OnTable{p.OnTable.X, p.OnTable.Y, p.OnTable.Z, p.OnTable.Turn, p.OnTable.Upright},
-	}
-	if out.Scale == 0 {
-		out.Scale = 1 // a part that says nothing is not multiplied
 	}
 	for _, v := range p.Outline.Vertices() {
 		out.Outline = append(out.Outline, Vertex{v.At.X, v.At.Y, v.Bulge})

@@ -20,7 +20,7 @@ func layOut(set *post.Set) error {
 		}
 		steps[step] = append(steps[step], nest.Item{ID: p.ID, Outline: p.AtCutSize(p.Outline), Openings: wide(p)})
 	}
-	room := jig.RoomFor(set.Machine.Process, set.Material)
+	room := jig.RoomFor(set.Machine, set.Material)
 	opt := nest.Options{
 		Stock:  shared(set.Material.Sheets, set.Job.Copies),
 		Margin: set.Machine.MarginBed + room.Edge,

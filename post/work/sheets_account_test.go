@@ -58,7 +58,7 @@ const accountCell = 0.5
 // add counts what becomes of the i-th sheet, square by square.
 func (u *useOfSheets) add(set post.Set, i int) {
 	s := set.Sheets[i]
-	room := jig.RoomFor(set.Machine.Process, set.Material)
+	room := jig.RoomFor(set.Machine, set.Material)
 	half := room.Gap / 2
 	g := newCells(s.Width, s.Height)
 	narrowest := math.Inf(1)

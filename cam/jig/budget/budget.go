@@ -73,14 +73,8 @@ const confidence = 0.95
 // within 1 - cos(0.5 degrees) = 0.00004 of the largest support.
 const directions = 360
 
-// support is how far an effect can reach along a unit vector.
-func (e *Effect) support(d geom.Vec) float64 {
-	there, _ := e.supports(d)
-	return there
-}
-
-// supports is how far it can reach along a unit vector, and back against it.
-func (e *Effect) supports(d geom.Vec) (there, back float64) {
+// support is how far an effect can reach along a unit vector, and back against it.
+func (e *Effect) support(d geom.Vec) (there, back float64) {
 	apart := 0.0
 	for _, p := range e.Pieces {
 		apart += math.Abs(p.Dot(d))
@@ -145,7 +139,8 @@ func Add(effects []Effect) Total {
 			out.Terms = append(out.Terms, Term{Name: e.Term, Common: e.Common})
 			own, mean = append(own, covariance{}), append(mean, geom.Vec{})
 		}
-		out.Terms[i].Worst += e.support(towards)
+		there, _ := e.support(towards)
+		out.Terms[i].Worst += there
 		own[i] = own[i].plus(e.covariance())
 		if e.Gap {
 			mean[i] = mean[i].Add(e.By.Scale(0.5))
@@ -202,7 +197,7 @@ func (r *reach) look(i int) float64 {
 		r.looked[i] = true
 		there, back, d := 0.0, 0.0, r.towards[i]
 		for k := range r.effects {
-			t, b := r.effects[k].supports(d)
+			t, b := r.effects[k].support(d)
 			there, back = there+t, back+b
 		}
 		r.sums[i], r.sums[i+half] = there, back

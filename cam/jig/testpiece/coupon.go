@@ -131,7 +131,7 @@ type design struct {
 func (c *design) chooseStock() {
 	p, m := c.req.Machine, c.req.Material
 	at := p.Offsets[1]
-	margin := p.MarginBed + jig.RoomFor(p.Process, m).Edge
+	margin := p.MarginBed + jig.RoomFor(p, m).Edge
 	best := -1.0
 	for _, s := range m.Sheets {
 		for _, t := range []machine.Stock{s, {Width: s.Height, Height: s.Width, Count: s.Count}} {
@@ -235,7 +235,7 @@ func sides(v ...geom.Point) []geom.Segment {
 // lay puts the groups on sheets, each as low and then as far left as it goes on the
 // first sheet that has room; the square first, then the largest.
 func (c *design) lay(groups []group) error {
-	gap := jig.RoomFor(c.req.Machine.Process, c.req.Material).Gap
+	gap := jig.RoomFor(c.req.Machine, c.req.Material).Gap
 	room := geom.Box{Min: c.usable.Min.Add(geom.Vec{Y: tickBand}), Max: c.usable.Max.Add(geom.Vec{Y: -tickBand})}
 	sort.SliceStable(groups, func(i, k int) bool {
 		a, b := groups[i], groups[k]

@@ -56,7 +56,7 @@ func loadKnifeJob(t testing.TB, file string) knifeJob {
 	for _, p := range k.jig.Parts {
 		items = append(items, nest.Item{ID: p.ID, Outline: p.Outline.Scaled(p.Scale)})
 	}
-	room := jig.RoomFor(k.machine.Process, k.material)
+	room := jig.RoomFor(k.machine, k.material)
 	k.sheets, err = nest.Nest(items, nest.Options{Stock: k.material.Sheets, Gap: room.Gap, Margin: k.machine.MarginBed + room.Edge})
 	require.NoError(t, err)
 	for _, s := range k.sheets {

@@ -8,6 +8,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -70,7 +71,7 @@ func (p *program) feedWord(f machine.Feed) {
 	p.feed = f
 	v, dec := f.PerMinute(), 2
 	if p.how.Inch {
-		v, dec = v/25.4, 3
+		v, dec = v/figure.MMPerInch, 3
 	}
 	p.buf = append(p.buf, " F"...)
 	p.buf = append(p.buf, short(v, dec)...)

@@ -14,6 +14,7 @@ import (
 
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
 
@@ -102,7 +103,7 @@ func Write(w io.Writer, tp path.Toolpath, opt Options) error {
 	how := opt.Machine.Writing.Filled()
 	p := &program{w: bufio.NewWriter(w), opt: opt, how: how, knife: tp.Process == machine.Knife, dec: how.Decimals(), scale: 1e4, z: zUnknown, lineMx: lineMax}
 	if how.Inch {
-		p.scale = 1e5 / 25.4
+		p.scale = 1e5 / figure.MMPerInch
 	}
 	if m := opt.Machine.LineMax; m > 0 && m < lineMax {
 		p.lineMx = m
