@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"spotjig/cam/machine"
+	"spotjig/layout/figure"
 )
 
 // Cautions returns the cautions that belong to this machine, sheet and its
@@ -18,8 +19,11 @@ func Cautions(p machine.Profile, m machine.Material, compensated bool) []string 
 		if p.Wavelength > 0 {
 			beam = fmt.Sprintf("Class 4 beam: lid shut, interlocks working, eyewear marked for %.0f nm.", p.Wavelength)
 		}
-		out = append(out, beam,
-			"Fire: never leave a running cut; extinguisher in reach, bed clean, air assist on.",
+		fire := "Fire: never leave a running cut; extinguisher in reach, bed clean, air assist on."
+		if t := p.StillFor(m); t > p.StillMax {
+			fire += fmt.Sprintf(" At this feed the beam stays up to %s s in one place, in the smallest holes: try one on an offcut.", figure.Fixed(t, 1))
+		}
+		out = append(out, beam, fire,
 			"Fume: extract outdoors or as your local code says, and for 20 minutes after the job.",
 			"Cut only sheet you know: no PVC or vinyl, ABS, polycarbonate or unknown plastic.")
 	case machine.Knife:

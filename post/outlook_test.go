@@ -1,6 +1,7 @@
 package post_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -44,6 +45,15 @@ func TestOutlook(t *testing.T) {
 			assert.NotEmpty(t, o.Next)
 		})
 	}
+}
+
+// A cut so slow that the beam is seconds in one place is said where fire is; no other.
+func TestSlowCutsAreCautioned(t *testing.T) {
+	laser, slow := machine.Profile{Process: machine.Laser, StillMax: 1}, machine.Material{Kerf: 0.42, Cut: machine.Setting{Feed: 1}}
+	words := func(m machine.Material) string { return strings.Join(post.Cautions(laser, m, false), "\n") }
+	assert.Contains(t, words(slow), "the beam stays up to 5.9 s in one place")
+	slow.Cut.Feed = 12
+	assert.NotContains(t, words(slow), "the beam stays")
 }
 
 // Whoever cuts takes the kerf from drawings that carry none, and from no others: what is

@@ -43,6 +43,29 @@ func TestStillMaxFollowsPierceMax(t *testing.T) {
 	}
 }
 
+// Where nobody states how long a beam may stay, a slow cut that the sheet's settings ask for
+// may take the time it takes: a weak beam at 1 mm/s is in a small hole for seconds. What is
+// stated holds, and an ordinary cut raises nothing.
+func TestStillFollowsTheSlowestCut(t *testing.T) {
+	for _, row := range []struct {
+		still      string
+		cut, score machine.Feed
+		kerf, want float64
+	}{
+		{"", 12, 60, 0.2, 1},
+		{"", 1, 60, 0.42, 14 * 0.42},
+		{"", 12, 0.5, 0.2, 14 * 0.2 / 0.5},
+		{"", 12, 0, 0.2, 1},
+		{"still_max: 1 s", 1, 60, 0.42, 1},
+		{"still_max: 0", 1, 60, 0.42, 0},
+	} {
+		p, err := machine.ParseProfile("x.yaml", []byte("like: laser-600x400\n"+row.still))
+		require.NoError(t, err)
+		m := machine.Material{Kerf: row.kerf, Cut: machine.Setting{Feed: row.cut}, Score: machine.Setting{Feed: row.score}}
+		assert.InDelta(t, row.want, p.StillFor(m), 1e-9, "%+v", row)
+	}
+}
+
 // A router is read for the dry run and refused by name where a jig is to be made.
 func TestRouterIsForTheDryRun(t *testing.T) {
 	p, err := machine.ParseProfile("x.yaml", []byte("process: router\ntravel: {x: 600, y: 400, z: 80}\nfloor: -18\ntool_in: 2"))

@@ -60,12 +60,13 @@ type Profile struct {
 	Home28, Home30 *Axes // G28 and G30 homes, machine mm; nil: unknown
 
 	// Beam.
-	BeamWord   string  // "M4" (power follows speed, dark when still) or "M3" (constant)
-	PowerScale float64 // the S word that means full power, e.g. 1000
-	PierceMax  float64 // longest dwell with the beam on, s
-	StillMax   float64 // longest time with the beam on in one place, moving or not, s; 0: twice PierceMax
-	Wavelength float64 // nm, 0 unknown
-	HasSpindle bool    // false: S and M3/M4 belong to the beam; tool words are refused
+	BeamWord    string  // "M4" (power follows speed, dark when still) or "M3" (constant)
+	PowerScale  float64 // the S word that means full power, e.g. 1000
+	PierceMax   float64 // longest dwell with the beam on, s
+	StillMax    float64 // longest time with the beam on in one place, moving or not, s; 0: twice PierceMax
+	StillStated bool    // somebody stated StillMax: it holds however slow a cut is
+	Wavelength  float64 // nm, 0 unknown
+	HasSpindle  bool    // false: S and M3/M4 belong to the beam; tool words are refused
 
 	// Motion.
 	FeedMax  Feed    // fastest cutting move

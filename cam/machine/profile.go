@@ -314,6 +314,28 @@ func readZones(f *job.Fields, def []Zone) []Zone {
 // stillAfter is what a beam may stay in one place beyond the longest dwell, s.
 const stillAfter = 0.5
 
+// stillKerfs is the longest way, in kerfs, that a cut takes without getting two kerfs from
+// where the beam came on: round a hole whose cut has a radius of 4/3 of a kerf, from half a
+// radius beyond its middle, with a quarter of a turn over the start and half a radius out:
+// (1.5 + 2.5 pi + 0.5) 4/3 = 13.1.
+const stillKerfs = 14
+
+// StillFor is how long the beam may stay in one place on a sheet, s: StillMax, or where nobody
+// stated that, as long as the slowest cut that the sheet's settings ask for stays there. A weak
+// beam cuts that slowly or not at all, and whoever stated the feed tried it.
+func (p Profile) StillFor(m Material) float64 {
+	slowest := math.Inf(1)
+	for _, s := range [...]Setting{m.Cut, m.Score, m.Letter} {
+		if s.Feed > 0 {
+			slowest = math.Min(slowest, float64(s.Feed))
+		}
+	}
+	if p.StillStated || p.StillMax == 0 {
+		return p.StillMax
+	}
+	return math.Max(p.StillMax, stillKerfs*m.Kerf/slowest)
+}
+
 // readBeam reads what the beam is switched and measured by.
 func readBeam(f *job.Fields, p *Profile) {
 	p.BeamWord = f.Word("beam", p.BeamWord, "M4", "M3")
@@ -324,6 +346,7 @@ func readBeam(f *job.Fields, p *Profile) {
 		still = math.Max(still, p.PierceMax+stillAfter)
 	}
 	p.StillMax = f.Number("still_max", job.Range{Default: still, Min: 0, Max: 600}, "s")
+	p.StillStated = f.Has("still_max")
 	p.Wavelength = f.Number("wavelength", job.Range{Default: p.Wavelength, Min: 180, Max: 1_000_000}, "nm")
 	p.HasSpindle = f.Yes("spindle", p.HasSpindle)
 	p.ToolIn = f.Whole("tool_in", job.Range{Default: float64(p.ToolIn), Min: 0, Max: 999})

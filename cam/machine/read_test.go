@@ -140,7 +140,7 @@ material:
 			{Name: "clamp", Min: machine.Axes{X: -40, Y: -30, Z: math.Inf(-1)}, Max: machine.Axes{Z: math.Inf(1)}},
 			{Name: "zone 2", Min: machine.Axes{X: -900, Y: -600, Z: -30}, Max: machine.Axes{X: -880, Y: -580, Z: -20}},
 		},
-		BeamWord: "M3", PowerScale: 255, PierceMax: 0.2, StillMax: 0.8, Wavelength: 10600,
+		BeamWord: "M3", PowerScale: 255, PierceMax: 0.2, StillMax: 0.8, StillStated: true, Wavelength: 10600,
 		FeedMax: 150, RapidMax: 300, AccelCut: 800, AccelRap: 1600, Junction: 0.05,
 		SemicolonComments: true, DwellMillis: true, ExtraWords: []string{"M8", "M9", "G64"}, LineMax: 80, NoArcCenterAbs: true,
 		Traits: machine.Traits{AfterEnd: "kept", LineEnds: "lf", DarkRapids: true, PowerWord: "M", HomeWords: "named", ActsOn: []string{"0x21", "0x80-0xff"},

@@ -40,7 +40,7 @@ type spot struct {
 func newSpot(m *machine.Profile, mat *machine.Material) spot {
 	s := spot{reach: usualReach, most: m.StillMax}
 	if mat != nil && mat.Kerf > 0 {
-		s.reach = 2 * mat.Kerf
+		s.reach, s.most = 2*mat.Kerf, m.StillFor(*mat)
 	}
 	if s.most == 0 {
 		s.most = 2 * m.PierceMax
@@ -92,7 +92,7 @@ func (j *judge) burns(e *read.Event, from read.Point, d float64, far bool) {
 func (j *judge) still(e *read.Event, t float64) {
 	s := &j.spot
 	s.reported = true
-	j.report(StillLong, firstWord(e).of(t, s.most, "s"), "beam on for %.3g s within %.2f mm of X%.3f Y%.3f, since line %d; the profile allows %g s", t, s.reach, s.at[0], s.at[1], s.line, s.most)
+	j.report(StillLong, firstWord(e).of(t, s.most, "s"), "beam on for %.3g s within %.2f mm of X%.3f Y%.3f, since line %d; %.3g s is allowed", t, s.reach, s.at[0], s.at[1], s.line, s.most)
 }
 
 // arcLeaves reports whether an arc gets out of reach anywhere.

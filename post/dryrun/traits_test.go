@@ -79,3 +79,19 @@ func TestStaysAtTheLimit(t *testing.T) {
 		}
 	}
 }
+
+// A sheet cut at 1 mm/s, kerf 0.42: the beam may take 14 kerfs at that feed, 5.88 s, over two
+// kerfs, 0.84 mm, which is 0.143 mm/s or 8.57 mm/min, and no more. A limit that is stated holds.
+func TestStaysOfASlowCut(t *testing.T) {
+	for _, c := range []struct {
+		feed string
+		held bool
+		over bool
+	}{{"60", false, false}, {"8.7", false, false}, {"8.4", false, true}, {"60", true, false}, {"50.7", true, false}, {"50.1", true, true}} {
+		opt := seedOptions(habit{})
+		opt.Machine.StillMax, opt.Machine.StillStated = 1, c.held
+		opt.Material = &machine.Material{Kerf: 0.42, Cut: machine.Setting{Feed: 1}}
+		r := judgeText(t, modesLine+"M5 S0\nF600\nG0 X10 Y10\nM4\nS300\nG1 X20\nG1 X30 F"+c.feed+"\nG1 X40 F600\nS0\nM5\nM2\n", opt)
+		assert.Equal(t, c.over, found(r, StillLong) > 0, "%+v: %v", c, r.Problems)
+	}
+}

@@ -74,6 +74,7 @@ func TestWriteStatesTrueDefaults(t *testing.T) {
 
 	fullP.Name, fullP.KeepOut, fullP.Park, fullP.Home28, fullP.Home30 = plainP.Name, nil, nil, nil, nil
 	fullP.TimeMax, fullP.RepeatMax, fullP.Rate = 0, 0, 0
+	fullP.StillStated = false
 	fullP.Min, fullP.HasZ = plainP.Min, plainP.HasZ // limits are the example
 	fullP.Max = plainP.Max
 	fullP.ExtraWords = nil

@@ -77,6 +77,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"a spot beside a crosspiece":                       "name: Quarry Road\ntable: {length: 2913, width: 1457, measured: nose-to-nose}\ngames: [snooker, balkline-57]\nmaterial: {like: cast-acrylic-3}\njig: {spots: sticker, sticker: 19.5 mm}\n",
 		"a pad over two crosspieces":                       "name: Quarry Road\ntable: {length: 1826, width: 916, measured: nose-to-nose}\ngames: [chinese-eight-ball, balkline-35]\nhouse:\n  - {id: corner, kind: spot, x: L/4, y: -373}\n  - {id: box, kind: rectangle, x: 489, y: -266, x2: 713, y2: 19}\n",
 		"a blade far behind its pivot at the sheet's edge": sane("games: [pool]\nmachine: {like: knife-1200x600, margin: 0, knife: {offset: 5, arc_min: 0.4, tight_arcs: corner}}\n"),
+		"a weak beam's slow cut":                           sane("games: [pool]\njig: {marker: {guide: 1.1 mm}}\nmaterial: {like: cast-acrylic-3, kerf: 0.42, cut: {feed: 1 mm/s}}\n"),
 		"a wing in the way of a rail":                      sane("games: [pool, balkline-52]\nchoices: {break_box: epbf}\nhouse:\n  - {id: box, kind: rectangle, x: 934, y: 77, x2: 1058, y2: 300}\n"),
 		"a line on the centre line to the middle":          sane("games: [balkline-52]\nhouse:\n  - {id: box, kind: rectangle, x: 957, y: 77, x2: 1253, y2: 247}\n"),
 		"a rack's tick beyond the end of an arm":           "name: Quarry Road\ntable: {length: 1907, width: 953.5, measured: nose-to-nose}\ngames: [pool, snooker]\nmachine: shop\n",
