@@ -28,6 +28,7 @@ type Limits struct {
 	Reach      float64 // the furthest that a joint of one piece goes into the next
 	Notch      float64 // and into the piece that has the tail
 	JointLeast float64 // the shortest seam that has room for a joint
+	Smaller    Joining // the joint that a seam gets which has no room for the usual one; zero: none
 	Flank      float64 // clearance a flank, square to it
 	Toe        float64 // clearance at a tail's end, so that shoulders close first
 
@@ -54,6 +55,16 @@ type Limits struct {
 	Inches bool // lettered lengths begin with the tape's inches
 
 	draw drawn
+}
+
+// Joining is the room that a smaller joint takes: what Limits.Reach and JointLeast are for the
+// usual one. It has no notch.
+type Joining struct{ Reach, Least float64 }
+
+// smaller are the limits of seams that have the smaller joint.
+func (lim Limits) smaller() Limits {
+	lim.Reach, lim.JointLeast, lim.Notch = lim.Smaller.Reach, lim.Smaller.Least, 0
+	return lim
 }
 
 // What the limits are made of; the figures are the design's, common practice

@@ -56,8 +56,24 @@ func tile(tp *Template, lim Limits, table layout.Table) error {
 
 // cutGrid returns the cut positions along u and v, ends included. Where room for
 // tails on every seam leaves no solution, pieces may fill the bed: their
-// neighbours then carry the tails (tailFits sees to it).
+// neighbours then carry the tails (tailFits sees to it). Where no seam has room for the usual
+// joint, it is placed for the smaller one.
 func cutGrid(tp *Template, i int, lim Limits, table layout.Table) (us, vs []float64, err error) {
+	us, vs = gridFor(tp, i, lim, table)
+	if us == nil && lim.Smaller != (Joining{}) {
+		us, vs = gridFor(tp, i, lim.smaller(), table)
+	}
+	if us == nil {
+		m := tp.members[i]
+		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.End, m.role),
+			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: lim.BedW, UsableH: lim.BedH,
+			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
+	}
+	return us, vs, nil
+}
+
+// gridFor is the cheapest grid that keeps the limits; none when there is none.
+func gridFor(tp *Template, i int, lim Limits, table layout.Table) (us, vs []float64) {
 	best := math.Inf(1)
 	for _, joint := range []float64{lim.Reach, 0} {
 		for _, bed := range [2][2]float64{{lim.BedW, lim.BedH}, {lim.BedH, lim.BedW}} {
@@ -74,13 +90,7 @@ func cutGrid(tp *Template, i int, lim Limits, table layout.Table) (us, vs []floa
 			break
 		}
 	}
-	if us == nil {
-		m := tp.members[i]
-		return nil, nil, &SizeError{Piece: fmt.Sprintf("the %s template's %s", tp.End, m.role),
-			NeedW: m.box.Width(), NeedH: m.box.Height(), UsableW: lim.BedW, UsableH: lim.BedH,
-			Reason: "no seams keep clear of the marks and leave pieces that fit; use a larger bed or a thinner sheet"}
-	}
-	return us, vs, nil
+	return us, vs
 }
 
 // FitsBed reports whether a box fits the usable bed, turned if need be.

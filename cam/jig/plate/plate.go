@@ -53,6 +53,7 @@ func limits(req jig.Request) jig.Limits {
 	lim.JointLeast = jig.Tail{Neck: lim.Neck, Long: lim.Reach}.Head() + 2*(lim.Web+keyStep)
 	if keyable(req) {
 		t := keyedTail(lim)
+		lim.Smaller = jig.Joining{Reach: lim.Reach, Least: lim.JointLeast}
 		lim.Reach, lim.Notch = t.Long, t.Keyed.Back
 		lim.JointLeast = t.Head() + 2*keyedCheek
 	}
