@@ -431,7 +431,11 @@ func (p *pen) longest() *long {
 	slices.Sort(l.at)
 	for a, i := range l.at {
 		for b, j := range l.at {
-			l.fore[a][b], l.back[a][b], l.rev[a][b] = p.link(p.out(i-1), p.in(j)), p.link(p.out(i-1), p.out(j-1)), p.link(p.in(i), p.in(j))
+			l.fore[a][b] = p.link(p.out(i-1), p.in(j))
+			if b < a {
+				l.back[a][b], l.rev[a][b] = p.link(p.out(i-1), p.out(j-1)), p.link(p.in(i), p.in(j))
+				l.back[b][a], l.rev[b][a] = l.back[a][b], l.rev[a][b]
+			}
 		}
 	}
 	return l
