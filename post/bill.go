@@ -7,6 +7,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/cam/path"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 )
 
 // Work is what is done to one sheet, as drawn: lengths in mm, and how often the sheet is
@@ -166,7 +167,7 @@ func (s Set) sundries(copies int) []Needed {
 		out = append(out, Needed{What: "sharp blade, and a spare", Much: "for " + figure.Metres(cut*float64(copies)) + " of cuts"})
 	}
 	marker := fmt.Sprintf("line %s wide, body %s", figure.MM(s.Job.Jig.MarkerTip), figure.MM(s.Job.Jig.MarkerGuide))
-	if s.Job.Jig.Spots == "sticker" {
+	if s.Job.Jig.Spots == job.SpotsSticker {
 		out = append(out, Needed{What: "adhesive spots", Much: figure.MM(s.Job.Jig.Sticker) + " across, one a spot and table"})
 	}
 	out = append(out, Needed{What: "marker that cloth takes and that wears off", Much: marker})

@@ -32,6 +32,18 @@ const (
 	guidePM     = 0.1  // mm a guide is thicker or thinner than stated, by a caliper on a tool that is not quite round
 )
 
+// Terms of a budget that are named in more than one place.
+const (
+	contactTerm = "nose contact"
+	sideTerm    = "side scale"
+	finsTerm    = "fins"   // off their places, which stand at the noses
+	blocksTerm  = "blocks" // in the place of fins
+	markerTerm  = "marker"
+	jointsTerm  = "joints"
+	bowTerm     = "nose straightness"
+	shapeTerm   = "table's shape"
+)
+
 // accuracy is what is known of a job's measuring, cutting and laying: half-widths, mm.
 type accuracy struct {
 	table    layout.Table
@@ -41,7 +53,7 @@ type accuracy struct {
 	leaves   float64   // a shoe off where its leaves should have it
 	settings *settings // what they leave
 	seat     []float64 // what stands at the nose, in its own place, by cause
-	standing string    // what that is called
+	standing string    // its term: finsTerm or blocksTerm
 	reading  float64   // of a side scale
 	closure  float64   // of an end of a seam that is shut
 	edge     float64   // a cut edge, by what the kerf is not known
@@ -67,12 +79,12 @@ type accuracy struct {
 
 func accuracyOf(req Request, lim Limits) accuracy {
 	acc := accuracy{table: req.Table, tape: req.Table.TapePM, contact: req.Want.NosePM, bow: bowUnknown(req.Table),
-		seat: lim.Seat, standing: "blocks", reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, flank: lim.Flank, slip: lim.Flank, keyed: req.Want.Joint == "keyed",
-		sight: req.Want.SightPM, lined: req.Machine.Process == machine.Knife, guide: req.Want.MarkerGuide, slot: lim.Slot, play: lim.Play, sticker: req.Want.Spots == "sticker", thick: lim.Thickness,
+		seat: lim.Seat, standing: blocksTerm, reading: req.Want.ReadingPM, closure: req.Want.ClosurePM, edge: req.Material.KerfPM / 2, flank: lim.Flank, slip: lim.Flank, keyed: req.Want.Joint == job.JointKeyed,
+		sight: req.Want.SightPM, lined: req.Machine.Process == machine.Knife, guide: req.Want.MarkerGuide, slot: lim.Slot, play: lim.Play, sticker: req.Want.Spots == job.SpotsSticker, thick: lim.Thickness,
 		warm: warmthError(req.Want, req.Material), damp: dampError(req.Want, req.Material),
 		spread: true, known: follows(req.Table, req.Want), scale: scaleUnknown(req.Machine), machine: req.Machine}
 	if len(acc.seat) == 0 {
-		acc.seat, acc.standing = []float64{req.Want.SeatPM}, "fins"
+		acc.seat, acc.standing = []float64{req.Want.SeatPM}, finsTerm
 	}
 	if acc.keyed {
 		acc.slip = job.KeyedSlip
@@ -112,10 +124,10 @@ func (acc accuracy) alongSeam(j *Seam) float64 {
 func sources(s *laying, acc accuracy) []source {
 	half := acc.contact / 2
 	out := []source{
-		{group: "nose contact", e1: half, e2: half},
-		{group: "nose contact", e1: half}, {group: "nose contact", e2: half},
-		{group: "nose contact", es: half / 2}, {group: "nose contact", es: half / 2},
-		{group: "side scale", es: acc.reading / 2}, {group: "side scale", es: acc.reading / 2},
+		{group: contactTerm, e1: half, e2: half},
+		{group: contactTerm, e1: half}, {group: contactTerm, e2: half},
+		{group: contactTerm, es: half / 2}, {group: contactTerm, es: half / 2},
+		{group: sideTerm, es: acc.reading / 2}, {group: sideTerm, es: acc.reading / 2},
 		{group: "kerf", e1: 3 * acc.edge, e2: 3 * acc.edge, everySeam: 2 * acc.edge, common: true},
 	}
 	out = append(out, bows(s, acc)...)
@@ -133,9 +145,9 @@ func sources(s *laying, acc accuracy) []source {
 		}
 		turn, open := acc.closure/j.Length(), j.Out(s.nearRoot(j)).Scale(acc.closure/2)
 		out = append(out,
-			source{group: "joints", joint: j, shift: open, turn: turn, gap: true},
-			source{group: "joints", joint: j, shift: open, turn: -turn, gap: true},
-			source{group: "joints", joint: j, shift: j.Along().Scale(acc.alongSeam(j))})
+			source{group: jointsTerm, joint: j, shift: open, turn: turn, gap: true},
+			source{group: jointsTerm, joint: j, shift: open, turn: -turn, gap: true},
+			source{group: jointsTerm, joint: j, shift: j.Along().Scale(acc.alongSeam(j))})
 	}
 	return out
 }
@@ -147,14 +159,11 @@ func pinned(j *Seam) []source {
 	side, turn := along.Unit().Left().Scale(pinPM/2), pinPM/along.Len()
 	arm := j.From.Mid(j.To).Sub(j.Pins[0].Mid(j.Pins[1])).Left() // turns are about the seam's middle
 	return []source{
-		{group: "joints", joint: j, shift: side.Add(arm.Scale(turn)), turn: turn},
-		{group: "joints", joint: j, shift: side.Add(arm.Scale(-turn)), turn: -turn},
-		{group: "joints", joint: j, shift: along.Unit().Scale(pinPM)},
+		{group: jointsTerm, joint: j, shift: side.Add(arm.Scale(turn)), turn: turn},
+		{group: jointsTerm, joint: j, shift: side.Add(arm.Scale(-turn)), turn: -turn},
+		{group: jointsTerm, joint: j, shift: along.Unit().Scale(pinPM)},
 	}
 }
-
-// tableShape names the term for what the table's own shape does.
-const tableShape = "table's shape"
 
 // offCentre is what an end nose that is not square to the middle line does to a point
 // of the template that touches it. Marks belong at distances square to that nose and
@@ -234,7 +243,7 @@ const turnTol = 1e-7
 // them.
 func noseTurn(end string, c [4][2]float64, t layout.Table) float64 {
 	right, left := c[0], c[3]
-	if end == "foot" {
+	if end == Foot {
 		right, left = c[1], c[2]
 	}
 	middle := (c[1][1] + c[2][1] - c[0][1] - c[3][1]) / 2
@@ -247,7 +256,6 @@ func noseTurn(end string, c [4][2]float64, t layout.Table) float64 {
 // that was read another than that between the chords: by what it does there less what it
 // does at the fins. A side nose is twice as long and may bow twice as far; it moves the
 // template's middle.
-const noseStraightness = "nose straightness"
 
 // sideBow is how much further a side nose may bow than an end nose.
 const sideBow = 2.0
@@ -269,14 +277,14 @@ func bows(s *laying, acc accuracy) []source {
 	var out []source
 	length := func(long float64) {
 		if long > 0 {
-			out = append(out, source{group: noseStraightness, long: long / t.L}, source{group: noseStraightness, long: long / t.L})
+			out = append(out, source{group: bowTerm, long: long / t.L}, source{group: bowTerm, long: long / t.L})
 		}
 	}
 	length(math.Abs(readBow-chord) * acc.bow)
 	length(chord * t.NoseBow) // the survey's length is that between the noses' ends
 	for _, f := range s.sides {
 		by := -math.Copysign(sideBow*acc.bow*parabola(f.Front.X/t.L)/2, f.Front.Y) // towards the bed
-		out = append(out, source{group: noseStraightness, es: by, nose: s.noseOf(f)})
+		out = append(out, source{group: bowTerm, es: by, nose: s.noseOf(f)})
 	}
 	return out
 }
@@ -287,7 +295,7 @@ func parabola(k float64) float64 { return math.Max(0, 4*k*(1-k)) }
 // noseOf is the side nose that a side fin touches: as both templates touch the same two,
 // one cause moves both.
 func (s *laying) noseOf(f *Fin) sideNose {
-	if (f.Front.Y > 0) == (s.tp.End == "head") {
+	if (f.Front.Y > 0) == (s.tp.End == Head) {
 		return leftNose
 	}
 	return rightNose
@@ -341,7 +349,7 @@ func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64)
 		out[i] = out[i].judged(req)
 	})
 	for i, b := range out {
-		if b.Mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
+		if b.Mark == reversedSpot(req) {
 			rev := reversal(b).judged(req)
 			if b.Verdict == Fail && rev.Verdict != Fail {
 				out[i].Verdict = Warn
@@ -353,10 +361,15 @@ func budgets(all []*Template, lim Limits, req Request, keyed map[string]float64)
 	return out
 }
 
-// turnsRound says whether the middle of a spot marked from both ends with one template
-// means anything: on a table whose ends the survey has found square, by a template that
-// was not made for one end.
-func turnsRound(req Request) bool { return req.Table.Squared && req.Want.For != "this" }
+// reversedSpot is the id of a spot in the middle of the table that may be marked from both
+// ends with one template and the middle taken, "" where that means nothing: the survey must
+// have found the ends square, and the template must not be made for one of them.
+func reversedSpot(req Request) string {
+	if !req.Table.Squared || req.Want.For == job.ForThis {
+		return ""
+	}
+	return middleSpot(req.Table, req.Marks)
+}
 
 // middleSpot is the id of a spot in the middle of the table, "" if there is none.
 func middleSpot(table layout.Table, marks []layout.Mark) string {
@@ -388,7 +401,7 @@ func worstOf(mark string, points [][]budget.Effect) Budget {
 	var worst Budget
 	for i, effects := range points {
 		if t := budget.Add(effects); i == 0 || t.Worst > worst.Worst {
-			worst = Budget{Mark: mark, Method: ByTemplate, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
+			worst = Budget{Mark: mark, Method: ByTemplate, Total: t}
 		}
 	}
 	return worst
@@ -422,17 +435,9 @@ func (l *laid) layingEffects(e Element, p geom.Point) []budget.Effect {
 		effects = append(effects, budget.Effect{Term: src.group, By: by, Gap: src.gap, Common: src.common})
 	}
 	for _, turn := range noseTurns(l.tp.End, l.accuracy) {
-		effects = append(effects, budget.Effect{Term: tableShape, By: e.square(p, l.offCentre(turn, p))})
+		effects = append(effects, budget.Effect{Term: shapeTerm, By: e.square(p, l.offCentre(turn, p))})
 	}
 	return append(effects, commonEffects(l.laying, e, on, p, l.accuracy)...)
-}
-
-func terms(t budget.Total) []Term {
-	var out []Term
-	for _, x := range t.Terms {
-		out = append(out, Term{Name: x.Name, Value: x.Worst, RSS: x.Likely, Common: x.Common})
-	}
-	return out
 }
 
 // probeEvery is how far apart, at most, a line or an arc is looked at, mm: about
@@ -499,11 +504,11 @@ func (s *laying) trueSide(e Element, p geom.Point) geom.Vec {
 // What the kerf does to that edge is among what it does to all (layingEffects).
 func (s *laying) marked(e Element, p geom.Point, acc accuracy) []budget.Effect {
 	if e.IsDot() {
-		return []budget.Effect{{Term: "marker", Any: acc.marker()}}
+		return []budget.Effect{{Term: markerTerm, Any: acc.marker()}}
 	}
 	to := s.trueSide(e, p)
 	leans := acc.lean(math.Max(0, acc.slot-acc.guide+2*acc.edge))
-	return []budget.Effect{{Term: "marker", By: to.Scale(guidePM / 2)}, {Term: "marker", By: to.Scale(leans), Gap: true}}
+	return []budget.Effect{{Term: markerTerm, By: to.Scale(guidePM / 2)}, {Term: markerTerm, By: to.Scale(leans), Gap: true}}
 }
 
 // commonEffects are what all pieces share: the machine's scale and squareness, growth
@@ -521,7 +526,7 @@ func commonEffects(s *laying, e Element, on *Piece, p geom.Point, acc accuracy) 
 func (b Budget) judged(req Request) Budget {
 	b.Tolerance, b.stated = toleranceOf(b.Of(), req)
 	switch {
-	case b.RSS <= b.Tolerance:
+	case b.Likely <= b.Tolerance:
 		b.Verdict = Pass
 	case b.stated:
 		b.Verdict = Fail
@@ -549,20 +554,20 @@ func toleranceOf(id string, req Request) (mm float64, stated bool) {
 // drawn twice. The table's shape stays: the two ends may turn the template the same way.
 func reversal(b Budget) Budget {
 	out := Budget{Mark: b.Mark + byReversal, Method: ByReversal, Improve: b.Improve}
-	rss := 0.0
+	squares := 0.0
 	for _, t := range b.Terms {
 		switch t.Name {
-		case "nose contact", "nose straightness", "side scale", "blocks", "fins", "marker":
-			t.RSS /= math.Sqrt2
-		case tableShape:
+		case contactTerm, bowTerm, sideTerm, blocksTerm, finsTerm, markerTerm:
+			t.Likely /= math.Sqrt2
+		case shapeTerm:
 		default:
 			continue
 		}
 		out.Terms = append(out.Terms, t)
-		out.Worst += t.Value
-		rss += t.RSS * t.RSS
+		out.Worst += t.Worst
+		squares += t.Likely * t.Likely
 	}
-	out.RSS = math.Sqrt(rss)
+	out.Likely = math.Sqrt(squares)
 	return out
 }
 
@@ -571,7 +576,7 @@ func (b Budget) Of() string { return strings.TrimSuffix(b.Mark, byReversal) }
 
 // says is a budget in words.
 func (b Budget) says() string {
-	return "likely within " + figure.MM(b.RSS) + ", at worst " + figure.MM(b.Worst)
+	return "likely within " + figure.MM(b.Likely) + ", at worst " + figure.MM(b.Worst)
 }
 
 // budgetChecks turns budgets into checks, and the least good of them into the headline.
@@ -579,11 +584,11 @@ func budgetChecks(bs []Budget, marks []layout.Mark) []Check {
 	var out []Check
 	var most Budget
 	for _, b := range bs {
-		c := Check{ID: "budget:" + b.Mark, Verdict: b.Verdict, Value: b.RSS, Limit: b.Tolerance, Unit: "mm",
+		c := Check{ID: "budget:" + b.Mark, Verdict: b.Verdict, Value: b.Likely, Limit: b.Tolerance, Unit: "mm",
 			Text: plainName(b.Mark, marks) + ": " + b.says()}
 		if b.Method == ByReversal {
 			c.Text = fmt.Sprintf("%s marked from both ends, the same template turned round, and the middle taken: %s", plainName(b.Of(), marks), b.says())
-		} else if b.RSS > most.RSS {
+		} else if b.Likely > most.Likely {
 			most = b
 		}
 		if b.Method == ByGauge {
@@ -601,12 +606,12 @@ func budgetChecks(bs []Budget, marks []layout.Mark) []Check {
 	for _, b := range bs {
 		worst = math.Max(worst, b.Worst)
 	}
-	text := fmt.Sprintf("marks land within %s, at worst %s; least certain is the %s", figure.MM(most.RSS), figure.MM(worst), plainName(most.Mark, marks))
+	text := fmt.Sprintf("marks land within %s, at worst %s; least certain is the %s", figure.MM(most.Likely), figure.MM(worst), plainName(most.Mark, marks))
 	if most.Verdict == Pass {
 		most.stated = false
 		text += "; " + most.hint()
 	}
-	return append(out, Check{ID: "accuracy", Verdict: Pass, Value: most.RSS, Unit: "mm", Text: text})
+	return append(out, Check{ID: "accuracy", Verdict: Pass, Value: most.Likely, Unit: "mm", Text: text})
 }
 
 // byReversal ends the name of a budget for a spot marked from both ends.
@@ -621,6 +626,6 @@ func (b Budget) hint() string {
 	if !b.stated {
 		return say
 	}
-	most := slices.MaxFunc(b.Terms, func(p, q Term) int { return cmp.Compare(p.RSS, q.RSS) })
-	return fmt.Sprintf("most of it is %s, %.2f mm; %s, or set jig.tolerance to %.1f mm for it", most.Name, most.RSS, say, math.Ceil(b.RSS*10)/10)
+	most := slices.MaxFunc(b.Terms, func(p, q budget.Term) int { return cmp.Compare(p.Likely, q.Likely) })
+	return fmt.Sprintf("most of it is %s, %.2f mm; %s, or set jig.tolerance to %.1f mm for it", most.Name, most.Likely, say, math.Ceil(b.Likely*10)/10)
 }

@@ -71,7 +71,7 @@ func TestCareBringsWhatIsSaid(t *testing.T) {
 				require.NoError(t, err)
 				after := budgetOf(t, with, b.Mark)
 				if after.Method == b.Method {
-					assert.InDelta(t, b.RSS-after.RSS, by, 0.051, fmt.Sprintf("%s, %s: %s", name, b.Mark, c.say))
+					assert.InDelta(t, b.Likely-after.Likely, by, 0.051, fmt.Sprintf("%s, %s: %s", name, b.Mark, c.say))
 				}
 			}
 			for _, b := range with.Budgets {

@@ -21,7 +21,7 @@ import (
 // spot marked by reversal, or set between the templates, does not care how long the table is.
 func lengthClass(all []*Template, budgets []Budget, req Request) [2]float64 {
 	l := req.Table.L
-	if req.Want.For == "this" {
+	if req.Want.For == job.ForThis {
 		return [2]float64{l, l}
 	}
 	if req.settings != nil {
@@ -35,7 +35,7 @@ func spare(budgets []Budget) func(id string) float64 {
 	return func(id string) float64 {
 		for _, b := range budgets {
 			if b.Mark == id && b.stated {
-				return math.Max(0, b.Tolerance-b.RSS)
+				return math.Max(0, b.Tolerance-b.Likely)
 			}
 		}
 		return classMove
@@ -90,7 +90,7 @@ func lengthShares(all []*Template, req Request) map[string]float64 {
 	out := map[string]float64{}
 	for _, tp := range all {
 		for _, e := range tp.Elements {
-			if e.mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
+			if e.mark == reversedSpot(req) {
 				continue
 			}
 			for _, p := range e.probes() {
@@ -150,7 +150,7 @@ var tradeMoves = []float64{0.5, 1, 2}
 // tradeCheck tells tolerance against range: the lengths that the jig serves where a mark
 // may be so far from its rule, and how far it is where a published size is served whole.
 func tradeCheck(all []*Template, req Request) []Check {
-	if req.Want.For == "this" {
+	if req.Want.For == job.ForThis {
 		return nil
 	}
 	most := mostShare(all, req)

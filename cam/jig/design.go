@@ -141,7 +141,7 @@ func planned(k Kind, req Request) ([]*Template, []*middlePlan, error) {
 	}
 	acc := accuracyOf(req, k.Limits())
 	middle.lands = middle.budget(free, acc)
-	if middle.lands.Mark == "" || err == nil && middle.lands.RSS > likelyOf(all, id, acc) {
+	if middle.lands.Mark == "" || err == nil && middle.lands.Likely > likelyOf(all, id, acc) {
 		return all, nil, err
 	}
 	for end, id := range quarterSpots(req.Table, req.Marks) {
@@ -181,7 +181,7 @@ func planBoth(k Kind, one *middlePlan, spot quarterSpot, req Request) ([]*Templa
 		return nil, nil
 	}
 	middle.lands, quarter.lands = middle.budget(short, acc), quarter.budget(short, acc)
-	if middle.lands.Mark == "" || math.Max(quarter.lands.RSS, middle.lands.RSS) > math.Max(spot.likely, one.lands.RSS) {
+	if middle.lands.Mark == "" || math.Max(quarter.lands.Likely, middle.lands.Likely) > math.Max(spot.likely, one.lands.Likely) {
 		return nil, nil
 	}
 	return short, []*middlePlan{middle, quarter}
@@ -190,7 +190,7 @@ func planBoth(k Kind, one *middlePlan, spot quarterSpot, req Request) ([]*Templa
 // ends plans both templates and joins them.
 func ends(k Kind, req Request) ([]*Template, error) {
 	var all []*Template
-	for _, end := range []string{"head", "foot"} {
+	for _, end := range []string{Head, Foot} {
 		tp, err := planEnd(end, k, req)
 		if err != nil {
 			return nil, err
@@ -209,7 +209,7 @@ func likelyOf(all []*Template, id string, acc accuracy) float64 {
 		s := newLaying(tp)
 		for _, e := range tp.Elements {
 			if s != nil && e.mark == id {
-				likely = math.Max(likely, s.under(acc).budgetOf(e).RSS)
+				likely = math.Max(likely, s.under(acc).budgetOf(e).Likely)
 			}
 		}
 	}
@@ -223,7 +223,7 @@ func keyedLikely(k Kind, req Request) map[string]float64 {
 	if with == nil || req.bare {
 		return nil
 	}
-	req.Want.Joint, req.Want.SlipStated = "keyed", false // what was read is of a dovetail
+	req.Want.Joint, req.Want.SlipStated = job.JointKeyed, false // what was read is of a dovetail
 	all, gauged, err := planned(with, req)
 	if err != nil {
 		return nil
@@ -233,12 +233,12 @@ func keyedLikely(k Kind, req Request) map[string]float64 {
 		if s := newLaying(tp); s != nil {
 			l := s.under(acc)
 			for _, e := range tp.Elements {
-				out[e.mark] = math.Max(out[e.mark], l.budgetOf(e).RSS)
+				out[e.mark] = math.Max(out[e.mark], l.budgetOf(e).Likely)
 			}
 		}
 	}
 	for _, m := range gauged {
-		out[m.mark.ID] = m.lands.RSS
+		out[m.mark.ID] = m.lands.Likely
 	}
 	return out
 }

@@ -37,7 +37,7 @@ func elementsOf(m layout.Mark) []Element {
 // counted is the element as counted from its own end nose: the foot nose is what goes
 // further off where a table is longer.
 func (e Element) counted(end string) Element {
-	if end == "foot" {
+	if end == Foot {
 		for i := range e.grows {
 			e.grows[i].X--
 		}
@@ -65,7 +65,7 @@ const middleTol = 12.0
 // clipTo returns the parts of the element that the end's template holds.
 func (e Element) clipTo(end string, split float64) []Element {
 	b := e.Bounds()
-	head, reaches := end == "head", b.Min.X < split-middleTol && b.Max.X > split+middleTol
+	head, reaches := end == Head, b.Min.X < split-middleTol && b.Max.X > split+middleTol
 	switch {
 	case reaches && e.lengthwise():
 		at := e.onto(split)

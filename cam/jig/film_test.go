@@ -315,7 +315,7 @@ func TestCardGrowthIsBudgeted(t *testing.T) {
 					assert.True(t, term.Common)
 					// 20 % and 4.5 unknown; a uniform cause's share of what is likely is 1.73 to
 					// 1.96 of its spread, of which sqrt(3) make the bound.
-					assert.InEpsilon(t, row.want*24.5/20*m.X/1000, term.RSS*math.Sqrt(3)/1.845, 0.07)
+					assert.InEpsilon(t, row.want*24.5/20*m.X/1000, term.Likely*math.Sqrt(3)/1.845, 0.07)
 				}
 			}
 		}
@@ -331,7 +331,7 @@ func blocksAreBudgeted(t *testing.T, r jig.Request, j jig.Jig) {
 		for _, term := range b.Terms {
 			if term.Name == "blocks" {
 				n++
-				assert.Positive(t, term.Value, b.Mark)
+				assert.Positive(t, term.Worst, b.Mark)
 			}
 		}
 		assert.Equal(t, 1, n, b.Mark)

@@ -129,7 +129,7 @@ func (m middlePlan) laid(at geom.Point, edge [2]geom.Point, req Request) *middle
 	half := geom.Vec{X: gaugeLong / 2, Y: gaugeWide / 2}
 	middle := geom.Point{X: at.X}
 	box := geom.Box{Min: middle.Add(half.Scale(-1)), Max: middle.Add(half)}
-	m.tp = &Template{End: "foot", Letter: letter, split: req.Table.L,
+	m.tp = &Template{End: Foot, Letter: letter, split: req.Table.L,
 		// Its line leads through the spot, which the middle of a table out of square puts off
 		// y = 0, and the spot is its middle, although sizes are drawn to 0.001 mm.
 		ToTable: geom.Placement{X: m.mark.X - at.X, Y: m.mark.Y},
@@ -223,9 +223,8 @@ func (m *middlePlan) budget(all []*Template, acc accuracy) Budget {
 	effects = append(effects, m.readings(acc)...)
 	effects = append(effects,
 		budget.Effect{Term: "thread", By: geom.Vec{Y: acc.sight}}, budget.Effect{Term: "thread", By: geom.Vec{Y: acc.sight}},
-		budget.Effect{Term: "marker", Any: acc.marker()})
-	t := budget.Add(effects)
-	return Budget{Mark: m.mark.ID, Method: ByGauge, Worst: t.Worst, RSS: t.Likely, Terms: terms(t)}
+		budget.Effect{Term: markerTerm, Any: acc.marker()})
+	return Budget{Mark: m.mark.ID, Method: ByGauge, Total: budget.Add(effects)}
 }
 
 // share is how much of what moves an end's inner edge along the table moves the spot.

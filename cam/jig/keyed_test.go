@@ -69,7 +69,7 @@ func TestKeyedJointsBringWhatIsSaid(t *testing.T) {
 			n++
 			by, err := strconv.ParseFloat(m[1], 64)
 			require.NoError(t, err)
-			assert.InDelta(t, b.RSS-budgetOf(t, with, b.Mark).RSS, by, 0.051, b.Mark)
+			assert.InDelta(t, b.Likely-budgetOf(t, with, b.Mark).Likely, by, 0.051, b.Mark)
 		}
 	}
 	assert.Positive(t, n, "nothing offers them")
@@ -169,7 +169,7 @@ func TestKeyedJointsTakeNoMoreThanDovetails(t *testing.T) {
 	joints := func(j jig.Jig, mark string) float64 {
 		for _, x := range budgetOf(t, j, mark).Terms {
 			if x.Name == "joints" {
-				return x.Value
+				return x.Worst
 			}
 		}
 		return 0

@@ -10,6 +10,7 @@ import (
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
 // Heights of lettering, mm.
@@ -256,7 +257,7 @@ const (
 // onlyTable letters that a jig is for one table, however little is asked for: on another it
 // would mark wrongly, and nothing else on it tells.
 func (l labels) onlyTable(p *Piece, free *Blanks) {
-	if l.req.Want.For == "this" {
+	if l.req.Want.For == job.ForThis {
 		l.note(p, free, Note{"THIS TABLE ONLY", p.Box.Center(), BodyHigh})
 	}
 }
@@ -269,7 +270,7 @@ func (l labels) about(tp *Template, p *Piece) []string {
 	if l.req.Inches {
 		serve = "FOR LENGTH " + strings.TrimSuffix(strings.ToUpper(figure.InchesFirst(figure.Between(l.serves[0], l.serves[1]))), " MM)") + ")"
 	}
-	if l.req.Want.For == "this" {
+	if l.req.Want.For == job.ForThis {
 		serve = "THIS TABLE ONLY"
 	}
 	what := tp.End + " template " + string(p.Role)

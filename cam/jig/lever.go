@@ -46,13 +46,13 @@ func leversOf(acc accuracy) []lever {
 	lower("the side scales read with a glass (jig.side_reading: 0.1)", func(a *accuracy) *float64 { return &a.reading }, 0.1)
 	lower("thread and gauge looked at through a glass (jig.sighting: 0.1)", func(a *accuracy) *float64 { return &a.sight }, 0.1)
 	lower("a string along the noses, its gaps in the survey", func(a *accuracy) *float64 { return &a.bow }, strungPM)
-	if acc.standing == "fins" {
+	if acc.standing == finsTerm {
 		if seat := acc.seat[0]; seat > 0.05 || len(acc.seat) > 1 {
 			add("fins seated by a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{math.Min(seat, 0.05)} })
 		}
 		lower("the test piece's joint read by a feeler leaf (jig.joint_closure: 0.03)", func(a *accuracy) *float64 { return &a.closure }, 0.03)
 	}
-	if acc.standing == "blocks" {
+	if acc.standing == blocksTerm {
 		add("blocks set by a square and a feeler leaf (jig.fin_seat: 0.05)", func(a *accuracy) { a.seat = []float64{0.05} })
 	}
 	if more := acc.play - 2*acc.edge - boreClear; !acc.sticker && more > leverLeast {
@@ -94,12 +94,12 @@ func advised(levers []lever, b Budget, keyed map[string]float64, again func(i in
 	}
 	var gains []gain
 	for i, l := range levers {
-		if by := b.RSS - again(i).RSS; by > leverLeast+1e-6 {
+		if by := b.Likely - again(i).Likely; by > leverLeast+1e-6 {
 			gains = append(gains, gain{l.say, by})
 		}
 	}
-	if with, ok := keyed[b.Mark]; ok && b.RSS-with > leverLeast+1e-6 {
-		gains = append(gains, gain{"keyed joints (jig.joint: keyed)", b.RSS - with})
+	if with, ok := keyed[b.Mark]; ok && b.Likely-with > leverLeast+1e-6 {
+		gains = append(gains, gain{"keyed joints (jig.joint: keyed)", b.Likely - with})
 	}
 	sort.SliceStable(gains, func(i, j int) bool { return gains[i].by > gains[j].by+1e-6 })
 	var out []string

@@ -115,7 +115,7 @@ func LimitsFor(req Request) Limits {
 	r.Bore = Round3(math.Max(guide+req.Material.KerfPM+boreClear, least) / 2)
 	r.Hole, r.Play = r.Bore, 2*r.Bore-guide
 	r.bridgeMax = gapLongest
-	if req.Want.Spots == "sticker" {
+	if req.Want.Spots == job.SpotsSticker {
 		r.Hole, r.Play = (req.Want.Sticker+stickerExtra)/2, stickerExtra
 		r.bridgeMax = gapSticker
 	}
@@ -137,7 +137,7 @@ func LimitsFor(req Request) Limits {
 	}
 	r.gap = RoomFor(req.Machine, req.Material).Gap
 	r.MemberWidth = MemberWide
-	if req.Want.Joint != "keyed" && !req.draw.wide { // a keyed joint takes nearly the whole width
+	if req.Want.Joint != job.JointKeyed && !req.draw.wide { // a keyed joint takes nearly the whole width
 		r.MemberWidth = memberWidth(r.BedW, r.BedH, r.gap)
 	}
 	return r

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"spotjig/cam/jig/budget"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 )
@@ -97,7 +98,7 @@ func (r Role) Side() bool { return r == SideFin || r == SideBox }
 // left of its outline's box.
 type Part struct {
 	ID       string // e.g. "H2"; unique in the jig
-	Template string // "head" or "foot"
+	Template string // Head or Foot; a test piece's own
 	Role     Role
 	Outline  geom.Contour
 	Openings []Opening
@@ -189,14 +190,6 @@ func (c Check) Figures() string {
 	return strings.TrimRight(" ("+figure.Short(c.Value, 3)+", limit "+figure.Short(c.Limit, 3)+" "+c.Unit, " ") + ")"
 }
 
-// Term is one contribution to a mark's error budget, mm; see package budget.
-type Term struct {
-	Name   string
-	Value  float64 // its part of the worst case
-	RSS    float64 // its part of what is likely
-	Common bool    // the same in every piece
-}
-
 // Ways to set a mark.
 const (
 	ByTemplate = "template"
@@ -206,14 +199,13 @@ const (
 
 // Budget is the error budget of one mark, mm.
 type Budget struct {
-	Mark       string
-	Method     string // ByTemplate; ByReversal for a spot marked from both ends, ByGauge for one set between them
-	Terms      []Term
-	Worst, RSS float64 // Worst: sum of all; RSS: what 19 of 20 layings stay within, the terms' root of squares
-	Tolerance  float64
-	Verdict    Verdict
-	stated     bool   // the job states it: what is likely beyond is refused
-	Improve    string // the keys that would better it, and by how much
+	Mark   string
+	Method string // ByTemplate; ByReversal for a spot marked from both ends, ByGauge for one set between them
+	budget.Total
+	Tolerance float64
+	Verdict   Verdict
+	stated    bool   // the job states it: what is likely beyond is refused
+	Improve   string // the keys that would better it, and by how much
 }
 
 // Jig is a whole template set.

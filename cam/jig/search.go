@@ -9,6 +9,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 )
 
 // Design as a search
@@ -83,7 +84,7 @@ func variants() (one, two []variant) {
 func otherSheets(req Request) (all, ofOne []variant) {
 	for i := range beds(req)[1:] {
 		all = append(all, variant{"pieces for a smaller size of sheet", drawn{stock: i + 1}})
-		for _, end := range []string{"head", "foot"} {
+		for _, end := range []string{Head, Foot} {
 			ofOne = append(ofOne, variant{"pieces of the " + end + " template for a smaller size of sheet", drawn{stock: i + 1, end: end}})
 		}
 	}
@@ -134,7 +135,7 @@ func priced(j Jig, err error, lim Limits) price {
 	}
 	p := price{pieces: len(j.Parts)}
 	for _, b := range j.Budgets {
-		p.off = max(p.off, int(math.Round(b.RSS*10)))
+		p.off = max(p.off, int(math.Round(b.Likely*10)))
 	}
 	area, cut := 0.0, 0.0
 	for _, part := range j.Parts {
@@ -325,20 +326,20 @@ func frees(req Request, kind NewKind, most int, cut func(Request, Jig) bool) str
 func changes(req Request) []change {
 	var out []change
 	add := func(words string, make func(*Request)) { out = append(out, change{words, make}) }
-	if req.Machine.Process == machine.Knife && req.Machine.Knife.ArcTight == "refuse" {
-		add("with tight arcs cut as corners (machine.knife.tight_arcs: corner)", func(r *Request) { r.Machine.Knife.ArcTight = "corner" })
+	if req.Machine.Process == machine.Knife && req.Machine.Knife.ArcTight == machine.ArcsRefuse {
+		add("with tight arcs cut as corners (machine.knife.tight_arcs: corner)", func(r *Request) { r.Machine.Knife.ArcTight = machine.ArcsCorner })
 	}
 	if req.Want.Ties > 0 {
 		add("without ties (jig.ties)", func(r *Request) { r.Want.Ties = 0 })
 	}
-	if req.Want.Spots == "sticker" {
-		add("with spots as points (jig.spots: point)", func(r *Request) { r.Want.Spots = "point" })
+	if req.Want.Spots == job.SpotsSticker {
+		add("with spots as points (jig.spots: point)", func(r *Request) { r.Want.Spots = job.SpotsPoint })
 	}
 	if req.Want.MarkerGuide > 1 {
 		add("with a marker of 1 mm (jig.marker.guide: 1)", func(r *Request) { r.Want.MarkerGuide = 1 })
 	}
-	if req.Want.Joint == "keyed" {
-		add("with dovetails (jig.joint: dovetail)", func(r *Request) { r.Want.Joint = "dovetail" })
+	if req.Want.Joint == job.JointKeyed {
+		add("with dovetails (jig.joint: dovetail)", func(r *Request) { r.Want.Joint = job.JointDovetail })
 	}
 	if req.Want.PieceMax > 0 {
 		add("without jig.piece_max", func(r *Request) { r.Want.PieceMax = 0 })

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cam/jig/budget"
 	"spotjig/layout/geom"
 )
 
@@ -26,7 +27,7 @@ func TestPlansArePricedInOrder(t *testing.T) {
 func TestPlansArePricedByWhatTheyAre(t *testing.T) {
 	lim := Limits{BedW: 200, BedH: 100}
 	square := Part{Outline: geom.Rect(geom.Box{Max: geom.Point{X: 94, Y: 94}})}
-	j := Jig{Parts: []Part{square, square}, Budgets: []Budget{{RSS: 0.84}, {RSS: 0.449}}}
+	j := Jig{Parts: []Part{square, square}, Budgets: []Budget{{Total: budget.Total{Likely: 0.84}}, {Total: budget.Total{Likely: 0.449}}}}
 	assert.Equal(t, price{0, 8, 1, 2, 752}, priced(j, nil, lim))
 	j.Parts = append(j.Parts, square)
 	assert.Equal(t, price{0, 8, 2, 3, 1128}, priced(j, nil, lim))

@@ -35,7 +35,7 @@ const (
 )
 
 // Shod reports whether end fins stand on shoes: one template for one table needs none.
-func Shod(want job.Jig) bool { return want.Settings && want.For != "this" }
+func Shod(want job.Jig) bool { return want.Settings && want.For != job.ForThis }
 
 // Setting says how many leaves stand behind the shoes of a template while some of its
 // marks are marked.
@@ -84,7 +84,7 @@ func followers(all []*Template, req Request) []*follower {
 		at := map[string]*follower{}
 		for i := range tp.Elements {
 			e := &tp.Elements[i]
-			if e.mark == middleSpot(req.Table, req.Marks) && turnsRound(req) {
+			if e.mark == reversedSpot(req) {
 				continue // by reversal its setting does nothing: it is the same from both ends
 			}
 			f := at[e.mark]
@@ -142,7 +142,7 @@ func (at place) left(longer, shift float64) geom.Vec {
 // setting does for all of them as far as a range reaches.
 func alike(all []*follower, reach float64) [][]*follower {
 	var out [][]*follower
-	for _, end := range []string{"head", "foot"} {
+	for _, end := range []string{Head, Foot} {
 		var own, free []*follower
 		for _, f := range all {
 			switch {

@@ -116,7 +116,7 @@ func TestToleranceIsTheUsers(t *testing.T) {
 		n := map[jig.Verdict]int{}
 		for _, b := range j.Budgets {
 			n[b.Verdict]++
-			over := b.RSS > r.Want.Tolerance
+			over := b.Likely > r.Want.Tolerance
 			assert.Equal(t, over, b.Verdict != jig.Pass, b.Mark)
 		}
 		return n

@@ -10,9 +10,15 @@ import (
 	"spotjig/layout/job"
 )
 
+// The ends of the table, and their templates.
+const (
+	Head = "head"
+	Foot = "foot"
+)
+
 // Template is one end's jig while it is being designed, template frame.
 type Template struct {
-	End      string // "head" or "foot"
+	End      string // Head or Foot
 	Letter   string // "H" or "F"
 	ToTable  geom.Placement
 	Elements []Element
@@ -57,7 +63,7 @@ func planEnd(end string, k Kind, req Request) (*Template, error) {
 }
 
 // follows reports whether the jig is for this one table, as surveyed.
-func follows(table layout.Table, want job.Jig) bool { return want.For == "this" && table.Surveyed }
+func follows(table layout.Table, want job.Jig) bool { return want.For == job.ForThis && table.Surveyed }
 
 // frameAt returns the placement from the template frame to the table frame. On a
 // true rectangle that is the identity at the head and half a turn at the foot.
@@ -66,7 +72,7 @@ func follows(table layout.Table, want job.Jig) bool { return want.For == "this" 
 // side scales find it.
 func frameAt(end string, station float64, table layout.Table, want job.Jig) geom.Placement {
 	if !follows(table, want) {
-		if end == "head" {
+		if end == Head {
 			return geom.Placement{}
 		}
 		return geom.Placement{X: table.L, Turn: 180 * geom.Degree}
@@ -75,7 +81,7 @@ func frameAt(end string, station float64, table layout.Table, want job.Jig) geom
 	right, left := at(0), at(3)
 	head, foot := at(0).Mid(at(3)), at(1).Mid(at(2))
 	nose, axis := head, foot.Sub(head).Unit()
-	if end == "foot" {
+	if end == Foot {
 		right, left = at(2), at(1)
 		nose, axis = foot, axis.Scale(-1)
 	}
@@ -94,10 +100,10 @@ func newTemplate(end string, station float64, lim Limits, req Request) *Template
 	tp := &Template{End: end, Letter: req.named("H")}
 	split := splitAt(req.Table, req.Marks, lim)
 	tp.split = split
-	if end == "foot" {
+	if end == Foot {
 		tp.split = req.Table.L - split
 	}
-	if end == "foot" {
+	if end == Foot {
 		tp.Letter = req.named("F")
 	}
 	tp.ToTable = frameAt(end, station, req.Table, req.Want)

@@ -88,7 +88,7 @@ func knifeDefaults(name string) Profile {
 		Offset: 0.45, Wedge: 45 * geom.Degree,
 		ZUp: 5, ZSkin: -0.1, ZFloor: -1.2,
 		Plunge: 5, Lift: 20, Swivel: 5,
-		SwivelMax: 25 * geom.Degree, ArcMin: 0.9, ArcTight: "refuse", Misalign: 1 * geom.Degree,
+		SwivelMax: 25 * geom.Degree, ArcMin: 0.9, ArcTight: ArcsRefuse, Misalign: 1 * geom.Degree,
 		SheetMax: 1,
 	}
 	return p

@@ -107,6 +107,12 @@ type Profile struct {
 	SkewMicrons float64 // µm out of square per metre, as measured
 }
 
+// What to do with arcs that are tighter than a blade follows.
+const (
+	ArcsRefuse = "refuse"
+	ArcsCorner = "corner"
+)
+
 // KnifeProfile is the trailing blade and its heights. Z in work coordinates:
 // zero on the sheet's upper face, up positive.
 type KnifeProfile struct {
@@ -117,7 +123,7 @@ type KnifeProfile struct {
 	Swivel       Feed       // pivot speed during a swivel
 	SwivelMax    geom.Angle `rec:"swivel_deg"` // turns up to this are swivelled at full depth
 	ArcMin       float64    // smallest tip radius the blade follows, mm
-	ArcTight     string     // "refuse" or "corner": what to do with tighter arcs
+	ArcTight     string     // ArcsRefuse or ArcsCorner: what to do with tighter arcs
 	Misalign     geom.Angle `rec:"misalign"` // heading error allowed when a contour begins; the record has it in degrees
 	SheetMax     float64    // thickest sheet, mm
 	ZFloor       float64    // deepest Z, the mat, mm (negative)

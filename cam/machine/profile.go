@@ -416,7 +416,7 @@ func readKnife(top *job.Fields, p *Profile) {
 	k.Plunge, k.Lift, k.Swivel = reached(f, "plunge", k.Plunge, *p), reached(f, "lift", k.Lift, *p), reached(f, "swivel", k.Swivel, *p)
 	k.SwivelMax = angle(f, "swivel_angle", k.SwivelMax, job.Range{Min: 0, Max: 180})
 	k.ArcMin = f.Length("arc_min", job.Range{Default: k.ArcMin, Min: 0, Max: 50})
-	k.ArcTight = f.Word("tight_arcs", k.ArcTight, "refuse", "corner")
+	k.ArcTight = f.Word("tight_arcs", k.ArcTight, ArcsRefuse, ArcsCorner)
 	k.Misalign = angle(f, "misalignment", k.Misalign, job.Range{Min: 0.05, Max: 30})
 	k.SheetMax = f.Length("sheet_max", job.Range{Default: k.SheetMax, Min: 0.05, Max: 10})
 	if k.ZSkin <= k.ZFloor {

@@ -10,12 +10,18 @@ import (
 	"spotjig/layout/job"
 )
 
+// Where the S word stands: alone behind the beam word, on its line, or on the first move of
+// each cut.
+const (
+	PowerOwnLine  = "own-line"
+	PowerWithBeam = "with-beam"
+	PowerWithMove = "with-move"
+)
+
 // Writing says how programs are written for the machine, beyond what its controller
 // understands. What is empty is as Filled gives it.
 type Writing struct {
-	// Power says where the S word stands: "own-line", alone behind the beam word; "with-beam",
-	// on the beam word's line; "with-move", on the first move of each cut.
-	Power string
+	Power string // where the S word stands
 	// OneCode: no line holds two G or M codes.
 	OneCode bool
 	// Comments are written in "brackets", behind "semicolons", or there are "none".
@@ -37,7 +43,7 @@ type Writing struct {
 
 // Filled returns how programs are written where nothing is said of a field.
 func (w Writing) Filled() Writing {
-	w.Power, w.Comments, w.Numbers = cmp.Or(w.Power, "own-line"), cmp.Or(w.Comments, "brackets"), cmp.Or(w.Numbers, "full")
+	w.Power, w.Comments, w.Numbers = cmp.Or(w.Power, PowerOwnLine), cmp.Or(w.Comments, "brackets"), cmp.Or(w.Numbers, "full")
 	w.LineEnd, w.Last = cmp.Or(w.LineEnd, "lf"), cmp.Or(w.Last, "M2")
 	if w.AirFor == nil {
 		w.AirFor = []string{"cut"}
@@ -71,10 +77,10 @@ func (w Writing) AirOn(kind string) bool {
 func readWriting(f *job.Fields, p *Profile) {
 	w := &p.Writing
 	*w = w.Filled()
-	if p.Traits.PowerWord == "M" && w.Power == "own-line" {
-		w.Power = "with-beam" // S alone on a line is passed over
+	if p.Traits.PowerWord == "M" && w.Power == PowerOwnLine {
+		w.Power = PowerWithBeam // S alone on a line is passed over
 	}
-	w.Power = f.Word("power", w.Power, "own-line", "with-beam", "with-move")
+	w.Power = f.Word("power", w.Power, PowerOwnLine, PowerWithBeam, PowerWithMove)
 	w.OneCode = f.Yes("one_code", w.OneCode)
 	w.Comments = f.Word("comments", w.Comments, "brackets", "semicolons", "none")
 	w.Numbers = f.Word("numbers", w.Numbers, "full", "short")
@@ -113,9 +119,9 @@ func checkWriting(f *job.Fields, p Profile) {
 	if p.Process == Shop || p.Process == Router {
 		return
 	}
-	if w.Power != "with-beam" && p.PowerWord == "M" && p.Process == Laser {
+	if w.Power != PowerWithBeam && p.PowerWord == "M" && p.Process == Laser {
 		refuse("power", "write power: with-beam", "the power stands %s, and the controller takes S only from a line with the beam word (dialect.power_word: M)",
-			map[string]string{"own-line": "on a line of its own", "with-move": "with the move"}[w.Power])
+			map[string]string{PowerOwnLine: "on a line of its own", PowerWithMove: "with the move"}[w.Power])
 	}
 	if w.Comments == "semicolons" && !p.SemicolonComments {
 		refuse("comments", "write comments: brackets or none, or state dialect.semicolon_comments: yes if the controller's manual says so",
@@ -173,7 +179,7 @@ func (p Profile) Says() string {
 	w := p.Writing.Filled()
 	parts := []string{map[bool]string{false: "mm", true: "inches"}[w.Inch] + fmt.Sprintf(" with %d decimals", w.Decimals())}
 	if p.Process == Laser {
-		where := map[string]string{"own-line": "on its own line", "with-beam": "on the beam word's line", "with-move": "with the move"}[w.Power]
+		where := map[string]string{PowerOwnLine: "on its own line", PowerWithBeam: "on the beam word's line", PowerWithMove: "with the move"}[w.Power]
 		parts = append(parts, fmt.Sprintf("beam %s", p.BeamWord), fmt.Sprintf("power S0 to S%g %s", p.PowerScale, where))
 		if w.Air != "" {
 			parts = append(parts, w.Air+" and M9 for air")

@@ -113,7 +113,9 @@ func Knife(req KnifeRequest) (Toolpath, error) {
 			return Toolpath{}, err
 		}
 	}
-	return b.toolpath(), nil
+	tp := Toolpath{Sheet: req.Sheet.N, Process: machine.Knife, Ops: b.ops}
+	tp.total(req.Start)
+	return tp, nil
 }
 
 // checkKnife refuses a profile, setting or sheet that the blade cannot work with.
@@ -132,7 +134,7 @@ func checkKnife(req KnifeRequest) error {
 		return fmt.Errorf("%w: plunge, lift and swivel feeds must be above zero", ErrKnife)
 	case !(k.Misalign > 0):
 		return fmt.Errorf("%w: misalignment %.4g degrees is not above zero", ErrKnife, k.Misalign.Degrees())
-	case k.ArcTight != "refuse" && k.ArcTight != "corner":
+	case k.ArcTight != machine.ArcsRefuse && k.ArcTight != machine.ArcsCorner:
 		return fmt.Errorf("%w: tight arcs %q: want \"refuse\" or \"corner\"", ErrKnife, k.ArcTight)
 	case k.SheetMax > 0 && m.Thickness > k.SheetMax:
 		return fmt.Errorf("%w: sheet of %g mm is thicker than the %g mm the blade cuts", ErrKnife, m.Thickness, k.SheetMax)
@@ -259,23 +261,4 @@ func (b *blade) cheapest(cuts []*contour, last int) int {
 	}
 	b.k.Offset = cuts[best].offset
 	return best
-}
-
-// toolpath adds up what was written.
-func (b *blade) toolpath() Toolpath {
-	t := Toolpath{Sheet: b.req.Sheet.N, Process: machine.Knife, Ops: b.ops, Bounds: geom.EmptyBox()}
-	at := b.req.Start
-	for _, op := range b.ops {
-		t.Travel += at.Dist(op.Moves[0].From)
-		for _, m := range op.Moves {
-			t.Bounds = t.Bounds.Union(m.Bounds())
-			if m.Z < 0 {
-				t.Cut += m.Length()
-			}
-			at = m.To
-		}
-		t.Turned += op.Turned
-		t.Lifts += op.Lifts
-	}
-	return t
 }

@@ -156,7 +156,7 @@ func loosen(chain []geom.Segment, k machine.KnifeProfile) ([]geom.Segment, error
 			out = append(out, s)
 			continue
 		}
-		if k.ArcTight == "refuse" {
+		if k.ArcTight == machine.ArcsRefuse {
 			return nil, fmt.Errorf("arc of radius %.3f mm at %.2f, %.2f is tighter than the blade's %g mm",
 				s.Radius(), s.From.X, s.From.Y, k.ArcMin)
 		}

@@ -369,16 +369,20 @@ func (r Request) ops(t task, w int) []Op {
 	return out
 }
 
-// total fills in lengths and bounds.
+// total adds up what the operations come to.
 func (tp *Toolpath) total(start geom.Point) {
 	tp.Bounds = geom.EmptyBox()
 	at := start
 	for _, op := range tp.Ops {
 		tp.Travel += at.Dist(op.Moves[0].From)
 		for _, m := range op.Moves {
-			tp.Cut += m.Length()
 			tp.Bounds = tp.Bounds.Union(m.Bounds())
+			if tp.Process != machine.Knife || m.Z < 0 {
+				tp.Cut += m.Length()
+			}
 			at = m.To
 		}
+		tp.Turned += op.Turned
+		tp.Lifts += op.Lifts
 	}
 }

@@ -31,33 +31,10 @@ var errNoStart = errors.New("no free edge to start the cut on with its lead-in i
 // loop is a closed cut path opened at a start point: it begins and ends there.
 type loop []geom.Segment
 
-// openAt opens a closed contour a fraction t (0 <= t < 1) along segment i.
-func openAt(c geom.Contour, i int, t float64) loop {
-	n := c.Len()
-	out := make(loop, 0, n+1)
-	first := c.Segment(i)
-	if t > 0 {
-		var tail geom.Segment
-		first, tail = first.Split(t)
-		out = append(out, tail)
-		for k := 1; k < n; k++ {
-			out = append(out, c.Segment((i+k)%n))
-		}
-		return append(out, first)
-	}
-	for k := 0; k < n; k++ {
-		out = append(out, c.Segment((i+k)%n))
-	}
-	return out
-}
+// openAt opens a closed contour at a station.
+func openAt(c geom.Contour, at station) loop { return from(c.Segments(), at) }
 
-func (l loop) length() float64 {
-	sum := 0.0
-	for _, s := range l {
-		sum += s.Length()
-	}
-	return sum
-}
+func (l loop) length() float64 { return lengthOf(l) }
 
 // span returns the part of the loop between two lengths along it.
 func (l loop) span(from, to float64) []geom.Segment {
@@ -132,7 +109,7 @@ func (r Request) openingWays(nominal geom.Contour) ([]way, error) {
 			at = []float64{0, 0.5}
 		}
 		for _, t := range at {
-			if w, ok := r.openingWay(openAt(cut, i, t), s.Center(), clear); ok {
+			if w, ok := r.openingWay(openAt(cut, station{i, t}), s.Center(), clear); ok {
 				ways = append(ways, w)
 			}
 		}
@@ -200,7 +177,7 @@ func (r Request) outlineWays(p *beamPiece, all []beamPiece) ([]way, error) {
 	for lead := r.lead(); lead >= leadMin; lead /= 2 {
 		var ways []way
 		for _, st := range r.starts(p, cut) {
-			w, ok, err := r.outlineWay(p, openAt(cut, st.seg, st.t), lead, clear)
+			w, ok, err := r.outlineWay(p, openAt(cut, st), lead, clear)
 			if err != nil {
 				return nil, err
 			}
@@ -237,16 +214,10 @@ func (q *beamPiece) holding(p *beamPiece) []geom.Contour {
 	return q.openings
 }
 
-// startPlace is a place on a cut path.
-type startPlace struct {
-	seg int
-	t   float64
-}
-
 // starts lists the places where an outline may start: on straight edges at
 // least half as long as the longest free one, in the middle and, if they are long,
 // near both ends; on a shape without straight edges, on its arcs.
-func (r Request) starts(p *beamPiece, cut geom.Contour) []startPlace {
+func (r Request) starts(p *beamPiece, cut geom.Contour) []station {
 	longest := 0.0
 	free := make([]float64, cut.Len()) // length of the edge if some of it is free
 	for i := range free {
@@ -256,15 +227,15 @@ func (r Request) starts(p *beamPiece, cut geom.Contour) []startPlace {
 			longest = math.Max(longest, free[i])
 		}
 	}
-	var out []startPlace
+	var out []station
 	for i, l := range free {
 		if l == 0 || l < longest/2 {
 			continue
 		}
-		out = append(out, startPlace{i, 0.5})
+		out = append(out, station{i, 0.5})
 		for _, t := range [2]float64{0.15, 0.85} {
 			if s := cut.Segment(i); l > 40 && r.mayStart(p, s, t) {
-				out = append(out, startPlace{i, t})
+				out = append(out, station{i, t})
 			}
 		}
 	}
@@ -273,7 +244,7 @@ func (r Request) starts(p *beamPiece, cut geom.Contour) []startPlace {
 	}
 	for i := 0; i < cut.Len(); i++ {
 		if s := cut.Segment(i); s.IsArc() && s.Bulge > 0 && r.mayStart(p, s, 0.5) {
-			out = append(out, startPlace{i, 0.5})
+			out = append(out, station{i, 0.5})
 		}
 	}
 	return out

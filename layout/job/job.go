@@ -34,12 +34,19 @@ type Job struct {
 	Machine, Material Section
 }
 
+// What a jig may be for, how spots are marked, and how pieces are joined.
+const (
+	ForClass, ForThis         = "class", "this"
+	SpotsPoint, SpotsSticker  = "point", "sticker"
+	JointDovetail, JointKeyed = "dovetail", "keyed"
+)
+
 // Jig is what the fitter asks of the template. Lengths in mm.
 type Jig struct {
-	For                  string        // "class" or "this"
+	For                  string        // ForClass or ForThis
 	MarkerTip            float64       // width of the line the tool draws
 	MarkerGuide          float64       // the tool's thickness at plate height
-	Spots                string        // "point" or "sticker"
+	Spots                string        // SpotsPoint or SpotsSticker
 	Sticker              float64       // diameter of the adhesive spot
 	Tolerance            float64       // of a mark; 1 where the job states none
 	ToleranceStated      bool          // a mark beyond it is refused, not warned of
@@ -53,7 +60,7 @@ type Jig struct {
 	SlipPM               float64       // left beside a shut joint's tail, square to a flank
 	SlipStated           bool          // as a test piece's joint was read
 	Fit                  string        // "press", "slide", "loose"
-	Joint                string        // "dovetail" or "keyed"
+	Joint                string        // JointDovetail or JointKeyed
 	Settings             bool          // end fins on shoes, set to a table's length by leaves
 	FinFix               string        // "bonded" or "screwed"
 	Ties                 int           // ties an outline, 0 none

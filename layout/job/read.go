@@ -313,7 +313,7 @@ const (
 func jigSection(f *Fields) (Jig, string) {
 	defer f.Done()
 	var j Jig
-	j.For = f.Word("for", "class", "class", "this")
+	j.For = f.Word("for", ForClass, ForClass, ForThis)
 	m := f.Sub("marker")
 	j.MarkerTip = m.Length("tip", Range{Default: 0.7, Min: 0.1, Max: 5})
 	j.MarkerGuide = m.Length("guide", Range{Default: 2.8, Min: 0.3, Max: 15})
@@ -322,9 +322,9 @@ func jigSection(f *Fields) (Jig, string) {
 			"measure the tool's thickness where it passes the plate")
 	}
 	m.Done()
-	j.Spots = f.Word("spots", "point", "point", "sticker")
+	j.Spots = f.Word("spots", SpotsPoint, SpotsPoint, SpotsSticker)
 	j.Sticker = f.Length("sticker", Range{Default: 31.75, Min: 5, Max: 80}) // 1 1/4 in, a how-to on marking tables
-	if j.Spots != "sticker" {
+	if j.Spots != SpotsSticker {
 		f.Idle("sticker", "spots are holes for the tool, not for adhesive spots", "write spots: sticker beside it, or remove it")
 	}
 	rack := f.Word("rack", "corners", "corners", "outline")
@@ -337,16 +337,16 @@ func jigSection(f *Fields) (Jig, string) {
 	j.SightPM = f.Length("sighting", Range{Default: 0.2, Min: 0, Max: 1})
 	j.ClosurePM = f.Length("joint_closure", Range{Default: 0.05, Min: 0, Max: 0.5})
 	j.Fit = f.Word("fit", "slide", "press", "slide", "loose")
-	j.Joint = f.Word("joint", "dovetail", "dovetail", "keyed")
+	j.Joint = f.Word("joint", JointDovetail, JointDovetail, JointKeyed)
 	usual := DovetailSlip
-	if j.Joint == "keyed" {
+	if j.Joint == JointKeyed {
 		usual = KeyedSlip
 	}
 	j.SlipPM = f.Length("joint_slip", Range{Default: usual, Min: 0, Max: 0.5})
 	j.SlipStated = f.Has("joint_slip")
 	j.FinFix = f.Word("fins", "bonded", "bonded", "screwed")
 	j.Settings = f.Yes("settings", false)
-	if j.Settings && j.For == "this" {
+	if j.Settings && j.For == ForThis {
 		f.Idle("settings", "a jig for this table alone is not set to other lengths", "write for: class, or remove it")
 	}
 	t := f.Sub("ties")

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/budget"
 	"spotjig/cam/machine"
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
@@ -185,15 +186,15 @@ func demoBudgets(marks []layout.Mark) []jig.Budget {
 	var out []jig.Budget
 	for i, m := range marks {
 		k := float64(i%4) * 0.12
-		b := jig.Budget{Mark: m.ID, Tolerance: 1, Verdict: jig.Pass, Worst: 0.6 + k, RSS: 0.4 + k/2, Improve: "measure the kerf again",
-			Terms: []jig.Term{{Name: "nose contact", Value: 0.3}, {Name: "marker", Value: 0.2 + k}, {Name: "growth", Value: 0.1, Common: true}}}
+		b := jig.Budget{Mark: m.ID, Tolerance: 1, Verdict: jig.Pass, Improve: "measure the kerf again",
+			Total: budget.Total{Worst: 0.6 + k, Likely: 0.4 + k/2, Terms: []budget.Term{{Name: "nose contact", Worst: 0.3}, {Name: "marker", Worst: 0.2 + k}, {Name: "growth", Worst: 0.1, Common: true}}}}
 		if m.ID == "centre-spot" {
-			b.Worst, b.RSS, b.Verdict = 1.12, 0.71, jig.Warn
+			b.Worst, b.Likely, b.Verdict = 1.12, 0.71, jig.Warn
 		}
 		out = append(out, b)
 	}
-	return append(out, jig.Budget{Mark: "centre-spot by reversal", Method: jig.ByReversal, Tolerance: 1, Verdict: jig.Pass, Worst: 0.8, RSS: 0.5,
-		Terms: []jig.Term{{Name: "marker", Value: 0.3}}})
+	return append(out, jig.Budget{Mark: "centre-spot by reversal", Method: jig.ByReversal, Tolerance: 1, Verdict: jig.Pass,
+		Total: budget.Total{Worst: 0.8, Likely: 0.5, Terms: []budget.Term{{Name: "marker", Worst: 0.3}}}})
 }
 
 func demoSheets(s post.Set) []post.Sheet {

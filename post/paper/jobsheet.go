@@ -11,6 +11,7 @@ import (
 	"spotjig/cam/machine"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -69,7 +70,7 @@ func (s *sheaf) title(set post.Set) {
 	s.put(s.margin, s.y+6.5, s.fitted(clean(set.Title()), s.width()))
 	s.y += 10
 	serves := "serves playing surfaces " + figure.Between(set.Jig.LengthMin, set.Jig.LengthMax) + " long"
-	if set.Job.Jig.For == "this" {
+	if set.Job.Jig.For == job.ForThis {
 		serves = "THIS TABLE ONLY"
 	}
 	about := fmt.Sprintf("Spotting jig for %s %s by %s, nose to nose; %s. Games: %s.", post.Parts(", ", clean(set.Table.Name), "playing surface"),

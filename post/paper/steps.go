@@ -12,6 +12,7 @@ import (
 	"spotjig/layout"
 	"spotjig/layout/figure"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/post"
 )
 
@@ -246,7 +247,7 @@ func tried(set post.Set) string {
 	if !set.Job.Jig.ToleranceStated {
 		likely := 0.0
 		for _, b := range set.Jig.Budgets {
-			likely = math.Max(likely, b.RSS)
+			likely = math.Max(likely, b.Likely)
 		}
 		most = figure.MM(likely) + ", which 19 of 20 layings stay within"
 	}
@@ -297,7 +298,7 @@ func (s *sheaf) marking(set post.Set) {
 	s.para(fmt.Sprintf("Soft chalk pencil rather than ink, point %s mm, %s mm thick where it passes the plate, by a caliper: every line is ruled along one edge of its slots, the true one, and stands half that thickness off it. A scored dash lies beside the true edge: towards the template's own cushion, of an arc outside, of a line along the table on the right as seen from the head.",
 		figure.Short(j.MarkerTip, 2), figure.Short(j.MarkerGuide, 2)))
 	s.para("Lean the tool's foot on the true edge all the way, its top away from the edge if it must lean at all, never over it; the other edge only gives way. In a spot's hole hold it upright: it goes in with hardly any play.")
-	if j.Spots == "sticker" {
+	if j.Spots == job.SpotsSticker {
 		text := "Spots: set the adhesive spot into its hole with tweezers, press it on through the hole."
 		if slices.ContainsFunc(set.Jig.Parts, func(p jig.Part) bool { return p.Role == jig.Plug }) {
 			text += " Where a plain point is wanted, drop the plug in and mark through its middle."
@@ -319,7 +320,7 @@ func (s *sheaf) marking(set post.Set) {
 	if spot, ok := turnedRound(set); ok {
 		step++
 		s.sub(fmt.Sprintf("Step %d: the %s from the other end", step, spot), h)
-		s.tableFigure(set, width, plan{templates: []string{"foot"}, reversed: true, marks: set.Served(set.Templates()...), contacts: true})
+		s.tableFigure(set, width, plan{templates: []string{jig.Foot}, reversed: true, marks: set.Served(set.Templates()...), contacts: true})
 		s.tick("Turn the foot template round, lay it against the head nose the same way, and mark the " + spot + " a second time, faintly. The true spot lies midway between the two. How far apart they are is twice what joints, cut and laying put it off, as far as the ends are parallel. Apart: ______ mm.")
 	}
 	for _, g := range set.Jig.Gauges {

@@ -227,9 +227,9 @@ func fromSet(set post.Set, opt Options) Record {
 		r.Checks = append(r.Checks, Check{c.ID, string(c.Verdict), c.Value, c.Limit, c.Unit, c.Text})
 	}
 	for _, b := range set.Jig.Budgets {
-		one := Budget{Mark: b.Mark, Method: b.Method, Worst: b.Worst, Likely: b.RSS, Terms: []BudgetTerm{}}
+		one := Budget{Mark: b.Mark, Method: b.Method, Worst: b.Worst, Likely: b.Likely, Terms: []BudgetTerm{}}
 		for _, t := range b.Terms {
-			one.Terms = append(one.Terms, BudgetTerm{t.Name, t.Value, t.RSS, t.Common})
+			one.Terms = append(one.Terms, BudgetTerm(t))
 		}
 		r.Budgets = append(r.Budgets, one)
 	}

@@ -380,16 +380,16 @@ func writeBudget(b *bytes.Buffer, sc *scene, u jig.Budget) {
 	full := max(u.Worst, u.Tolerance, 1e-9) * 1.05
 	w := func(v float64) string { return num(v/full*100, 2) }
 	fmt.Fprintf(b, `<svg class="bar" viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true"><rect class="worst" width="%s" height="10"/><rect class="rss" width="%s" height="10"/><path class="limit" d="M%s 0V10"/></svg>`,
-		w(u.Worst), w(u.RSS), w(u.Tolerance))
+		w(u.Worst), w(u.Likely), w(u.Tolerance))
 	fmt.Fprintf(b, `<span class="nums">worst %s, likely %s, limit %s</span><span class="verdict %s">%s %s</span></summary>`,
-		num(u.Worst, 2), num(u.RSS, 2), num(u.Tolerance, 2), u.Verdict, sign(u.Verdict), u.Verdict)
+		num(u.Worst, 2), num(u.Likely, 2), num(u.Tolerance, 2), u.Verdict, sign(u.Verdict), u.Verdict)
 	b.WriteString(`<table><thead><tr><th scope="col">Term</th><th scope="col" class="unit">mm</th><th scope="col">Kind</th></tr></thead><tbody>`)
 	for _, t := range u.Terms {
 		kind := "independent"
 		if t.Common {
 			kind = "common"
 		}
-		fmt.Fprintf(b, `<tr><th scope="row">%s</th><td>%s</td><td>%s</td></tr>`, esc(t.Name), num(t.Value, 3), kind)
+		fmt.Fprintf(b, `<tr><th scope="row">%s</th><td>%s</td><td>%s</td></tr>`, esc(t.Name), num(t.Worst, 3), kind)
 	}
 	b.WriteString("</tbody></table>")
 	if u.Improve != "" {

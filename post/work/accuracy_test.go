@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/jig/budget"
 	"spotjig/post"
 )
 
@@ -65,10 +66,10 @@ const tableShape = "table's shape"
 
 // held is a budget without the table's shape.
 func held(b jig.Budget) (likely, worst float64) {
-	likely, worst = b.RSS*b.RSS, b.Worst
+	likely, worst = b.Likely*b.Likely, b.Worst
 	for _, t := range b.Terms {
 		if t.Name == tableShape {
-			likely, worst = likely-float64(t.RSS*t.RSS), worst-t.Value
+			likely, worst = likely-float64(t.Likely*t.Likely), worst-t.Worst
 		}
 	}
 	return math.Sqrt(math.Max(0, likely)), worst
@@ -142,10 +143,10 @@ func said(b *testing.B, format string, args ...any) {
 // termsOf are a budget's terms at worst, largest first.
 func termsOf(x jig.Budget) string {
 	terms := slices.Clone(x.Terms)
-	slices.SortStableFunc(terms, func(p, q jig.Term) int { return int(math.Copysign(1, q.Value-p.Value)) })
+	slices.SortStableFunc(terms, func(p, q budget.Term) int { return int(math.Copysign(1, q.Worst-p.Worst)) })
 	var out []string
 	for _, t := range terms {
-		out = append(out, fmt.Sprintf("%s %.2f", t.Name, t.Value))
+		out = append(out, fmt.Sprintf("%s %.2f", t.Name, t.Worst))
 	}
 	return strings.Join(out, ", ")
 }

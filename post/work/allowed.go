@@ -20,7 +20,7 @@ func (o *Order) Allowed() func(layout.Mark) layout.Allowed {
 			holds = o.holds()
 		}
 		if b, ok := holds[m.ID]; ok {
-			return layout.Allowed{Likely: b.RSS, Worst: b.Worst}
+			return layout.Allowed{Likely: b.Likely, Worst: b.Worst}
 		}
 		return layout.Within(usual)
 	}

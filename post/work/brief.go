@@ -56,7 +56,7 @@ func (m Made) Briefs() []Brief {
 // serves reports whether one job's jig serves another's table: both want the same marks and
 // the same jig, and the other table is within the jig's range.
 func (b Brief) serves(other Brief) bool {
-	return b.want.For != "this" && reflect.DeepEqual(b.alike, other.alike) && b.jig.Serves(b.table, b.want, other.table)
+	return b.want.For != job.ForThis && reflect.DeepEqual(b.alike, other.alike) && b.jig.Serves(b.table, b.want, other.table)
 }
 
 // Cover is a jig and the other jobs' tables that it serves, each by its index.

@@ -459,7 +459,7 @@ func (g *generator) tolerance(k *keys, rest string) {
 	worst := 0.0
 	for id, b := range holds {
 		ids = append(ids, id)
-		worst = math.Max(worst, b.RSS)
+		worst = math.Max(worst, b.Likely)
 	}
 	sort.Strings(ids)
 	from := func(likely float64) float64 { // the next tenth that holds it
@@ -474,7 +474,7 @@ func (g *generator) tolerance(k *keys, rest string) {
 	}
 	each := &keys{g: g}
 	for _, id := range ids {
-		each.maybe(3, id, "%g", g.between(from(holds[id].RSS), toleranceMax, 0.1))
+		each.maybe(3, id, "%g", g.between(from(holds[id].Likely), toleranceMax, 0.1))
 	}
 	k.sub("tolerance", each)
 }

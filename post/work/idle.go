@@ -26,10 +26,10 @@ func (o *Order) unmade(p machine.Profile) error {
 	}{
 		{j.Ties > 0, machine.Knife, "jig.ties", fmt.Sprintf("%d ties an outline are asked for, and a blade cuts none", j.Ties), "remove ties: a blade's sheet is stuck to its mat"},
 		{j.Ties > 0, machine.Shop, "jig.ties", fmt.Sprintf("%d ties an outline are asked for, and a shop's drawing cuts none", j.Ties), "remove ties: a shop holds its pieces in its own way"},
-		{j.Joint == "keyed", machine.Knife, "jig.joint", "keyed joints are asked for, and a blade cuts none", "remove joint: " + film},
+		{j.Joint == job.JointKeyed, machine.Knife, "jig.joint", "keyed joints are asked for, and a blade cuts none", "remove joint: " + film},
 		{j.FinFix == "screwed", machine.Knife, "jig.fins", "screwed fins are asked for, and a blade cuts no fins", "remove fins: " + film},
 		{j.SpareFins, machine.Knife, "jig.spare_fins", "spare fins are asked for, and a blade cuts no fins", "remove spare_fins: " + film},
-		{j.Settings && j.For != "this", machine.Knife, "jig.settings", "shoes with leaves are asked for, and a blade cuts no fins for them to stand at", "remove settings, or cut the jig of sheet on a laser: " + film},
+		{j.Settings && j.For != job.ForThis, machine.Knife, "jig.settings", "shoes with leaves are asked for, and a blade cuts no fins for them to stand at", "remove settings, or cut the jig of sheet on a laser: " + film},
 	} {
 		if ask.asked && p.Process == ask.by {
 			list.Add(problem.Problem{Field: ask.key, Code: "J095", Msg: ask.msg, Help: ask.help})

@@ -5,13 +5,14 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
+	"spotjig/layout/job"
 )
 
 // jigMarks are the marks the template is made for: for one table those of the table as
 // surveyed, for a class of tables those of a true rectangle of its size. The mark's error
 // budget holds the difference, and jig.Design warns of it.
 func (r *run) jigMarks() ([]layout.Mark, error) {
-	if r.Survey == nil || r.Job.Jig.For == "this" {
+	if r.Survey == nil || r.Job.Jig.For == job.ForThis {
 		return r.Plan.Marks, nil
 	}
 	req := r.Request()

@@ -62,8 +62,9 @@ type Term struct {
 
 // Total is a budget added up, mm.
 type Total struct {
-	Worst, Likely float64
-	Terms         []Term // in the order in which the effects name them
+	Worst  float64 // the sum of the terms'
+	Likely float64 // what 19 of 20 layings stay within: the root of the terms' squares
+	Terms  []Term  // in the order in which the effects name them
 }
 
 // confidence is the share of layings that stay within what is called likely.

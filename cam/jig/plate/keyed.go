@@ -9,6 +9,7 @@ import (
 	"spotjig/cam/jig"
 	"spotjig/cam/machine"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
 // A keyed joint shuts itself. Seen with the seam along s and the tail reaching into the
@@ -292,5 +293,5 @@ func neckStressAt(thumb float64, t jig.Tail, thick float64) float64 {
 
 // keyable reports whether a job asks for keyed joints, and its kind has them.
 func keyable(req jig.Request) bool {
-	return req.Want.Joint == "keyed" && req.Machine.Process != machine.Knife
+	return req.Want.Joint == job.JointKeyed && req.Machine.Process != machine.Knife
 }

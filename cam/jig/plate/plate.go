@@ -8,6 +8,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 )
 
 // kind is a template of sheet that stands on fins and is joined by dovetails.
@@ -65,7 +66,7 @@ func (k kind) Limits() jig.Limits { return k.lim }
 // Keyed keeps its hands off necks that would break.
 func (k kind) Keyed() jig.Kind {
 	req := k.req
-	req.Want.Joint = "keyed"
+	req.Want.Joint = job.JointKeyed
 	with, err := New(req)
 	if keyable(k.req) || !keyable(req) || err != nil || neckStressAt(keyThumb, keyedTail(k.lim), k.lim.Thickness) > neckStress {
 		return nil
@@ -98,7 +99,7 @@ func (k kind) Parts(tp *jig.Template) []jig.Part {
 	if k.req.Want.SpareFins {
 		out = append(out, spareFins(tp, k.lim, k.font)...)
 	}
-	if k.req.Want.Spots == "sticker" {
+	if k.req.Want.Spots == job.SpotsSticker {
 		out = append(out, plugs(tp, k.lim, k.font)...)
 	}
 	return append(out, keyParts(tp, k.font)...)
@@ -106,7 +107,7 @@ func (k kind) Parts(tp *jig.Template) []jig.Part {
 
 func (k kind) Checks(all []*jig.Template, of jig.Looked) []jig.Check {
 	own := []jig.Check{overlapCheck(all, k.lim, k.req.Table), finCheck(all)}
-	if k.req.Want.Spots == "sticker" {
+	if k.req.Want.Spots == job.SpotsSticker {
 		own = append(own, plugCheck(k.lim))
 	}
 	if keyable(k.req) {

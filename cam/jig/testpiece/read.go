@@ -227,7 +227,7 @@ func (r *Readings) readCut(f *job.Fields) {
 		ScaleX:    f.Length("ticks_x", job.Range{Min: 1, Max: machine.TravelMax}),
 		ScaleY:    f.Length("ticks_y", job.Range{Min: 1, Max: machine.TravelMax}),
 		Flank:     f.Length("flank", job.Range{Min: 0, Max: 1}),
-		Keyed:     f.Word("joint", "dovetail", "dovetail", "keyed") == "keyed",
+		Keyed:     f.Word("joint", job.JointDovetail, job.JointDovetail, job.JointKeyed) == job.JointKeyed,
 		Slots:     r.repeats(f, "slots", job.Range{Max: couponMax}),
 	}
 	for _, it := range f.List("flanks", repeatsMax) {

@@ -448,14 +448,14 @@ func (d *differ) setting(g toldSetting, w jig.Setting) {
 func (d *differ) budget(g toldBudget, w jig.Budget) {
 	name := "budget of " + w.Mark
 	d.same(name, g.Mark == w.Mark && g.Method == w.Method && len(g.Terms) == len(w.Terms))
-	d.nums(name, []*float64{&g.Worst, &g.Likely}, w.Worst, w.RSS)
+	d.nums(name, []*float64{&g.Worst, &g.Likely}, w.Worst, w.Likely)
 	if d.at != "" {
 		return
 	}
 	sum, squares := 0.0, 0.0
 	for i, t := range w.Terms {
 		d.same(name+", "+t.Name, g.Terms[i].Name == t.Name && g.Terms[i].Common == t.Common)
-		d.nums(name+", "+t.Name, []*float64{&g.Terms[i].Worst, &g.Terms[i].Likely}, t.Value, t.RSS)
+		d.nums(name+", "+t.Name, []*float64{&g.Terms[i].Worst, &g.Terms[i].Likely}, t.Worst, t.Likely)
 		sum, squares = sum+g.Terms[i].Worst, squares+g.Terms[i].Likely*g.Terms[i].Likely
 	}
 	slack := recordTol * float64(len(w.Terms)+1)

@@ -450,14 +450,14 @@ func (v *shown) budget(u jig.Budget) string {
 			name = m.Name
 		}
 	}
-	item := []string{textShown(name), "worst", figureShown(u.Worst, 2) + ",", "likely", figureShown(u.RSS, 2) + ",", "limit", figureShown(u.Tolerance, 2),
+	item := []string{textShown(name), "worst", figureShown(u.Worst, 2) + ",", "likely", figureShown(u.Likely, 2) + ",", "limit", figureShown(u.Tolerance, 2),
 		verdictSign(u.Verdict), string(u.Verdict)}
 	for _, t := range u.Terms {
 		kind := "independent"
 		if t.Common {
 			kind = "common"
 		}
-		item = append(item, textShown(t.Name), figureShown(t.Value, 3), kind)
+		item = append(item, textShown(t.Name), figureShown(t.Worst, 3), kind)
 	}
 	if u.Improve != "" {
 		item = append(item, "What would help most:", textShown(u.Improve)+".")

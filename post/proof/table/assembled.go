@@ -161,7 +161,7 @@ func (a *assembly) slot(p jig.Part, o jig.Opening, m layout.Mark) (float64, erro
 	var sides []geom.Vec
 	if math.Abs(n.X) > alongSure { // towards the nose
 		back := -1.0
-		if p.Template == "foot" {
+		if p.Template == jig.Foot {
 			back = 1
 		}
 		sides = append(sides, n.Scale(math.Copysign(1, n.X*back)))

@@ -119,13 +119,13 @@ const bothHalves = 130.0
 func placedOff(set post.Set, template string, row jig.SettingRow, l float64, was, is layout.Mark) float64 {
 	shift := leaf * float64(row.Leaves-leavesMost/2)
 	nose := geom.Vec{X: shift} // how the template stands on the longer table, from where it stood
-	if template == "foot" {
+	if template == jig.Foot {
 		nose = geom.Vec{X: l - set.Table.L - shift}
 	}
 	most := 0.0
 	note := func(at geom.Point, v, square geom.Vec) {
 		half := set.Table.L / 2
-		if template == "head" && at.X > half+bothHalves || template == "foot" && at.X < half-bothHalves {
+		if template == jig.Head && at.X > half+bothHalves || template == jig.Foot && at.X < half-bothHalves {
 			return
 		}
 		by := v.Add(nose.Scale(-1))

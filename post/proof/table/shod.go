@@ -125,7 +125,7 @@ func (s *shodFin) look() {
 	s.off(from.Cross(along), "the slot beside the fin")
 	front, back := from.Dot(along)-t/2, from.Dot(along)+t/2
 	nose := 0.0
-	if f.Template == "foot" {
+	if f.Template == jig.Foot {
 		nose = s.set.Table.L
 	}
 	s.off(f.OnTable.X+front*cos-nose, "the shoe's front before the nose's plane")

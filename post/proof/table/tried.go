@@ -7,6 +7,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout/figure"
+	"spotjig/layout/job"
 	"spotjig/post"
 	"spotjig/post/proof"
 )
@@ -21,7 +22,7 @@ func AsTried(set post.Set, flank float64) jig.Check {
 		return proof.Failed(c, fmt.Sprintf("%d joints to be tried", len(set.Jig.Joints)))
 	}
 	s := set.Jig.Joints[0]
-	if asked := set.Job.Jig.Joint == "keyed"; asked != (s.Part != "") {
+	if asked := set.Job.Jig.Joint == job.JointKeyed; asked != (s.Part != "") {
 		return proof.Failed(c, fmt.Sprintf("the joint of %s and %s is not the job's kind, %s", s.Tail, s.Socket, set.Job.Jig.Joint))
 	}
 	var parts []jig.Part

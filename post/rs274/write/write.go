@@ -234,10 +234,10 @@ func (p *program) codes(words ...string) {
 // that is on the next rapid.
 func (p *program) dark() {
 	switch p.how.Power {
-	case "with-beam":
+	case machine.PowerWithBeam:
 		p.line("M5 S0")
 		p.power = "S0"
-	case "with-move":
+	case machine.PowerWithMove:
 		p.line("M5")
 		p.next = ""
 	default:
@@ -256,9 +256,9 @@ func (p *program) dark() {
 func (p *program) burn(power string) {
 	beam := p.opt.Machine.BeamWord
 	switch p.how.Power {
-	case "with-beam":
+	case machine.PowerWithBeam:
 		p.line(beam + " " + power)
-	case "with-move":
+	case machine.PowerWithMove:
 		p.line(beam) // dark until the move brings its power
 		p.next = power
 		return
@@ -380,7 +380,7 @@ func (p *program) rapid(to geom.Point) {
 	p.x, p.y = p.count(to.X), p.count(to.Y)
 	p.begin("G0")
 	p.xy()
-	if p.how.Power == "with-move" && !p.knife && p.power != "S0" {
+	if p.how.Power == machine.PowerWithMove && !p.knife && p.power != "S0" {
 		p.buf = append(p.buf, " S0"...)
 		p.power = "S0"
 	}
