@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -18,7 +19,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
@@ -277,19 +277,24 @@ func findNoNumber(text []byte) []int {
 	return nil
 }
 
-// TestNoNumberIsFound holds the quick search against the pattern itself.
+// TestNoNumberIsFound holds the quick search against the pattern itself, on texts drawn from a
+// seed. A library that draws would be set up by every program that the scripts start.
 func TestNoNumberIsFound(t *testing.T) {
 	found := 0
-	rapid.Check(t, func(t *rapid.T) {
-		words := rapid.SliceOfN(rapid.SampledFrom([]string{"NaN", "nan", "Inf", "inf", "inity", "Infinity", "-0", "-0.0", "0", ".", "5", "-", "+", " ", "\n", ",", "[", "]", ":", "X", "S", "a", "\r"}), 0, 12).Draw(t, "words")
-		text := []byte(strings.Join(words, ""))
+	words := []string{"NaN", "nan", "Inf", "inf", "inity", "Infinity", "-0", "-0.0", "0", ".", "5", "-", "+", " ", "\n", ",", "[", "]", ":", "X", "S", "a", "\r"}
+	draw := rand.New(rand.NewPCG(20261120, 0))
+	for range 1000 {
+		var text []byte
+		for range draw.IntN(13) {
+			text = append(text, words[draw.IntN(len(words))]...)
+		}
 		want, got := noNumber.FindIndex(text), findNoNumber(text)
 		assert.Equal(t, want != nil, got != nil, "%q", text)
 		if got != nil {
 			found++
 			assert.True(t, noNumber.Match(text[got[0]:]), "%q", text)
 		}
-	})
+	}
 	assert.Positive(t, found)
 	for _, text := range []string{"X-0 Y5", "a:-0.000,", "\n   -0\n", "[-0]", "x NaN", "(+Inf)", "\"z\":Infinity", "-inf"} {
 		assert.NotNil(t, findNoNumber([]byte("G1 X1\n"+text)), text)

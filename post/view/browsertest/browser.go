@@ -67,7 +67,13 @@ func New(t *testing.T) *Browser {
 	require.NoError(t, err)
 	fromR, fromW, err := os.Pipe()
 	require.NoError(t, err)
-	cmd := exec.Command(bin, "--headless=new", "--remote-debugging-pipe", "--no-sandbox", "--disable-gpu", "--no-first-run",
+	quick := "--js-flags="
+	if os.Getenv("SPOTJIG_ALL") == "" {
+		// The same program, compiled once and not again better where it is run often: most of
+		// what a start of the page costs, for a page that is used for seconds.
+		quick += "--liftoff-only"
+	}
+	cmd := exec.Command(bin, "--headless=new", quick, "--remote-debugging-pipe", "--no-sandbox", "--disable-gpu", "--no-first-run",
 		"--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage", "--hide-scrollbars",
 		"--user-data-dir="+t.TempDir(), "about:blank")
 	cmd.ExtraFiles = []*os.File{toR, fromW}
