@@ -10,6 +10,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/cam/jig/budget"
+	"spotjig/cam/nest"
 	"spotjig/post"
 )
 
@@ -167,7 +168,7 @@ func designed(t testing.TB, text string) (set post.Set, refused string) {
 	if bad := failed(r.made.Set.Checks); len(bad) > 0 {
 		return post.Set{}, bad[0].ID + ": " + bad[0].Text
 	}
-	if err := layOut(&r.made.Set); err != nil {
+	if err := layOut(&r.made.Set, nest.Nest); err != nil {
 		return post.Set{}, err.Error()
 	}
 	return r.made.Set, ""

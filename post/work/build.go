@@ -105,7 +105,7 @@ func (o Options) steps() stages {
 func builtin() stages {
 	return stages{
 		design:  design,
-		lay:     layOut,
+		lay:     func(set *post.Set) error { return layOut(set, nest.Nest) },
 		laser:   path.Laser,
 		knife:   path.Knife,
 		finish:  (*run).finish,

@@ -352,7 +352,7 @@ func drawnOf(o *Order, all bool) made {
 	if err == nil && all {
 		err = r.laid()
 	} else if err == nil {
-		err = layOut(&r.made.Set)
+		err = r.steps.lay(&r.made.Set)
 	}
 	if err != nil {
 		return made{"refused": problem.Text(err)}

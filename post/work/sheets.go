@@ -10,8 +10,11 @@ import (
 	"spotjig/post"
 )
 
+// nester lays pieces on sheets.
+type nester func([]nest.Item, nest.Options) ([]nest.Sheet, error)
+
 // layOut nests the parts, spare fins included, on sheets.
-func layOut(set *post.Set) error {
+func layOut(set *post.Set, on nester) error {
 	var steps [2][]nest.Item
 	for _, p := range set.Jig.Parts {
 		step := 0
@@ -38,7 +41,7 @@ func layOut(set *post.Set) error {
 			first := items[0].Outline.Bounds()
 			return &nest.StockError{Sheets: len(set.Sheets), Pieces: len(set.Jig.Parts), Left: len(items), ID: items[0].ID, W: first.Width(), H: first.Height()}
 		}
-		sheets, err := nest.Nest(items, opt)
+		sheets, err := on(items, opt)
 		if err != nil {
 			return err
 		}

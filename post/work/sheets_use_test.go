@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"spotjig/cam/nest"
 	"spotjig/post"
 )
 
@@ -73,7 +74,7 @@ func laidOut(t testing.TB, text string) post.Set {
 	require.NoError(t, err)
 	r.made.Set.Jig, err = design(r.request())
 	require.NoError(t, err)
-	require.NoError(t, layOut(&r.made.Set))
+	require.NoError(t, layOut(&r.made.Set, nest.Nest))
 	return r.made.Set
 }
 

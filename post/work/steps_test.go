@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"spotjig/cam/jig"
+	"spotjig/cam/nest"
 	toolpath "spotjig/cam/path"
 	"spotjig/post"
 )
@@ -106,7 +107,7 @@ func (s steps) stages() *stages {
 	if s.pieces != nil {
 		st.lay = func(set *post.Set) error {
 			s.pieces(set)
-			return layOut(set)
+			return layOut(set, nestOnce)
 		}
 	}
 	st.finish = func(r *run, ctx context.Context, list []Output) (Made, error) {
@@ -139,10 +140,29 @@ func (s steps) cuts(sheet int) bool {
 	return false
 }
 
+// remembered are the builtin stages, of which the same pieces are laid on the same stock once
+// for all tests: jobs that differ in how programs are written, or in what is lettered, have
+// the same sheets, and laying them is a fifth of all work.
+func remembered() stages {
+	st := builtin()
+	st.lay = func(set *post.Set) error { return layOut(set, nestOnce) }
+	return st
+}
+
+// nestOnce lays pieces, each kind of them once. Every digit of what it is given counts.
+func nestOnce(items []nest.Item, opt nest.Options) ([]nest.Sheet, error) {
+	sheets, err := keep("sheets", fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%+v in %+v", items, opt))), func() ([]nest.Sheet, error) { return nest.Nest(items, opt) })
+	sheets = slices.Clone(sheets)
+	for i := range sheets {
+		sheets[i].Placed = slices.Clone(sheets[i].Placed)
+	}
+	return sheets, err
+}
+
 // usual are the builtin stages without other plans where the usual ones fail: what a fault
 // brings about is what is looked at.
 func usual() stages {
-	st := builtin()
+	st := remembered()
 	st.instead = func(_ *run, _ context.Context, made Made, err error) (Made, error) { return made, err }
 	st.others = func(_ *Sharing, _ context.Context, made Made, err error) (Made, error) { return made, err }
 	return st
@@ -259,7 +279,17 @@ func unshare(v reflect.Value) {
 }
 
 // outputOptions are what a test makes unless it says otherwise.
-var outputOptions = Options{Version: "0.1.0", Paper: "a4", ProofOf: "template"}
+var outputOptions = func() Options {
+	st := remembered()
+	return Options{Version: "0.1.0", Paper: "a4", ProofOf: "template", stages: &st}
+}()
+
+// anew are the same for what is to be made without anything of an earlier run.
+func anew() Options {
+	opt := outputOptions
+	opt.stages = nil
+	return opt
+}
 
 // long leaves a test out of -short, which is for between two edits.
 func long(t *testing.T) {
