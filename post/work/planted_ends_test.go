@@ -46,6 +46,8 @@ func endFaults() []planted {
 			o.Moves = slices.Clone(o.Moves[:o.Last])
 			return trimmed(o, 0, 0.05)
 		})},
+		{name: "toolpath: a blade raised for 0.1 mm of a line", job: "film", catch: "tip-complete", hook: eachOp(path.Score, func(o *path.Op) bool { return raised(o, 10.2, 10.3) })},
+		{name: "toolpath: a blade raised for 0.1 mm of an outline", job: "film", catch: "tip-complete", hook: eachOp(path.Outline, func(o *path.Op) bool { return raised(o, 10.2, 10.3) })},
 	}
 	return named("ends", "laser", rows)
 }
@@ -65,6 +67,25 @@ func trimmed(o *path.Op, first, last float64) bool {
 	if o.Last < len(o.Moves) {
 		o.Moves[o.Last].From = z.To
 	}
+	return true
+}
+
+// raised raises the blade from so far to so far along the first straight move that is long
+// enough, mm.
+func raised(o *path.Op, from, until float64) bool {
+	i := slices.IndexFunc(o.Moves, func(m path.Move) bool { return m.Bulge == 0 && m.Z < 0 && m.Length() > until+1 })
+	if i < 0 {
+		return false
+	}
+	m := o.Moves[i]
+	a, b := toward(m.From, m.To, from), toward(m.From, m.To, until)
+	bit := func(from, to geom.Point, z float64) path.Move {
+		k := m
+		k.Segment, k.Z = geom.Segment{From: from, To: to}, z
+		return k
+	}
+	o.Moves = slices.Replace(o.Moves, i, i+1, bit(m.From, a, m.Z), bit(a, a, 0.5), bit(a, b, 0.5), bit(b, b, m.Z), bit(b, m.To, m.Z))
+	o.Last += 4
 	return true
 }
 

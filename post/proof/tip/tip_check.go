@@ -20,8 +20,8 @@ const (
 	tipMax = 0.01
 	// tipSample: how finely the tip's path is looked at.
 	tipSample = 0.25
-	// edgeSample: how finely nominal edges are looked at.
-	edgeSample = 0.5
+	// edgeSample: how finely nominal edges are looked at where a tip went along them.
+	edgeSample = 1.0
 	// headingsTried: the blade's heading when the program begins is unknown; so
 	// many, evenly round, stand for all.
 	headingsTried = 8
@@ -64,16 +64,16 @@ func ByTip(p proof.Program, how Blading) []jig.Check {
 	if t.worst > tipMax {
 		stray = proof.Failed(stray, fmt.Sprintf("sheet %d: the blade's tip strays %s", sheet.N, t.where))
 	}
-	gap, where := t.gaps()
-	whole.Value = gap
+	all, through := t.gaps()
+	whole.Value = all.wide
 	whole.Text = fmt.Sprintf("sheet %d: %d contours cut through, %d strokes drawn", sheet.N, len(s.Rings), len(s.Letters)+len(s.Scores))
-	if gap > tipMax {
-		whole = proof.Failed(whole, fmt.Sprintf("sheet %d: the blade misses %s", sheet.N, where))
+	if all.wide > tipMax {
+		whole = proof.Failed(whole, fmt.Sprintf("sheet %d: the blade misses %s", sheet.N, all.where))
 	}
 	m := how.Material
 	asked := proof.Passes{max(1, m.Cut.Passes), max(1, m.Score.Passes), max(1, m.Letter.Passes)}
 	t.tally.Over = how.Knife.Offset + t.slant.length
-	return []jig.Check{stray, whole, t.depth(), t.overrun(whole), t.tally.Check(s, asked, sheet.N)}
+	return []jig.Check{stray, whole, t.depth(), t.overrun(through, whole), t.tally.Check(s, asked, sheet.N)}
 }
 
 // tipJudge follows the tip over one sheet.
@@ -434,30 +434,6 @@ func kindOf(m *proof.Move) int {
 		return proof.KindLetter
 	}
 	return proof.KindCut
-}
-
-// gaps returns the greatest distance from a nominal edge or stroke to the
-// nearest place where the tip went for it.
-func (t *tipJudge) gaps() (worst float64, where string) {
-	return missed([3][]proof.Curve{curvesOf(t.s.Edges), t.s.Scores, t.s.Letters}, t.trail)
-}
-
-// missed is gaps for any wanted curves and trails, by kind.
-func missed(wanted [3][]proof.Curve, trails [3][]bit) (worst float64, where string) {
-	for kind, want := range wanted {
-		g := newPlaces(trails[kind])
-		for _, k := range want {
-			n := int(k.Length()/edgeSample) + 1
-			for i := 0; i <= n; i++ {
-				p := k.At(float64(i) / float64(n))
-				if _, d := g.nearest(p); d > worst {
-					worst = d
-					where = fmt.Sprintf("%s by %.3f mm or more at %s", [3]string{"an edge", "a score", "a stroke of lettering"}[kind], d, proof.At(p))
-				}
-			}
-		}
-	}
-	return worst, where
 }
 
 func curvesOf(edges []proof.Edge) []proof.Curve {

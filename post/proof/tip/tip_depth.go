@@ -122,14 +122,13 @@ func (s *slant) through(trail []bit) []bit {
 }
 
 // overrun is the check that every edge is cut by a blade that went on past it.
-// whole is the check that it is cut at all, which is worked out already.
-func (t *tipJudge) overrun(whole jig.Check) jig.Check {
+// through is what is not cut through, whole the check that all is cut at all.
+func (t *tipJudge) overrun(through gap, whole jig.Check) jig.Check {
 	c := jig.Check{ID: "tip-overrun", Verdict: jig.Pass, Limit: tipMax, Unit: "mm"}
-	gap, where := missed([3][]proof.Curve{curvesOf(t.s.Edges)}, [3][]bit{t.slant.through(t.trail[proof.KindCut])})
-	c.Value = gap
+	c.Value = through.wide
 	c.Text = fmt.Sprintf("sheet %d: every cut goes on for the %.2f mm that the blade's edge slants", t.how.Sheet.N, t.slant.length)
-	if gap > tipMax && whole.Verdict == jig.Pass {
-		return proof.Failed(c, fmt.Sprintf("sheet %d: the blade does not run on by %.2f mm past its end and leaves %s", t.how.Sheet.N, t.slant.length, where))
+	if through.wide > tipMax && whole.Verdict == jig.Pass {
+		return proof.Failed(c, fmt.Sprintf("sheet %d: the blade does not run on by %.2f mm past its end and leaves %s", t.how.Sheet.N, t.slant.length, through.where))
 	}
 	return c
 }
