@@ -82,7 +82,7 @@ func Design(req Request, k Kind) (Jig, error) {
 		return Jig{}, err
 	}
 	if lim.Shod {
-		req.settings = planSettings(all, req, mayMove(all, lim, req))
+		req.settings = settingsWithin(all, lim, req)
 		out.Settings = req.settings.list
 		withKeys()
 	}

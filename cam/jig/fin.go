@@ -19,8 +19,9 @@ type Fin struct {
 	SlotFrom, SlotTo geom.Point
 	On               *Piece
 	Outline          geom.Contour
-	Shoe             string  // the part that touches the nose in its stead; "" for none
-	Index            float64 // side fin: its index edge's distance from the front
+	Shoe             string   // the part that touches the nose in its stead; "" for none
+	Index            float64  // side fin: its index edge's distance from the front
+	Scale            geom.Box // side fin: what the scale beside it covers with its figures
 }
 
 // Measures of a fin that say how much of a piece it takes, mm.

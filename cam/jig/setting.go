@@ -219,6 +219,37 @@ func planSettings(all []*Template, req Request, may func(id string) float64) *se
 	return out
 }
 
+// settingsWithin are the settings that leave every mark within the tolerance stated for it.
+// What its likely error leaves of that is more than they may leave: what they leave adds to
+// what shoes and leaves do to the mark, one cause of error, before causes combine.
+func settingsWithin(all []*Template, lim Limits, req Request) *settings {
+	may := mayMove(all, lim, req)
+	req.settings = planSettings(all, req, may)
+	if !req.Want.ToleranceStated && req.Want.Tolerances == nil {
+		return req.settings
+	}
+	req.bare = true
+	over := map[string]float64{}
+	for range overMost {
+		within := true
+		for _, b := range budgets(all, lim, req, nil) {
+			// In hundredths, so that every processor takes off alike.
+			if off := b.Likely - b.Tolerance; b.stated && off > -1e-6 && may(b.Mark) > over[b.Mark] {
+				over[b.Mark] += math.Max(1, math.Ceil(off*100-1e-4)) / 100
+				within = false
+			}
+		}
+		if within {
+			break
+		}
+		req.settings = planSettings(all, req, func(id string) float64 { return math.Max(0, may(id)-over[id]) })
+	}
+	return req.settings
+}
+
+// overMost is how often settings are planned anew, each time for a shorter range of lengths.
+const overMost = 8
+
 // follow reports whether every mark, each group by its setting, is as near its rule as it may
 // be on a table longer by so much.
 func follow(groups [][]*follower, longer float64, may func(id string) float64) bool {

@@ -51,6 +51,16 @@ const oneLargeSheet = "name: Quarry Road\ntable: {length: 1828.8, width: 914.4, 
 // fin: three figures of its scale had no room between the longest tick and the edge.
 const littleRoomForAScale = "name: Quarry Road\ntable: {length: 2180, width: 1068, measured: nose-to-nose}\ngames: [balkline-18.2, chinese-eight-ball]\nhouse:\n  - {id: house-0, kind: line, x: 683, y: -253, x2: 961, y2: -141}\nmaterial: {like: cast-acrylic-5, thickness: 4.24, kerf: 0.23, sheets: [{width: 1060, height: 200}]}\nmachine: {process: laser, travel: {x: 1120, y: 200}}\njig: {spots: sticker, sticker: 17.5 mm, letters: none, marker: {tip: 1, guide: 3.9}}\n"
 
+// keyBesideAScale has a seam as long as a side fin's scale and a key: the key's undercut ran
+// through the scale's figures, and the pieces for the size of sheet that there is enough of
+// were not sound.
+const keyBesideAScale = "name: Quarry Road\ntable: {size: 12 ft pyramid, measured: nose-to-nose}\nsurvey: {length_left: 3550.5, width_head: 1776.5, width_middle: 1775.75, width_foot: 1775, diagonal_station: 479, diagonal_left_head: 3141.8, gap_foot: 0.1, gap_left: -0.7, gap_right: -0.2}\ngames: [balkline-71, eight-ball]\nchoices: {anchor: 9in}\nballs: {diameter: 96.89}\ncount: 2\nmaterial: {like: extruded-acrylic-5, thickness: 4.41, kerf: 0.25, sheets: [{width: 340, height: 330}, {width: 320, height: 710, count: 4}]}\nmachine: shop\njig: {marker: {tip: 1.2, guide: 6.3}, letters: short, fin_seat: 0.4, fit: press, joint: keyed, fins: screwed, spare_fins: yes, side_travel: 3}\n"
+
+// padForDovetails has a pad that no seams with room for keys make small enough for the sheets
+// that there are enough of; seams with room for dovetails do. There is one large sheet for two
+// such pads.
+const padForDovetails = "name: Quarry Road\ntable: {length: 2031, width: 1022, measured: nose-to-nose}\ngames: [pool, billiards]\nchoices: {baulk_line: fifth, d: scaled, black: scaled, break_box: norway}\nhouse:\n  - {id: box, kind: rectangle, x: 1511, y: -189, x2: 1696, y2: 58}\n  - {id: bow, kind: arc, x: L/3, y: 0, radius: 243, start_deg: -18, end_deg: 162}\nmaterial: {kind: carbon fibre, sold: 5, thickness: 4.44, kerf: 0.17, sheets: [{width: 340, height: 240}, {width: 1090, height: 490, count: 1}]}\nmachine: shop\njig: {for: this, marker: {tip: 0.4, guide: 2.9}, rack: corners, joint_slip: 0.4, fit: press, joint: keyed, fins: screwed, spare_fins: no, side_travel: 9.5}\n"
+
 // railBesideWideSpine has a spine widened for two lines 105 mm from the centre line, and rails
 // along two lines at 175 mm: each piece had the width that its own lines ask for.
 const railBesideWideSpine = "name: Quarry Road\ntable: {length: 2100, width: 1050, measured: nose-to-nose}\ngames: [balkline-38, pool]\nchoices: {break_box: norway, min_apart: 39}\nhouse:\n  - {id: long, kind: line, x: 0, y: 0, x2: L*3/4, y2: 0}\n  - {id: near, kind: line, x: 836, y: -W/2, x2: 836, y2: W/2}\n  - {id: far, kind: line, x: 1214, y: -W/2, x2: 1214, y2: W/2}\nmaterial: {like: extruded-acrylic-5, thickness: 5.26, kerf: 0.23, sheets: [{width: 760, height: 480}]}\nmachine: {process: laser, travel: {x: 949, y: 480}}\njig: {for: this, marker: {tip: 0.3, guide: 5.8}, spots: sticker, sticker: 39.5 mm, rack: outline}\n"
@@ -119,6 +129,10 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"with small holes cut slowly":                      slowSmallHoles,
 		"a gauge's spot between two thousandths":           "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_right: 3243.5, width_middle: 1628, width_foot: 1630.5, width_station: 1394, gap_foot: -0.5}\ngames: [balkline-47, pyramid]\njig: {for: this}\nmachine: shop\n",
 		"stickers too small for plugs":                     sane("games: [pool]\njig: {spots: sticker, sticker: 6 mm}\n"),
+		"settings within a stated tolerance":               "name: Quarry Road\ntable: {length: 2224, width: 1109, measured: nose-to-nose}\ngames: [balkline-18.2, balkline-38]\nballs: {diameter: 55.33, rack_wall: 4}\nhouse:\n  - {id: line, kind: line, x: L*3/4, y: -W/2, x2: L*3/4, y2: W/2}\n  - {id: spot, kind: spot, x: 1788, y: 0}\nmaterial: {like: extruded-acrylic-5, thickness: 4.36, kerf: 0.17, sheets: [{width: 470, height: 840}]}\nmachine: {process: laser, travel: {x: 530, y: 840}}\njig: {marker: {tip: 1.9, guide: 2.9}, letters: none, fit: press, fins: screwed, side_travel: 9, settings: yes, shop_temperature: 4, hall_temperature: 20, shop_humidity: 89 %, hall_humidity: 89 %, tolerance: 9.6}\n",
+		"a dovetail beside a side fin's scale":             "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 1826.3, length_right: 1826.8, width_head: 914.4, width_middle: 912.9, width_foot: 911.4}\ngames: [six-red, blackball]\nchoices: {baulk_line: scaled, d: scaled, black: length/11}\nhouse:\n  - {id: bow, kind: arc, x: L/4, y: W/6, radius: 209, start_deg: 0, end_deg: 180}\n  - {id: line, kind: line, x: L/4, y: -W/2, x2: L/4, y2: W/2}\njig: {marker: {guide: 4.1 mm}}\nmaterial: {like: extruded-acrylic-3, thickness: 3.06 mm, kerf: 0.08 mm}\nmachine: {process: laser, travel: {x: 720, y: 730}}\n",
+		"a key beside a side fin's scale":                  keyBesideAScale,
+		"dovetails for one large sheet":                    padForDovetails,
 	}
 	for i, name := range slices.Sorted(maps.Keys(jobs)) {
 		text := jobs[name]

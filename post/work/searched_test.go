@@ -35,7 +35,6 @@ func planOf(t *testing.T, text string) string {
 func TestAnotherPlanIsMade(t *testing.T) {
 	long(t)
 	for name, text := range map[string]string{
-		"an arm too short for its scale":  "name: Quarry Road\ntable: {measured: nose-to-nose}\nsurvey: {length_left: 1826.3, length_right: 1826.8, width_head: 914.4, width_middle: 912.9, width_foot: 911.4}\ngames: [six-red, blackball]\nchoices: {baulk_line: scaled, d: scaled, black: length/11}\nhouse:\n  - {id: bow, kind: arc, x: L/4, y: W/6, radius: 209, start_deg: 0, end_deg: 180}\n  - {id: line, kind: line, x: L/4, y: -W/2, x2: L/4, y2: W/2}\njig: {marker: {guide: 4.1 mm}}\nmaterial: {like: extruded-acrylic-3, thickness: 3.06 mm, kerf: 0.08 mm}\nmachine: {process: laser, travel: {x: 720, y: 730}}\n",
 		"a piece too narrow for its name": "name: Quarry Road\ntable: {length: 2235.2, width: 1117.6, measured: nose-to-nose}\ngames: [balkline-52]\nhouse:\n  - {id: left, kind: line, x: 0, y: W/6 + 10 mm, x2: L/4, y2: W/6 + 10 mm}\n  - {id: spot, kind: spot, x: 780, y: W/6 + 10 mm}\n  - {id: right, kind: line, x: 0, y: -288, x2: 528, y2: -288}\njig: {marker: {guide: 5.9 mm}, shop_temperature: 20, hall_temperature: 10, shop_humidity: 31, hall_humidity: 54, compensate_growth: yes}\nmaterial: {like: vinyl-0.3, sold: 0.3 mm, thickness: 0.26 mm}\nmachine: {process: knife, travel: {x: 350, y: 420, z: 20}, offsets: {G54: {x: 0, y: 0, z: 1.2}}}\n",
 	} {
 		t.Run(name, func(t *testing.T) {

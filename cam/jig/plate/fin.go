@@ -121,6 +121,7 @@ func sideFin(tp *jig.Template, p *jig.Piece, s float64, id string, lim jig.Limit
 	f.SlotFrom, f.SlotTo = at(from-lim.SideTravel-jig.SlotFree), at(to+lim.SideTravel+jig.SlotFree)
 	f.Outline = finOutline(lim, finShape{tabFrom: from, tabLong: to - from, flat: finTopFlat, heel: lim.SideHeel(), index: true})
 	openSlot(f, lim.FinSlot)
+	f.Scale = scaleBox(tp, f, lim)
 	return f
 }
 

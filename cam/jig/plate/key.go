@@ -18,6 +18,10 @@ const (
 	tailsApart = 60.0
 )
 
+// scaleApart is what stays between a joint and the scale of a side fin, mm: lines on the
+// very edge of a socket cannot be read, nor do they lie on their piece.
+const scaleApart = 0.6
+
 // kinds returns the sizes of tail: a longer one is narrower, so that neither
 // goes into the other's socket.
 func kinds(lim jig.Limits) []jig.Tail {
@@ -89,8 +93,9 @@ func chooseTails(tp *jig.Template, j *jig.Seam, near []jig.Sample, used []*jig.S
 
 // beside is what a joint which reaches so far from its seam may come near to.
 type beside struct {
-	marks []jig.Sample
-	tails []geom.Box // of other seams, and their notches
+	marks  []jig.Sample
+	tails  []geom.Box // of other seams, and their notches
+	scales []geom.Box // of side fins
 }
 
 // besideOf is what stands beside a seam now.
@@ -99,6 +104,11 @@ func besideOf(tp *jig.Template, j *jig.Seam, near []jig.Sample, reach float64, l
 	for _, s := range near {
 		if area.Contains(s.At) {
 			out.marks = append(out.marks, s)
+		}
+	}
+	for _, f := range tp.Fins {
+		if f.Role == jig.SideFin && jig.BoxesNear(area, f.Scale, 0.001) {
+			out.scales = append(out.scales, f.Scale)
 		}
 	}
 	for _, o := range tp.Seams {
@@ -181,6 +191,11 @@ func tailFits(j *jig.Seam, owner *jig.Piece, t jig.Tail, near beside, lines bool
 	}
 	for _, s := range near.marks {
 		if (lines || s.Spot) && (jig.BoxNear(b, s.At, s.Keep) || jig.BoxNear(notch, s.At, s.Keep)) {
+			return false
+		}
+	}
+	for _, s := range near.scales {
+		if jig.BoxesNear(b, s, scaleApart) || jig.BoxesNear(notch, s, scaleApart) {
 			return false
 		}
 	}

@@ -3,6 +3,7 @@ package plate
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"spotjig/cam/jig"
 	"spotjig/layout"
@@ -63,6 +64,17 @@ func finScale(tp *jig.Template, f *jig.Fin, lim jig.Limits, table layout.Table, 
 	box := geom.EmptyBox().Include(geom.Point{X: edge - side, Y: s * (nominal - lim.SideTravel - f.Index - 3)}).
 		Include(geom.Point{X: edge + side*16, Y: s * (nominal + lim.SideTravel - f.Index + 3)})
 	p.Busy = append(p.Busy, box)
+}
+
+// scaleBox is what a side fin's scale covers, figures included: joints keep clear of it.
+func scaleBox(tp *jig.Template, f *jig.Fin, lim jig.Limits) geom.Box {
+	side, room := scaleSide(tp, f, lim)
+	edge := f.Front.X + side*(lim.FinSlot/2+1.2)
+	font, widest := jig.NewFont(), strings.Repeat("0", len(fmt.Sprintf("%.0f", math.Abs(f.Front.Y)+lim.SideTravel)))
+	far := edge + side*(numberAt(room-lim.FinSlot/2-1.2, widest, font)+font.Width(widest, jig.NumberHigh))
+	mid := math.Copysign(math.Abs(f.Front.Y)-f.Index, f.Front.Y)
+	half := lim.SideTravel + jig.NumberHigh/2
+	return geom.EmptyBox().Include(geom.Point{X: edge, Y: mid - half}).Include(geom.Point{X: far, Y: mid + half})
 }
 
 // tickApart is what is free between the longest tick and its figure, mm.
