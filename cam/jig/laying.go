@@ -87,8 +87,8 @@ func newLaying(tp *Template) *laying {
 	return s
 }
 
-// beyond is what the error does to a point of a piece, before the template is laid.
-func (s *laying) beyond(e source, on *Piece, p geom.Point) geom.Vec {
+// unlaid is what the error does to a point of a piece, before the template is laid.
+func (s *laying) unlaid(e source, on *Piece, p geom.Point) geom.Vec {
 	v := s.bend(e, on, p)
 	for _, j := range s.path[on] {
 		if e.everySeam != 0 {
@@ -113,14 +113,14 @@ func (s *laying) nearRoot(j *Seam) *Piece {
 func (s *laying) of(e source, on *Piece, p geom.Point) geom.Vec {
 	c1, c2 := s.ends[0], s.ends[1]
 	v1, v2, us := c1.Front.Y, c2.Front.Y, s.sides[0].Front.X
-	du1, du2, dvs := s.beyond(e, c1.On, c1.Front).X, s.beyond(e, c2.On, c2.Front).X, 0.0
+	du1, du2, dvs := s.unlaid(e, c1.On, c1.Front).X, s.unlaid(e, c2.On, c2.Front).X, 0.0
 	for _, f := range s.sides {
-		dvs += s.beyond(e, f.On, f.Front).Y / float64(len(s.sides))
+		dvs += s.unlaid(e, f.On, f.Front).Y / float64(len(s.sides))
 	}
 	phi := ((e.e1 - du1) - (e.e2 - du2)) / (v2 - v1)
 	a := e.e1 - du1 + phi*v1
 	b := e.es - dvs - phi*us
-	return s.beyond(e, on, p).Add(geom.Vec{X: a - phi*p.Y + e.long*p.X, Y: b + phi*p.X})
+	return s.unlaid(e, on, p).Add(geom.Vec{X: a - phi*p.Y + e.long*p.X, Y: b + phi*p.X})
 }
 
 // strain is a symmetric strain of a piece: (x, y) moves by (xx·x + xy·y,

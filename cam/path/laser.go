@@ -115,10 +115,13 @@ func (r Request) setting(l Layer) (machine.Setting, error) {
 
 // beamPiece is a part on the sheet, everything in the sheet frame at cut size.
 type beamPiece struct {
-	part     jig.Part
+	id       string
 	outline  geom.Contour
 	box      geom.Box
 	openings []geom.Contour
+	names    []string // of the openings
+	scores   []geom.Contour
+	letters  []geom.Contour
 	noStart  []geom.Segment
 	tasks    [4][]task // by layer
 	held     [][]int   // pieces that lie in an opening of this one, by opening
@@ -183,18 +186,16 @@ func (p beamPiece) opening(q beamPiece) int {
 
 func onSheet(p jig.Part, on geom.Placement) beamPiece {
 	move := func(c geom.Contour) geom.Contour { return p.AtCutSize(c).Transform(on) }
-	out := beamPiece{part: p, outline: move(p.Outline)}
+	out := beamPiece{id: p.ID, outline: move(p.Outline), noStart: noStart(p, on)}
 	out.box = out.outline.Bounds()
 	for _, o := range p.Openings {
-		out.openings = append(out.openings, move(o.Contour()))
+		out.openings, out.names = append(out.openings, move(o.Contour())), append(out.names, openingName(o))
 	}
-	out.noStart = noStart(p, on)
-	out.part.Scores, out.part.Letters = nil, nil
 	for _, c := range p.Scores {
-		out.part.Scores = append(out.part.Scores, move(c))
+		out.scores = append(out.scores, move(c))
 	}
 	for _, c := range p.Letters {
-		out.part.Letters = append(out.part.Letters, move(c))
+		out.letters = append(out.letters, move(c))
 	}
 	return out
 }
@@ -213,15 +214,14 @@ func noStart(p jig.Part, on geom.Placement) []geom.Segment {
 
 // plan works out the ways of everything on a piece.
 func (r Request) plan(p *beamPiece, all []beamPiece) error {
-	id := p.part.ID
-	for _, c := range p.part.Letters {
+	id := p.id
+	for _, c := range p.letters {
 		p.tasks[Lettering] = append(p.tasks[Lettering], task{Lettering, id, "text", c.Closed(), strokeWays(c)})
 	}
-	for i, c := range p.part.Scores {
+	for i, c := range p.scores {
 		p.tasks[Score] = append(p.tasks[Score], task{Score, id, fmt.Sprintf("line %d", i+1), c.Closed(), strokeWays(c)})
 	}
-	for i, o := range p.part.Openings {
-		name := openingName(o)
+	for i, name := range p.names {
 		ways, err := r.openingWays(p.openings[i])
 		if err != nil {
 			return fmt.Errorf("piece %s, opening %s: %w", id, name, err)

@@ -198,7 +198,7 @@ func (r Request) roomAround(p *beamPiece, all []beamPiece) obstacles {
 	m.sheet = geom.Box{Max: geom.Point{X: r.Sheet.Width, Y: r.Sheet.Height}}
 	near := p.box.Grow(r.lead() + r.Material.Kerf + otherClear)
 	for i := range all {
-		if q := &all[i]; q.part.ID != p.part.ID && near.Overlaps(q.box) {
+		if q := &all[i]; q.id != p.id && near.Overlaps(q.box) {
 			m.others = append(m.others, q.outline)
 			m.others = append(m.others, q.holding(p)...)
 		}

@@ -8,11 +8,10 @@ import (
 	"strconv"
 	"strings"
 
-	"spotjig/post/proof"
-
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
 	"spotjig/post"
+	"spotjig/post/proof"
 )
 
 // DrawTol is how far what is drawn may be off, mm: six decimals are printed, of scaled and
@@ -376,24 +375,18 @@ func drawn(code int) bool {
 	return false
 }
 
-// wanted are the entities the sheet must hold, in order, from the parts.
+// wanted are the entities the sheet must hold, in order, from the parts. A piece may lie in
+// another's opening: it is drawn before that opening, and the opening just before its own
+// piece's outline.
 func wanted(set post.Set, i int) ([]Entity, error) {
 	sheet := set.Sheets[i]
+	pieces, err := piecesOn(set, i)
+	if err != nil {
+		return nil, err
+	}
 	w, h := sheet.Width, sheet.Height
 	v := func(x, y float64) geom.Vertex { return geom.Vertex{At: geom.Point{X: x, Y: y}} }
 	out := []Entity{{Kind: "LWPOLYLINE", Layer: "SHEET", Closed: true, V: []geom.Vertex{v(0, 0), v(w, 0), v(w, h), v(0, h)}}}
-	type piece struct {
-		part jig.Part
-		m    proof.Mover
-	}
-	var pieces []piece
-	for _, pl := range sheet.Placed {
-		p, ok := set.Part(pl.ID)
-		if !ok {
-			return nil, fmt.Errorf("%w: the sheet holds %q, which is no part", ErrDrawing, pl.ID)
-		}
-		pieces = append(pieces, piece{p, proof.MoverOf(p, pl.On)})
-	}
 	for _, p := range pieces {
 		for _, c := range p.part.Letters {
 			out = append(out, chainEntity("LETTERING", c, p.m))
@@ -404,69 +397,90 @@ func wanted(set post.Set, i int) ([]Entity, error) {
 			out = append(out, chainEntity("SCORE", c, p.m))
 		}
 	}
+	for _, p := range pieces {
+		for o, q := range p.part.Openings {
+			if p.holds[o] == 0 {
+				out = append(out, openingEntity(q, p.m))
+			}
+		}
+	}
+	return append(out, outlines(pieces)...), nil
+}
+
+// piece is one on the sheet.
+type piece struct {
+	part   jig.Part
+	m      proof.Mover
+	holds  []int    // by opening, how many pieces lie in it
+	inside [][2]int // the piece and the opening that it lies in
+}
+
+// piecesOn are the pieces on a sheet, with what lies in what.
+func piecesOn(set post.Set, i int) ([]piece, error) {
+	sheet := set.Sheets[i]
+	var out []piece
+	for _, pl := range sheet.Placed {
+		p, ok := set.Part(pl.ID)
+		if !ok {
+			return nil, fmt.Errorf("%w: the sheet holds %q, which is no part", ErrDrawing, pl.ID)
+		}
+		out = append(out, piece{part: p, m: proof.MoverOf(p, pl.On), holds: make([]int, len(p.Openings))})
+	}
 	s, err := proof.RingsOnSheet(set.Jig.Parts, sheet.Sheet)
 	if err != nil {
 		return nil, err
 	}
-	// A piece may lie in another's opening. It is drawn before that opening, and the opening
-	// just before its own piece's outline.
-	waits := make([]map[int]int, len(pieces)) // by opening, how many pieces are still in it
-	inside := make([][][2]int, len(pieces))   // of a piece, what it lies in
-	for k := range pieces {
-		waits[k] = map[int]int{}
-	}
-	at := make([]geom.Point, len(pieces))
-	opening := 0
+	at := make([]geom.Point, len(out))
 	for _, r := range s.Rings {
 		if r.Outer {
 			at[r.Part] = s.Edges[r.Edges[0]].A
 		}
 	}
+	opening := 0
 	for _, r := range s.Rings {
 		if r.Outer {
 			opening = 0
 			continue
 		}
-		for q := range pieces {
+		for q := range out {
 			if q != r.Part && r.Inside(at[q]) {
-				waits[r.Part][opening]++
-				inside[q] = append(inside[q], [2]int{r.Part, opening})
+				out[r.Part].holds[opening]++
+				out[q].inside = append(out[q].inside, [2]int{r.Part, opening})
 			}
 		}
 		opening++
 	}
-	held := make([][]int, len(pieces))
+	return out, nil
+}
+
+// outlines are the pieces' outlines, each behind its openings that hold others: always the
+// first piece in whose openings all are drawn.
+func outlines(pieces []piece) (out []Entity) {
+	done, waits := make([]bool, len(pieces)), make([]int, len(pieces))
 	for k, p := range pieces {
-		for o, q := range p.part.Openings {
-			if waits[k][o] > 0 {
-				held[k] = append(held[k], o)
-			} else {
-				out = append(out, openingEntity(q, p.m))
-			}
+		for _, n := range p.holds {
+			waits[k] += n
 		}
 	}
-	done := make([]bool, len(pieces))
 	for range pieces {
 		for k, p := range pieces {
-			left := 0
-			for _, n := range waits[k] {
-				left += n
-			}
-			if done[k] || left > 0 {
+			if done[k] || waits[k] > 0 {
 				continue
 			}
-			for _, o := range held[k] {
-				out = append(out, openingEntity(p.part.Openings[o], p.m))
+			for o, n := range p.holds {
+				if n > 0 {
+					out = append(out, openingEntity(p.part.Openings[o], p.m))
+				}
 			}
 			out = append(out, OutlineEntity(p.part.Outline, p.m))
 			done[k] = true
-			for _, h := range inside[k] {
-				waits[h[0]][h[1]]--
+			for _, h := range p.inside {
+				waits[h[0]]--
 			}
 			break
 		}
 	}
-	return out, nil
+	return out
 }
 
 func chainEntity(layer string, c geom.Contour, m proof.Mover) Entity {

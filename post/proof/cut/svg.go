@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -13,6 +14,7 @@ import (
 
 	"spotjig/cam/jig"
 	"spotjig/layout/geom"
+	"spotjig/layout/job"
 	"spotjig/post"
 	"spotjig/post/proof"
 )
@@ -115,18 +117,8 @@ func readSVG(data []byte, set post.Set, i int) ([]Entity, error) {
 	if len(data) > drawingMax {
 		return nil, fmt.Errorf("%w: longer than %d bytes", ErrDrawing, drawingMax)
 	}
-	sheet, colours := set.Sheets[i], set.Job.Colours
-	length := func(s string) (float64, error) {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-			return 0, fmt.Errorf("%w: %.20q is no number", ErrDrawing, s)
-		}
-		return v, nil
-	}
+	r := svgReader{width: set.Sheets[i].Width, height: set.Sheets[i].Height, colours: set.Job.Colours}
 	dec := xml.NewDecoder(bytes.NewReader(data))
-	var out []Entity
-	var seen []string
-	layer, depth, ended := "", 0, false
 	for {
 		tok, err := dec.Token()
 		if errors.Is(err, io.EOF) {
@@ -137,71 +129,104 @@ func readSVG(data []byte, set post.Set, i int) ([]Entity, error) {
 		}
 		switch t := tok.(type) {
 		case xml.EndElement:
-			depth--
-			ended = depth == 0
+			r.depth--
+			r.ended = r.depth == 0
 		case xml.CharData:
 			if strings.TrimSpace(string(t)) != "" {
 				return nil, fmt.Errorf("%w: text %.20q", ErrDrawing, t)
 			}
 		case xml.StartElement:
-			depth++
-			attr := map[string]string{}
-			for _, a := range t.Attr {
-				attr[a.Name.Local] = a.Value
-			}
-			switch {
-			case depth == 1 && t.Name.Local == "svg" && t.Name.Space == "http://www.w3.org/2000/svg" && !ended:
-				box := strings.Fields(attr["viewBox"])
-				if len(box) != 4 {
-					return nil, fmt.Errorf("%w: view box %.40q", ErrDrawing, attr["viewBox"])
-				}
-				w, okW := strings.CutSuffix(attr["width"], "mm")
-				h, okH := strings.CutSuffix(attr["height"], "mm")
-				for k, s := range append(box, w, h) {
-					v, err := length(s)
-					if err != nil {
-						return nil, err
-					}
-					if want := []float64{0, 0, sheet.Width, sheet.Height, sheet.Width, sheet.Height}[k]; math.Abs(v-want) > DrawTol || !okW || !okH {
-						return nil, fmt.Errorf("%w: the picture's size is %s by %s, view box %q", ErrDrawing, attr["width"], attr["height"], attr["viewBox"])
-					}
-				}
-				delete(attr, "width")
-				delete(attr, "height")
-				delete(attr, "viewBox")
-				delete(attr, "version")
-				delete(attr, "xmlns")
-			case depth == 2 && t.Name.Local == "g":
-				layer = attr["id"]
-				want, ok := map[string]string{"LETTERING": colours.Lettering, "SCORE": colours.Score, "OPENING": colours.Opening, "OUTLINE": colours.Outline}[layerOf(layer)]
-				thick, err := length(attr["stroke-width"])
-				if !ok || rank(layer) < 0 || slices.Contains(seen, layer) || attr["stroke"] != want || attr["fill"] != "none" || err != nil || !(thick > 0 && thick <= 0.1) {
-					return nil, fmt.Errorf("%w: a group %.20q of colour %.20q, filled with %.20q, lines %.20q wide", ErrDrawing, layer, attr["stroke"], attr["fill"], attr["stroke-width"])
-				}
-				seen = append(seen, layer)
-				for _, k := range []string{"id", "stroke", "fill", "stroke-width"} {
-					delete(attr, k)
-				}
-			case depth == 3 && t.Name.Local == "path":
-				e, err := pathEntity(attr["d"], sheet.Height)
-				if err != nil {
-					return nil, err
-				}
-				e.Layer = layer
-				out = append(out, e)
-				delete(attr, "d")
-			default:
-				return nil, fmt.Errorf("%w: a %.20q", ErrDrawing, t.Name.Local)
-			}
-			for k := range attr {
-				return nil, fmt.Errorf("%w: a %.20q with %.20q", ErrDrawing, t.Name.Local, k)
+			if err := r.element(t); err != nil {
+				return nil, err
 			}
 		}
 	}
-	if depth != 0 || !ended {
+	if r.depth != 0 || !r.ended {
 		return nil, fmt.Errorf("%w: no picture", ErrDrawing)
 	}
-	return out, nil
+	return r.out, nil
+}
+
+// svgReader is where the reading of a picture stands.
+type svgReader struct {
+	width, height float64 // of the sheet
+	colours       job.Colours
+	depth         int
+	ended         bool
+	layer         string
+	seen          []string // layers
+	out           []Entity
+}
+
+// element reads one: the picture, a layer's group in it, or a path in that. An attribute
+// that none of them has is refused.
+func (r *svgReader) element(t xml.StartElement) (err error) {
+	r.depth++
+	attr := map[string]string{}
+	for _, a := range t.Attr {
+		attr[a.Name.Local] = a.Value
+	}
+	own := []string{"d"}
+	switch {
+	case r.depth == 1 && t.Name.Local == "svg" && t.Name.Space == "http://www.w3.org/2000/svg" && !r.ended:
+		err, own = r.picture(attr), []string{"width", "height", "viewBox", "version", "xmlns"}
+	case r.depth == 2 && t.Name.Local == "g":
+		err, own = r.group(attr), []string{"id", "stroke", "fill", "stroke-width"}
+	case r.depth == 3 && t.Name.Local == "path":
+		var e Entity
+		e, err = pathEntity(attr["d"], r.height)
+		e.Layer = r.layer
+		r.out = append(r.out, e)
+	default:
+		return fmt.Errorf("%w: a %.20q", ErrDrawing, t.Name.Local)
+	}
+	for _, k := range slices.Sorted(maps.Keys(attr)) {
+		if err == nil && !slices.Contains(own, k) {
+			return fmt.Errorf("%w: a %.20q with %.20q", ErrDrawing, t.Name.Local, k)
+		}
+	}
+	return err
+}
+
+// picture holds the picture's size against the sheet's.
+func (r *svgReader) picture(attr map[string]string) error {
+	box := strings.Fields(attr["viewBox"])
+	if len(box) != 4 {
+		return fmt.Errorf("%w: view box %.40q", ErrDrawing, attr["viewBox"])
+	}
+	w, okW := strings.CutSuffix(attr["width"], "mm")
+	h, okH := strings.CutSuffix(attr["height"], "mm")
+	for k, s := range append(box, w, h) {
+		v, err := svgNumber(s)
+		if err != nil {
+			return err
+		}
+		if want := []float64{0, 0, r.width, r.height, r.width, r.height}[k]; math.Abs(v-want) > DrawTol || !okW || !okH {
+			return fmt.Errorf("%w: the picture's size is %s by %s, view box %q", ErrDrawing, attr["width"], attr["height"], attr["viewBox"])
+		}
+	}
+	return nil
+}
+
+// group begins a layer, which must be one not yet seen, in its colour and in thin lines.
+func (r *svgReader) group(attr map[string]string) error {
+	r.layer = attr["id"]
+	want, ok := map[string]string{"LETTERING": r.colours.Lettering, "SCORE": r.colours.Score, "OPENING": r.colours.Opening, "OUTLINE": r.colours.Outline}[layerOf(r.layer)]
+	thick, err := svgNumber(attr["stroke-width"])
+	if !ok || rank(r.layer) < 0 || slices.Contains(r.seen, r.layer) || attr["stroke"] != want || attr["fill"] != "none" || err != nil || !(thick > 0 && thick <= 0.1) {
+		return fmt.Errorf("%w: a group %.20q of colour %.20q, filled with %.20q, lines %.20q wide", ErrDrawing, r.layer, attr["stroke"], attr["fill"], attr["stroke-width"])
+	}
+	r.seen = append(r.seen, r.layer)
+	return nil
+}
+
+// svgNumber reads a finite number.
+func svgNumber(s string) (float64, error) {
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Errorf("%w: %.20q is no number", ErrDrawing, s)
+	}
+	return v, nil
 }
 
 // pathEntity reads path data of absolute M, L, A and Z; y is turned up again.
