@@ -10,6 +10,7 @@ package work
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -20,6 +21,7 @@ import (
 	"spotjig/cam/nest"
 	"spotjig/cam/path"
 	"spotjig/layout"
+	"spotjig/layout/figure"
 	"spotjig/layout/job"
 	"spotjig/layout/problem"
 	"spotjig/post"
@@ -229,6 +231,7 @@ func (r *run) another(ctx context.Context, made *Made, err error) (best jig.Jig,
 		return best, sound, nil
 	case c == nil:
 		if refused.Free != "" {
+			refused.Free = r.enough(ctx, sound, refused.Free)
 			fault.Help = refused.Help()
 		}
 		return best, nil, fault
@@ -236,6 +239,44 @@ func (r *run) another(ctx context.Context, made *Made, err error) (best jig.Jig,
 		c.Text += "; " + refused.Help()
 	}
 	return best, nil, nil
+}
+
+// enough says how many sheets of which size would do, where free, which is the job with the
+// change that words tell, is made because it may take as many as it needs. So many are tried
+// like any change; where they will not do, or are not what was short, words stand.
+func (r *run) enough(ctx context.Context, free *run, words string) string {
+	counted := func(s machine.Stock) bool { return s.Count > 0 }
+	req := r.request()
+	if !slices.ContainsFunc(req.Material.Sheets, counted) || slices.ContainsFunc(free.made.Set.Material.Sheets, counted) {
+		return words
+	}
+	req.Material.Sheets = slices.Clone(req.Material.Sheets)
+	var more []string
+	for i := range req.Material.Sheets {
+		s := &req.Material.Sheets[i]
+		need := 0
+		for _, u := range free.made.Set.Sheets {
+			if s.Is(u.Width, u.Height) {
+				need += max(1, r.Job.Copies)
+			}
+		}
+		if counted(*s) && need > s.Count {
+			s.Count = need
+			more = append(more, fmt.Sprintf("%s of %s", figure.Count(need, "sheet"), figure.Sheet(s.Width, s.Height)))
+		}
+	}
+	if len(more) == 0 {
+		return words
+	}
+	j, err := r.steps.design(req)
+	if err != nil {
+		return words
+	}
+	tried := r.with(req, j)
+	if m, err := tried.cut(ctx); !stands(m, err) {
+		return words
+	}
+	return "with " + strings.Join(more, " and ") + " (count in material.sheets)"
 }
 
 // with is the run as it stands after its design, with plan j for the job that req asks for.

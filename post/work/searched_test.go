@@ -74,7 +74,7 @@ func TestAnotherPlanIsLaid(t *testing.T) {
 func TestRefusalsBehindTheDesignSayWhatFreesThem(t *testing.T) {
 	long(t)
 	for text, want := range map[string][3]string{
-		"games: [pool]\nmaterial: {sheets: [{width: 600, height: 400, count: 2}]}\n": {"J091", "the stock of 2 sheets holds ", "it is made with as many sheets as it takes (material.sheets without count), which was tried"},
+		"games: [pool]\nmaterial: {sheets: [{width: 600, height: 400, count: 2}]}\n": {"J091", "the stock of 2 sheets holds ", "it is made with 3 sheets of 600 x 400 mm (count in material.sheets), which was tried"},
 		"games: [pool]\nmachine: {like: knife-1200x600, knife: {arc_min: 2.4}}\n":    {"J092", "tighter than the blade's 2.4 mm", "it is made with tight arcs cut as corners (machine.knife.tight_arcs: corner), which was tried"},
 	} {
 		if want[0] == "J092" && os.Getenv("SPOTJIG_ALL") == "" {
@@ -89,6 +89,20 @@ func TestRefusalsBehindTheDesignSayWhatFreesThem(t *testing.T) {
 		assert.Contains(t, list[0].Msg, want[1])
 		assert.Regexp(t, `^\d+ plans tried, none is sound; `+regexp.QuoteMeta(want[2])+`$`, list[0].Help)
 	}
+}
+
+// How many sheets are enough is told for all copies, and a job with as many is made.
+func TestEnoughSheetsAreEnough(t *testing.T) {
+	long(t)
+	text := sane("games: [carom]\ncount: 2\nmaterial: {sheets: [{width: 600, height: 400, count: 2}]}\n")
+	o, err := Read("job.yaml", []byte(text), nil)
+	require.NoError(t, err)
+	_, err = o.Build(context.Background(), outputOptions)
+	list := problem.From(err)
+	require.Len(t, list, 1)
+	said := regexp.MustCompile(`it is made with (\d+) sheets of 600 x 400 mm \(count in material\.sheets\), which was tried$`).FindStringSubmatch(list[0].Help)
+	require.Len(t, said, 2, list[0].Help)
+	assert.Equal(t, "made", cutOf(strings.Replace(text, "count: 2}]", "count: "+said[1]+"}]", 1)))
 }
 
 // A job that no plan makes is refused with one change that frees it; the change was tried,
