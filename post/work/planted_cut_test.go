@@ -451,6 +451,9 @@ func textFaults() []planted {
 			{name: "the notes plotted", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(\nNOTE\n70\n0\n62\n2\n6\nContinuous\n290\n)0`, "${1}1")},
 			{name: "a cut not plotted", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(\nOUTLINE\n70\n0\n62\n1\n6\nContinuous\n)`, "${1}290\n0\n")},
 			{name: "a note beside the stock", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(AcDbEntity\s+8\s+NOTE\n(?:[^\n]*\n)*?10\n)[0-9.]+`, "${1}600.5")},
+			{name: "the bar of the notes 99 mm long", catch: "dxf", hook: replaceFirst("sheet-1.dxf", `(\n10\n)100(\.0+\n20\n-[0-9.]+\n10\n)100\.0`, "${1}99${2}99.0")},
+			{name: "the notes of another sheet's thickness", catch: "dxf", hook: steps{drawn: func(s *post.Set) { s.Material.Thickness += 0.1 }}},
+			{name: "the notes of another kerf", job: "taken", catch: "dxf", hook: steps{drawn: func(s *post.Set) { s.Material.Kerf += 0.001 }}},
 			{name: "the kerf taken on the wrong side", job: "taken", catch: "dxf", hook: steps{drawn: func(s *post.Set) { s.Material.Kerf *= -1 }}},
 			{name: "nominal under the other name", job: "taken", catch: "dxf", hook: steps{files: func(outs []Output) {
 				for i := range outs {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"spotjig/cam/jig"
+	"spotjig/layout/figure"
 	"spotjig/layout/geom"
 	"spotjig/post"
 	"spotjig/post/proof"
@@ -91,7 +92,7 @@ func compareDrawing(data []byte, set post.Set, i int) (n int, worst float64, err
 	if worst, err = compareEntities(got[:len(want)], want, set, i); err != nil {
 		return len(want), worst, err
 	}
-	if err := checkNotes(got[len(want):], set.Sheets[i].Width); err != nil {
+	if err := checkNotes(got[len(want):], set, i); err != nil {
 		return len(want), worst, err
 	}
 	return len(got), worst, nil
@@ -124,8 +125,10 @@ func checkPlotted(pairs []pair) error {
 }
 
 // checkNotes refuses a drawing without notes, and notes that are not open chains below the
-// stock and no wider than it or the bar.
-func checkNotes(notes []Entity, width float64) error {
+// stock and no wider than it or the bar. The last of them must be the bar, as long as it is
+// said to be, and those before it what must be said, as their strokes are read.
+func checkNotes(notes []Entity, set post.Set, i int) error {
+	width := set.Sheets[i].Width
 	for k, e := range notes {
 		if e.Layer != "NOTE" || e.Closed || e.Kind == "CIRCLE" {
 			return fmt.Errorf("%w: entity %d from the notes on: a %s on %s too many", ErrDrawing, k+1, e.Kind, e.Layer)
@@ -138,6 +141,52 @@ func checkNotes(notes []Entity, width float64) error {
 	}
 	if len(notes) == 0 {
 		return fmt.Errorf("%w: no notes", ErrDrawing)
+	}
+	bar := notes[len(notes)-1].chain()
+	if len(bar) != 3 || bar[1].Arc || math.Abs(bar[1].Length()-barLength) > DrawTol || math.Abs(bar[1].A.Y-bar[1].B.Y) > DrawTol {
+		return fmt.Errorf("%w: the last note is no bar of %g mm", ErrDrawing, barLength)
+	}
+	if width < barLength {
+		return nil // words may be broken
+	}
+	return checkSaid(notes[:len(notes)-1], set)
+}
+
+// checkSaid refuses notes that do not say how thick the sheet is, whether the kerf is taken,
+// that nothing is mirrored, and how long the bar is; phrases are read word by word, because a
+// note may be broken between two.
+func checkSaid(notes []Entity, set post.Set) error {
+	chains := make([]geom.Contour, len(notes))
+	for k, e := range notes {
+		var err error
+		if chains[k], err = geom.NewOpen(e.V...); err != nil {
+			return fmt.Errorf("%w: note %d: %w", ErrDrawing, k+1, err)
+		}
+	}
+	kerf := "nominal: apply your kerf"
+	if set.Compensated() {
+		kerf = "kerf of " + figure.Short(set.Material.Kerf, 3) + " mm is taken already."
+	}
+	at, alphabet := 0, readAlphabet(jig.Alphabet())
+	if len(alphabet) < 95 { // the printable characters, blank to tilde
+		return fmt.Errorf("%w: the alphabet was not read whole", ErrDrawing)
+	}
+	for _, phrase := range []string{"thickness " + figure.Short(set.Material.Thickness, 2) + " mm", kerf, "do not mirror", "bar is " + figure.Short(barLength, 0) + " mm"} {
+		n := 0 // strokes of the phrase that stand from at on
+		for ; at < len(chains) && n == 0; at++ {
+			for _, word := range strings.Fields(phrase) {
+				want := strokesRead(word, alphabet, 0)
+				if !stands(chains[at+n:], want) {
+					n = 0
+					break
+				}
+				n += len(want)
+			}
+		}
+		if n == 0 {
+			return fmt.Errorf("%w: the notes do not say %q where they should", ErrDrawing, phrase)
+		}
+		at += n - 1
 	}
 	return nil
 }
