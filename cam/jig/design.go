@@ -55,7 +55,8 @@ func (e *SizeError) Error() string {
 		e.Piece, figure.By(e.NeedW, e.NeedH), figure.By(e.UsableW, e.UsableH), e.Reason)
 }
 
-// Design draws one plan, the usual one; Search draws others where it is not sound. It turns marks into the parts of a head and a foot template.
+// Design turns marks into the parts of a head and a foot template. It draws one plan, the
+// usual one; Search draws others where that is not sound.
 //
 // Both templates are drawn by the same code in the template frame: u runs from
 // the template's own end nose towards the middle of the table, v across. At the

@@ -100,9 +100,11 @@ func (p *Piece) asDash(a, b geom.Point) bool {
 	return false
 }
 
-// Check ticks stand this far from a member's ends and are this long, mm. Where one would be
+// Check ticks stand this far from a member's ends and from its edge, and are this long, mm:
+// they end inside the least web, so that no opening comes near one. Where one would be
 // taken for a slot's dash it moves on in steps, as far as most.
 const (
+	tickEdge  = 0.6
 	tickInset = 15.0
 	tickStep  = 1.0
 	tickMost  = 45.0
@@ -129,7 +131,7 @@ func checkTicks(tp *Template, i int, inches bool) {
 		return nil
 	}
 	tick := func(at geom.Point) (foot, end geom.Point) {
-		return at.Add(in.Scale(0.6)), at.Add(in.Scale(0.6 + tickLong))
+		return at.Add(in.Scale(tickEdge)), at.Add(in.Scale(tickEdge + tickLong))
 	}
 	from := func(corner geom.Point, dir geom.Vec) geom.Point {
 		for off := tickInset; off <= tickMost; off += tickStep {

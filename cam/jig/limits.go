@@ -72,7 +72,7 @@ func (lim Limits) smaller() Limits {
 const (
 	slotClear    = 0.3  // added to the marker's guide: it runs along one edge, the other gives way
 	boreClear    = 0.05 // left of a hole for it, cut as tight as the kerf's uncertainty allows
-	webMin       = 8.0  // or 1.5 t
+	webMin       = 8.0  // or 1.5 t; check ticks (label.go) end half a millimetre or more inside it
 	webCard      = 12.0 // in card
 	bedMargin    = 5.0  // kept free a side inside stock and travel unless the machine says otherwise
 	jointToSpot  = 20.0

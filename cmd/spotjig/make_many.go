@@ -248,7 +248,7 @@ func (o makeOptions) reportMany(ctx context.Context, jobs []work.Ordered, sets [
 			work.SummariseMany(summary.Reader{Writer: out, Look: screen.Look{Columns: terminal.Columns(out)}}, jobs, sets, o.out)
 		}
 		if ctx.Err() == nil {
-			fmt.Fprint(errw, terminal.Fold(errw, notMade(failed)))
+			fmt.Fprint(errw, terminal.Fold(errw, work.NotMade(failed)))
 		}
 		if len(failed) > 0 {
 			fmt.Fprint(errw, terminal.Fold(errw, fmt.Sprintf("spotjig: %d of %s made, %d not\n", len(jobs)-len(failed), figure.Count(len(jobs), "job"), len(failed))))
@@ -261,27 +261,4 @@ func (o makeOptions) reportMany(ctx context.Context, jobs []work.Ordered, sets [
 		return statusError(exitInterrupted)
 	}
 	return statusError(exitProblem)
-}
-
-// notMade says why jobs were not made. What stopped all that were to share a folder is told
-// once, with the names of them all.
-func notMade(failed []work.Ordered) string {
-	var order []string
-	by := map[string][]string{}
-	for _, j := range failed {
-		why := problem.Text(j.Err)
-		if by[why] == nil {
-			order = append(order, why)
-		}
-		by[why] = append(by[why], j.Job)
-	}
-	var b strings.Builder
-	for _, why := range order {
-		names, was := by[why], "was"
-		if len(names) > 1 {
-			was = "were"
-		}
-		fmt.Fprintf(&b, "spotjig: %s %s not made:\n%v\n", strings.Join(names, ", "), was, why)
-	}
-	return b.String()
 }

@@ -175,6 +175,29 @@ func fewest(jobs []Ordered) ([]Cover, []Ordered) {
 	return FewestJigs(briefs), made
 }
 
+// NotMade says why jobs were not made. What stopped all that were to share a folder is told
+// once, with the names of them all.
+func NotMade(failed []Ordered) string {
+	var order []string
+	by := map[string][]string{}
+	for _, j := range failed {
+		why := problem.Text(j.Err)
+		if by[why] == nil {
+			order = append(order, why)
+		}
+		by[why] = append(by[why], j.Job)
+	}
+	var b strings.Builder
+	for _, why := range order {
+		names, was := by[why], "was"
+		if len(names) > 1 {
+			was = "were"
+		}
+		fmt.Fprintf(&b, "spotjig: %s %s not made:\n%v\n", strings.Join(names, ", "), was, why)
+	}
+	return b.String()
+}
+
 // SummariseMany prints a line or two about every job that was made, then about all together.
 func SummariseMany(w summary.Reader, jobs []Ordered, sets []Written, dir string) {
 	files, sheets, time, made := 0, 0, 0.0, 0
