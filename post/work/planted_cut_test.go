@@ -210,6 +210,7 @@ func knifeFaults() []planted {
 		{name: "the blade left down in a travel", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^G1 Z5.0000.*\n(\(OUTLINE)`, "$1")},
 		{name: "a rapid down into the sheet at the end", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M2\n`, "G0 Z-0.4500\nM2\n")},
 		{name: "the blade let down at the end", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^M2\n`, "G1 Z-0.4500\nM2\n")},
+		{name: "down into the sheet faster than it may", catch: "as-read", hook: replaceFirst("sheet-1.nc", `(?m)^(G1 Z-0.4500) F.*$`, "$1 F1200")},
 		{name: "a rapid down into the sheet", catch: "dry-run", hook: replaceFirst("sheet-1.nc", `(?m)^G1 Z0.5000.*\nG1 Z-0.4500`, "G0 Z-0.4500")},
 		{name: "blade down in the dry run", catch: "as-read-dryrun", hook: replaceFirst("sheet-1-dryrun.nc", `(?m)^(\(OUTLINE.*\nG0 .*\n)`, "${1}G1 Z-0.4500\n")},
 		{name: "blade down in the edges", catch: "as-read-edges", hook: replaceFirst("sheet-1-edges.nc", `(?m)^(\(EDGES\)\nG0.*\n)`, "${1}G1 Z-0.4500\n")},

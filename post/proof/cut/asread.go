@@ -109,7 +109,8 @@ func (r *reading) peek() (proof.Move, bool) {
 }
 
 // skipHeights passes over the moves of Z alone that come next: the rapid ones, or those at a
-// feed. In a beam's program there must be none, and a blade's rapids must go up.
+// feed. In a beam's program there must be none, and a blade's rapids must go
+// up; into the sheet it goes no faster than it may plunge.
 func (r *reading) skipHeights(rapid bool) error {
 	for {
 		m, ok := r.peek()
@@ -121,6 +122,8 @@ func (r *reading) skipHeights(rapid bool) error {
 			return fmt.Errorf("line %d: a beam program moves in Z", m.Line)
 		case rapid && m.Z1 < m.Z0:
 			return fmt.Errorf("line %d: a rapid goes down", m.Line)
+		case !rapid && m.Z1 < math.Min(0, m.Z0) && r.machine.Knife.Plunge > 0 && m.Feed*60 > r.machine.Knife.Plunge.PerMinute()+r.feedTol():
+			return fmt.Errorf("line %d: the blade goes down at %.0f mm/min, at most %.0f", m.Line, m.Feed*60, r.machine.Knife.Plunge.PerMinute())
 		}
 		r.next++
 	}
