@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -59,4 +60,34 @@ func TestRulesHoldOverARange(t *testing.T) {
 		assert.InDelta(t, c.lo, p.AlikeFrom, 1e-6, c.l)
 		assert.InDelta(t, c.hi, p.AlikeTo, 1e-6, c.l)
 	}
+}
+
+// A line that two rules make one on this table is two on another. Eight-ball's baulk line at a
+// fifth of the length and six-red's at 700 mm of the metric table are one at 3500 mm, and
+// apart by 0.2 mm for each mm that another is longer. Marks of one rule stay one.
+func TestOneMarkOfTwoRulesPartsOnAnotherTable(t *testing.T) {
+	at := func(l float64) Plan {
+		p, err := NewPlan(Request{Table: Table{L: l, W: 1750}, Games: []string{"eight-ball", "six-red"}, Choices: Choices{BaulkLine: "fifth", D: "width/6"}})
+		require.NoError(t, err)
+		return p
+	}
+	baulkLines := func(p Plan) (n int) {
+		for _, m := range p.Marks {
+			if strings.HasSuffix(m.ID, "baulk-line") {
+				n++
+			}
+		}
+		return n
+	}
+	p := at(3500)
+	assert.InDelta(t, 3499.8, p.AlikeFrom, 1e-6)
+	assert.InDelta(t, 3500.2, p.AlikeTo, 1e-6)
+	assert.Equal(t, 1, baulkLines(p))
+	assert.Equal(t, 1, baulkLines(at(p.AlikeFrom)))
+	assert.Equal(t, 1, baulkLines(at(p.AlikeTo)))
+	assert.Equal(t, 2, baulkLines(at(3497)))
+	same, err := NewPlan(Request{Table: Table{L: 3500, W: 1750}, Games: []string{"snooker", "six-red"}})
+	require.NoError(t, err)
+	assert.InDelta(t, 3497, same.AlikeFrom, 1e-6)
+	assert.InDelta(t, 3503, same.AlikeTo, 1e-6)
 }

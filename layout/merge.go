@@ -7,7 +7,10 @@ import (
 )
 
 // markSet gathers marks, keeping one of those that coincide.
-type markSet struct{ marks []markOwned }
+type markSet struct {
+	marks []markOwned
+	parts float64 // how much longer or shorter a table may be before one mark would be two, mm
+}
 
 // markOwned is a mark with what each of its owners calls it.
 type markOwned struct {
@@ -28,6 +31,7 @@ func (s *markSet) add(m Mark) {
 			continue
 		}
 		have.owners = append(have.owners, own)
+		s.parts = math.Min(s.parts, partsAfter(have.Mark, m))
 		if !slices.Contains(have.Games, own.game) {
 			have.Games = append(slices.Clone(have.Games), own.game)
 		}
@@ -35,6 +39,32 @@ func (s *markSet) add(m Mark) {
 	}
 	s.marks = append(s.marks, markOwned{m, []owner{own}})
 }
+
+// partsAfter is how much longer or shorter a table may be before two marks that coincide on
+// this one do not, mm: each goes by its own rule.
+func partsAfter(a, b Mark) float64 {
+	most := math.Inf(1)
+	apart := func(now, by float64) {
+		if by > partsLeast {
+			most = math.Min(most, math.Max(0, oneMark-now)/by)
+		}
+	}
+	from := a.places()
+	for k, at := range b.places() {
+		i := 0
+		for j, p := range from {
+			if math.Hypot(p[0]-at[0], p[1]-at[1]) < math.Hypot(from[i][0]-at[0], from[i][1]-at[1]) {
+				i = j
+			}
+		}
+		apart(math.Hypot(from[i][0]-at[0], from[i][1]-at[1]), math.Hypot(a.Grows[i][0]-b.Grows[k][0], a.Grows[i][1]-b.Grows[k][1]))
+	}
+	apart(math.Abs(a.Radius-b.Radius), math.Abs(a.GrowsR-b.GrowsR))
+	return most
+}
+
+// partsLeast: marks that part by less of a difference of length than this go by one rule.
+const partsLeast = 1e-9
 
 // named returns the marks with ids, names and groups that mean one mark each: where two
 // games call different places alike (both have a baulk line), each is called by its game

@@ -2,6 +2,7 @@ package layout
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -22,7 +23,8 @@ type Plan struct {
 	Marks    []Mark
 	Notes    []Note    // the fitter's choices and what each moves
 	Findings []Finding // what the fitter should know before marking
-	// The range of length in which marks follow the same rules as here, mm.
+	// The range of length in which marks follow the same rules as here, and those of several
+	// owners are still one, mm.
 	AlikeFrom, AlikeTo float64
 }
 
@@ -77,14 +79,14 @@ func NewPlan(r Request) (Plan, error) {
 	}
 	raw := r.marks(r.Table, house)
 	r.spread(raw, house)
-	var set markSet
+	set := markSet{parts: math.Inf(1)}
 	for _, m := range raw {
 		set.add(m)
 	}
 	p := Plan{Marks: set.named()}
 	describe(p.Marks, groundOf(r.Table, r.Balls))
 	p.Notes = r.notes()
-	p.AlikeFrom, p.AlikeTo = r.alike()
+	p.AlikeFrom, p.AlikeTo = r.alike(set.parts)
 	p.Findings = append(r.outside(p.Marks), tooNear(p.Marks, r.Choices.minApart())...)
 	return p, nil
 }

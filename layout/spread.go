@@ -42,10 +42,12 @@ const longerBy = 10.0
 // alike is the range of length in which the marks follow the rules that they follow here:
 // a figure that a rule body states for one size of table stands on that size alone, and
 // beyond its tolerance, or inside that of another size, the mark goes by another rule. What
-// lies between two sizes ends short of them: on the limit itself the figure stands.
-func (r Request) alike() (lo, hi float64) {
-	lo, hi = surfaceMin, surfaceMax
+// lies between two sizes ends short of them: on the limit itself the figure stands. Nor does
+// it reach to where one mark of two rules would be two, which is so much longer or shorter.
+func (r Request) alike(parts float64) (lo, hi float64) {
 	l, w := r.Table.L, r.Table.W
+	parts = math.Floor(parts/shortOf+1e-6) * shortOf
+	lo, hi = math.Max(surfaceMin, l-parts), math.Min(surfaceMax, l+parts)
 	for _, id := range r.Games {
 		gm, _ := gameNamed(id)
 		for _, v := range gm.Values {

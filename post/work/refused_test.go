@@ -118,6 +118,7 @@ func TestSaneJobsAreMade(t *testing.T) {
 		"shoes held by half a millimetre":                  sane("games: [carom]\njig: {settings: yes, fit: loose}\nmaterial: {kind: birch plywood, sold: 4, thickness: 3.93, kerf: 0.2}\n"),
 		"a travel from a floor of two decimals":            sane("games: [carom]\nmachine: {process: knife, knife: {floor: -3.24}, travel: {x: 720, y: 520, z: 20}}\nmaterial: {like: card-1}\n"),
 		"a bed from limits of one decimal":                 sane("games: [carom]\nmachine: {process: laser, limits: {x: [-0.1, 700.2], y: [-0.1, 500.2]}, offsets: {G54: {x: -0.1, y: -0.1}}}\n"),
+		"settings where two rules' lines part":             "name: Quarry Road\ntable: {length: 3500, width: 1750, measured: nose-to-nose}\ngames: [eight-ball, six-red]\nchoices: {baulk_line: fifth, d: width/6, black: scaled}\njig: {settings: yes}\n",
 		"leaves up to where a figure stands":               "name: Quarry Road\ntable: {length: 3550, width: 1775, measured: nose-to-nose}\ngames: [billiards]\njig: {settings: yes, spots: sticker}\nmaterial: {like: extruded-acrylic-5}\n",
 		"wide ties on keys":                                sane("games: [carom]\njig: {joint: keyed, ties: {count: 4, width: 1}}\nmaterial: {kind: cast acrylic, sold: 3, thickness: 3, kerf: 0.45}\n"),
 		"a gauge on a table out of square":                 outOfSquare("laser-600x400"),
